@@ -1,0 +1,7 @@
+"""`python -m prepkit`."""
+
+import sys
+
+from prepkit.cli.main import main
+
+sys.exit(main())

@@ -1,0 +1,42 @@
+"""`prepkit` without a command: the screens. May import: everything."""
+
+import argparse
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from prepkit.cli.exits import Exit
+from prepkit.desk.desk import open_desk
+from prepkit.shelf import find_shipped, find_store, find_ward
+from prepkit.store import open_sqlite
+
+_NO_SCREEN = "prepkit: the screens need a terminal. For one list without them: prepkit list KIT --weight GRAMS --gestation WEEKS+DAYS\n"
+
+
+def run_screens(arguments: argparse.Namespace) -> int:
+    """Open the desk on its screens; the exit code."""
+    if not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)) or os.environ.get("TERM", "dumb") == "dumb":
+        sys.stderr.write(_NO_SCREEN)
+        return Exit.USAGE
+    return _run_demo(arguments) if arguments.demo else _run_store(arguments)
+
+
+def _run_store(arguments: argparse.Namespace) -> int:
+    from prepkit.tui.app import run_app  # noqa: PLC0415  (after the store: a store that cannot be opened needs no screen)
+
+    with open_sqlite(find_store(arguments.store)) as store:
+        return run_app(open_desk(store, ward=find_ward(arguments.ward), kits=arguments.kits))
+
+
+def _run_demo(arguments: argparse.Namespace) -> int:
+    from prepkit.desk.demo import lay_out_demo  # noqa: PLC0415  (only the demo needs it)
+    from prepkit.tui.app import run_app  # noqa: PLC0415  (as above)
+
+    with (
+        tempfile.TemporaryDirectory(prefix="prepkit-demo-") as folder,
+        open_sqlite(Path(folder) / "preparations.sqlite") as store,
+    ):
+        ward = arguments.ward or find_shipped("demo") / "ward.toml"
+        lay_out_demo(store, ward)
+        return run_app(open_desk(store, ward=ward, kits=arguments.kits, practice=True))

@@ -1,0 +1,146 @@
+"""The kits and the ward file of one desk: listed at once, read and checked when first needed. May import: `prepkit.shelf`."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import tomli
+
+from prepkit.errors import FileUnreadable
+from prepkit.shelf import KitFile, find_kits, load_kit, load_ward
+from prepkit.view.models import KitChoice
+
+if TYPE_CHECKING:
+    from prepkit.kit.kit import Kit
+    from prepkit.kit.problems import Problem
+    from prepkit.kit.read import Written
+    from prepkit.kit.ward import Ward
+
+_NO_WARD = "No ward file: devices stand on their label alone, and medicines are blocked. Name one with --ward FILE."
+
+
+@dataclass(frozen=True, slots=True)
+class Texts:
+    """A kit and the ward file beside it, as read."""
+
+    kit: "Written[Kit]"
+    ward: "Written[Ward] | None"
+
+
+class Files:
+    """The kits and the ward file of one desk."""
+
+    def __init__(self, ward: Path | None, kits: Path | None) -> None:
+        """Find the files; nothing is read yet.
+
+        Args:
+            ward: the ward file; None where there is none.
+            kits: a folder of further kits; None where none was named.
+        """
+        self._ward = ward
+        self._kits = find_kits(kits)
+        self._problems: dict[Path, str] = {}
+
+    @property
+    def ward_name(self) -> str:
+        """The ward's name as the file has it, not checked; or that there is no ward file."""
+        return _peek(self._ward).get("name", "ward file unreadable") if self._ward else "no ward file"
+
+    def list_kits(self) -> tuple[KitChoice, ...]:
+        """What a preparation may be started from."""
+        return tuple(self._show_kit(file) for file in self._kits)
+
+    def list_notices(self) -> tuple[str, ...]:
+        """What is wrong with the ward file, as far as known."""
+        if self._ward is None:
+            return (_NO_WARD,)
+        problem = self._problems.get(self._ward)
+        return (f"The ward file is not used: {problem}",) if problem else ()
+
+    def check(self) -> bool:
+        """Read and check every file; True where a problem came to light."""
+        before = dict(self._problems)
+        for file in self._kits:
+            self._read_kit(file)
+        self._read_ward()
+        return self._problems != before
+
+    def load(self, kit: str) -> Texts | str:
+        """Read a kit and the ward file as they are now; a refusal in words where either has problems."""
+        from prepkit.kit.read import check_beside  # noqa: PLC0415  (pydantic loads with the first kit read)
+
+        file = next((file for file in self._kits if file.id == kit), None)
+        if file is None:
+            return f'There is no kit "{kit}" on this machine.'
+        read = self._read_kit(file)
+        if read is None:
+            return f"The kit cannot be used: {self._problems[file.path]}"
+        ward = self._read_ward()
+        if self._ward is not None and ward is None:
+            return f"The ward file cannot be used: {self._problems[self._ward]}"
+        problems = check_beside(ward, (read,)) if ward else ()
+        return f"The ward file does not fit this kit: {_say(problems)}" if problems else Texts(read, ward)
+
+    def find_news(self, kit: str, kit_text: str, ward_text: str | None) -> str:
+        """That the kit or the ward file is no longer what a preparation was started from; empty where it is."""
+        file = next((file for file in self._kits if file.id == kit), None)
+        changed = []
+        if file is not None and _read_quietly(file.path) not in {None, kit_text}:
+            changed.append("kit")
+        if self._ward is not None and _read_quietly(self._ward) not in {None, ward_text}:
+            changed.append("ward file")
+        return f"The {' and the '.join(changed)} changed since this was started." if changed else ""
+
+    def _show_kit(self, file: KitFile) -> KitChoice:
+        problem = self._problems.get(file.path, "")
+        peeked = _peek(file.path)
+        note = problem or f"edition {peeked.get('edition', '?')}"
+        return KitChoice(file.id, peeked.get("name", file.id), note, usable=not problem)
+
+    def _read_kit(self, file: KitFile) -> "Written[Kit] | None":
+        try:
+            kit, problems = load_kit(file.path)
+        except FileUnreadable as error:
+            self._problems[file.path] = str(error)
+            return None
+        self._note(file.path, problems)
+        return kit
+
+    def _read_ward(self) -> "Written[Ward] | None":
+        if self._ward is None:
+            return None
+        try:
+            ward, problems = load_ward(self._ward)
+        except FileUnreadable as error:
+            self._problems[self._ward] = str(error)
+            return None
+        self._note(self._ward, problems)
+        return ward
+
+    def _note(self, path: Path, problems: "tuple[Problem, ...]") -> None:
+        if problems:
+            self._problems[path] = _say(problems)
+        else:
+            self._problems.pop(path, None)
+
+
+def _read_quietly(path: Path) -> str | None:
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
+def _say(problems: "tuple[Problem, ...]") -> str:
+    first = problems[0].words().partition("\n")[0]
+    more = len(problems) - 1
+    return f"{first} ({more} more)" if more else first
+
+
+def _peek(path: Path) -> dict[str, str]:
+    """The texts at the top of a TOML file, unchecked; nothing where it cannot be read, which its reading will say."""
+    try:
+        tables = tomli.loads(path.read_text("utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return {}
+    return {key: value for key, value in tables.items() if isinstance(value, str) and value.isprintable()}

@@ -1,0 +1,64 @@
+"""The list as plain text for a terminal line or a pipe. May import: `prepkit.list` and below."""
+
+import textwrap
+from collections.abc import Iterator
+
+from prepkit.kit.baby import show_fact
+from prepkit.list.lines import ListLine, TrayList
+
+_WIDTH = 100
+
+
+def write_list_text(tray: TrayList) -> str:
+    """Give the list with verdict, working, sources and cautions; plain text, no colour."""
+    return "\n".join(_write(tray)) + "\n"
+
+
+def _write(tray: TrayList) -> Iterator[str]:
+    kit = tray.kit.model
+    yield f"{kit.name} (edition {kit.edition})"
+    yield f"{tray.baby.words()} · {_name_ward(tray)}"
+    if tray.baby.assumed:
+        yield from _wrap(f"Assumed, nobody gave it: {_list_assumed(tray)}.", "")
+    yield ""
+    yield f"Verdict: {tray.verdict}"
+    for reason in tray.reasons:
+        yield from _wrap(f"{reason.verdict}: {reason.text}", "  ")
+    for group in kit.group:
+        yield ""
+        yield group.name.upper()
+        for line in tray.lines:
+            if line.group == group.id:
+                yield from _write_line(line)
+    yield ""
+    yield from _wrap("An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and "
+                     "the prescriber decide.", "")  # fmt: skip
+
+
+def _name_ward(tray: TrayList) -> str:
+    return tray.ward.model.name if tray.ward else "no ward file"
+
+
+def _list_assumed(tray: TrayList) -> str:
+    labels = {fact.id: fact.label for fact in tray.kit.model.fact} | {"sex": "Sex"}
+    values = {"sex": tray.baby.sex, **tray.baby.facts}
+    shown = ((labels[name], values[name]) for name in tray.baby.assumed)
+    return ", ".join(f"{label} {show_fact(value)}" for label, value in shown if value is not None)
+
+
+def _write_line(line: ListLine) -> Iterator[str]:
+    mark = "[BLOCKED]" if line.blocked else "[ ]"
+    yield f"{mark} {line.name}{': ' if line.show else ''}{line.show}"
+    if line.blocked:
+        yield from _wrap(f"Blocked: {line.blocked}.", "      ")
+    for detail in line.details:
+        yield from _wrap(detail, "      ")
+    for sentence in (*line.working, *line.how):
+        yield from _wrap(sentence, "      - ")
+    for caution in line.cautions:
+        yield from _wrap(f"caution: {caution}", "      ! ")
+    yield from _wrap(f"({line.source})", "      ")
+
+
+def _wrap(text: str, lead: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)

@@ -1,0 +1,151 @@
+"""Checks of a whole kit that no single field can make. May import: `prepkit.kit`, `prepkit.quantities`."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from prepkit.kit.check_line import check_line
+from prepkit.kit.finding import Finding
+from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product
+from prepkit.kit.spans import Span, Where
+from prepkit.quantities.amount import DimensionMismatchError
+
+Path = tuple[str | int, ...]
+CORE_FACTS = ("cot", "weight", "gestation", "sex")
+
+
+def check_kit(kit: Kit) -> tuple[Finding, ...]:
+    """Everything wrong with a kit whose fields are each right."""
+    return tuple(_check(kit))
+
+
+def _check(kit: Kit) -> Iterator[Finding]:
+    for name, rows in (("fact", kit.fact), ("criterion", kit.criterion), ("product", kit.product),
+                       ("group", kit.group), ("line", kit.line)):  # fmt: skip
+        yield from check_ids((row.id for row in rows), name)
+    yield from _check_names_apart(kit)
+    for at, fact in enumerate(kit.fact):
+        yield from _check_fact(fact, ("fact", at))
+    for at, criterion in enumerate(kit.criterion):
+        yield from _check_criterion(criterion, ("criterion", at))
+    for at, product in enumerate(kit.product):
+        yield from check_product(product, ("product", at))
+    for at, line in enumerate(kit.line):
+        yield from check_line(line, kit, ("line", at))
+    for path, based in _walk(kit, ()):
+        yield from _check_based(based, path, kit)
+    for path, where in _walk_where(kit, ()):
+        yield from _check_where(where, path, kit)
+
+
+def check_ids(ids: Iterable[str], table: str) -> Iterator[Finding]:
+    """Ids used twice in one table."""
+    seen: set[str] = set()
+    for at, name in enumerate(ids):
+        if name in seen:
+            yield Finding((table, at, "id"), f'id "{name}" stands twice', "each id may be used once in its table")
+        seen.add(name)
+
+
+def check_product(product: Product, path: Path) -> Iterator[Finding]:
+    """Give what is wrong within one product, whether a kit or a ward file declares it."""
+    span = product.dose_range
+    if span and span.most < span.least:
+        yield Finding((*path, "dose_range"), "the least dose is more than the most")
+    if span and product.dose and not (span.least <= product.dose <= span.most):
+        yield Finding((*path, "dose"), "the dose lies outside dose_range")
+    if tuple(sorted(product.holds)) != product.holds:
+        yield Finding((*path, "holds"), "containers must be listed from small to large")
+
+
+def _check_names_apart(kit: Kit) -> Iterator[Finding]:
+    """`--set NAME=VALUE` and the pads reach facts and questions by one name."""
+    taken = {*CORE_FACTS}
+    for table, rows in (("fact", kit.fact), ("criterion", kit.criterion)):
+        for at, row in enumerate(rows):
+            if row.id in taken:
+                yield Finding((table, at, "id"), f'"{row.id}" is already the name of a fact')
+        taken |= {row.id for row in rows}
+
+
+def _check_fact(fact: Fact, path: Path) -> Iterator[Finding]:
+    match fact:
+        case AmountFact():
+            ends = [amount for amount in (fact.least, fact.most, fact.default) if amount is not None]
+            if len({amount.unit for amount in ends}) > 1:
+                yield Finding((*path, "most"), "least, most and default must be in one unit")
+            elif not (fact.least <= (fact.default or fact.least) <= fact.most):
+                yield Finding((*path, "default"), "the default lies outside least and most")
+        case ChoiceFact():
+            if fact.default is not None and fact.default not in fact.options:
+                yield Finding((*path, "default"), f'the default "{fact.default}" is not one of the options')
+            if len(set(fact.options)) < len(fact.options):
+                yield Finding((*path, "options"), "an option stands twice")
+        case MomentFact():
+            pass
+
+
+def _check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
+    if (criterion.where is None) == (criterion.wanted is None):
+        yield Finding(
+            path, "a criterion has either where (facts decide) or wanted (a question), not both and not neither"
+        )
+
+
+def _walk(node: object, path: Path) -> Iterator[tuple[Path, Any]]:
+    """Every part that states a basis, with its path."""
+    if hasattr(node, "basis"):
+        yield path, node
+    for key, child in _children(node):
+        yield from _walk(child, (*path, *key))
+
+
+def _walk_where(node: object, path: Path) -> Iterator[tuple[Path, Where]]:
+    if isinstance(node, Where):
+        yield path, node
+    for key, child in _children(node):
+        yield from _walk_where(child, (*path, *key))
+
+
+def _children(node: object) -> Iterator[tuple[Path, object]]:
+    fields = getattr(type(node), "model_fields", {})
+    for name in fields:
+        value = getattr(node, name)
+        if isinstance(value, tuple):
+            yield from (((name, at), child) for at, child in enumerate(value))
+        elif hasattr(type(value), "model_fields"):
+            yield (name,), value
+
+
+def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Finding]:  # noqa: ANN401  (whatever states a basis)
+    source: Sequence[str] | str = based.source
+    if based.basis == "published" and not source:
+        yield Finding((*path, "basis"), "basis is published, but no source is named", "name one of the kit's sources")
+    for at, name in enumerate(source if isinstance(source, tuple) else ()):
+        if name not in kit.sources:
+            known = ", ".join(kit.sources) or "none"
+            yield Finding((*path, "source", at), f'no source "{name}" is declared', f"declared: {known}")
+
+
+def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Finding]:
+    facts = {fact.id: fact for fact in kit.fact}
+    for name, test in where.facts.items():
+        at = (*path, "facts", name)
+        fact = facts.get(name)
+        if fact is None:
+            yield Finding(at, f'no fact "{name}" is declared', f"declared: {', '.join(facts)}")
+        elif isinstance(fact, ChoiceFact) and test not in fact.options:
+            yield Finding(at, f"must be one of the fact's options: {', '.join(fact.options)}")
+        elif isinstance(fact, AmountFact) and not _fits(test, fact):
+            yield Finding(at, f"must be a span in {fact.least.unit.text}, as the fact is")
+        elif isinstance(fact, MomentFact):
+            yield Finding(at, "a condition cannot go by a moment")
+
+
+def _fits(test: object, fact: AmountFact) -> bool:
+    if not isinstance(test, Span):
+        return False
+    try:
+        test.contains(fact.least)
+    except DimensionMismatchError:
+        return False
+    return True

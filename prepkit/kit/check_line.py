@@ -1,0 +1,144 @@
+"""Checks of one line of a kit. May import: `prepkit.kit`, `prepkit.quantities`."""
+
+from collections.abc import Iterable, Iterator
+
+from prepkit.kit.check_bands import check_bands
+from prepkit.kit.finding import Finding
+from prepkit.kit.kit import AmountFact, Kit, MomentFact
+from prepkit.kit.lines import (
+    AmountBand,
+    AmountLine,
+    DepthLine,
+    DepthMethod,
+    DoseLine,
+    Line,
+    SettingBand,
+    SettingLine,
+    SizeLine,
+    SizeMethod,
+    SupplyLine,
+    TrialLine,
+)
+from prepkit.quantities.vocabulary import Dimension
+
+Path = tuple[str | int, ...]
+
+
+def check_line(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
+    """Give what is wrong with one line, seen beside the rest of its kit."""
+    groups = [group.id for group in kit.group]
+    if line.group not in groups:
+        yield Finding((*path, "group"), f'no group "{line.group}" is declared', f"declared: {', '.join(groups)}")
+    match line:
+        case DoseLine():
+            yield from _check_dose(line, kit, path)
+        case SizeLine():
+            yield from _check_size(line, kit, path)
+        case DepthLine():
+            for at, method in enumerate(line.method):
+                yield from _check_depth(method, (*path, "method", at))
+        case AmountLine() | SettingLine():
+            yield from check_bands(line.band, (*path, "band"))
+            for at, band in enumerate(line.band):
+                yield from _check_amount(band, line, kit, (*path, "band", at))
+        case SupplyLine():
+            yield from _check_supply(line, kit, path)
+        case TrialLine():
+            if not line.how:
+                yield Finding(path, "a trial says in how what is tried")
+            yield from _check_before(line.of, kit, (*path, "of"))
+
+
+def _check_dose(line: DoseLine, kit: Kit, path: Path) -> Iterator[Finding]:
+    products = {product.id: product for product in kit.product}
+    for at, name in enumerate(line.products):
+        if name not in products:
+            known = ", ".join(products) or "none"
+            yield Finding((*path, "products", at), f'no product "{name}" is declared', f"declared: {known}")
+        elif line.dose is None and products[name].dose is None:
+            yield Finding(path, f'neither the line nor the product "{name}" states a dose')
+    facts = {fact.id: fact for fact in kit.fact}
+    if line.earlier:
+        given = facts.get(line.earlier.given)
+        if not isinstance(given, AmountFact) or given.least.dimension is not Dimension.MASS_PER_WEIGHT:
+            yield Finding((*path, "earlier", "given"), "must name a fact that is a dose per kg")
+        if not isinstance(facts.get(line.earlier.at), MomentFact):
+            yield Finding((*path, "earlier", "at"), "must name a fact that is a moment")
+
+
+def _check_size(line: SizeLine, kit: Kit, path: Path) -> Iterator[Finding]:
+    if line.also_below and not line.sizes:
+        yield Finding(path, "also_below needs sizes, all of them from small to large")
+    known = set(line.sizes)
+    for at, method in enumerate(line.method):
+        yield from _check_size_method(method, kit, (*path, "method", at), many=line.choose != "one", label=line.label)
+        for row, band in enumerate(method.band):
+            for size in band.size:
+                if known and size not in known:
+                    yield Finding((*path, "method", at, "band", row, "size"), f'"{size}" is not one of sizes')
+
+
+def _check_size_method(
+    method: SizeMethod, kit: Kit, path: Path, *, many: bool, label: bool = False
+) -> Iterator[Finding]:
+    yield from check_bands(method.band, (*path, "band"), overlaps=many, gaps=label)
+    if method.follows is None:
+        return
+    followed = next((line for line in kit.line if line.id == method.follows), None)
+    if not isinstance(followed, SizeLine):
+        yield Finding((*path, "follows"), f'"{method.follows}" is not a line that has sizes')
+    yield from _check_before((method.follows,), kit, (*path, "follows"))
+    for at, band in enumerate(method.band):
+        if band.when_size is None:
+            yield Finding((*path, "band", at), "a band that follows another line's size says when_size")
+
+
+def _check_before(names: Iterable[str], kit: Kit, path: Path) -> Iterator[Finding]:
+    """Lines that this one follows: they must exist and stand before it."""
+    before = [line.id for line in kit.line[: int(path[1])]]
+    for name in names:
+        if name not in before:
+            yield Finding(path, f'no line "{name}" stands before this one')
+
+
+def _check_depth(method: DepthMethod, path: Path) -> Iterator[Finding]:
+    forms = [method.per_kg is not None, bool(method.band), method.low is not None, method.measured]
+    if sum(forms) != 1:
+        yield Finding(path, "a depth is found in exactly one way: per_kg and plus, band, low and high, or measured")
+    if (method.low is None) != (method.high is None):
+        yield Finding(path, "low and high stand together")
+    if method.low and method.high and method.high < method.low:
+        yield Finding((*path, "low"), "low is more than high")
+    yield from check_bands(method.band, (*path, "band"))
+
+
+def _check_amount(band: AmountBand, line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Finding]:
+    forms = [band.value is not None, band.low is not None]
+    if isinstance(band, SettingBand):
+        forms += [band.floor is not None, band.copies is not None]
+        facts = {fact.id: fact for fact in kit.fact}
+        if band.copies is not None and not isinstance(facts.get(band.copies), AmountFact):
+            yield Finding((*path, "copies"), f'no fact "{band.copies}" with a unit is declared')
+    if sum(forms) != 1:
+        yield Finding(
+            path, "a band gives exactly one of a value, a range (low and high), or for a setting a floor or a fact"
+        )
+    if (band.low is None) != (band.high is None):
+        yield Finding(path, "low and high stand together")
+    elif band.low and band.high and (band.low.unit != band.high.unit or band.high < band.low):
+        yield Finding((*path, "high"), "low and high must be in one unit, the lower first")
+    if isinstance(line, AmountLine):
+        for key in ("value", "low", "high"):
+            amount = getattr(band, key)
+            if amount is not None and amount.dimension is not Dimension.VOLUME:
+                yield Finding((*path, key), f"is {amount.dimension}, where a volume is due")
+
+
+def _check_supply(line: SupplyLine, kit: Kit, path: Path) -> Iterator[Finding]:
+    yield from check_bands(line.count, (*path, "count"))
+    if line.size:
+        yield from _check_size_method(line.size, kit, (*path, "size"), many=False)
+    if line.length:
+        yield from _check_depth(line.length, (*path, "length"))
+        if line.step is None:
+            yield Finding(path, "a length needs step, the marks to which it is shown")

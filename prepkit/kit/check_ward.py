@@ -1,0 +1,98 @@
+"""Checks of a ward file, alone and beside a kit. May import: `prepkit.kit`, `prepkit.quantities`."""
+
+from collections.abc import Iterator
+
+from prepkit.kit.check_kit import check_ids, check_product
+from prepkit.kit.finding import Finding
+from prepkit.kit.kit import Product
+from prepkit.kit.ward import UNDILUTED, Approval, Recipe, Ward
+from prepkit.quantities.amount import Amount, add, convert
+from prepkit.quantities.show import show_amount
+
+
+def check_ward(ward: Ward) -> tuple[Finding, ...]:
+    """Everything wrong with a ward file whose fields are each right."""
+    return tuple(_check(ward))
+
+
+def _check(ward: Ward) -> Iterator[Finding]:
+    yield from check_ids((recipe.id for recipe in ward.recipe), "recipe")
+    yield from check_ids((product.id for product in ward.product), "product")
+    for at, product in enumerate(ward.product):
+        yield from check_product(product, ("product", at))
+    yield from _check_syringes(ward)
+    yield from _check_stock(ward)
+    for at, approval in enumerate(ward.approval):
+        yield from _check_approval(approval, at)
+    for at, measured in enumerate(ward.measured):
+        if not measured.clearance < measured.length:
+            yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
+
+
+def _check_syringes(ward: Ward) -> Iterator[Finding]:
+    seen = set()
+    for at, syringe in enumerate(ward.syringe):
+        if not syringe.marks < syringe.holds:
+            yield Finding(("syringe", at, "marks"), "the marks are as far apart as the syringe holds")
+        elif (convert(syringe.holds, "mL").value / convert(syringe.marks, "mL").value).denominator != 1:
+            yield Finding(("syringe", at, "marks"), "the capacity is not a whole number of marks")
+        if not syringe.least < syringe.holds:
+            yield Finding(("syringe", at, "least"), "the least volume is as much as the syringe holds")
+        key = (syringe.route, convert(syringe.holds, "mL").value)
+        if key in seen:
+            yield Finding(("syringe", at, "holds"), f"a second {syringe.route} syringe of {show_amount(syringe.holds)}")
+        seen.add(key)
+
+
+def _check_stock(ward: Ward) -> Iterator[Finding]:
+    recipes = {recipe.id: recipe for recipe in ward.recipe}
+    seen = set()
+    for at, stock in enumerate(ward.stock):
+        if stock.product in seen:
+            yield Finding(("stock", at, "product"), f'"{stock.product}" is in stock twice')
+        seen.add(stock.product)
+        if tuple(sorted(stock.holds)) != stock.holds:
+            yield Finding(("stock", at, "holds"), "containers must be listed from small to large")
+        for row, name in enumerate(stock.use):
+            if name != UNDILUTED and name not in recipes:
+                known = ", ".join([*recipes, UNDILUTED])
+                yield Finding(("stock", at, "use", row), f'no recipe "{name}" is declared', f"declared: {known}")
+            elif name != UNDILUTED and recipes[name].product != stock.product:
+                yield Finding(("stock", at, "use", row), f'recipe "{name}" is made from "{recipes[name].product}"')
+
+
+def _check_approval(approval: Approval, at: int) -> Iterator[Finding]:
+    if approval.review_by <= approval.approved_on:
+        yield Finding(("approval", at, "review_by"), "the review date is not after the approval")
+
+
+def check_ward_for(ward: Ward, products: dict[str, Product], lines: frozenset[str]) -> tuple[Finding, ...]:
+    """Give what is wrong with a ward file seen beside kits: `products` and `lines` are those that any of the kits declares."""
+    return tuple(_check_beside(ward, products | {product.id: product for product in ward.product}, lines))
+
+
+def _check_beside(ward: Ward, products: dict[str, Product], lines: frozenset[str]) -> Iterator[Finding]:
+    known = ", ".join(products)
+    for at, stock in enumerate(ward.stock):
+        if stock.product not in products:
+            yield Finding(("stock", at, "product"), f'no kit knows the product "{stock.product}"', f"known: {known}")
+    for at, recipe in enumerate(ward.recipe):
+        if recipe.product not in products:
+            yield Finding(("recipe", at, "product"), f'no kit knows the product "{recipe.product}"', f"known: {known}")
+        else:
+            yield from _check_recipe(recipe, products[recipe.product], at)
+    named = {"approval": [row.line for row in ward.approval], "measured": [row.line for row in ward.measured]}
+    for table, rows in named.items():
+        for at, line in enumerate(rows):
+            if line not in lines:
+                yield Finding((table, at, "line"), f'no kit has a line "{line}"')
+
+
+def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Finding]:
+    total = add(recipe.take, recipe.add)
+    share = convert(recipe.take, total.unit).value / total.value
+    made = Amount(convert(product.strength, recipe.gives.unit).value * share, recipe.gives.unit)
+    if made != recipe.gives:
+        sum_of_it = f"{show_amount(recipe.take)} of {show_amount(product.strength)} in {show_amount(total)}"
+        wrong = f"{sum_of_it} gives {show_amount(made)}, not {show_amount(recipe.gives)}"
+        yield Finding(("recipe", at, "gives"), wrong, "correct take, add or gives")

@@ -1,0 +1,35 @@
+"""Problems: what is wrong in a file or in a typed fact, collected rather than raised. May import: the standard library."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong: where, what, and what to do."""
+
+    file: str
+    line: int
+    """Counted from 1; 0 where the problem has no place in a file."""
+    where: str
+    """The part of the file in its own words (`line "atropine"`); may be empty."""
+    wrong: str
+    """What is wrong: expected this, got that."""
+    hint: str = ""
+    excerpt: str = ""
+    """The line of the file, as it stands."""
+
+    def words(self) -> str:
+        """Give the problem as it is printed: one line, then the excerpt and the hint where there are any."""
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        head = ": ".join(part for part in (place, self.where, self.wrong) if part)
+        rows = [head]
+        if self.excerpt:
+            rows.append(f"    {self.excerpt}")
+        if self.hint:
+            rows.append(f"    hint: {self.hint}")
+        return "\n".join(rows)
+
+
+def explain_all(problems: tuple[Problem, ...]) -> str:
+    """Every problem, one under the other."""
+    return "\n".join(problem.words() for problem in problems)

@@ -1,0 +1,89 @@
+"""Making a list: kit + ward + baby + moment in, lines with working out; pure. May import: `prepkit.rules` and below."""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import Any
+
+from prepkit.kit.baby import Baby
+from prepkit.kit.kit import Kit
+from prepkit.kit.lines import Line
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.rules.case import Case, Outcome, cite
+from prepkit.rules.criteria import check_criteria, find_verdict
+from prepkit.rules.depth import compute_depth
+from prepkit.rules.dose import compute_dose
+from prepkit.rules.setting import compute_amount, compute_setting
+from prepkit.rules.size import compute_size, join_sizes
+from prepkit.rules.supply import compute_supply, compute_trial
+
+# The kind of a line chooses its rule; each rule takes its own kind of line, which a table cannot tell a type checker.
+_RULES: Mapping[str, Callable[[Any, Case], Outcome]] = {
+    "dose": compute_dose,
+    "size": compute_size,
+    "depth": compute_depth,
+    "amount": compute_amount,
+    "setting": compute_setting,
+    "supply": compute_supply,
+    "trial": compute_trial,
+}
+
+
+def compute_list(
+    kit: Written[Kit],
+    ward: Written[Ward] | None,
+    baby: Baby,
+    answers: Mapping[str, str],
+    now: datetime,
+    *,
+    weight_confirmed: bool = False,
+) -> TrayList:
+    """The list for one baby at one moment.
+
+    Args:
+        kit: the kit as read.
+        ward: the ward file as read; without it devices stand on their label and medicines are blocked.
+        baby: its facts.
+        answers: answers to the kit's questions so far, by criterion id.
+        now: with its offset; decides approvals and what may be given again.
+        weight_confirmed: whether an unlikely weight was entered again.
+    """
+    found: dict[str, Outcome] = {}
+    case = Case(kit.model, ward.model if ward else None, baby, now, found)
+    for line in kit.model.line:
+        found[line.id] = _RULES[line.kind](line, case)
+    lines = [_finish(line, found[line.id], kit.model) for line in kit.model.line]
+    reasons = check_criteria(kit.model, baby, answers, weight_confirmed=weight_confirmed)
+    return TrayList(kit, ward, baby, reasons, find_verdict(reasons), tuple(lines))
+
+
+def _finish(line: Line, outcome: Outcome, kit: Kit) -> ListLine:
+    return ListLine(
+        id=line.id,
+        group=line.group,
+        name=line.name,
+        kind=line.kind,
+        route=getattr(line, "route", None),
+        essential=line.essential,
+        aloud=line.aloud,
+        blocked=outcome.blocked,
+        dose=outcome.dose,
+        exact=outcome.exact,
+        amount=outcome.amount,
+        low=outcome.low,
+        high=outcome.high,
+        size=join_sizes(outcome.sizes) if outcome.sizes else None,
+        syringe=outcome.syringe,
+        recipe=outcome.recipe,
+        vials=outcome.vials,
+        discard=outcome.discard,
+        standing=outcome.standing,
+        show=outcome.show,
+        details=outcome.details,
+        working=outcome.working,
+        how=line.how,
+        cautions=(*outcome.cautions, *line.cautions),
+        basis=outcome.basis or line.basis,
+        source=outcome.source or cite(kit, line.basis, line.source),
+    )

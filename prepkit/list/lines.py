@@ -1,0 +1,64 @@
+"""What a list holds: finished lines, reasons, a verdict. May import: `prepkit.kit`, `prepkit.quantities`, `prepkit.rules`."""
+
+from dataclasses import dataclass
+
+from prepkit.kit.baby import Baby
+from prepkit.kit.kit import Kit
+from prepkit.kit.read import Written
+from prepkit.kit.ward import SyringeStock, Ward
+from prepkit.quantities.amount import Amount
+from prepkit.rules.case import Dilution, VialCount
+from prepkit.rules.criteria import Reason, Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListLine:
+    """One thing to lay out, draw up, set or try, with its amount, working, source and cautions."""
+
+    id: str
+    group: str
+    name: str
+    kind: str
+    route: str | None
+    essential: bool
+    aloud: bool
+    blocked: str
+    """Why it cannot be prepared as it stands; empty where it can."""
+    dose: Amount | None
+    exact: Amount | None
+    amount: Amount | None
+    low: Amount | None
+    high: Amount | None
+    size: str | None
+    syringe: SyringeStock | None
+    recipe: Dilution | None
+    vials: tuple[VialCount, ...]
+    discard: Amount | None
+    standing: str
+    """On what ground it stands where that can change while the value stays: a device's label, an approval."""
+    show: str
+    """The biggest thing on the line, in words; empty for a thing without amount, size or setting."""
+    details: tuple[str, ...]
+    working: tuple[str, ...]
+    how: tuple[str, ...]
+    """What to do with it, in the kit's words."""
+    cautions: tuple[str, ...]
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class TrayList:
+    """The list: what the kit, the ward and the baby give together."""
+
+    kit: Written[Kit]
+    ward: Written[Ward] | None
+    baby: Baby
+    reasons: tuple[Reason, ...]
+    verdict: Verdict
+    lines: tuple[ListLine, ...]
+
+    @property
+    def blocked(self) -> tuple[ListLine, ...]:
+        """The lines that cannot be prepared as they stand."""
+        return tuple(line for line in self.lines if line.blocked)

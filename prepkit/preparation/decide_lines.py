@@ -1,0 +1,96 @@
+"""What may be done to the lines of a list: tick, un-tick, set aside, restore.
+
+Each command gives the events to append, or a refusal. `fingerprint_seen` is the fingerprint of the line as the person
+saw it: a word given for another value is never taken for this one. May import: this layer's events, state and text,
+and the standard library.
+"""
+
+from prepkit.preparation.decision import Decision, find_closed
+from prepkit.preparation.events import LineStamp, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_text, say_stamp
+
+
+def decide_tick(state: Preparation, line: str, fingerprint_seen: str) -> Decision:
+    """Tick a line for what it is now."""
+    found = _find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if found.blocked:
+        return Refusal(f"{found.name} is blocked: {found.blocked}")
+    refusal = _find_aside(state, found) or _find_changed(state, found, fingerprint_seen, "tick it")
+    if refusal is not None:
+        return refusal
+    if state.is_ticked(line):
+        return Refusal(f"{found.name} was ticked by {say_stamp(state.ticks[line].stamp)} already.")
+    return (Ticked(line, found.fingerprint),)
+
+
+def decide_untick(state: Preparation, line: str) -> Decision:
+    """Take a tick back; anybody may."""
+    found = _find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if not state.is_ticked(line):
+        return Refusal(f"{found.name} is not ticked: there is nothing to take back.")
+    return (Unticked(line),)
+
+
+def decide_set_aside(state: Preparation, line: str, fingerprint_seen: str, reason: str) -> Decision:
+    """Set a line aside as not needed, with the reason. A blocked line may be, an essential one never."""
+    found = _find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if found.essential:
+        return Refusal(f"{found.name} is essential: it cannot be set aside.")
+    refusal = _find_aside(state, found) or _find_changed(state, found, fingerprint_seen, "decide")
+    if refusal is not None:
+        return refusal
+    if state.is_ticked(line):
+        return Refusal(f"{found.name} was ticked by {say_stamp(state.ticks[line].stamp)}: un-tick it first.")
+    text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
+    return text if isinstance(text, Refusal) else (SetAside(line, found.fingerprint, text),)
+
+
+def decide_restore(state: Preparation, line: str) -> Decision:
+    """Take "set aside" back; anybody may."""
+    found = _find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if not state.is_set_aside(line):
+        return Refusal(f"{found.name} is not set aside: there is nothing to restore.")
+    return (Restored(line),)
+
+
+def _find_line(state: Preparation, line: str) -> LineStamp | Refusal:
+    if (closed := find_closed(state)) is not None:
+        return closed
+    if state.withheld:
+        return Refusal(f"There is no list now. {state.withheld}")
+    found = state.find_line(line)
+    if found is not None:
+        return found
+    change = state.changes.get(line)
+    if change is not None:
+        return Refusal(f"{change.name} is not on the list any more.")
+    return Refusal(f"The list has no line {line[:40]!a}: look at the list again.")
+
+
+def _find_aside(state: Preparation, line: LineStamp) -> Refusal | None:
+    if not state.is_set_aside(line.id):
+        return None
+    aside = state.set_asides[line.id]
+    return Refusal(f'{line.name} was set aside by {say_stamp(aside.stamp)} ("{aside.reason}"): restore it first.')
+
+
+def _find_changed(state: Preparation, line: LineStamp, seen: str, do: str) -> Refusal | None:
+    """Find out whether the line is still what the person saw; where its words are the same, its details changed."""
+    if seen == line.fingerprint:
+        return None
+    was = state.shows.get((line.id, seen), "")
+    if was == line.show:
+        return Refusal(f"{line.name} changed in its details while you looked. Look again, then {do}.")
+    before = f"was {was}, " if was else ""
+    return Refusal(
+        f"{line.name} changed while you looked: {before}now {line.show or 'no amount'}. Look again, then {do}."
+    )

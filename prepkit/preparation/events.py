@@ -1,0 +1,239 @@
+"""The events of a preparation: what happened, who did it, when and where.
+
+Kinds and versions are stored for years: a kind is never renamed, and a payload whose fields change gets a new
+version. Constructors refuse what could never be true (`ValueError`). May import: the standard library.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import ClassVar, Literal, TypeAlias, get_args
+
+Because: TypeAlias = Literal["facts", "ward", "time"]
+"""Why a list was worked out (again): a fact was given, the ward's texts changed, time passed."""
+
+Answer: TypeAlias = Literal["yes", "no", "unsure"]
+
+ANSWERS: tuple[Answer, ...] = get_args(Answer)
+BECAUSES: tuple[Because, ...] = get_args(Because)
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Who, when and where; goes with every payload."""
+
+    who: str
+    """Initials."""
+    at: datetime
+    """Aware; sentences show the time of day of its own offset."""
+    where: str
+    """The desk."""
+
+    def __post_init__(self) -> None:
+        if self.at.tzinfo is None or self.at.utcoffset() is None:
+            raise ValueError(f"a stamp needs a time with an offset (got {self.at.isoformat()})")
+
+
+@dataclass(frozen=True, slots=True)
+class LineStamp:
+    """One line of a list, as much of it as a preparation has to know."""
+
+    id: str
+    group: str
+    name: str
+    show: str
+    """The amount, size or setting in words; empty for a thing with no amount."""
+    fingerprint: str
+    """Of everything a tick vouches for: two lines with the same fingerprint are the same thing on the tray."""
+    blocked: str
+    """Why the line cannot be done; empty when it can."""
+    essential: bool
+    """Whether the line may never be set aside."""
+
+    def __post_init__(self) -> None:
+        if not self.id or not self.fingerprint:
+            raise ValueError(f"a line needs an id and a fingerprint (got {self.id!a}, {self.fingerprint!a})")
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """A preparation was started for a cot, from a kit and the ward's file, whose full texts it keeps."""
+
+    KIND: ClassVar[str] = "started"
+    VERSION: ClassVar[int] = 1
+    cot: str
+    kit: str
+    kit_edition: str
+    kit_name: str
+    kit_text: str
+    ward_text: str | None
+    ward_name: str | None
+    practice: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FactGiven:
+    """A person gave a fact about the baby."""
+
+    KIND: ClassVar[str] = "fact-given"
+    VERSION: ClassVar[int] = 1
+    fact: str
+    value: str
+    """Canonical text of the fact."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """The list was worked out: its lines, or why there is none. Never both and never neither."""
+
+    KIND: ClassVar[str] = "listed"
+    VERSION: ClassVar[int] = 1
+    because: Because
+    lines: tuple[LineStamp, ...]
+    withheld: str
+    """Why there is no list; empty when there is one."""
+
+    def __post_init__(self) -> None:
+        if self.because not in BECAUSES:
+            raise ValueError(f"because must be one of {', '.join(BECAUSES)} (got {self.because!a})")
+        if bool(self.lines) == bool(self.withheld):
+            raise ValueError("a list has lines, or a reason why it is withheld: exactly one of the two")
+        if len({line.id for line in self.lines}) != len(self.lines):
+            raise ValueError("two lines of the list have the same id")
+
+
+@dataclass(frozen=True, slots=True)
+class WeightConfirmed:
+    """An unlikely weight was entered again and agreed; true for exactly these facts and no others."""
+
+    KIND: ClassVar[str] = "weight-confirmed"
+    VERSION: ClassVar[int] = 1
+    weight: str
+    gestation: str
+    sex: str
+    second: str
+    """Initials of the second person; empty where there was none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """A question about suitability was answered."""
+
+    KIND: ClassVar[str] = "answered"
+    VERSION: ClassVar[int] = 1
+    criterion: str
+    answer: Answer
+
+    def __post_init__(self) -> None:
+        if self.answer not in ANSWERS:
+            raise ValueError(f"answer must be one of {', '.join(ANSWERS)} (got {self.answer!a})")
+
+
+@dataclass(frozen=True, slots=True)
+class SeniorAgreed:
+    """A senior agreed to go on; counts only while the verdict and its reasons have the same fingerprint."""
+
+    KIND: ClassVar[str] = "senior-agreed"
+    VERSION: ClassVar[int] = 1
+    senior: str
+    note: str
+    standing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """Somebody's word that a line is done, for the line's value at that moment."""
+
+    KIND: ClassVar[str] = "ticked"
+    VERSION: ClassVar[int] = 1
+    line: str
+    fingerprint: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unticked:
+    """A tick was taken back."""
+
+    KIND: ClassVar[str] = "unticked"
+    VERSION: ClassVar[int] = 1
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """A line was set aside as not needed, for the line's value at that moment."""
+
+    KIND: ClassVar[str] = "set-aside"
+    VERSION: ClassVar[int] = 1
+    line: str
+    fingerprint: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """A line that was set aside is needed after all."""
+
+    KIND: ClassVar[str] = "restored"
+    VERSION: ClassVar[int] = 1
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadAloud:
+    """The summary was read aloud and the team goes; counts until anything changes."""
+
+    KIND: ClassVar[str] = "read-aloud"
+    VERSION: ClassVar[int] = 1
+    standing: str
+    """Fingerprint of the whole ready list."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoodDown:
+    """The preparation ended without going to the cot. Nothing comes after it."""
+
+    KIND: ClassVar[str] = "stood-down"
+    VERSION: ClassVar[int] = 1
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class WardReplaced:
+    """From now on the list is worked out from these texts."""
+
+    KIND: ClassVar[str] = "ward-replaced"
+    VERSION: ClassVar[int] = 1
+    kit_text: str
+    kit_edition: str
+    ward_text: str | None
+    ward_name: str | None
+
+
+Payload: TypeAlias = (
+    Started
+    | FactGiven
+    | Listed
+    | WeightConfirmed
+    | Answered
+    | SeniorAgreed
+    | Ticked
+    | Unticked
+    | SetAside
+    | Restored
+    | ReadAloud
+    | StoodDown
+    | WardReplaced
+)
+
+PAYLOADS: tuple[type[Payload], ...] = get_args(Payload)
+CLOSING_KINDS = frozenset({StoodDown.KIND})
+"""Kinds after which a preparation is no longer in progress."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One entry of a preparation's record."""
+
+    seq: int
+    stamp: Stamp
+    payload: Payload

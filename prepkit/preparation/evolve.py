@@ -1,0 +1,191 @@
+"""Events folded into a preparation, one at a time.
+
+Nothing here decides: it takes in what the record says, in order. A mark made for something that is not on the list as
+it stood is kept out rather than believed; an order that cannot be (nothing started, a gap, something after the end)
+raises `RecordUnreadable`. May import: this layer's events, marks, state and codec, and the standard library.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from functools import singledispatch
+from typing import TypeVar
+
+from prepkit.preparation.codec import RecordUnreadable
+from prepkit.preparation.events import (
+    Answered,
+    Event,
+    FactGiven,
+    Listed,
+    Payload,
+    ReadAloud,
+    Restored,
+    SeniorAgreed,
+    SetAside,
+    Stamp,
+    Started,
+    StoodDown,
+    Ticked,
+    Unticked,
+    WardReplaced,
+    WeightConfirmed,
+)
+from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, ReadOut, Tick
+from prepkit.preparation.relist import Marks, compute_marks
+from prepkit.preparation.state import GESTATION, LIST_IS_OLD, SEX, WEIGHT, Preparation
+
+_Value = TypeVar("_Value")
+
+
+def fold(events: Iterable[Event]) -> Preparation:
+    """Fold a whole record. Raises `RecordUnreadable` for an order of events that cannot be."""
+    state: Preparation | None = None
+    for event in events:
+        state = evolve(state, event)
+    if state is None:
+        raise RecordUnreadable("the record is empty: it has to begin with 'started'")
+    return state
+
+
+def evolve(state: Preparation | None, event: Event) -> Preparation:
+    """Take one event in; `state` is None before the first. Raises `RecordUnreadable` as `fold` does."""
+    where = f"event {event.seq} ({event.payload.KIND})"
+    if state is None:
+        return _begin(event, where)
+    if event.seq != state.seq + 1:
+        raise RecordUnreadable(f"{where}: expected event {state.seq + 1} after event {state.seq}")
+    if state.stood_down is not None:
+        raise RecordUnreadable(f"{where}: comes after the preparation was stood down")
+    if isinstance(event.payload, Started):
+        raise RecordUnreadable(f"{where}: the preparation had been started already")
+    moved = replace(state, seq=event.seq, last=event.stamp)
+    if not isinstance(event.payload, ReadAloud | StoodDown):
+        moved = replace(moved, read_aloud=None)
+    return _take_in(event.payload, moved, event.stamp)
+
+
+def _begin(event: Event, where: str) -> Preparation:
+    first = event.payload
+    if not isinstance(first, Started):
+        raise RecordUnreadable(f"{where}: the record has to begin with 'started'")
+    return Preparation(
+        seq=event.seq,
+        started=event.stamp,
+        last=event.stamp,
+        cot=first.cot,
+        kit=first.kit,
+        kit_edition=first.kit_edition,
+        kit_name=first.kit_name,
+        kit_text=first.kit_text,
+        ward_text=first.ward_text,
+        ward_name=first.ward_name,
+        practice=first.practice,
+    )
+
+
+@singledispatch
+def _take_in(payload: Payload, _state: Preparation, _stamp: Stamp) -> Preparation:
+    raise TypeError(f"no preparation takes in a {type(payload).__name__}")
+
+
+@_take_in.register
+def _give_fact(payload: FactGiven, state: Preparation, _stamp: Stamp) -> Preparation:
+    if state.facts.get(payload.fact) == payload.value:
+        return state
+    facts = {**state.facts, payload.fact: payload.value}
+    # A list made from other facts is no list: its lines wait for the next one, and so do the marks on them.
+    return _drop_list(replace(state, facts=facts, confirmation=_keep_confirmation(state.confirmation, payload)))
+
+
+def _keep_confirmation(confirmation: Confirmation | None, given: FactGiven) -> Confirmation | None:
+    if confirmation is None:
+        return None
+    confirmed = {WEIGHT: confirmation.weight, GESTATION: confirmation.gestation, SEX: confirmation.sex}
+    return confirmation if confirmed.get(given.fact, given.value) == given.value else None
+
+
+def _drop_list(state: Preparation) -> Preparation:
+    return replace(state, lines=(), withheld=LIST_IS_OLD)
+
+
+@_take_in.register
+def _list(payload: Listed, state: Preparation, stamp: Stamp) -> Preparation:
+    moved = replace(state, lines=payload.lines, withheld=payload.withheld)
+    if payload.withheld:
+        return moved
+    marks = compute_marks(Marks(state.ticks, state.set_asides, state.changes), payload.lines, stamp.at)
+    shows = {**state.shows, **{(line.id, line.fingerprint): line.show for line in payload.lines}}
+    return replace(moved, ticks=marks.ticks, set_asides=marks.set_asides, changes=marks.changes, shows=shows)
+
+
+@_take_in.register
+def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Stamp) -> Preparation:
+    confirmation = Confirmation(payload.weight, payload.gestation, payload.sex, payload.second, stamp)
+    if state.find_other_fact(payload) is not None:
+        return state
+    return replace(state, confirmation=confirmation)
+
+
+@_take_in.register
+def _answer(payload: Answered, state: Preparation, stamp: Stamp) -> Preparation:
+    return replace(state, answers={**state.answers, payload.criterion: GivenAnswer(payload.answer, stamp)})
+
+
+@_take_in.register
+def _agree_senior(payload: SeniorAgreed, state: Preparation, stamp: Stamp) -> Preparation:
+    return replace(state, senior=Agreement(payload.senior, payload.note, payload.standing, stamp))
+
+
+@_take_in.register
+def _tick(payload: Ticked, state: Preparation, stamp: Stamp) -> Preparation:
+    line = state.find_line(payload.line)
+    if line is None or line.blocked or line.fingerprint != payload.fingerprint or state.is_set_aside(line.id):
+        return state
+    tick = Tick(stamp, payload.fingerprint, line.name, line.show)
+    return replace(state, ticks={**state.ticks, line.id: tick}, changes=_without(state.changes, line.id))
+
+
+@_take_in.register
+def _untick(payload: Unticked, state: Preparation, _stamp: Stamp) -> Preparation:
+    return replace(state, ticks=_without(state.ticks, payload.line))
+
+
+@_take_in.register
+def _set_aside(payload: SetAside, state: Preparation, stamp: Stamp) -> Preparation:
+    line = state.find_line(payload.line)
+    if line is None or line.essential or line.fingerprint != payload.fingerprint or state.is_ticked(line.id):
+        return state
+    aside = Aside(stamp, payload.fingerprint, line.name, line.show, payload.reason)
+    asides = {**state.set_asides, line.id: aside}
+    return replace(state, set_asides=asides, changes=_without(state.changes, line.id))
+
+
+@_take_in.register
+def _restore(payload: Restored, state: Preparation, _stamp: Stamp) -> Preparation:
+    asides = _without(state.set_asides, payload.line)
+    return replace(state, set_asides=asides, changes=_without(state.changes, payload.line))
+
+
+@_take_in.register
+def _read_aloud(payload: ReadAloud, state: Preparation, stamp: Stamp) -> Preparation:
+    return replace(state, read_aloud=ReadOut(payload.standing, stamp))
+
+
+@_take_in.register
+def _stand_down(payload: StoodDown, state: Preparation, stamp: Stamp) -> Preparation:
+    return replace(state, stood_down=Ending(payload.reason, stamp))
+
+
+@_take_in.register
+def _replace_ward(payload: WardReplaced, state: Preparation, _stamp: Stamp) -> Preparation:
+    moved = replace(
+        state,
+        kit_text=payload.kit_text,
+        kit_edition=payload.kit_edition,
+        ward_text=payload.ward_text,
+        ward_name=payload.ward_name,
+    )
+    return _drop_list(moved)
+
+
+def _without(mapping: Mapping[str, _Value], key: str) -> Mapping[str, _Value]:
+    return {each: value for each, value in mapping.items() if each != key}

@@ -1,0 +1,70 @@
+"""What stands between now and ready, in words; and the fingerprint of a ready list.
+
+May import: this layer's events, marks, state, canonical JSON and text, and the standard library.
+"""
+
+from prepkit.preparation.canonical import compute_fingerprint
+from prepkit.preparation.events import LineStamp
+from prepkit.preparation.marks import Change
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
+
+
+def compute_missing(state: Preparation, suitability: tuple[str, ...], weight: str) -> tuple[str, ...]:
+    """Compute what is missing, the most important first, one sentence each; empty when the gate may open.
+
+    `suitability` says why this route is not for this baby or what is still to be answered; `weight` is the open
+    question about the weight, empty where there is none. Then follow: the list withheld, blocked lines, lines changed
+    since they were marked, lines to do.
+    """
+    if state.stood_down is not None:
+        return (f"Stood down by {say_stamp(state.stood_down.stamp)}: {state.stood_down.reason}",)
+    first = dict.fromkeys(each for each in (weight, *suitability, state.withheld) if each)
+    blocked = [line for line in state.lines_left if line.blocked]
+    open_lines = [line for line in state.lines_left if not line.blocked]
+    changed = [line for line in open_lines if line.id in state.changes]
+    to_do = [line for line in open_lines if line.id not in state.changes]
+    return (
+        *first,
+        *(f"{line.name}: blocked, {line.blocked}" for line in blocked),
+        *(_say_change(line, state.changes[line.id]) for line in changed),
+        *(f"{line.name}: to do" for line in to_do),
+    )
+
+
+def compute_ready_standing(state: Preparation) -> str:
+    """Compute the fingerprint of everything a summary read aloud vouches for.
+
+    The texts, the facts, the answers and agreements, each line as it stands and every mark that counts, with whose it
+    is: not when, and not in which order things were done.
+    """
+    confirmation, senior = state.confirmation, state.senior
+    seen = {
+        "texts": [state.kit_text, state.ward_text],
+        "facts": dict(state.facts),
+        "confirmed": confirmation and [confirmation.weight, confirmation.second, confirmation.stamp.who],
+        "answers": {criterion: given.answer for criterion, given in state.answers.items()},
+        "senior": senior and [senior.senior, senior.note, senior.standing],
+        "withheld": state.withheld,
+        "lines": [_say_line(state, line) for line in state.lines],
+    }
+    return compute_fingerprint(seen)
+
+
+def _say_line(state: Preparation, line: LineStamp) -> list[str]:
+    mark = ""
+    if state.is_ticked(line.id):
+        mark = f"ticked by {state.ticks[line.id].stamp.who}"
+    elif state.is_set_aside(line.id):
+        aside = state.set_asides[line.id]
+        mark = f"set aside by {aside.stamp.who}: {aside.reason}"
+    return [line.id, line.name, line.show, line.fingerprint, mark]
+
+
+def _say_change(line: LineStamp, change: Change) -> str:
+    """Say what became of a mark: "Surfactant: was 3.6 mL, now 3.8 mL: tick it again"."""
+    again = "decide again" if change.was_set_aside else "tick it again"
+    if change.old_show != line.show:
+        return f"{line.name}: was {change.old_show or 'no amount'}, now {line.show or 'no amount'}: {again}"
+    did = "set it aside" if change.was_set_aside else "ticked it"
+    return f"{line.name}: changed since {change.was_by} {did}: {again}"

@@ -1,0 +1,132 @@
+"""A preparation as it stands: what was given, what is on the list, what was done, by whom.
+
+Only `evolve` makes one. May import: this layer's events and marks, and the standard library.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from prepkit.preparation.events import LineStamp, Stamp, WeightConfirmed
+from prepkit.preparation.marks import (
+    Agreement,
+    Aside,
+    Change,
+    Confirmation,
+    Ending,
+    GivenAnswer,
+    GroupCount,
+    ReadOut,
+    Tick,
+)
+from prepkit.preparation.relist import does_aside_stand, does_tick_stand
+
+WEIGHT, GESTATION, SEX = "weight", "gestation", "sex"
+"""The facts a confirmed weight is tied to."""
+
+NO_LIST_YET = "The list has not been worked out yet."
+LIST_IS_OLD = "Something changed: the list has to be worked out again."
+
+
+@dataclass(frozen=True, slots=True)
+class Preparation:
+    """One preparation. The mappings keep the order in which their keys first came, and are not to be written to."""
+
+    seq: int
+    """Of the last event taken in; the next one has to follow it."""
+    started: Stamp
+    last: Stamp
+    cot: str
+    kit: str
+    kit_edition: str
+    kit_name: str
+    kit_text: str
+    ward_text: str | None
+    ward_name: str | None
+    practice: bool
+    withheld: str = NO_LIST_YET
+    """Why there is no list now; empty when there is one. While withheld there are no lines and no mark counts."""
+    lines: tuple[LineStamp, ...] = ()
+    facts: Mapping[str, str] = field(default_factory=dict)
+    """Only what a person gave; what a kit assumes is not here."""
+    confirmation: Confirmation | None = None
+    answers: Mapping[str, GivenAnswer] = field(default_factory=dict)
+    senior: Agreement | None = None
+    """The last agreement; ask `is_senior_agreed` whether it counts."""
+    ticks: Mapping[str, Tick] = field(default_factory=dict)
+    """By line, including those that rest while the list is withheld; ask `is_ticked` whether one counts."""
+    set_asides: Mapping[str, Aside] = field(default_factory=dict)
+    """By line, as with ticks; ask `is_set_aside`."""
+    changes: Mapping[str, Change] = field(default_factory=dict)
+    """By line: marks a newer list took away, including those of lines that are gone."""
+    shows: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    """What a line showed under each fingerprint it has had, by (line, fingerprint)."""
+    read_aloud: ReadOut | None = None
+    """Ask `is_read_aloud` whether it counts."""
+    stood_down: Ending | None = None
+
+    def find_line(self, line: str) -> LineStamp | None:
+        """Find a line of the list as it is now; None where there is none of that id."""
+        return next((each for each in self.lines if each.id == line), None)
+
+    def is_ticked(self, line: str) -> bool:
+        """Say whether the line is on the list and ticked for what it is now."""
+        tick = self.ticks.get(line)
+        return tick is not None and does_tick_stand(tick, self.find_line(line))
+
+    def is_set_aside(self, line: str) -> bool:
+        """Say whether the line is on the list and set aside for what it is now."""
+        aside = self.set_asides.get(line)
+        return aside is not None and does_aside_stand(aside, self.find_line(line))
+
+    @property
+    def lines_left(self) -> tuple[LineStamp, ...]:
+        """Lines neither ticked nor set aside, in the order of the list. None while withheld: see `is_complete`."""
+        return tuple(each for each in self.lines if not (self.is_ticked(each.id) or self.is_set_aside(each.id)))
+
+    @property
+    def left(self) -> int:
+        """How many lines are neither ticked nor set aside. 0 while withheld: see `is_complete`."""
+        return len(self.lines_left)
+
+    @property
+    def is_complete(self) -> bool:
+        """Say whether there is a list and nothing on it is left."""
+        return not self.withheld and bool(self.lines) and not self.left
+
+    @property
+    def groups(self) -> tuple[GroupCount, ...]:
+        """How far each group is, in the order of the list."""
+        names = dict.fromkeys(line.group for line in self.lines)
+        return tuple(self._count_group(name, [each.id for each in self.lines if each.group == name]) for name in names)
+
+    def _count_group(self, group: str, ids: list[str]) -> GroupCount:
+        ticked = sum(self.is_ticked(each) for each in ids)
+        return GroupCount(group, ticked, sum(self.is_set_aside(each) for each in ids), len(ids))
+
+    @property
+    def gone(self) -> tuple[Change, ...]:
+        """Lines that were marked and are no longer on the list: their things may still be on the tray."""
+        return tuple(change for change in self.changes.values() if change.gone)
+
+    @property
+    def is_weight_confirmed(self) -> bool:
+        """Say whether the weight was confirmed and none of the facts it was confirmed with has changed since."""
+        return self.confirmation is not None
+
+    def find_other_fact(self, confirmed: WeightConfirmed) -> str | None:
+        """Find the first fact that is not what a confirmation of the weight says; None where all agree.
+
+        The weight must have been given. The others may be assumed: a person need not have given them.
+        """
+        if self.facts.get(WEIGHT) != confirmed.weight:
+            return WEIGHT
+        others = ((GESTATION, confirmed.gestation), (SEX, confirmed.sex))
+        return next((fact for fact, value in others if self.facts.get(fact, value) != value), None)
+
+    def is_senior_agreed(self, standing: str) -> bool:
+        """Say whether a senior agreed to exactly this verdict with these reasons."""
+        return self.senior is not None and self.senior.standing == standing
+
+    def is_read_aloud(self, standing: str) -> bool:
+        """Say whether exactly this ready list was read aloud and nothing has changed since."""
+        return self.read_aloud is not None and self.read_aloud.standing == standing and self.is_complete

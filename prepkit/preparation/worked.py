@@ -1,0 +1,131 @@
+"""A preparation worked out: its kit, its ward and its facts made into a list, or the reason why there is none yet.
+
+Pure, and the one module of this layer that needs the list: the home screen, which folds every preparation, does not
+import it. May import: `prepkit.list` and below, and this layer.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+
+from prepkit.kit.baby import Baby, make_baby
+from prepkit.kit.kit import Kit
+from prepkit.kit.problems import Problem, explain_all
+from prepkit.kit.read import Written, read_kit, read_ward
+from prepkit.kit.ward import Ward
+from prepkit.list.compute import compute_list
+from prepkit.list.fingerprint import compute_line_fingerprint
+from prepkit.list.lines import TrayList
+from prepkit.preparation.canonical import compute_fingerprint
+from prepkit.preparation.events import Because, Listed, LineStamp
+from prepkit.preparation.state import Preparation
+from prepkit.rules.criteria import find_verdict
+from prepkit.rules.growth import Belief, Believable, Sex, check_weight
+
+
+class TextsUnreadableError(ValueError):
+    """A preparation's stored kit or ward text cannot be read; the message is every problem of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """What a preparation's facts, kit and ward give at one moment."""
+
+    kit: Written[Kit]
+    ward: Written[Ward] | None
+    baby: Baby | None
+    tray: TrayList | None
+    withheld: str
+    """Why there is no list; empty when there is one."""
+    weight: Believable | None
+    """How likely the weight is, where that is open and the list waits for it; else None."""
+
+
+def work_out(state: Preparation, now: datetime) -> Worked:
+    """Work the list out from what the preparation holds.
+
+    Raises:
+        TextsUnreadableError: where the stored kit or ward text has problems.
+    """
+    kit, ward = read_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "")
+    baby, problems = make_baby(kit.model, state.facts, now)
+    if baby is None:
+        return Worked(kit, ward, None, None, _say_needed(problems), None)
+    found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
+    if found.belief is not Belief.LIKELY and not state.is_weight_confirmed:
+        return Worked(kit, ward, baby, None, f"No amount is shown yet. {' '.join(found.words)}", found)
+    answers = {name: given.answer for name, given in state.answers.items()}
+    tray = compute_list(kit, ward, baby, answers, now, weight_confirmed=state.is_weight_confirmed)
+    return Worked(kit, ward, baby, tray, "", None)
+
+
+def make_listed(worked: Worked, because: Because) -> Listed:
+    """The event that records the list as it is now worked out."""
+    return Listed(because, make_stamps(worked.tray) if worked.tray else (), worked.withheld)
+
+
+def make_stamps(tray: TrayList) -> tuple[LineStamp, ...]:
+    """As much of each line as a preparation has to know."""
+    return tuple(
+        LineStamp(
+            line.id, line.group, line.name, line.show, compute_line_fingerprint(line), line.blocked, line.essential
+        )
+        for line in tray.lines
+    )
+
+
+def compute_suitability_standing(tray: TrayList) -> str:
+    """The fingerprint of the verdict and its reasons, for which a senior's agreement is given."""
+    return compute_fingerprint(
+        [tray.verdict, [[reason.criterion, reason.verdict, reason.text] for reason in tray.reasons]]
+    )
+
+
+def find_suitability_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
+    """What the criteria and the assumed facts keep shut, a sentence each."""
+    tray = worked.tray
+    if tray is None:
+        return ()
+    refused = [f"Not suitable: {reason.text}" for reason in tray.reasons if reason.verdict == "not suitable"]
+    questions = [f"To answer: {reason.text}" for reason in tray.reasons if reason.verdict == "questions open"]
+    senior = [f"A senior has to agree: {reason.text}" for reason in tray.reasons if reason.verdict == "ask a senior"]
+    if state.is_senior_agreed(compute_suitability_standing(tray)):
+        senior = []
+    labels = {fact.id: fact.label for fact in worked.kit.model.fact}
+    assumed = [f"To confirm, it is only assumed: {labels[name]}" for name in tray.baby.assumed if name in labels]
+    return (*refused, *questions, *senior, *assumed)
+
+
+def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:
+    """Whether a senior's agreement is what the verdict waits for."""
+    return find_verdict(tray.reasons) == "ask a senior" and not state.is_senior_agreed(
+        compute_suitability_standing(tray)
+    )
+
+
+@lru_cache(maxsize=16)
+def read_texts(
+    kit_text: str, kit_name: str, ward_text: str | None, ward_name: str
+) -> tuple[Written[Kit], Written[Ward] | None]:
+    """Read the stored texts; kept for the same texts, so that a stale kit can never answer for a changed one.
+
+    Raises:
+        TextsUnreadableError: where either has problems.
+    """
+    kit, problems = read_kit(kit_text, kit_name)
+    if kit is None:
+        raise TextsUnreadableError(explain_all(problems))
+    if ward_text is None:
+        return kit, None
+    ward, problems = read_ward(ward_text, ward_name)
+    if ward is None:
+        raise TextsUnreadableError(explain_all(problems))
+    return kit, ward
+
+
+def _say_needed(problems: tuple[Problem, ...]) -> str:
+    names = " and ".join(problem.where.lower() for problem in problems)
+    if all(problem.wrong == "is needed for the list" for problem in problems):
+        verb = "are" if len(problems) > 1 else "is"
+        return f"The {names} {verb} needed for the list."
+    return explain_all(problems)

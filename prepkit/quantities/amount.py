@@ -1,0 +1,136 @@
+"""Amounts and the arithmetic between them: exact, and refused where the dimensions do not fit.
+
+pint checks every pairing of units once and gives the exact factor between them; from then on the numbers are fractions.
+pint is imported with the first factor asked for, since it costs more than the rest of the program together. May import:
+`prepkit.quantities` and pint.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from prepkit.quantities.vocabulary import Dimension, Unit, find_unit
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+
+class DimensionMismatchError(ValueError):
+    """Two amounts were put together that do not go together: a dose per kg without a weight, a mass for a volume."""
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """An exact number of a unit."""
+
+    value: Fraction
+    unit: Unit
+
+    @property
+    def dimension(self) -> Dimension:
+        """What it measures."""
+        return self.unit.dimension
+
+    def __lt__(self, other: "Amount") -> bool:
+        return self.value < convert(other, self.unit).value
+
+    def __le__(self, other: "Amount") -> bool:
+        return self.value <= convert(other, self.unit).value
+
+
+def make_amount(value: int | str | Fraction, unit: str) -> Amount:
+    """Give an amount from an exact number and a unit of the vocabulary ("0.5", "mL").
+
+    Raises:
+        KeyError: where the vocabulary has no such unit.
+
+    """
+    return Amount(Fraction(value), find_unit(unit))
+
+
+def convert(amount: Amount, unit: Unit | str) -> Amount:
+    """Give the same amount in another unit of the same dimension.
+
+    Raises:
+        DimensionMismatchError: where the two units do not measure the same thing.
+
+    """
+    target = _as_unit(unit)
+    if amount.unit is target:
+        return amount
+    return Amount(amount.value * _find_factor(amount.unit.pint, target.pint), target)
+
+
+def multiply(left: Amount, right: Amount, unit: Unit | str) -> Amount:
+    """Give the product of two amounts, in the unit asked for (20 microgram/kg x 1450 g, in microgram).
+
+    Raises:
+        DimensionMismatchError: where the product does not measure what the unit does.
+
+    """
+    target = _as_unit(unit)
+    factor = _find_factor(f"({left.unit.pint}) * ({right.unit.pint})", target.pint)
+    return Amount(left.value * right.value * factor, target)
+
+
+def divide(left: Amount, right: Amount, unit: Unit | str) -> Amount:
+    """Give the quotient of two amounts, in the unit asked for (29 microgram / 50 microgram/mL, in mL).
+
+    Raises:
+        DimensionMismatchError: where the quotient does not measure what the unit does.
+        ZeroDivisionError: where `right` is nothing.
+
+    """
+    target = _as_unit(unit)
+    factor = _find_factor(f"({left.unit.pint}) / ({right.unit.pint})", target.pint)
+    return Amount(left.value / right.value * factor, target)
+
+
+def add(left: Amount, right: Amount) -> Amount:
+    """Give the sum of two amounts of one dimension, in the first one's unit.
+
+    Raises:
+        DimensionMismatchError: where they do not measure the same thing.
+
+    """
+    return Amount(left.value + convert(right, left.unit).value, left.unit)
+
+
+def subtract(left: Amount, right: Amount) -> Amount:
+    """Give the difference of two amounts of one dimension, in the first one's unit.
+
+    Raises:
+        DimensionMismatchError: where they do not measure the same thing.
+
+    """
+    return Amount(left.value - convert(right, left.unit).value, left.unit)
+
+
+def _as_unit(unit: Unit | str) -> Unit:
+    return find_unit(unit) if isinstance(unit, str) else unit
+
+
+@cache
+def _find_factor(source: str, target: str) -> Fraction:
+    """How many of the target one of the source is; exact, since the registry counts in Decimal."""
+    from pint import DimensionalityError  # noqa: PLC0415  (pint costs more than all else: first use loads it)
+
+    registry = _open_registry()
+    try:
+        one: Any = registry.Quantity(Decimal(1), source)
+        return Fraction(one.to(target).magnitude)
+    except DimensionalityError as error:
+        raise DimensionMismatchError(f"{source} does not give {target}") from error
+
+
+@cache
+def _open_registry() -> "UnitRegistry[Any]":
+    from pint import UnitRegistry  # noqa: PLC0415  (as above)
+
+    definitions = files("prepkit.quantities").joinpath("units.txt").read_text("utf-8")
+    registry: UnitRegistry[Any] = UnitRegistry(None, non_int_type=Decimal)
+    registry.load_definitions(definitions.splitlines())
+    return registry

@@ -1,0 +1,120 @@
+"""Reading amounts as people write them in kits, ward files and facts: strictly, or not at all.
+
+"20 microgram/kg" is digits with a point, one space, a unit of the vocabulary. A decimal comma, a sign, an exponent, a
+missing or doubled space is refused with the column where it stands, never guessed at. May import:
+`prepkit.quantities`.
+"""
+
+import re
+from difflib import get_close_matches
+from fractions import Fraction
+
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.vocabulary import UNITS, Dimension, Unit, list_units
+
+_NUMBER = re.compile(r"(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
+_MOST_CHARACTERS = 40
+_ALIASES = {
+    "ml": "mL",
+    "cc": "mL",
+    "ug": "microgram",
+    "mcg": "microgram",
+    "µg": "microgram",
+    "μg": "microgram",
+    "micrograms": "microgram",
+    "cmh2o": "cmH2O",
+    "fg": "Fr",
+    "hr": "h",
+    "hours": "h",
+    "minutes": "min",
+}
+
+
+class UnreadableAmountError(ValueError):
+    """The text is not an amount; `column` counts from 1."""
+
+    def __init__(self, reason: str, column: int) -> None:
+        """Keep the reason and the column apart, so that a file's reader can point at the place."""
+        super().__init__(reason)
+        self.reason = reason
+        self.column = column
+
+
+def read_amount(text: str, expected: Dimension | None = None) -> Amount:
+    """Read "20 microgram/kg".
+
+    Raises:
+        UnreadableAmountError: with the column and what was expected, where the text is anything else or measures something
+            other than `expected`.
+
+    """
+    if len(text) > _MOST_CHARACTERS:
+        raise UnreadableAmountError(f"too long for an amount (more than {_MOST_CHARACTERS} characters)", 1)
+    number, rest = _split_number(text)
+    if not rest:
+        raise UnreadableAmountError(f"has no unit{_say_units(expected)}", len(text) + 1)
+    if not rest.startswith(" ") or rest.startswith("  "):
+        raise UnreadableAmountError(
+            "needs exactly one space between the number and the unit", len(text) - len(rest) + 1
+        )
+    unit = _read_unit(rest[1:], len(text) - len(rest) + 2, expected)
+    return Amount(Fraction(number), unit)
+
+
+def read_number(text: str) -> Fraction:
+    """Read digits with an optional point: "6", "0.35".
+
+    Raises:
+        UnreadableAmountError: where the text is anything else.
+
+    """
+    if len(text) > _MOST_CHARACTERS:
+        raise UnreadableAmountError(f"too long for a number (more than {_MOST_CHARACTERS} characters)", 1)
+    number, rest = _split_number(text)
+    if rest:
+        raise UnreadableAmountError(f'has "{rest}" after the number', len(number) + 1)
+    return Fraction(number)
+
+
+def _split_number(text: str) -> tuple[str, str]:
+    found = _NUMBER.match(text)
+    if not found:
+        raise UnreadableAmountError(_explain_start(text), 1)
+    rest = text[found.end() :]
+    if rest[:1] == ",":
+        raise UnreadableAmountError(
+            "has a comma: write a decimal point, and nothing between thousands", found.end() + 1
+        )
+    if rest[:1] == "." or re.match(r"[0-9]", rest):
+        raise UnreadableAmountError("is not a number as written here (0.5, 12, 1.25)", found.end() + 1)
+    return found.group(), rest
+
+
+def _explain_start(text: str) -> str:
+    if not text:
+        return "is empty"
+    if text[0] in "+-\N{MINUS SIGN}":
+        return "has a sign: amounts are written without one"
+    if text[0] == ".":
+        return "needs a digit before the point (0.5)"
+    return "does not begin with a number"
+
+
+def _read_unit(text: str, column: int, expected: Dimension | None) -> Unit:
+    unit = UNITS.get(text)
+    if unit is None:
+        raise UnreadableAmountError(f'has an unknown unit "{text}"{_suggest(text, expected)}', column)
+    if expected is not None and unit.dimension is not expected:
+        reason = f'"{text}" is {unit.dimension}, where {expected} is due{_say_units(expected)}'
+        raise UnreadableAmountError(reason, column)
+    return unit
+
+
+def _suggest(text: str, expected: Dimension | None) -> str:
+    alias = "/".join(_ALIASES.get(part.lower(), part) for part in text.split("/"))
+    close = [alias] if alias in UNITS else get_close_matches(text, UNITS, n=1)
+    return f': did you mean "{close[0]}"?' if close else _say_units(expected)
+
+
+def _say_units(expected: Dimension | None) -> str:
+    return "" if expected is None else f" (one of {', '.join(list_units(expected))})"

@@ -1,0 +1,65 @@
+"""Writing amounts so that they cannot be misread.
+
+No trailing zero, always a leading zero, a space before the unit, a thin space between thousands, "microgram" in full,
+masses under 1 mg in microgram (Joint Commission "do not use" list; ISMP list of error-prone abbreviations; style of
+the BNF for Children). Body weights keep their digits together ("1450 g"), as they stand on a cot card and are typed. May
+import: `prepkit.quantities`.
+"""
+
+from fractions import Fraction
+
+from prepkit.quantities.amount import Amount, convert, make_amount
+from prepkit.quantities.vocabulary import Dimension
+
+THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
+_PLACES = 6
+_MOST_DIGITS_TOGETHER = 3
+
+
+def round_half_up(value: Fraction, step: Fraction) -> Fraction:
+    """Give the multiple of `step` nearest to `value` (neither negative); a value half way between two takes the larger."""
+    return ((value / step + Fraction(1, 2)) // 1) * step
+
+
+def write_decimal(value: Fraction, places: int = _PLACES) -> str:
+    """Give the number in plain decimals, without grouping and without trailing zeros; past `places` it is rounded half up.
+
+    Made with integers alone, so that no amount passes through a binary float.
+    """
+    scaled = int(round_half_up(abs(value), Fraction(1, 10**places)) * 10**places)
+    whole, rest = divmod(scaled, 10**places)
+    decimals = f"{rest:0{places}d}".rstrip("0") if places else ""
+    sign = "-" if value < 0 and scaled else ""
+    return f"{sign}{whole}.{decimals}" if decimals else f"{sign}{whole}"
+
+
+def show_number(value: Fraction, places: int = _PLACES) -> str:
+    """Give the number for a reader: as `write_decimal`, with a thin space between thousands from 1000 up."""
+    whole, point, decimals = write_decimal(value, places).partition(".")
+    return _group(whole) + point + decimals
+
+
+def show_amount(amount: Amount, places: int = _PLACES) -> str:
+    """Give the amount for a reader: "0.58 mL", "29 microgram", "1450 g", "100/min", "35 %"."""
+    write = write_decimal if amount.dimension is Dimension.BODY_WEIGHT else show_number
+    gap = "" if amount.dimension is Dimension.RATE else " "
+    return f"{write(amount.value, places)}{gap}{amount.unit.text}"
+
+
+def show_range(low: Amount, high: Amount, places: int = _PLACES) -> str:
+    """Two ends of a range in one unit: "14-16 cm", with an en dash."""
+    if low == high:
+        return show_amount(low, places)
+    high = convert(high, low.unit)
+    return f"{show_number(low.value, places)}\N{EN DASH}{show_amount(high, places)}"
+
+
+def choose_mass_unit(mass: Amount) -> Amount:
+    """Give the same mass in microgram where it is under 1 mg, in mg from there on."""
+    return convert(mass, "microgram" if mass < make_amount(1, "mg") else "mg")
+
+
+def _group(whole: str) -> str:
+    if len(whole) <= _MOST_DIGITS_TOGETHER:
+        return whole
+    return _group(whole[:-3]) + THIN_SPACE + whole[-3:]

@@ -1,0 +1,102 @@
+"""The rule of a `depth` line: how far in, by a formula, a table, a fixed range or a measured length. May import: `prepkit.rules`."""
+
+from dataclasses import dataclass
+
+from prepkit.kit.lines import DepthLine, DepthMethod
+from prepkit.quantities.amount import Amount, add, convert, multiply, subtract
+from prepkit.quantities.show import round_half_up, show_amount, show_range
+from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for
+
+
+@dataclass(frozen=True, slots=True)
+class Depth:
+    """What one method gives."""
+
+    method: DepthMethod
+    exact: Amount | None
+    mark: Amount | None
+    """Rounded half up to the line's step, or down where the length was measured and must not be passed."""
+    low: Amount | None
+    high: Amount | None
+    show: str
+    words: str
+
+
+def compute_depth(line: DepthLine, case: Case) -> Outcome:
+    """The mark of the first method that serves, with others beside it where they differ."""
+    found = [depth for method in line.method if (depth := find_depth(line.id, method, line.step, case))]
+    if not found:
+        reason = f"no method covers {case.baby.words()}"
+        return Outcome(blocked=reason, working=(f"None of its methods covers {case.baby.words()}.",))
+    # A length measured on the device in hand wins over every other method.
+    first = next((depth for depth in found if depth.method.measured), found[0])
+    apart = [depth for depth in found if depth is not first and _differs(first, depth, line.differ)]
+    return Outcome(
+        exact=first.exact,
+        amount=first.mark,
+        low=first.low,
+        high=first.high,
+        show=first.show,
+        details=tuple(f"{depth.show} by {depth.method.by}" for depth in apart),
+        working=(*(depth.words for depth in (first, *(depth for depth in found if depth is not first))),),
+        cautions=tuple(f"By {depth.method.by} it is {depth.show}: the methods differ." for depth in apart),
+        basis=first.method.basis,
+        source=_cite_depth(first, case, line.id),
+    )
+
+
+def find_depth(line: str, method: DepthMethod, step: Amount, case: Case) -> Depth | None:
+    """What one method gives for this baby; None where it does not cover it."""
+    tag = cite_short(case.kit, method.basis, method.source)
+    if method.measured:
+        return _find_measured(line, method, step, case)
+    if method.low is not None and method.high is not None:
+        show = show_range(method.low, method.high)
+        return Depth(method, None, None, method.low, method.high, show, f"By {method.by}: {show}. {tag}")
+    if method.per_kg is not None:
+        return _find_formula(method, step, case, tag)
+    band = next((band for band in method.band if holds_for(band, case.baby)), None)
+    if band is None:
+        return None
+    words = f"By {method.by}: {band.words()} gives {show_amount(band.depth)}. {tag}"
+    return Depth(method, band.depth, band.depth, None, None, show_amount(band.depth), words)
+
+
+def _find_formula(method: DepthMethod, step: Amount, case: Case, tag: str) -> Depth | None:
+    if method.per_kg is None:
+        return None
+    exact = multiply(method.per_kg, case.baby.weight, "cm")
+    plus = f" + {show_amount(method.plus)}" if method.plus else ""
+    exact = add(exact, method.plus) if method.plus else exact
+    mark = Amount(round_half_up(exact.value, convert(step, "cm").value), exact.unit)
+    sum_of_it = f"{show_amount(method.per_kg)} × {case.baby.weight_g} g{plus} = {show_amount(exact)}"
+    words = f"By {method.by}: {sum_of_it}; to the nearest {show_amount(step)}: {show_amount(mark)}. {tag}"
+    return Depth(method, exact, mark, None, None, show_amount(mark), words)
+
+
+def _find_measured(line: str, method: DepthMethod, step: Amount, case: Case) -> Depth | None:
+    measured = next((row for row in case.ward.measured if row.line == line), None) if case.ward else None
+    if measured is None:
+        return None
+    exact = convert(subtract(measured.length, measured.clearance), "cm")
+    marks = convert(step, "cm").value
+    mark = Amount((exact.value // marks) * marks, exact.unit)
+    words = (
+        f"Measured on the ward's {measured.device}: {show_amount(measured.length)} from port to opening, less"
+        f" {show_amount(measured.clearance)} clearance = {show_amount(exact)}; down to a mark: {show_amount(mark)}. [local]"
+    )
+    return Depth(method, exact, mark, None, None, show_amount(mark), words)
+
+
+def _differs(first: Depth, other: Depth, differ: Amount | None) -> bool:
+    if differ is None or first.mark is None or other.mark is None:
+        return False
+    apart = abs(convert(first.mark, "cm").value - convert(other.mark, "cm").value)
+    return apart > convert(differ, "cm").value
+
+
+def _cite_depth(first: Depth, case: Case, line: str) -> str:
+    if first.method.measured and case.ward:
+        measured = next(row for row in case.ward.measured if row.line == line)
+        return f"local: measured by {measured.measured_by} on {measured.measured_on:%d %b %Y}"
+    return cite(case.kit, first.method.basis, first.method.source)

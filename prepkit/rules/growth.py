@@ -1,0 +1,270 @@
+"""Whether a weight is believable for a gestation.
+
+Two references, which do not join smoothly at 33+0 and are never interpolated across it:
+
+- 24+0 to 32+6: INTERGROWTH-21st very preterm reference, Villar 2016, doi 10.1016/S0140-6736(16)00384-6 (erratum Lancet
+  387:944). The natural logarithm of the weight in kg is normal, with its mean from the exact weeks and the sex.
+- 33+0 to 42+6: INTERGROWTH-21st newborn size standards, Villar 2014, doi 10.1016/S0140-6736(14)60932-6, by weekly rows
+  (`growth_table`), straight lines between rows, the row of 42+0 to the end of that week. The rows give centiles and no
+  SD: the SD on each side is computed here as (P97 - P50) / 1.8808 above and (P50 - P3) / 1.8808 below. That is an
+  approximation of ours and no published figure; at P10 and P90 it is within 26 g of the published rows.
+
+How far typing slips land from the median: by the equation a tenfold slip is 11.9 SD and a kilogram/pound slip 4.1 SD.
+By the weekly rows, where low weights spread wider, they are at least 4.2 and 2.6 SD.
+
+Weights are whole grams and gestations whole days. Nothing is a binary float: the equation is worked to 28 digits, the
+rows in exact fractions. May import: `prepkit.quantities`, `growth_table`, the standard library.
+"""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
+from enum import StrEnum
+from fractions import Fraction
+from functools import cache, lru_cache
+from math import ceil, floor
+
+from prepkit.quantities.gestation import DAYS_IN_WEEK, Gestation
+from prepkit.rules.growth_table import BOYS, GIRLS
+
+FIRST_DAY = 24 * DAYS_IN_WEEK
+FIRST_TABLE_DAY = 33 * DAYS_IN_WEEK
+LAST_DAY = 42 * DAYS_IN_WEEK + 6
+
+# Villar 2016: the equation for weight. The mean is of ln(kg) at w exact weeks; sex is 1 for a boy, 0 for a girl.
+_INTERCEPT = Decimal("-7.00303")
+_PER_ROOT_WEEK = Decimal("1.325911")
+_FOR_A_BOY = Decimal("0.0571937")
+_VARIANCE = Decimal("0.0373218")
+
+# SDs from the median to the 3rd and 97th centile of a normal distribution, and to the limit of "very unlikely".
+_TO_P97 = Decimal("1.8808")
+_FAR = Decimal(3)
+
+_GRAMS_IN_KG = 1000
+_CONTEXT = Context(prec=28, rounding=ROUND_HALF_UP)
+
+_EQUATION_SOURCE = (
+    "INTERGROWTH-21st very preterm size at birth reference: Villar 2016, doi 10.1016/S0140-6736(16)00384-6, "
+    "erratum Lancet 387:944"
+)
+_TABLE_SOURCE = (
+    "INTERGROWTH-21st newborn size standards: Villar 2014, doi 10.1016/S0140-6736(14)60932-6; "
+    "SD on each side computed here from the 3rd, 50th and 97th centiles"
+)
+
+
+class Sex(StrEnum):
+    """The baby's sex, as far as the growth references need it."""
+
+    BOY = "boy"
+    GIRL = "girl"
+    UNKNOWN = "unknown"
+
+
+class Belief(StrEnum):
+    """How believable a weight is for a gestation."""
+
+    LIKELY = "likely"
+    """From the 3rd to the 97th centile, both included."""
+    UNLIKELY = "unlikely"
+    """Beyond the 3rd or 97th centile."""
+    VERY_UNLIKELY = "very unlikely"
+    """3 SD or more from the mean."""
+    NO_REFERENCE = "no reference"
+    """Below 24+0 or past 42+6."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Whole grams at which the belief changes, for one gestation."""
+
+    far_low_g: int
+    """The heaviest weight that is 3 SD or more below."""
+    low_g: int
+    """The lightest weight that is not below the 3rd centile."""
+    high_g: int
+    """The heaviest weight that is not above the 97th centile."""
+    far_high_g: int
+    """The lightest weight that is 3 SD or more above."""
+
+
+@dataclass(frozen=True, slots=True)
+class Believable:
+    """What there is to say about a weight: the belief, the SD score, the usual range in g, sentences and source."""
+
+    belief: Belief
+    z: Decimal | None
+    """SDs from the median; None where there is no reference and for a weight of nothing."""
+    low_g: int | None
+    """The 3rd centile, as the lightest whole gram within it; for the lighter sex where the sex is unknown."""
+    high_g: int | None
+    """The 97th centile, as the heaviest whole gram within it; for the heavier sex where the sex is unknown."""
+    words: tuple[str, ...]
+    source: str
+    """The reference used; empty where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """Centiles at one day of the newborn standards, in sevenths of a gram, so that a day between two rows is exact."""
+
+    p3: int
+    p50: int
+    p97: int
+
+
+def has_reference(gestation_days: int) -> bool:
+    """Whether a reference covers the gestation: 24+0 to 42+6."""
+    return FIRST_DAY <= gestation_days <= LAST_DAY
+
+
+def compute_z(weight_g: int, gestation_days: int, sex: Sex) -> Decimal | None:
+    """SDs of a weight in g from the median at a gestation in days, by the references in this module's docstring.
+
+    From 33+0 the SD is an approximation computed here from the published centiles. Where the sex is unknown, what
+    either sex would allow is accepted: the z nearer to zero of the two (so that between the two medians z does not rise
+    steadily with weight). None below 24+0, past 42+6 and for less than 1 g.
+    """
+    if not has_reference(gestation_days) or weight_g < 1:
+        return None
+    if sex is Sex.UNKNOWN:
+        both = (_compute_known(weight_g, gestation_days, known) for known in (Sex.BOY, Sex.GIRL))
+        return min(both, key=abs)
+    return _compute_known(weight_g, gestation_days, sex)
+
+
+def compute_centile_weight(gestation_days: int, sex: Sex, z: Decimal) -> int | None:
+    """Weight in g, half up, that lies z SDs from the median at a gestation in days: -1.8808 gives the 3rd centile.
+
+    Never below 0 g. Where the sex is unknown: the lighter sex below the median, the heavier above it and the point
+    halfway between the two medians at z = 0. None below 24+0 and past 42+6. From 33+0 the SD is an approximation.
+    """
+    if not has_reference(gestation_days):
+        return None
+    return floor(max(_find_weight(gestation_days, sex, z), Fraction(0)) + Fraction(1, 2))
+
+
+@cache
+def find_limits(gestation_days: int, sex: Sex) -> Limits | None:
+    """Find the whole grams at which the belief changes at a gestation in days; None without a reference.
+
+    Where the sex is unknown they are the widest of the two sexes': the two ranges overlap, so that a weight is within
+    them exactly when it is within those of one sex.
+    """
+    if not has_reference(gestation_days):
+        return None
+    return Limits(
+        far_low_g=floor(_find_weight(gestation_days, sex, -_FAR)),
+        low_g=ceil(_find_weight(gestation_days, sex, -_TO_P97)),
+        high_g=floor(_find_weight(gestation_days, sex, _TO_P97)),
+        far_high_g=ceil(_find_weight(gestation_days, sex, _FAR)),
+    )
+
+
+def judge_weight(weight_g: int, gestation_days: int, sex: Sex) -> Belief:
+    """How believable a weight in g is at a gestation in days: four integer comparisons, and no words."""
+    limits = find_limits(gestation_days, sex)
+    if limits is None:
+        return Belief.NO_REFERENCE
+    if limits.low_g <= weight_g <= limits.high_g:
+        return Belief.LIKELY
+    if limits.far_low_g < weight_g < limits.far_high_g:
+        return Belief.UNLIKELY
+    return Belief.VERY_UNLIKELY
+
+
+def check_weight(weight_g: int, gestation_days: int, sex: Sex) -> Believable:
+    """How believable a weight in g is at a gestation in days, with the sentences a person reads."""
+    limits = find_limits(gestation_days, sex)
+    if limits is None:
+        words = _tell_no_reference(gestation_days)
+        return Believable(Belief.NO_REFERENCE, z=None, low_g=None, high_g=None, words=words, source="")
+    belief = judge_weight(weight_g, gestation_days, sex)
+    return Believable(
+        belief=belief,
+        z=compute_z(weight_g, gestation_days, sex),
+        low_g=limits.low_g,
+        high_g=limits.high_g,
+        words=_tell(weight_g, belief, limits, _tell_range(gestation_days, sex)),
+        source=_EQUATION_SOURCE if gestation_days < FIRST_TABLE_DAY else _TABLE_SOURCE,
+    )
+
+
+def _tell(weight_g: int, belief: Belief, limits: Limits, usual: str) -> tuple[str, ...]:
+    if belief is Belief.LIKELY:
+        return (f"{weight_g} g is within {usual}.",)
+    side = "below" if weight_g < limits.low_g else "above"
+    if belief is Belief.UNLIKELY:
+        return (f"{weight_g} g is {side} {usual}.", "Enter the weight again.")
+    return (
+        f"{weight_g} g is far {side} {usual}.",
+        "Look for a slipped digit, a wrong unit or a wrong gestation, and enter the weight again.",
+    )
+
+
+@cache
+def _tell_range(gestation_days: int, sex: Sex) -> str:
+    limits = find_limits(gestation_days, sex)
+    grams = f"{limits.low_g}-{limits.high_g} g" if limits else ""
+    whose = "" if sex is Sex.UNKNOWN else f"a {sex} at "
+    return f"the usual range for {whose}{Gestation(gestation_days)} ({grams})"
+
+
+def _tell_no_reference(gestation_days: int) -> tuple[str, ...]:
+    edge = "below 24+0" if gestation_days < FIRST_DAY else "past 42+6"
+    return (f"There is no reference {edge} (gestation {Gestation(gestation_days)}): enter the weight again.",)
+
+
+def _compute_known(weight_g: int, gestation_days: int, sex: Sex) -> Decimal:
+    if gestation_days < FIRST_TABLE_DAY:
+        with localcontext(_CONTEXT):
+            return (_compute_ln_kg(weight_g) - _compute_mean_ln(gestation_days, sex)) / _compute_sd_ln()
+    row = _find_row(gestation_days, sex)
+    away = weight_g * DAYS_IN_WEEK - row.p50
+    spread = row.p97 - row.p50 if away > 0 else row.p50 - row.p3
+    with localcontext(_CONTEXT):
+        return away * _TO_P97 / spread
+
+
+def _find_weight(gestation_days: int, sex: Sex, z: Decimal) -> Fraction:
+    """Grams at z SDs from the median, unrounded; the gestation must have a reference."""
+    if sex is Sex.UNKNOWN:
+        both = [_find_weight(gestation_days, known, z) for known in (Sex.BOY, Sex.GIRL)]
+        return sum(both, Fraction(0)) / 2 if z == 0 else max(both) if z > 0 else min(both)
+    if gestation_days < FIRST_TABLE_DAY:
+        with localcontext(_CONTEXT):
+            return Fraction((_compute_mean_ln(gestation_days, sex) + z * _compute_sd_ln()).exp() * _GRAMS_IN_KG)
+    row = _find_row(gestation_days, sex)
+    spread = row.p97 - row.p50 if z > 0 else row.p50 - row.p3
+    return (row.p50 + Fraction(z) / Fraction(_TO_P97) * spread) / DAYS_IN_WEEK
+
+
+@cache
+def _compute_mean_ln(gestation_days: int, sex: Sex) -> Decimal:
+    """Mean of ln(weight in kg) at exact weeks, Villar 2016."""
+    with localcontext(_CONTEXT):
+        root = (Decimal(gestation_days) / DAYS_IN_WEEK).sqrt()
+        return _INTERCEPT + _PER_ROOT_WEEK * root + (_FOR_A_BOY if sex is Sex.BOY else 0)
+
+
+@cache
+def _compute_sd_ln() -> Decimal:
+    """SD of ln(weight in kg), Villar 2016."""
+    return _VARIANCE.sqrt(_CONTEXT)
+
+
+@lru_cache(maxsize=8192)
+def _compute_ln_kg(weight_g: int) -> Decimal:
+    """Natural logarithm of a weight in kg: kept, because every gestation asks for the same few thousand weights."""
+    with localcontext(_CONTEXT):
+        return (Decimal(weight_g) / _GRAMS_IN_KG).ln()
+
+
+@cache
+def _find_row(gestation_days: int, sex: Sex) -> _Row:
+    """Find the weekly row, or the straight line between two; the last row serves to the end of its week."""
+    rows = BOYS if sex is Sex.BOY else GIRLS
+    week, days = divmod(gestation_days, DAYS_IN_WEEK)
+    before, after = rows[week], rows.get(week + 1, rows[week])
+    p3, p50, p97 = (early * (DAYS_IN_WEEK - days) + late * days for early, late in zip(before, after, strict=True))
+    return _Row(p3, p50, p97)

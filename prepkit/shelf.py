@@ -1,0 +1,110 @@
+"""The shelf: where kits and ward files lie on this machine. Reads files; decides nothing. May import: `prepkit.kit`.
+
+Kits come from three places, a later one standing over an earlier one with the same id: those shipped with prepkit, the
+user's own folder, and a folder named on the command line.
+"""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prepkit.errors import FileUnreadable
+
+if TYPE_CHECKING:
+    from prepkit.kit.kit import Kit
+    from prepkit.kit.problems import Problem
+    from prepkit.kit.read import Written
+    from prepkit.kit.ward import Ward
+
+_PACKAGE = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True)
+class KitFile:
+    """A kit's file, not read yet."""
+
+    id: str
+    """The file's stem, which is the kit's id."""
+    path: Path
+
+
+def find_kits(extra: Path | None = None) -> tuple[KitFile, ...]:
+    """Give the kit files on this machine, by id."""
+    found: dict[str, KitFile] = {}
+    for folder in (find_shipped("kits"), _find_user_folder() / "kits", extra):
+        if folder is not None and folder.is_dir():
+            found |= {path.stem: KitFile(path.stem, path) for path in sorted(folder.glob("*.toml"))}
+    return tuple(found.values())
+
+
+def find_shipped(name: str) -> Path:
+    """Give the folder of shipped files: inside the package when installed, beside it in a checkout."""
+    installed = _PACKAGE / "shipped" / name
+    return installed if installed.is_dir() else _PACKAGE.parent / name
+
+
+def find_ward(named: Path | None) -> Path | None:
+    """Give the ward file: the one named, the one in PREPKIT_WARD, or the user's own; None where there is none."""
+    if named is not None:
+        return named
+    if os.environ.get("PREPKIT_WARD"):
+        return Path(os.environ["PREPKIT_WARD"])
+    own = _find_user_folder() / "ward.toml"
+    return own if own.is_file() else None
+
+
+def find_store(named: Path | None) -> Path:
+    """Give the store's file: the one named, the one in PREPKIT_STORE, or under the user's data folder."""
+    if named is not None:
+        return named
+    if os.environ.get("PREPKIT_STORE"):
+        return Path(os.environ["PREPKIT_STORE"])
+    from platformdirs import user_data_path  # noqa: PLC0415  (only where no path was named)
+
+    return user_data_path("prepkit") / "preparations.sqlite"
+
+
+def load_kit(path: Path) -> "tuple[Written[Kit] | None, tuple[Problem, ...]]":
+    """Read a kit's file, or every problem of it.
+
+    Raises:
+        FileUnreadable: where the file cannot be read at all.
+
+    """
+    from prepkit.kit.read import read_kit, read_text  # noqa: PLC0415  (pydantic loads with the first kit read)
+
+    text, problems = read_text(_read_bytes(path), str(path))
+    return (None, problems) if problems else read_kit(text, str(path))
+
+
+def load_ward(path: Path) -> "tuple[Written[Ward] | None, tuple[Problem, ...]]":
+    """Read a ward file, or every problem of it.
+
+    Raises:
+        FileUnreadable: where the file cannot be read at all.
+
+    """
+    from prepkit.kit.read import read_text, read_ward  # noqa: PLC0415  (as above)
+
+    text, problems = read_text(_read_bytes(path), str(path))
+    return (None, problems) if problems else read_ward(text, str(path))
+
+
+def _read_bytes(path: Path) -> bytes:
+    from prepkit.kit.read import MOST_BYTES  # noqa: PLC0415  (as above)
+
+    try:
+        with path.open("rb") as file:
+            return file.read(MOST_BYTES + 1)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise FileUnreadable(
+            f'"{path}" cannot be read: {reason.lower()}. Check the path and its permissions.'
+        ) from error
+
+
+def _find_user_folder() -> Path:
+    from platformdirs import user_config_path  # noqa: PLC0415  (costs as much as the rest of this module)
+
+    return user_config_path("prepkit")

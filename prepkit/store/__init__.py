@@ -1,0 +1,24 @@
+"""The store: what was done, by whom and when, kept for good in the order in which it was done.
+
+A store only ever adds. It keeps records, each naming the hash of the one before, so that a record that was changed,
+taken out, put in or moved is found again. It never looks inside a record's body, and it reads no clock: times come in
+as arguments. May be imported by the desk and the front ends; imports the standard library and `prepkit.errors`.
+"""
+
+from prepkit.store.chain import START, ChainProblem, check_chain, check_store, compute_hash
+from prepkit.store.interface import Store
+from prepkit.store.records import Draft, Record
+from prepkit.store.sqlite import SqliteStore, open_sqlite
+
+__all__ = [
+    "START",
+    "ChainProblem",
+    "Draft",
+    "Record",
+    "SqliteStore",
+    "Store",
+    "check_chain",
+    "check_store",
+    "compute_hash",
+    "open_sqlite",
+]

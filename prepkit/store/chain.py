@@ -1,0 +1,159 @@
+"""The chain: how each record is bound to the one before it, and how a break is found and named.
+
+There is one chain over the whole store, in order of position. It shows that a record was changed, taken out, put in or
+moved by somebody who did not write the rest of the store again after it. It cannot show that everything from some
+record on was written again with new hashes: only a hash kept elsewhere (on a printed page, in another system) does.
+
+Pure but for `check_store`, which reads through the `Store` it is given. May import: `records` and `interface` of this
+package.
+"""
+
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, fields, replace
+from hashlib import sha256
+
+from prepkit.store.interface import Store
+from prepkit.store.records import Draft, Record
+
+START = "0" * 64
+"""What the first record has for the hash before it."""
+
+_WHOLE_NUMBERS = frozenset({"position", "seq", "version"})
+_NAMES = {int: "a whole number", float: "a number with a point", str: "text", bytes: "raw bytes", type(None): "nothing"}
+
+
+@dataclass(frozen=True, slots=True)
+class ChainProblem:
+    """One record that is not as it was written, or one run of records that is missing."""
+
+    position: int | None
+    """Where; None where the record itself does not say so."""
+    words: str
+    """A whole sentence part, naming the record: 'record 5 (number 2 of preparation "a"): ...'."""
+
+
+def compute_hash(record: Record) -> str:
+    """Compute the hash of one record, 64 lower-case hex digits, from all its fields but `hash` itself.
+
+    It is the SHA-256 of the UTF-8 bytes of `before` (64 hex digits), directly followed by the JSON array
+    [position, prep, seq, kind, version, at, who, where, body] as RFC 8785 writes it: no space between the items, text
+    unescaped but for the quote, the backslash and the control characters below U+0020.
+    """
+    r = record
+    array = [r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.where, r.body]
+    text = r.before + json.dumps(array, ensure_ascii=False, separators=(",", ":"))
+    # Bytes that were no UTF-8 come out of a changed file as lone surrogates; they must give a wrong hash, not an error.
+    return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def compute_records(
+    drafts: Sequence[Draft],
+    *,
+    prep: str,
+    seq: int,
+    position: int,
+    before: str,
+    at: str,
+    who: str,
+    where: str,
+) -> tuple[Record, ...]:
+    """Compute the records that follow the record at `position` with hash `before`, the preparation being at `seq`."""
+    records: list[Record] = []
+    for step, draft in enumerate(drafts, 1):
+        content = (position + step, prep, seq + step, draft.kind, draft.version, at, who, where, draft.body)
+        unsealed = Record(*content, before=before, hash="")
+        records.append(replace(unsealed, hash=compute_hash(unsealed)))
+        before = records[-1].hash
+    return tuple(records)
+
+
+def check_chain(records: Iterable[Record], last: int | None = None) -> tuple[ChainProblem, ...]:
+    """Name every record that is not as it was written, in the order in which they come.
+
+    `records` are all records of a store in order of position. `last` is the last position that the store ever gave out
+    (`Store.read_last`): without it, records taken away from the very end cannot be missed. No record makes this fail,
+    whatever was put into it.
+    """
+    walk = _Walk()
+    problems = [problem for record in records for problem in walk.check_next(record)]
+    if last is not None and walk.position < last:
+        gap = _name_gap(walk.position + 1, last)
+        problems.append(ChainProblem(walk.position + 1, f"{gap} missing at the end of the store"))
+    return tuple(problems)
+
+
+def check_store(store: Store) -> tuple[ChainProblem, ...]:
+    """Check the chain of a whole store; others may go on writing. Raises StoreError where it cannot be read."""
+    last = store.read_last()  # first: records that are added from here on are no gap
+    return check_chain(store.read_all(), last)
+
+
+def check_fields(record: Record) -> tuple[str, ...]:
+    """Name the fields that hold something else than their type, as can only come from outside."""
+    values = ((f.name, getattr(record, f.name), int if f.name in _WHOLE_NUMBERS else str) for f in fields(record))
+    return tuple(
+        f'"{name}" should be {_NAMES[wanted]} and is {_NAMES.get(type(value), "something else")}'
+        for name, value, wanted in values
+        if type(value) is not wanted
+    )
+
+
+@dataclass(slots=True)
+class _Walk:
+    """Where a check stands: what the next record has to follow."""
+
+    position: int = 0
+    hash: str | None = START
+    """None after a record that has no hash to follow."""
+    seqs: dict[str, int | None] = field(default_factory=dict)
+
+    def check_next(self, record: Record) -> tuple[ChainProblem, ...]:
+        odd = check_fields(record)
+        faults = odd or (*self._check_place(record), *_check_content(record), *self._check_seq(record))
+        problem = ChainProblem(_whole(record.position), f"{self._name(record)}: {'; '.join(faults)}")
+        self._go_on(record)
+        return (problem,) if faults else ()
+
+    def _check_place(self, record: Record) -> Iterable[str]:
+        expected = self.position + 1
+        if record.position > expected:
+            yield f"{_name_gap(expected, record.position - 1)} missing before it"
+        elif record.position < expected:
+            yield f"it stands out of order, after record {self.position}"
+        elif self.hash is not None and record.before != self.hash:
+            yield f"it does not follow {self._name_before()}: one of the two was changed"
+
+    def _check_seq(self, record: Record) -> Iterable[str]:
+        known = self.seqs.get(record.prep, 0)
+        if known is not None and record.seq != known + 1:
+            yield f"its preparation went on from number {known} to number {record.seq}"
+
+    def _go_on(self, record: Record) -> None:
+        self.position = record.position if type(record.position) is int else self.position + 1
+        self.hash = record.hash if type(record.hash) is str else None
+        if type(record.prep) is str:
+            self.seqs[record.prep] = _whole(record.seq)
+
+    def _name(self, record: Record) -> str:
+        if type(record.position) is not int:
+            return f"the record after record {self.position}"
+        if type(record.prep) is not str or type(record.seq) is not int:
+            return f"record {record.position}"
+        return f"record {record.position} (number {record.seq} of preparation {record.prep!a})"
+
+    def _name_before(self) -> str:
+        return f"record {self.position}" if self.position else "the beginning"
+
+
+def _check_content(record: Record) -> Iterable[str]:
+    if compute_hash(record) != record.hash:
+        yield "its content is not what was written"
+
+
+def _name_gap(first: int, last: int) -> str:
+    return f"record {first} is" if first == last else f"records {first} to {last} are"
+
+
+def _whole(value: object) -> int | None:
+    return value if type(value) is int else None

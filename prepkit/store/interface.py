@@ -1,0 +1,59 @@
+"""What a store can do, whatever stands behind it.
+
+A store for another database has to pass the contract suite in `tests/store/contract.py`. May import: `records` of this
+package.
+"""
+
+from collections.abc import Iterator, Sequence
+from types import TracebackType
+from typing import Protocol, Self
+
+from prepkit.store.records import Draft, Record
+
+
+class Store(Protocol):
+    """One connection to a store. It belongs to the thread that opened it.
+
+    Every method raises a StoreError where the store cannot be used; after one, the store is as it was and can be used
+    again.
+    """
+
+    def append(
+        self, prep: str, expected_seq: int, drafts: Sequence[Draft], *, at: str, who: str, where: str
+    ) -> tuple[Record, ...]:
+        """Add all the drafts, or none; they are durable when this returns.
+
+        `expected_seq` is the number of the preparation's last record that the caller knows, 0 for a new preparation;
+        where there are more by now, Conflict is raised. `at` is RFC 3339 with an offset. StoreUnfit is raised for what
+        no store may keep. After StoreFailed, and only then, the drafts may have been added all the same: read again.
+        """
+
+    def read(self, prep: str, after: int = 0) -> tuple[Record, ...]:
+        """Read the records of one preparation with a number greater than `after`, in order; none where it is unknown.
+
+        Raises StoreDamaged where a record is not even of the right form. The chain is not checked here.
+        """
+
+    def read_open(self, closing: frozenset[str]) -> tuple[str, ...]:
+        """Read which preparations have no record of a kind in `closing`, the oldest first."""
+
+    def read_all(self) -> Iterator[Record]:
+        """Every record in order of position, exactly as found; for `check_chain` and for copies.
+
+        Others may write meanwhile; what they add may or may not come.
+        """
+
+    def read_last(self) -> int:
+        """Read the last position that was ever given out, as the store itself counted it; 0 for an empty store."""
+
+    def has_news(self) -> bool:
+        """Tell whether another connection wrote since this was last asked, or since opening; cheap."""
+
+    def close(self) -> None:
+        """Let go of the store; closing twice is no error."""
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None: ...

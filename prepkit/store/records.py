@@ -1,0 +1,97 @@
+"""What goes into a store (drafts), what comes out of it (records), and what no store may keep.
+
+Pure: no disk and no clock. May import: nothing but the standard library.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)", re.ASCII)
+_MOST_VERSION = 2**31 - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """One event on its way into the store."""
+
+    kind: str
+    """Our own stable name of the event."""
+    version: int
+    """Which shape of that kind the body has; 1 or more."""
+    body: str
+    """Canonical JSON, made elsewhere; kept to the letter and never read here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One event as the store keeps it.
+
+    Read with `Store.read_all`, a record is as it was found: where somebody changed the file by other means, a field may
+    hold something else than its type says. `check_chain` is made for such records.
+    """
+
+    position: int
+    """Place in the whole store; the first is 1 and there are no gaps."""
+    prep: str
+    """Which preparation it belongs to."""
+    seq: int
+    """Place in its preparation; the first is 1 and there are no gaps."""
+    kind: str
+    version: int
+    at: str
+    """When, as RFC 3339 with an offset; what the caller gave."""
+    who: str
+    where: str
+    body: str
+    before: str
+    """The hash of the record one position earlier; for the first, 64 zeros."""
+    hash: str
+    """See `prepkit.store.chain.compute_hash`."""
+
+
+def check_fit(prep: str, drafts: Sequence[Draft], *, at: str, who: str, where: str) -> tuple[str, ...]:
+    """Name in words what keeps these from being recorded by any store."""
+    texts = [("preparation", prep), ("time", at), ("who", who), ("where", where)]
+    texts += [(f"{name} of event {n}", text) for n, d in enumerate(drafts, 1) for name, text in _name_texts(d)]
+    return (
+        *(f"{name}: {problem}" for name, text in texts for problem in _check_text(text)),
+        *_check_moment(at),
+        *_check_given([("preparation", prep), *((f"kind of event {n}", d.kind) for n, d in enumerate(drafts, 1))]),
+        *(problem for n, d in enumerate(drafts, 1) for problem in _check_version(n, d.version)),
+    )
+
+
+def _name_texts(draft: Draft) -> tuple[tuple[str, str], ...]:
+    return (("kind", draft.kind), ("body", draft.body))
+
+
+def _check_text(text: str) -> Iterable[str]:
+    """Half a surrogate pair is no UTF-8; a NUL is refused by some databases and cuts the text short in others."""
+    if "\0" in text:
+        yield f"a NUL cannot be kept (at character {text.index(chr(0)) + 1})"
+    try:
+        text.encode()
+    except UnicodeEncodeError as error:
+        yield f"half a character cannot be kept (at character {error.start + 1})"
+
+
+def _check_moment(at: str) -> Iterable[str]:
+    words = f'time: expected a date, a time and an offset like "2031-05-04T03:12:00+01:00", got {at!a}'
+    if not _MOMENT.fullmatch(at):
+        yield words
+        return
+    try:
+        datetime.fromisoformat(at)
+    except ValueError:
+        yield words
+
+
+def _check_given(texts: Iterable[tuple[str, str]]) -> Iterable[str]:
+    return (f"{name}: expected a name, got nothing" for name, text in texts if not text)
+
+
+def _check_version(number: int, version: int) -> Iterable[str]:
+    if not 1 <= version <= _MOST_VERSION:
+        yield f"version of event {number}: expected 1 to {_MOST_VERSION}, got {version}"

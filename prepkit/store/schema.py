@@ -1,0 +1,156 @@
+"""The SQLite file's tables, and how a connection is made safe before anything is read from it.
+
+May import: `driver` of this package and `prepkit.errors`.
+"""
+
+import sqlite3
+from pathlib import Path
+
+from prepkit.errors import StoreBusy, StoreError, StoreFailed, StoreForeign, StoreNewer
+from prepkit.store.driver import report_damaged, transaction
+
+APPLICATION_ID = 0x70726570
+"""Marks the file as ours in its header: the letters "prep"."""
+FORMAT = 1
+"""The file's format, kept as SQLite's user_version."""
+COLUMNS = 'position, prep, seq, kind, version, at, who, "where", body, "before", hash'
+"""In the order of the fields of `Record`."""
+
+_LEAST_SQLITE = (3, 37, 0)  # the first with STRICT tables
+_TABLE = """CREATE TABLE record (
+    position INTEGER PRIMARY KEY AUTOINCREMENT,
+    prep TEXT NOT NULL,
+    seq INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    version INTEGER NOT NULL,
+    at TEXT NOT NULL,
+    who TEXT NOT NULL,
+    "where" TEXT NOT NULL,
+    body TEXT NOT NULL,
+    "before" TEXT NOT NULL,
+    hash TEXT NOT NULL,
+    UNIQUE (prep, seq)
+) STRICT"""
+# AUTOINCREMENT keeps the last position given out, so that a record taken from the very end is missed.
+
+_AROUND = {
+    # Beginnings in order of age, and kinds by preparation: which preparations are open is read from these two alone.
+    "record_first": "CREATE INDEX record_first ON record (position, prep, seq) WHERE seq = 1",
+    "record_kind": "CREATE INDEX record_kind ON record (kind, prep)",
+    "record_no_update": "CREATE TRIGGER record_no_update BEFORE UPDATE ON record"
+    " BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END",
+    "record_no_delete": "CREATE TRIGGER record_no_delete BEFORE DELETE ON record"
+    " BEGIN SELECT RAISE(ABORT, 'a record is never deleted'); END",
+}
+_SETTINGS = (
+    # Without it INSERT OR REPLACE deletes a record without asking the trigger. Holds for this connection only.
+    "PRAGMA recursive_triggers = ON",
+    # Also syncs the folder after a commit in journal mode DELETE; the same as FULL in mode WAL. Set for both, because
+    # another connection may change the mode under this one.
+    "PRAGMA synchronous = EXTRA",
+    # One system's plain sync leaves the last writes in the disk's own cache.
+    "PRAGMA fullfsync = ON",
+    # The file may have been changed by others: let it call no function that could do harm, and look twice.
+    "PRAGMA trusted_schema = OFF",
+    "PRAGMA cell_size_check = ON",
+)
+
+
+def choose_journal(version: tuple[int, ...]) -> str:
+    """Choose the journal mode for a new store by the version of SQLite: "wal" or "delete".
+
+    SQLite 3.7.0 to 3.51.2 can damage a WAL file that two connections use (the WAL-reset fault), and two devices at one
+    store are what we are for. It is fixed in 3.51.3, and in the older lines in 3.50.7 and 3.44.6.
+    """
+    is_fixed = version >= (3, 51, 3) or (3, 50, 7) <= version < (3, 51) or (3, 44, 6) <= version < (3, 45)
+    return "wal" if is_fixed else "delete"
+
+
+def settle(connection: sqlite3.Connection, path: Path) -> bool:
+    """Make the connection safe and the file a store; return whether it was an empty file before.
+
+    Raises StoreForeign, StoreNewer or StoreDamaged where it is no store of ours, and leaves it as it is then.
+    """
+    if sqlite3.sqlite_version_info < _LEAST_SQLITE:
+        raise StoreFailed(f'"{path}" needs SQLite 3.37 or later, and this Python has {sqlite3.sqlite_version}')
+    for setting in _SETTINGS:
+        connection.execute(setting)
+    with transaction(connection, "BEGIN"):
+        is_new = _is_new(connection, path)
+    _settle_journal(connection, path, is_new=is_new)
+    with transaction(connection, "BEGIN IMMEDIATE"):
+        # Asked again under the lock: two may make the same store at the same moment, and one of them is first.
+        is_new = _is_new(connection, path)
+        if is_new:
+            connection.execute(_TABLE)
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {FORMAT}")
+        _mend(connection, path)
+    _try_writing(connection)
+    return is_new
+
+
+def _try_writing(connection: sqlite3.Connection) -> None:
+    """Begin to write and take it back: a store that refuses is to say so now and not at the first tick.
+
+    What is taken back is no news to anybody else.
+    """
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        connection.execute(f"PRAGMA user_version = {FORMAT}")
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+
+
+def _is_new(connection: sqlite3.Connection, path: Path) -> bool:
+    owner, form, parts = (_read_number(connection, sql) for sql in _IDENTITY)
+    if owner == APPLICATION_ID and form == FORMAT:
+        return False
+    if owner == APPLICATION_ID:
+        raise _report_format(path, form)
+    if owner or form or parts:
+        raise StoreForeign(f'"{path}" is a database of another program; name another file, or move this one away')
+    return True
+
+
+_IDENTITY = ("PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master")
+
+
+def _read_number(connection: sqlite3.Connection, sql: str) -> int:
+    return int(connection.execute(sql).fetchone()[0])
+
+
+def _report_format(path: Path, form: int) -> StoreError:
+    if form > FORMAT:
+        words = f"expected format {FORMAT}, got {form}; install the later prepkit, or name another file"
+        return StoreNewer(f'"{path}" was made by a later prepkit: {words}')
+    return report_damaged(path, f"expected format {FORMAT}, got {form}")
+
+
+def _settle_journal(connection: sqlite3.Connection, path: Path, *, is_new: bool) -> None:
+    """Make a WAL file only where WAL is safe, and take one back to DELETE where it is not.
+
+    A file in mode DELETE stays so: an older SQLite may have it open at this moment, and would be drawn into WAL.
+    """
+    found = str(connection.execute("PRAGMA journal_mode").fetchone()[0])
+    wanted = choose_journal(sqlite3.sqlite_version_info)
+    if found == wanted or (found == "delete" and not is_new):
+        return
+    got = str(connection.execute(f"PRAGMA journal_mode = {wanted}").fetchone()[0])
+    if got not in {wanted, "delete"}:
+        raise StoreBusy(f'"{path}" is in use in a way that is not safe here; close prepkit elsewhere, then try again')
+
+
+def _mend(connection: sqlite3.Connection, path: Path) -> None:
+    """Put back the triggers and indexes where somebody took them away; what they guard is checked by the chain."""
+    rows = connection.execute("SELECT name, type, sql FROM sqlite_master WHERE tbl_name = 'record' AND sql IS NOT NULL")
+    found = {str(name): (str(sort), str(sql)) for name, sort, sql in rows}
+    if found.pop("record", None) != ("table", _TABLE):
+        raise report_damaged(path, 'its table "record" is missing or was altered')
+    for name, (sort, sql) in found.items():
+        if _AROUND.get(name) != sql:
+            connection.execute('DROP {} "{}"'.format(sort, name.replace('"', '""')))
+    for name, sql in _AROUND.items():
+        if found.get(name, ("", ""))[1] != sql:
+            connection.execute(sql)

@@ -1,0 +1,196 @@
+"""The store in one SQLite file.
+
+May import: the rest of this package and `prepkit.errors`.
+
+A store belongs to the thread that opened it: SQLite's driver refuses it to any other, and `has_news` means "another
+connection", which a connection shared between threads would blur. A thread that needs the store opens its own. Two
+stores on the same file, in one program or in two, see each other's records and wait for each other.
+"""
+
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from prepkit.errors import Conflict, StoreUnfit
+from prepkit.store.chain import START, check_fields, compute_records
+from prepkit.store.driver import report_damaged, report_moved, transaction, translate
+from prepkit.store.files import check_file, identify_file, make_file
+from prepkit.store.records import Draft, Record, check_fit
+from prepkit.store.schema import COLUMNS, settle
+
+_LAST_POSITION = 2**52  # RFC 8785 writes whole numbers exactly up to twice this
+_BEFORE_ALL = -(2**63)
+_PAGE = 500
+
+
+def open_sqlite(path: Path, *, wait_ms: int = 5000) -> "SqliteStore":
+    """Open the store in the file at `path`, making the file and its folders where there are none.
+
+    `wait_ms` is how long to wait, in milliseconds, while somebody else has the store locked. Raises a StoreError, with
+    one sentence for a person, where there is no store to be had.
+    """
+    if identify_file(path) is None:
+        make_file(path)
+    check_file(path)
+    with translate(path):
+        # mode=rw: SQLite itself must never make the file, it would not make it private.
+        uri = f"{path.absolute().as_uri()}?mode=rw"
+        connection = sqlite3.connect(uri, uri=True, timeout=wait_ms / 1000, isolation_level=None)
+        try:
+            connection.text_factory = _read_text
+            is_new = settle(connection, path)
+            return SqliteStore(path, connection, is_new=is_new)
+        except BaseException:
+            connection.close()
+            raise
+
+
+class SqliteStore:
+    """One connection to a store in a SQLite file; made by `open_sqlite`."""
+
+    path: Path
+    is_new: bool
+    """Whether the file was empty or missing when it was opened: worth saying, in case the wrong file was named."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection, *, is_new: bool) -> None:
+        self.path = path
+        self.is_new = is_new
+        self._connection = connection
+        self._file = identify_file(path)
+        self._seen = self._read_change()
+
+    def append(
+        self, prep: str, expected_seq: int, drafts: Sequence[Draft], *, at: str, who: str, where: str
+    ) -> tuple[Record, ...]:
+        """See `Store.append`."""
+        problems = check_fit(prep, drafts, at=at, who=who, where=where)
+        if problems:
+            raise StoreUnfit(f'"{self.path}" cannot keep this, nothing was written: {"; ".join(problems)}')
+        self._check_in_place()
+        with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            found = self._read_seq(prep)
+            if found != expected_seq:
+                raise Conflict(prep, expected_seq, found)
+            position, before = self._read_end()
+            records = compute_records(
+                drafts, prep=prep, seq=found, position=position, before=before, at=at, who=who, where=where
+            )
+            self._insert(records)
+        return records
+
+    def read(self, prep: str, after: int = 0) -> tuple[Record, ...]:
+        """See `Store.read`."""
+        records = tuple(self._select("prep = ? AND seq > ? ORDER BY seq", prep, after))
+        for record in records:
+            self._check_form(record)
+        return records
+
+    def read_open(self, closing: frozenset[str]) -> tuple[str, ...]:
+        """See `Store.read_open`."""
+        with translate(self.path):
+            rows = self._connection.execute(*compute_open_query(closing)).fetchall()
+        return tuple(str(prep) for (prep,) in rows)
+
+    def read_all(self) -> Iterator[Record]:
+        """See `Store.read_all`. Read in pages, so that a slow reader keeps nobody from writing."""
+        last = _BEFORE_ALL
+        while page := self._select("position > ? ORDER BY position LIMIT ?", last, _PAGE):
+            yield from page
+            last = page[-1].position
+
+    def read_last(self) -> int:
+        """See `Store.read_last`."""
+        with translate(self.path):
+            return self._read_end()[0]
+
+    def has_news(self) -> bool:
+        """See `Store.has_news`."""
+        with translate(self.path):
+            seen, self._seen = self._seen, self._read_change()
+        return seen != self._seen
+
+    def close(self) -> None:
+        """See `Store.close`."""
+        with translate(self.path):
+            self._connection.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def _select(self, condition: str, *values: str | int) -> list[Record]:
+        sql = f"SELECT {COLUMNS} FROM record WHERE {condition}"  # noqa: S608  conditions are this module's own words
+        with translate(self.path):
+            return [Record(*row) for row in self._connection.execute(sql, values)]
+
+    def _insert(self, records: Iterable[Record]) -> None:
+        marks = ", ".join("?" * len(COLUMNS.split(",")))
+        self._connection.executemany(
+            f"INSERT INTO record ({COLUMNS}) VALUES ({marks})",  # noqa: S608  columns and question marks
+            (
+                (r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.where, r.body, r.before, r.hash)
+                for r in records
+            ),
+        )
+
+    def _read_seq(self, prep: str) -> int:
+        sql = "SELECT seq FROM record WHERE prep = ? ORDER BY seq DESC LIMIT 1"
+        row = self._connection.execute(sql, (prep,)).fetchone()
+        found: object = row[0] if row else 0
+        if type(found) is not int:
+            raise report_damaged(self.path, f"a record of preparation {prep!a} has no number")
+        return found
+
+    def _read_end(self) -> tuple[int, str]:
+        """Read the last position given out and the last hash; a gap left at the end is never closed again."""
+        row = self._connection.execute("SELECT position, hash FROM record ORDER BY position DESC LIMIT 1").fetchone()
+        position, last_hash = row or (0, START)
+        if type(last_hash) is not str or position > _LAST_POSITION:
+            raise report_damaged(self.path, "its last record was changed")
+        counted = self._connection.execute("SELECT seq FROM sqlite_sequence WHERE name = 'record'").fetchone()
+        is_ahead = counted and type(counted[0]) is int and position < counted[0] <= _LAST_POSITION
+        return (counted[0] if is_ahead else position), last_hash
+
+    def _read_change(self) -> int:
+        return int(self._connection.execute("PRAGMA data_version").fetchone()[0])
+
+    def _check_in_place(self) -> None:
+        """Raise where the file no longer has its name: what is written to it then is lost without a word."""
+        if identify_file(self.path) != self._file:
+            raise report_moved(self.path)
+
+    def _check_form(self, record: Record) -> None:
+        """Keep what is not even of the right form from everybody who relies on it."""
+        odd = check_fields(record)
+        texts = (record.prep, record.kind, record.at, record.who, record.where, record.body)
+        if odd or not all(_is_text(text) for text in texts):
+            raise report_damaged(self.path, f"record {record.position!a} was changed")
+
+
+def compute_open_query(closing: frozenset[str]) -> tuple[str, tuple[str, ...]]:
+    """Compute the statement for `read_open` and its values; both halves are answered from an index alone."""
+    marks = ", ".join("?" * len(closing))
+    sql = (
+        "SELECT prep FROM record AS beginning WHERE seq = 1 AND NOT EXISTS"  # noqa: S608  only question marks go in
+        f" (SELECT 1 FROM record WHERE prep = beginning.prep AND kind IN ({marks})) ORDER BY position"
+    )
+    return sql, tuple(sorted(closing))
+
+
+def _read_text(raw: bytes) -> str:
+    """Bytes that are no UTF-8 can only come from outside; they are carried on to the check, not stumbled over."""
+    return raw.decode("utf-8", "surrogateescape")
+
+
+def _is_text(text: str) -> bool:
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True

@@ -1,0 +1,91 @@
+"""The baby's facts on screen. May import: `prepkit.preparation`, `prepkit.kit`, `prepkit.view.models`."""
+
+from prepkit.kit.baby import SEXES, read_fact, show_fact, write_fact
+from prepkit.kit.kit import AmountFact, ChoiceFact, Fact
+from prepkit.kit.problems import Problem
+from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation
+from prepkit.preparation.worked import Worked
+from prepkit.rules.growth import Belief
+from prepkit.view.banner import show_banner
+from prepkit.view.models import BabyView, Entry, FactRow, Sign, WeightQuestion
+
+_SEX_CHOICES = (("boy", "boy"), ("girl", "girl"), ("unknown", "not known"))
+
+
+def show_baby(state: Preparation, worked: Worked) -> BabyView:
+    """The facts a kit asks for, given, assumed or still to be given."""
+    core = (_show_weight(state), _show_gestation(state), _show_sex(state))
+    facts = (*core, *(_show_kit_fact(fact, state, worked) for fact in worked.kit.model.fact))
+    needed = next((name for name in (WEIGHT, GESTATION) if name not in state.facts), None)
+    assumed = [row for row in facts if row.note == "assumed" and row.id != SEX]
+    return BabyView(
+        banner=show_banner(state),
+        facts=facts,
+        weight_question=show_weight_question(worked),
+        next_fact=needed,
+        assumed_offer="All as shown: these are right" if assumed and not needed else "",
+    )
+
+
+def show_weight_question(worked: Worked) -> WeightQuestion | None:
+    """The question about an unlikely weight; None where there is none."""
+    if worked.weight is None:
+        return None
+    second = worked.weight.belief is Belief.VERY_UNLIKELY
+    words = worked.weight.words
+    if second:
+        words = (*words, "A second person reads the weight off the cot card and enters it.")
+    return WeightQuestion(words, second)
+
+
+def _show_weight(state: Preparation) -> FactRow:
+    typed = state.facts.get(WEIGHT, "")
+    return _make_row(WEIGHT, "Weight", "What does the baby weigh, in grams?", f"{typed} g" if typed else "", typed, "g", Entry.GRAMS)
+
+
+def _show_gestation(state: Preparation) -> FactRow:
+    typed = state.facts.get(GESTATION, "")
+    ask = "What is the gestation today, weeks+days?"
+    return _make_row(GESTATION, "Gestation", ask, typed, typed, "weeks+days", Entry.GESTATION)
+
+
+def _show_sex(state: Preparation) -> FactRow:
+    value = state.facts.get(SEX)
+    shown = dict(_SEX_CHOICES)[value or SEXES[-1]]
+    note = "" if value else "assumed"
+    return FactRow(SEX, "Sex", "Is it a boy or a girl?", shown, value or "", "", Entry.CHOICE, _SEX_CHOICES, note, _sign(note))
+
+
+def _make_row(name: str, label: str, ask: str, value: str, typed: str, unit: str, entry: Entry) -> FactRow:
+    note = "" if value else "needed for the list"
+    return FactRow(name, label, ask, value, typed, unit, entry, (), note, Sign.DONE if value else Sign.QUESTION)
+
+
+def _show_kit_fact(fact: Fact, state: Preparation, worked: Worked) -> FactRow:
+    text = state.facts.get(fact.id)
+    default = fact.default if isinstance(fact, AmountFact | ChoiceFact) else None
+    note = "" if text else "assumed" if default is not None else "not given"
+    if text:
+        found = read_fact(worked.kit.model, fact.id, text, state.last.at)
+        value = text if isinstance(found, Problem) else show_fact(found[1])
+    else:
+        value = "" if default is None else show_fact(default)
+    typed = _show_typed(fact, text or (write_fact(default) if default is not None else ""))
+    unit = fact.least.unit.text if isinstance(fact, AmountFact) else ""
+    choices = tuple((option, option) for option in fact.options) if isinstance(fact, ChoiceFact) else ()
+    return FactRow(fact.id, fact.label, fact.ask, value, typed, unit, _find_entry(fact), choices, note, _sign(note))
+
+
+def _show_typed(fact: Fact, text: str) -> str:
+    """An amount as a person types it: without the unit that the pad shows."""
+    return text.partition(" ")[0] if isinstance(fact, AmountFact) else text
+
+
+def _find_entry(fact: Fact) -> Entry:
+    if isinstance(fact, AmountFact):
+        return Entry.NUMBER
+    return Entry.CHOICE if isinstance(fact, ChoiceFact) else Entry.MOMENT
+
+
+def _sign(note: str) -> Sign:
+    return {"": Sign.DONE, "assumed": Sign.QUESTION}.get(note, Sign.TO_DO)

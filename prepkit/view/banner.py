@@ -1,0 +1,15 @@
+"""The banner of a preparation's screens. May import: `prepkit.preparation`'s state and `prepkit.view.models`."""
+
+from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
+from prepkit.view.models import Banner
+
+
+def show_banner(state: Preparation) -> Banner:
+    """Cot label, weight and gestation, kit."""
+    return Banner(cot=state.cot, baby=show_baby_words(state), kit=state.kit_name, practice=state.practice)
+
+
+def show_baby_words(state: Preparation) -> str:
+    """Weight and gestation as given: "1450 g · 30+2"."""
+    weight = f"{state.facts[WEIGHT]} g" if WEIGHT in state.facts else "weight?"
+    return f"{weight} · {state.facts.get(GESTATION, 'gestation?')}"

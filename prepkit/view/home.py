@@ -1,0 +1,62 @@
+"""The first screen: the preparations in progress. Needs neither kits nor rules, so that it paints at once.
+
+May import: `prepkit.preparation` but for its worked-out list, and `prepkit.view.models`.
+"""
+
+from datetime import datetime
+
+from prepkit.preparation.missing import compute_ready_standing
+from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
+from prepkit.view.models import HomeRow, HomeView, KitChoice, Sign
+
+EMPTY = "No preparation is in progress. Start one below: a cot label, a weight and a gestation are enough for the list."
+
+
+def show_home(
+    preparations: tuple[tuple[str, Preparation], ...],
+    unreadable: tuple[str, ...],
+    kits: tuple[KitChoice, ...],
+    ward: str,
+    notices: tuple[str, ...],
+    now: datetime,
+) -> HomeView:
+    """The home screen.
+
+    Args:
+        preparations: id and state of each one in progress, the newest first.
+        unreadable: a sentence for each one whose record cannot be read.
+        kits: what a new one may be started from.
+        ward: the ward's name, or that there is none.
+        notices: what to know before starting.
+        now: for "since".
+    """
+    rows = tuple(_show_row(prep, state, now) for prep, state in preparations)
+    return HomeView(ward, rows, kits, (*unreadable, *notices), "" if rows else EMPTY)
+
+
+def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:
+    sign, left = _show_progress(state)
+    since = show_moment(state.started.at, now)
+    who = f"{state.last.who} at {show_moment(state.last.at, now)} · begun {since}"
+    return HomeRow(prep, state.cot, state.kit_name, left, who, sign, state.practice)
+
+
+def _show_progress(state: Preparation) -> tuple[Sign, str]:
+    read = state.read_aloud
+    if read is not None and state.is_read_aloud(compute_ready_standing(state)):
+        return Sign.DONE, f"read aloud, gone to the cot {read.stamp.at:%H:%M}"
+    missing = [label for fact, label in ((WEIGHT, "weight"), (GESTATION, "gestation")) if fact not in state.facts]
+    if missing:
+        return Sign.QUESTION, f"{' and '.join(missing)} to enter"
+    if state.withheld:
+        return Sign.QUESTION, "weight to enter again"
+    changed = sum(1 for line in state.lines_left if line.id in state.changes)
+    more = f", {changed} changed" if changed else ""
+    sign = Sign.CHANGED if changed else Sign.TO_DO
+    return (sign, f"{state.left} of {len(state.lines)} left{more}") if state.left else (Sign.DONE, "all lines done")
+
+
+def show_moment(at: datetime, now: datetime) -> str:
+    """A clock time, with the day where it is not today's: "03:12", "24 Nov 23:50"."""
+    local = at.astimezone(now.tzinfo)
+    return f"{local:%H:%M}" if local.date() == now.date() else f"{local:%d %b %H:%M}"

@@ -1,0 +1,118 @@
+"""The list and one line opened. May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view.models`."""
+
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.marks import Change
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import Worked, find_suitability_missing
+from prepkit.view.banner import show_banner
+from prepkit.view.models import GroupRows, LineRow, LineView, ListView, Offer, Sign
+
+
+def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
+    """The list in groups; or why there is none yet.
+
+    Args:
+        state: the preparation.
+        worked: its list as worked out now.
+        news: that the ward file or the kit has changed since, in words; else empty.
+    """
+    if worked.tray is None:
+        return ListView(show_banner(state), "no list yet", _list_notices(state, worked), worked.withheld, (), news)
+    left = f"{state.left} of {len(state.lines)} left"
+    groups = tuple(
+        _show_group(group.id, group.name, state, worked.tray)
+        for group in worked.kit.model.group
+        if any(line.group == group.id for line in worked.tray.lines)
+    )
+    return ListView(show_banner(state), left, _list_notices(state, worked), "", groups, news)
+
+
+def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | None:
+    """One line opened; None where the list has no such line (any more)."""
+    line = next((line for line in worked.tray.lines if line.id == line_id), None) if worked.tray else None
+    if line is None:
+        return None
+    return LineView(
+        banner=show_banner(state),
+        row=_show_row(line, state),
+        how=line.how,
+        working=line.working,
+        cautions=line.cautions,
+        basis=line.basis,
+        source=line.source,
+        tick=_offer_tick(line, state),
+        set_aside=_offer_set_aside(line, state),
+        is_ticked=state.is_ticked(line.id),
+        is_set_aside=state.is_set_aside(line.id),
+    )
+
+
+def _list_notices(state: Preparation, worked: Worked) -> tuple[str, ...]:
+    notices = []
+    if worked.ward is None:
+        notices.append("No ward file: devices stand on their label alone, and medicines are blocked.")
+    missing = find_suitability_missing(state, worked)
+    for lead, words in (("Not suitable: ", "Not suitable: see why."), ("A senior has to agree", "A senior has to agree.")):
+        if any(sentence.startswith(lead) for sentence in missing):
+            notices.append(words)
+    questions = sum(1 for sentence in missing if sentence.startswith("To answer"))
+    if questions:
+        notices.append(f"{questions} question{'s' if questions > 1 else ''} to answer before ready.")
+    assumed = sum(1 for sentence in missing if sentence.startswith("To confirm"))
+    if assumed:
+        notices.append(f"{assumed} fact{'s are' if assumed > 1 else ' is'} only assumed: confirm before ready.")
+    notices += [f"{change.name} is no longer on the list: take it off the tray." for change in state.gone]
+    return tuple(notices)
+
+
+def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> GroupRows:
+    rows = tuple(_show_row(line, state) for line in tray.lines if line.group == group)
+    done = sum(1 for row in rows if row.sign in {Sign.DONE, Sign.NOT_NEEDED})
+    return GroupRows(group, name, f"{done} of {len(rows)}", rows)
+
+
+def _show_row(line: ListLine, state: Preparation) -> LineRow:
+    sign, word, note = _show_standing(line, state)
+    return LineRow(line.id, line.name, line.show, line.details, sign, word, note)
+
+
+def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:
+    if state.is_ticked(line.id):
+        stamp = state.ticks[line.id].stamp
+        return Sign.DONE, f"done {stamp.who} {stamp.at:%H:%M}", ""
+    if state.is_set_aside(line.id):
+        aside = state.set_asides[line.id]
+        return Sign.NOT_NEEDED, f"not needed {aside.stamp.who}", aside.reason
+    if line.blocked:
+        return Sign.BLOCKED, "blocked", line.blocked
+    change = state.changes.get(line.id)
+    if change is not None:
+        return Sign.CHANGED, "changed", _say_change(change, line)
+    return Sign.TO_DO, "to do", ""
+
+
+def _say_change(change: Change, line: ListLine) -> str:
+    did = "set aside" if change.was_set_aside else "ticked"
+    if change.old_show == line.show:
+        return f"its details changed after {change.was_by} {did} it"
+    return f"was {change.old_show or 'no amount'} when {change.was_by} {did} it, now {line.show or 'no amount'}"
+
+
+def _offer_tick(line: ListLine, state: Preparation) -> Offer:
+    if state.is_ticked(line.id):
+        return Offer("Un-tick", "")
+    if line.blocked:
+        return Offer("Tick", f"Blocked: {line.blocked}")
+    if state.is_set_aside(line.id):
+        return Offer("Tick", "It is set aside as not needed: take that back first.")
+    return Offer("Tick", "")
+
+
+def _offer_set_aside(line: ListLine, state: Preparation) -> Offer:
+    if state.is_set_aside(line.id):
+        return Offer("Needed after all", "")
+    if line.essential:
+        return Offer("Not needed", "This line is essential: it cannot be set aside.")
+    if state.is_ticked(line.id):
+        return Offer("Not needed", "It is ticked: un-tick it first.")
+    return Offer("Not needed", "")

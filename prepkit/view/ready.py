@@ -1,0 +1,45 @@
+"""The gate: what is missing, or the summary to read aloud. May import: `prepkit.preparation`, `prepkit.view.models`."""
+
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import Worked, find_suitability_missing
+from prepkit.view.banner import show_baby_words, show_banner
+from prepkit.view.baby import show_weight_question
+from prepkit.view.models import ReadyView
+
+_MOST_DETAILS_ALOUD = 3
+
+
+def show_ready(state: Preparation, worked: Worked) -> ReadyView:
+    """The gate. It opens only when nothing is missing; only then is there a summary."""
+    missing = find_missing(state, worked)
+    banner = show_banner(state)
+    if missing or worked.tray is None:
+        return ReadyView(banner, False, f"Not ready: {len(missing)} to do", missing, (), "")
+    said = ""
+    if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
+        said = f"Read aloud by {state.read_aloud.stamp.who} at {state.read_aloud.stamp.at:%H:%M}."
+    return ReadyView(banner, True, "Ready: read this aloud", (), _write_summary(state, worked.tray), said)
+
+
+def find_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
+    """What stands between now and ready, a sentence each."""
+    question = show_weight_question(worked)
+    return compute_missing(state, find_suitability_missing(state, worked), " ".join(question.words) if question else "")
+
+
+def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
+    first = f"{state.cot}: {show_baby_words(state)}. {tray.kit.model.short}."
+    lines = [_say_line(line) for line in tray.lines if line.aloud and not state.is_set_aside(line.id)]
+    aside = [
+        f"Not needed: {line.name} ({state.set_asides[line.id].reason}; {state.set_asides[line.id].stamp.who})."
+        for line in tray.lines
+        if state.is_set_aside(line.id)
+    ]
+    return (first, *lines, *aside)
+
+
+def _say_line(line: ListLine) -> str:
+    parts = (line.show, *line.details[:_MOST_DETAILS_ALOUD])
+    return f"{line.name}: {'; '.join(part for part in parts if part)}."

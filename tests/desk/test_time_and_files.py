@@ -1,0 +1,106 @@
+"""What time and changed files do to a preparation in progress."""
+
+from pathlib import Path
+
+from conftest import Clock, MakeDesk, find_row, list_lines, start, tick_all
+
+from prepkit.desk.desk import Desk
+from prepkit.view.models import Sign
+
+
+def rewrite(path: Path, old: str, new: str) -> None:
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), "utf-8")
+
+
+def test_an_approval_that_runs_out_at_midnight_unticks_the_device(desk: Desk, ward_file: Path, clock: Clock) -> None:
+    rewrite(ward_file, "review_by = 2027-03-01", "review_by = 2026-11-25")
+    opened = start(desk)
+    tick_all(opened)
+    clock.move(hours=20, minutes=59)
+    assert not opened.refresh()
+    assert find_row(opened, "airway-device").sign is Sign.DONE
+    clock.move(minutes=2)
+    assert opened.refresh()
+    assert find_row(opened, "airway-device").sign is Sign.BLOCKED
+    assert "due for review" in find_row(opened, "airway-device").note
+    assert find_row(opened, "surfactant").sign is Sign.DONE
+
+
+def test_a_tick_made_as_midnight_passes_is_refused_when_the_line_has_gone_stale(
+    desk: Desk, ward_file: Path, clock: Clock
+) -> None:
+    rewrite(ward_file, "review_by = 2027-03-01", "review_by = 2026-11-25")
+    opened = start(desk)
+    clock.move(hours=21, minutes=1)
+    assert "blocked" in opened.tick("airway-device")
+
+
+def test_a_second_dose_is_blocked_before_its_interval_and_opens_when_it_has_passed(desk: Desk, clock: Clock) -> None:
+    opened = start(desk)
+    assert opened.give_fact("earlier_surfactant", "200") == ""
+    assert "not when" in find_row(opened, "surfactant").note
+    assert opened.give_fact("earlier_surfactant_at", "20:30") == ""
+    row = find_row(opened, "surfactant")
+    assert row.sign is Sign.BLOCKED
+    assert "may be given from 08:30 on 25 Nov" in row.note
+    clock.move(hours=5, minutes=31)
+    assert opened.refresh()
+    row = find_row(opened, "surfactant")
+    assert row.sign is Sign.TO_DO
+    assert row.show == "1.8 mL"
+
+
+def test_a_changed_ward_file_is_announced_and_taken_only_when_asked(desk: Desk, ward_file: Path) -> None:
+    opened = start(desk)
+    tick_all(opened)
+    rewrite(ward_file, 'air = "0.5 mL"', 'air = "1 mL"')
+    rewrite(ward_file, 'marks = "0.2 mL"\nleast = "2 mL"', 'marks = "0.5 mL"\nleast = "2 mL"')
+    assert opened.show_list().news == "The ward file changed since this was started."
+    assert find_row(opened, "surfactant").show == "3.6 mL"
+    assert opened.take_news() == ""
+    assert opened.show_list().news == ""
+    assert find_row(opened, "surfactant").show == "3.5 mL"
+    changed = [line for line in list_lines(opened) if find_row(opened, line).sign is Sign.CHANGED]
+    assert changed == ["surfactant", "surfactant-drawn-up"]
+
+
+def test_a_broken_new_ward_file_is_refused_and_the_old_list_stays(desk: Desk, ward_file: Path) -> None:
+    opened = start(desk)
+    ward_file.write_text("name = 3", "utf-8")
+    assert "ward file cannot be used" in opened.take_news()
+    assert find_row(opened, "surfactant").show == "3.6 mL"
+    refusal = desk.start("surfactant-supraglottic", "Cot 9")
+    assert isinstance(refusal, str)
+    assert f"{ward_file}:1" in refusal
+
+
+def test_a_preparation_computes_from_its_own_texts_when_the_files_are_gone(
+    make_desk: MakeDesk, ward_file: Path
+) -> None:
+    opened = start(make_desk())
+    before = opened.show_list().groups
+    ward_file.unlink()
+    row = make_desk(ward=None, who="KM").show_home().rows[0]
+    again = make_desk(ward=None, who="KM").resume(row.prep)
+    assert not isinstance(again, str)
+    assert again.show_list().groups == before
+
+
+def test_warming_up_finds_what_is_wrong_with_the_files(make_desk: MakeDesk, ward_file: Path) -> None:
+    desk = make_desk()
+    assert not desk.warm_up()
+    ward_file.write_text("name = 3", "utf-8")
+    assert desk.warm_up()
+    assert any("ward file is not used" in notice for notice in desk.show_home().notices)
+
+
+def test_a_clock_that_steps_back_an_hour_loses_nothing(desk: Desk, clock: Clock) -> None:
+    opened = start(desk)
+    assert opened.tick("drape") == ""
+    clock.move(hours=-1)
+    assert opened.tick("lubricant") == ""
+    opened.refresh()
+    assert find_row(opened, "drape").sign is Sign.DONE
+    assert find_row(opened, "lubricant").sign is Sign.DONE

@@ -1,0 +1,245 @@
+"""Payloads to canonical JSON and back, and what a hostile record does."""
+
+import json
+import math
+from datetime import datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from preparation_samples import LIST, STARTED
+
+from prepkit.preparation.canonical import compute_fingerprint, write_canonical
+from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload, read_payload
+from prepkit.preparation.events import (
+    ANSWERS,
+    BECAUSES,
+    CLOSING_KINDS,
+    PAYLOADS,
+    Answered,
+    FactGiven,
+    LineStamp,
+    Listed,
+    Payload,
+    ReadAloud,
+    Restored,
+    SeniorAgreed,
+    SetAside,
+    Stamp,
+    Started,
+    StoodDown,
+    Ticked,
+    Unticked,
+    WardReplaced,
+    WeightConfirmed,
+)
+
+TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
+MAYBE = st.none() | TEXTS
+NAMES = TEXTS.filter(bool)
+LINES = st.builds(LineStamp, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans())
+LISTS = st.builds(
+    Listed,
+    st.sampled_from(BECAUSES),
+    st.lists(LINES, min_size=1, max_size=4, unique_by=lambda each: each.id).map(tuple),
+    st.just(""),
+) | st.builds(Listed, st.sampled_from(BECAUSES), st.just(()), NAMES)
+ALL_PAYLOADS = st.one_of(
+    st.builds(Started, TEXTS, TEXTS, TEXTS, TEXTS, TEXTS, MAYBE, MAYBE, st.booleans()),
+    st.builds(FactGiven, TEXTS, TEXTS),
+    LISTS,
+    st.builds(WeightConfirmed, TEXTS, TEXTS, TEXTS, TEXTS),
+    st.builds(Answered, TEXTS, st.sampled_from(ANSWERS)),
+    st.builds(SeniorAgreed, TEXTS, TEXTS, TEXTS),
+    st.builds(Ticked, TEXTS, TEXTS),
+    st.builds(Unticked, TEXTS),
+    st.builds(SetAside, TEXTS, TEXTS, TEXTS),
+    st.builds(Restored, TEXTS),
+    st.builds(ReadAloud, TEXTS),
+    st.builds(StoodDown, TEXTS),
+    st.builds(WardReplaced, TEXTS, TEXTS, MAYBE, MAYBE),
+)
+KINDS = sorted(each.KIND for each in PAYLOADS)
+JUNK = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
+    max_leaves=8,
+)
+
+
+@given(ALL_PAYLOADS)
+def test_every_payload_is_read_back_as_it_was(payload: Payload) -> None:
+    kind, version, body = encode_payload(payload)
+    assert read_payload(1, kind, version, body) == payload
+    assert body == json.dumps(json.loads(body), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
+def test_the_kinds_are_the_ones_that_are_stored() -> None:
+    """A stored kind is never renamed: this list only grows."""
+    assert KINDS == [
+        "answered",
+        "fact-given",
+        "listed",
+        "read-aloud",
+        "restored",
+        "senior-agreed",
+        "set-aside",
+        "started",
+        "stood-down",
+        "ticked",
+        "unticked",
+        "ward-replaced",
+        "weight-confirmed",
+    ]
+    assert {each.VERSION for each in PAYLOADS} == {1}
+    assert frozenset({"stood-down"}) == CLOSING_KINDS
+
+
+def test_bodies_are_written_as_they_always_were() -> None:
+    assert encode_payload(FactGiven("weight", "1450")) == ("fact-given", 1, '{"fact":"weight","value":"1450"}')
+    assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
+    assert encode_payload(Listed("time", (LineStamp("t", "g", "T", "2", "f", "", essential=True),), ""))[2] == (
+        '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'
+        '"show":"2"}],"withheld":""}'
+    )
+
+
+HOSTILE = {
+    "empty": "",
+    "not JSON": "{",
+    "a list": "[]",
+    "a number": "1",
+    "a key missing": '{"line":"x"}',
+    "a key too many": '{"fingerprint":"f","line":"x","more":1}',
+    "a key twice": '{"fingerprint":"f","line":"x","line":"y"}',
+    "a number for text": '{"fingerprint":1,"line":"x"}',
+    "null for text": '{"fingerprint":null,"line":"x"}',
+    "a float": '{"fingerprint":1.5,"line":"x"}',
+    "nan": '{"fingerprint":NaN,"line":"x"}',
+    "infinity": '{"fingerprint":-Infinity,"line":"x"}',
+    "an exponent": '{"fingerprint":1e999999,"line":"x"}',
+    "a very long integer": '{"fingerprint":' + "9" * 100_000 + ',"line":"x"}',
+    "spaces": '{"fingerprint": "f", "line": "x"}',
+    "keys in another order": '{"line":"x","fingerprint":"f"}',
+    "an escape nobody needs": '{"fingerprint":"\\u0066","line":"x"}',
+    "half a surrogate pair, escaped": '{"fingerprint":"\\ud800","line":"x"}',
+    "half a surrogate pair": '{"fingerprint":"\ud800","line":"x"}',
+    "text after it": '{"fingerprint":"f","line":"x"}{}',
+    "a byte order mark": '\ufeff{"fingerprint":"f","line":"x"}',
+    "deep lists": "[" * 100_000,
+    "deep objects": '{"fingerprint":' * 100_000,
+    "deep and closed": "[" * 200_000 + "]" * 200_000,
+    "huge": '{"fingerprint":"' + "f" * MAX_BODY + '","line":"x"}',
+}
+
+
+@pytest.mark.parametrize("body", HOSTILE.values(), ids=HOSTILE.keys())
+def test_a_hostile_body_is_unreadable_and_the_message_says_which_event(body: object) -> None:
+    with pytest.raises(RecordUnreadable, match=r"^event 7 \('ticked', version 1\): .+") as caught:
+        read_payload(7, "ticked", 1, body)
+    assert len(str(caught.value)) < 300
+
+
+@pytest.mark.parametrize("body", [None, b'{"fingerprint":"f","line":"x"}', 3, [], {"fingerprint": "f", "line": "x"}])
+def test_a_body_that_is_not_text_is_unreadable(body: object) -> None:
+    with pytest.raises(RecordUnreadable, match="expected text"):
+        read_payload(7, "ticked", 1, body)
+
+
+@pytest.mark.parametrize(
+    "kind", ["", "Ticked", "ticked ", "drop-table", "\x1b[2J" * 99, "\ud800", None, 1, b"ticked", ["ticked"]]
+)
+def test_an_unknown_kind_is_unreadable(kind: object) -> None:
+    with pytest.raises(RecordUnreadable, match="the kind is not known") as caught:
+        read_payload(7, kind, 1, '{"fingerprint":"f","line":"x"}')
+    assert str(caught.value).isprintable()
+    assert len(str(caught.value)) < 200
+
+
+@pytest.mark.parametrize("version", [0, 2, -1, True, "1", 1.0, None, pytest.param(10**5000, id="very long")])
+def test_an_unknown_version_is_unreadable(version: object) -> None:
+    with pytest.raises(RecordUnreadable, match="the version is not known"):
+        read_payload(7, "ticked", version, '{"fingerprint":"f","line":"x"}')
+
+
+LINE = '{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T","show":"2"}'
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "what"),
+    [
+        ("listed", '{"because":"mood","lines":[],"withheld":"w"}', "because must be one of"),
+        ("listed", '{"because":"time","lines":[],"withheld":""}', "exactly one of the two"),
+        ("listed", f'{{"because":"time","lines":[{LINE}],"withheld":"w"}}', "exactly one of the two"),
+        ("listed", f'{{"because":"time","lines":[{LINE},{LINE}],"withheld":""}}', "same id"),
+        ("listed", '{"because":"time","lines":{},"withheld":""}', "lines: expected a list"),
+        ("listed", '{"because":"time","lines":[3],"withheld":""}', "lines: line 1: expected named fields"),
+        (
+            "listed",
+            f'{{"because":"time","lines":[{LINE.replace("true", "1")}],"withheld":""}}',
+            "essential: expected true",
+        ),
+        ("listed", f'{{"because":"time","lines":[{LINE.replace("t", "", 1)}],"withheld":""}}', "expected the fields"),
+        ("answered", '{"answer":"maybe","criterion":"c"}', "answer must be one of"),
+        ("answered", '{"answer":[],"criterion":"c"}', "answer: expected text"),
+    ],
+)
+def test_a_body_that_can_never_be_true_is_unreadable(kind: object, body: object, what: str) -> None:
+    with pytest.raises(RecordUnreadable, match=what):
+        read_payload(7, kind, 1, body)
+
+
+@given(st.sampled_from(KINDS), st.text(max_size=30) | JUNK.map(json.dumps))
+def test_junk_is_read_as_a_payload_or_is_unreadable(kind: object, body: object) -> None:
+    try:
+        payload = read_payload(1, kind, 1, body)
+    except RecordUnreadable:
+        return
+    assert encode_payload(payload)[2] == body
+
+
+@given(ALL_PAYLOADS, st.data())
+def test_a_body_with_one_field_exchanged_for_junk_is_read_strictly(payload: Payload, draws: st.DataObject) -> None:
+    kind, version, body = encode_payload(payload)
+    plain = json.loads(body)
+    plain[draws.draw(st.sampled_from(sorted(plain)))] = draws.draw(JUNK)
+    altered = json.dumps(plain, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    try:
+        read = read_payload(1, kind, version, altered)
+    except RecordUnreadable:
+        return
+    assert encode_payload(read)[2] == altered
+
+
+def test_nothing_is_written_that_could_not_be_read_back() -> None:
+    with pytest.raises(ValueError, match="too many to store"):
+        encode_payload(StoodDown("x" * MAX_BODY))
+    with pytest.raises(ValueError, match="surrogates"):
+        encode_payload(StoodDown("\ud800"))
+
+
+def test_a_fingerprint_does_not_depend_on_the_order_of_keys() -> None:
+    assert compute_fingerprint({"a": 1, "b": [True, None]}) == compute_fingerprint({"b": (True, None), "a": 1})
+    assert compute_fingerprint({"a": 1}) != compute_fingerprint({"a": "1"})
+    assert compute_fingerprint({"a": 1}) != compute_fingerprint({"a": True})
+
+
+def test_a_fingerprint_is_the_one_any_sha_256_gives() -> None:
+    """FIPS 180-4 SHA-256 of the two characters {}, as given by any independent implementation."""
+    assert compute_fingerprint({}) == "44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a"
+
+
+@pytest.mark.parametrize("value", [1.0, math.nan, {"a": [0.5]}, {1: "a"}, b"x", {"a"}, object()])
+def test_a_float_or_anything_without_one_text_has_no_fingerprint(value: object) -> None:
+    with pytest.raises(TypeError):
+        write_canonical(value)
+
+
+def test_an_event_without_an_offset_cannot_be_made() -> None:
+    with pytest.raises(ValueError, match="offset"):
+        Stamp("AB", datetime(2025, 3, 4, 3, 12), "desk 1")  # noqa: DTZ001 - the point of the test
+
+
+def test_the_samples_are_payloads_too() -> None:
+    for payload in (STARTED, LIST):
+        assert read_payload(1, *encode_payload(payload)) == payload

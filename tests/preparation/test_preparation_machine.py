@@ -1,0 +1,321 @@
+"""Three people at three desks do anything in any order; whatever they do, what must hold holds.
+
+The lists come from a toy of two facts and a ward's text. It works nothing out: its amounts are texts that differ.
+"""
+
+from collections.abc import Mapping
+
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+from preparation_samples import STARTED, Record, line, replay
+
+from prepkit.preparation.decide import (
+    Decision,
+    Refusal,
+    decide_answer,
+    decide_fact,
+    decide_read_aloud,
+    decide_relist,
+    decide_restore,
+    decide_senior,
+    decide_set_aside,
+    decide_stand_down,
+    decide_tick,
+    decide_untick,
+    decide_ward,
+    decide_weight,
+)
+from prepkit.preparation.events import (
+    FactGiven,
+    LineStamp,
+    Listed,
+    Payload,
+    ReadAloud,
+    Restored,
+    SetAside,
+    Ticked,
+    Unticked,
+    WardReplaced,
+)
+from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.state import Preparation
+
+PEOPLE = st.sampled_from(["AB", "CD", "EF"])
+LINES = st.sampled_from(["surfactant", "device", "tube", "towel"])
+WEIGHTS = st.sampled_from(["light", "middle", "heavy"])
+REASONS = st.sampled_from(["in place", "no", "\x1b[2J", "another route"])
+
+
+def make_list(facts: Mapping[str, str], ward: str | None, *, confirmed: bool) -> Listed:
+    weight = facts.get("weight")
+    if weight is None or (weight == "light" and not confirmed):
+        return Listed("facts", (), "Weigh first.")
+    blocked = "not approved" if weight == "light" and ward is None else ""
+    lines = [
+        line("surfactant", f"for {weight}", essential=True, group="medicines"),
+        line("device", "small" if weight == "light" else "large", blocked=blocked, group="airway"),
+        line("towel"),
+    ]
+    return Listed("facts", tuple(lines if facts.get("tube") == "yes" else [*lines, line("tube", ward or "")]), "")
+
+
+def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
+    """Say which lines are ticked or set aside, from the payloads alone, by the shortest way there is."""
+    marks: dict[str, Ticked | SetAside] = {}
+    now: dict[str, str] = {}
+    facts: dict[str, str] = {}
+    for each in payloads:
+        if isinstance(each, Ticked | SetAside):
+            marks[each.line] = each
+        elif isinstance(each, Unticked | Restored):
+            del marks[each.line]
+        elif isinstance(each, Listed):
+            now = {new.id: new.fingerprint for new in each.lines}
+            marks = {id_: mark for id_, mark in marks.items() if not now or now.get(id_) == mark.fingerprint}
+        elif isinstance(each, WardReplaced) or (isinstance(each, FactGiven) and facts.get(each.fact) != each.value):
+            now = {}
+        if isinstance(each, FactGiven):
+            facts[each.fact] = each.value
+    return {id_: type(mark) for id_, mark in marks.items() if id_ in now}
+
+
+class ThreePeople(RuleBasedStateMachine):
+    def __init__(self) -> None:
+        super().__init__()
+        self.record = Record(STARTED)
+        self.seen: dict[str, Preparation] = dict.fromkeys(["AB", "CD", "EF"], self.record.state)
+        self.end: Preparation | None = None
+
+    @property
+    def state(self) -> Preparation:
+        return self.record.state
+
+    def relist(self, *, confirmed: bool | None = None, ward: str | None = None, **given: str) -> Listed:
+        stands = self.state.is_weight_confirmed and given.get("weight", self.state.facts.get("weight")) == (
+            self.state.facts.get("weight")
+        )
+        return make_list(
+            {**self.state.facts, **given},
+            ward if ward is not None else self.state.ward_text,
+            confirmed=stands if confirmed is None else confirmed,
+        )
+
+    def take(self, decision: Decision, who: str) -> None:
+        before = self.state
+        if isinstance(decision, Refusal):
+            assert decision.reason.isprintable()
+            return
+        assert self.end is None, "something was recorded after the end"
+        for payload in decision:
+            then = self.state
+            self.record.add(payload, who)
+            if isinstance(payload, Listed):
+                self.check_relist(then, payload)
+        if decision:
+            assert self.state.seq == before.seq + len(decision)
+
+    def check_relist(self, then: Preparation, new: Listed) -> None:
+        now = {each.id: each.fingerprint for each in new.lines}
+        for old, kept in ((then.ticks, self.state.ticks), (then.set_asides, self.state.set_asides)):
+            expected = {id_ for id_, mark in old.items() if not now or now.get(id_) == mark.fingerprint}
+            assert set(kept) == expected
+            assert set(old) - expected <= set(self.state.changes)
+
+    @initialize(weight=WEIGHTS)
+    def somebody_begins(self, weight: str) -> None:
+        self.gives_the_weight("AB", weight)
+        self.seen = dict.fromkeys(self.seen, self.state)
+
+    @rule(who=PEOPLE)
+    def looks(self, who: str) -> None:
+        self.seen[who] = self.state
+
+    @rule(who=PEOPLE, weight=WEIGHTS)
+    def gives_the_weight(self, who: str, weight: str) -> None:
+        self.take(decide_fact(self.state, "weight", weight, self.relist(weight=weight)), who)
+
+    @rule(who=PEOPLE, tube=st.sampled_from(["yes", "no"]), is_listed=st.booleans())
+    def says_whether_a_tube_is_in_place(self, *, who: str, tube: str, is_listed: bool) -> None:
+        self.take(decide_fact(self.state, "tube", tube, self.relist(tube=tube) if is_listed else None), who)
+
+    @rule(who=PEOPLE, second=PEOPLE)
+    def looks_and_enters_the_weight_again(self, who: str, second: str) -> None:
+        self.looks(who)
+        self.enters_the_weight_again(who, self.state.facts["weight"], second)
+
+    @rule(who=PEOPLE, again=WEIGHTS, second=PEOPLE)
+    def enters_the_weight_again(self, who: str, again: str, second: str) -> None:
+        weight = self.seen[who].facts["weight"]
+        decision = decide_weight(
+            self.state,
+            weight,
+            "",
+            "",
+            again=again,
+            second=second,
+            who=who,
+            needs_second=True,
+            listed=self.relist(confirmed=True),
+        )
+        if not isinstance(decision, Refusal):
+            assert again == weight == self.state.facts["weight"]
+            assert second != who
+        self.take(decision, who)
+
+    @rule(who=PEOPLE, answer=st.sampled_from(["yes", "no", "unsure", "perhaps"]))
+    def answers(self, who: str, answer: str) -> None:
+        self.take(decide_answer(self.state, "malformation", answer), who)
+
+    @rule(who=PEOPLE, senior=PEOPLE, note=REASONS)
+    def agrees_as_senior(self, who: str, senior: str, note: str) -> None:
+        self.take(decide_senior(self.state, senior, note, "verdict", who), who)
+
+    def fingerprint_seen(self, who: str, id_: str) -> str:
+        found = self.seen[who].find_line(id_)
+        return found.fingerprint if found is not None else ""
+
+    @rule(who=PEOPLE, id_=LINES)
+    def ticks(self, who: str, id_: str) -> None:
+        seen = self.fingerprint_seen(who, id_)
+        decision = decide_tick(self.state, id_, seen)
+        if not isinstance(decision, Refusal):
+            assert decision == (Ticked(id_, seen),)
+            assert not self.state.is_ticked(id_)
+        self.take(decision, who)
+
+    @rule(who=PEOPLE)
+    def looks_and_finishes(self, who: str) -> None:
+        self.looks(who)
+        for each in self.state.lines:
+            self.sets_aside(who, each.id, "another route") if each.blocked else self.ticks(who, each.id)
+
+    @rule(who=PEOPLE, id_=LINES)
+    def looks_and_sets_aside(self, who: str, id_: str) -> None:
+        self.looks(who)
+        self.sets_aside(who, id_, "in place")
+
+    @rule(who=PEOPLE)
+    def looks_finishes_and_reads_aloud(self, who: str) -> None:
+        self.works_the_list_out_again(who)
+        self.looks_and_finishes(who)
+        self.looks(who)
+        self.reads_aloud(who=who, is_told=True)
+
+    @rule(who=PEOPLE, id_=LINES)
+    def takes_a_tick_back(self, who: str, id_: str) -> None:
+        self.take(decide_untick(self.state, id_), who)
+
+    @rule(who=PEOPLE, id_=LINES, reason=REASONS)
+    def sets_aside(self, who: str, id_: str, reason: str) -> None:
+        decision = decide_set_aside(self.state, id_, self.fingerprint_seen(who, id_), reason)
+        if not isinstance(decision, Refusal):
+            found = self.state.find_line(id_)
+            assert found is not None
+            assert not found.essential
+        self.take(decision, who)
+
+    @rule(who=PEOPLE, id_=LINES)
+    def restores(self, who: str, id_: str) -> None:
+        self.take(decide_restore(self.state, id_), who)
+
+    @rule(who=PEOPLE)
+    def works_the_list_out_again(self, who: str) -> None:
+        self.take(decide_relist(self.state, self.relist()), who)
+
+    @rule(who=PEOPLE)
+    def withholds_the_list(self, who: str) -> None:
+        self.take(decide_relist(self.state, Listed("time", (), "Out of date.")), who)
+
+    @rule(who=PEOPLE, without=LINES)
+    def takes_a_part_of_the_list(self, who: str, without: str) -> None:
+        lines: tuple[LineStamp, ...] = tuple(each for each in self.relist().lines if each.id != without)
+        self.take(decide_relist(self.state, Listed("time", lines, "" if lines else "Out of date.")), who)
+
+    @rule(who=PEOPLE, ward=st.sampled_from(["ward 1", "ward 2"]))
+    def replaces_the_ward(self, who: str, ward: str) -> None:
+        now = self.state
+        decision = decide_ward(
+            now,
+            kit_text=now.kit_text,
+            kit_edition="1",
+            ward_text=ward,
+            ward_name=None,
+            listed=self.relist(ward=ward),
+        )
+        self.take(decision, who)
+
+    @rule(who=PEOPLE, is_told=st.booleans())
+    def reads_aloud(self, *, who: str, is_told: bool) -> None:
+        """With or without being told what is missing: what is missing decides."""
+        missing = compute_missing(self.state, (), "")
+        now, seen = compute_ready_standing(self.state), compute_ready_standing(self.seen[who])
+        decision = decide_read_aloud(self.state, missing if is_told else (), now, seen)
+        if isinstance(decision, Refusal):
+            assert missing or seen != now or self.end
+            return
+        assert missing == ()
+        marks = count_marks([each.payload for each in self.record.events])
+        assert all(each.id in marks and (not each.blocked or marks[each.id] is SetAside) for each in self.state.lines)
+        self.take(decision, who)
+        assert self.state.is_read_aloud(now)
+
+    @precondition(lambda self: self.state.seq > 25)
+    @rule(who=PEOPLE, reason=REASONS)
+    def stands_down(self, who: str, reason: str) -> None:
+        decision = decide_stand_down(self.state, reason)
+        self.take(decision, who)
+        if not isinstance(decision, Refusal):
+            self.end = self.state
+
+    @invariant()
+    def the_record_read_back_gives_the_same_state(self) -> None:
+        assert replay(self.record.events) == self.state
+
+    @invariant()
+    def marks_count_for_what_they_were_made_for_and_for_nothing_else(self) -> None:
+        marks = count_marks([each.payload for each in self.record.events])
+        ids = ["surfactant", "device", "tube", "towel"]
+        assert [id_ for id_ in ids if self.state.is_ticked(id_)] == [id_ for id_ in ids if marks.get(id_) is Ticked]
+        assert [id_ for id_ in ids if self.state.is_set_aside(id_)] == [
+            id_ for id_ in ids if marks.get(id_) is SetAside
+        ]
+        assert self.state.left == len(self.state.lines) - len(marks)
+
+    @invariant()
+    def ready_is_what_nothing_is_missing_from(self) -> None:
+        is_open = compute_missing(self.state, (), "") == ()
+        assert is_open == (self.state.is_complete and self.end is None)
+
+    @invariant()
+    def a_list_is_the_last_one_worked_out_from_these_facts(self) -> None:
+        if self.state.withheld:
+            assert self.state.lines == ()
+            assert not self.state.is_complete
+        else:
+            wanted = {each.id: each for each in self.relist().lines}
+            assert all(wanted[each.id] == each for each in self.state.lines)
+
+    @invariant()
+    def a_weight_counts_as_confirmed_for_these_facts_only(self) -> None:
+        if self.state.confirmation is not None:
+            assert self.state.confirmation.weight == self.state.facts["weight"]
+
+    @invariant()
+    def a_line_is_changed_or_marked_but_never_both(self) -> None:
+        assert not set(self.state.changes) & (set(self.state.ticks) | set(self.state.set_asides))
+        assert not set(self.state.ticks) & set(self.state.set_asides)
+
+    @invariant()
+    def only_the_last_thing_can_be_a_list_read_aloud(self) -> None:
+        if self.state.read_aloud is not None and self.end is None:
+            assert isinstance(self.record.events[-1].payload, ReadAloud)
+
+    @invariant()
+    def nothing_changes_after_the_end(self) -> None:
+        if self.end is not None:
+            assert self.state is self.end
+
+
+TestThreePeople = ThreePeople.TestCase
+TestThreePeople.settings = settings(max_examples=40, stateful_step_count=40, deadline=None)

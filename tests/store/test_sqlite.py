@@ -1,0 +1,120 @@
+import sqlite3
+from collections.abc import Callable
+from itertools import count
+from pathlib import Path
+
+import pytest
+from contract import CLOSING, TICK, OpenStore, StoreContract, append
+from scenes import FIXED_SQLITE, OLD_SQLITE, plain_client, read_opening_error
+
+from prepkit.errors import StoreBusy, StoreFailed
+from prepkit.store import Store, check_store, open_sqlite
+from prepkit.store.schema import choose_journal
+from prepkit.store.sqlite import compute_open_query
+
+
+class TestSqliteInModeDelete(StoreContract):
+    version = OLD_SQLITE
+
+    @pytest.fixture(autouse=True)
+    def sqlite_version(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(sqlite3, "sqlite_version_info", self.version)
+
+    @pytest.fixture
+    def open_store(self, path: Path) -> OpenStore:
+        return lambda: open_sqlite(path)
+
+    @pytest.fixture
+    def fresh(self, tmp_path: Path) -> Callable[[], OpenStore]:
+        numbers = count()
+
+        def make() -> OpenStore:
+            path = tmp_path / f"{next(numbers)}.db"
+            return lambda: open_sqlite(path)
+
+        return make
+
+    def test_the_journal_mode_is_what_this_suite_is_for(self, store: Store, path: Path) -> None:
+        append(store, "a", 0, TICK)
+        with plain_client(path) as client:
+            assert client.execute("PRAGMA journal_mode").fetchone()[0] == choose_journal(self.version)
+
+
+class TestSqliteInModeWal(TestSqliteInModeDelete):
+    version = FIXED_SQLITE
+
+
+@pytest.mark.parametrize(
+    ("version", "mode"),
+    [
+        ((3, 40, 1), "delete"),
+        ((3, 44, 5), "delete"),
+        ((3, 44, 6), "wal"),
+        ((3, 45, 0), "delete"),
+        ((3, 50, 6), "delete"),
+        ((3, 50, 7), "wal"),
+        ((3, 51, 0), "delete"),
+        ((3, 51, 2), "delete"),
+        ((3, 51, 3), "wal"),
+        ((3, 52, 0), "wal"),
+        ((4, 0, 0), "wal"),
+    ],
+)
+def test_wal_is_chosen_only_where_its_fault_is_fixed(version: tuple[int, ...], mode: str) -> None:
+    assert choose_journal(version) == mode
+
+
+def test_an_older_sqlite_takes_a_wal_store_back_to_delete_and_a_fixed_one_leaves_it_there(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for version, mode in ((FIXED_SQLITE, "wal"), (OLD_SQLITE, "delete"), (FIXED_SQLITE, "delete")):
+        monkeypatch.setattr(sqlite3, "sqlite_version_info", version)
+        with open_sqlite(path) as store:
+            append(store, mode, len(store.read(mode)), TICK)
+        with plain_client(path) as client:
+            assert client.execute("PRAGMA journal_mode").fetchone()[0] == mode
+    with open_sqlite(path) as store:
+        assert check_store(store) == ()
+        assert store.read_last() == 3
+
+
+def test_an_older_sqlite_does_not_join_a_wal_store_that_is_in_use(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sqlite3, "sqlite_version_info", FIXED_SQLITE)
+    with open_sqlite(path) as store:
+        append(store, "a", 0, TICK)
+        monkeypatch.setattr(sqlite3, "sqlite_version_info", OLD_SQLITE)
+        read_opening_error(path, StoreBusy)
+        append(store, "a", 1, TICK)
+
+
+def test_commits_are_synced_with_their_folder_and_replace_asks_the_triggers(path: Path) -> None:
+    with open_sqlite(path) as store:
+        settings = {
+            name: store._connection.execute(f"PRAGMA {name}").fetchone()[0]
+            for name in ("synchronous", "recursive_triggers", "trusted_schema", "busy_timeout")
+        }
+    assert settings == {"synchronous": 3, "recursive_triggers": 1, "trusted_schema": 0, "busy_timeout": 5000}
+
+
+def test_a_python_with_too_old_a_sqlite_is_told_so(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 36, 0))
+    assert "3.37" in read_opening_error(path, StoreFailed)
+
+
+def test_open_preparations_are_read_from_two_indexes_alone(path: Path) -> None:
+    with open_sqlite(path) as store:
+        sql, values = compute_open_query(CLOSING)
+        plan = [row[3] for row in store._connection.execute(f"EXPLAIN QUERY PLAN {sql}", values)]
+    assert plan == [
+        "SCAN beginning USING COVERING INDEX record_first",
+        "CORRELATED SCALAR SUBQUERY 1",
+        "SEARCH record USING COVERING INDEX record_kind (kind=? AND prep=?)",
+    ]
+
+
+def test_one_preparation_is_found_without_looking_at_the_others(path: Path) -> None:
+    with open_sqlite(path) as store:
+        plan = store._connection.execute(
+            "EXPLAIN QUERY PLAN SELECT * FROM record WHERE prep = 'a' AND seq > 0 ORDER BY seq"
+        )
+        assert [row[3] for row in plan] == ["SEARCH record USING INDEX sqlite_autoindex_record_1 (prep=? AND seq>?)"]
