@@ -30,7 +30,13 @@ class KitFile:
 
 
 def find_kits(extra: Path | None = None) -> tuple[KitFile, ...]:
-    """Give the kit files on this machine, by id."""
+    """The kit files on this machine, by id.
+
+    Raises:
+        FileUnreadable: where the folder named is not there; one of the others may be missing.
+    """
+    if extra is not None and not extra.is_dir():
+        raise FileUnreadable(f'"{extra}" is not a folder. Check the path given with --kits.')
     found: dict[str, KitFile] = {}
     for folder in (find_shipped("kits"), _find_user_folder() / "kits", extra):
         if folder is not None and folder.is_dir():
@@ -39,13 +45,13 @@ def find_kits(extra: Path | None = None) -> tuple[KitFile, ...]:
 
 
 def find_shipped(name: str) -> Path:
-    """Give the folder of shipped files: inside the package when installed, beside it in a checkout."""
+    """The folder of shipped files: inside the package when installed, beside it in a checkout."""
     installed = _PACKAGE / "shipped" / name
     return installed if installed.is_dir() else _PACKAGE.parent / name
 
 
 def find_ward(named: Path | None) -> Path | None:
-    """Give the ward file: the one named, the one in PREPKIT_WARD, or the user's own; None where there is none."""
+    """The ward file: the one named, the one in PREPKIT_WARD, or the user's own; None where there is none."""
     if named is not None:
         return named
     if os.environ.get("PREPKIT_WARD"):
@@ -55,7 +61,7 @@ def find_ward(named: Path | None) -> Path | None:
 
 
 def find_store(named: Path | None) -> Path:
-    """Give the store's file: the one named, the one in PREPKIT_STORE, or under the user's data folder."""
+    """The store's file: the one named, the one in PREPKIT_STORE, or under the user's data folder."""
     if named is not None:
         return named
     if os.environ.get("PREPKIT_STORE"):
@@ -70,7 +76,6 @@ def load_kit(path: Path) -> "tuple[Written[Kit] | None, tuple[Problem, ...]]":
 
     Raises:
         FileUnreadable: where the file cannot be read at all.
-
     """
     from prepkit.kit.read import read_kit, read_text  # noqa: PLC0415  (pydantic loads with the first kit read)
 
@@ -83,7 +88,6 @@ def load_ward(path: Path) -> "tuple[Written[Ward] | None, tuple[Problem, ...]]":
 
     Raises:
         FileUnreadable: where the file cannot be read at all.
-
     """
     from prepkit.kit.read import read_text, read_ward  # noqa: PLC0415  (as above)
 

@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 
 from prepkit.cli.exits import Exit
+from prepkit.cli.output import write_out
 from prepkit.desk.desk import read_clock
 from prepkit.documents.list_json import write_list_json
 from prepkit.documents.list_text import write_list_text
@@ -31,7 +32,9 @@ def run_list(arguments: argparse.Namespace) -> int:
     if baby is None or problems or more:
         return _refuse((*problems, *more))
     tray = compute_list(kit, ward, baby, answers, now)
-    sys.stdout.write(write_list_json(tray) if arguments.format == "json" else write_list_text(tray))
+    is_json = arguments.format == "json"
+    if not write_out(write_list_json(tray) if is_json else write_list_text(tray), utf8=is_json):
+        return Exit.USAGE
     return Exit.NOT_READY if tray.blocked or tray.verdict == "not suitable" else Exit.DONE
 
 

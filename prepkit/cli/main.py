@@ -40,16 +40,18 @@ def _make_parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"prepkit {__version__}")
     parser.add_argument("--demo", action="store_true", help="an invented ward with a few babies, in a temporary folder")
     parser.add_argument("--store", type=Path, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)")
-    _add_files(parser)
+    _add_files(parser, None)
     parser.set_defaults(run=_run_screens)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     _add_list(commands)
     return parser
 
 
-def _add_files(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--ward", type=Path, metavar="FILE", help="the ward file (also PREPKIT_WARD)")
-    parser.add_argument("--kits", type=Path, metavar="DIR", help="a folder of further kits")
+def _add_files(parser: argparse.ArgumentParser, default: object) -> None:
+    """Add the options that may stand before a command or after it."""
+    ward, kits = "the ward file (also PREPKIT_WARD)", "a folder of further kits"
+    parser.add_argument("--ward", type=Path, metavar="FILE", default=default, help=ward)
+    parser.add_argument("--kits", type=Path, metavar="DIR", default=default, help=kits)
 
 
 def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -66,7 +68,7 @@ def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
         help="a fact or an answer; may be repeated",
     )
     command.add_argument("--format", choices=("text", "json"), default="text")
-    _add_files(command)
+    _add_files(command, argparse.SUPPRESS)  # a default here would take the place of what stands before the command
     command.set_defaults(run=_run_list)
 
 

@@ -11,12 +11,18 @@ from prepkit.desk.desk import open_desk
 from prepkit.shelf import find_shipped, find_store, find_ward
 from prepkit.store import open_sqlite
 
-_NO_SCREEN = "prepkit: the screens need a terminal. For one list without them: prepkit list KIT --weight GRAMS --gestation WEEKS+DAYS\n"
+_NO_SCREEN = (
+    "prepkit: the screens need a terminal."
+    " For one list without them: prepkit list KIT --weight GRAMS --gestation WEEKS+DAYS\n"
+)
 
 
 def run_screens(arguments: argparse.Namespace) -> int:
     """Open the desk on its screens; the exit code."""
-    if not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)) or os.environ.get("TERM", "dumb") == "dumb":
+    if (
+        not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
+        or os.environ.get("TERM", "dumb") == "dumb"
+    ):
         sys.stderr.write(_NO_SCREEN)
         return Exit.USAGE
     return _run_demo(arguments) if arguments.demo else _run_store(arguments)

@@ -1,15 +1,10 @@
 """The desk: what a front end asks for, and the only place where the clock is read.
 
-It joins the store, the kits, the ward file and the pure core. A front end gives it what a person typed or touched and gets
-back finished words (view-models) or the reason of a refusal. What is heavy (kits, units, rules) loads with the first
-preparation opened, not with the first screen. May import: every layer but the front ends.
+It joins the store, the kits, the ward file and the pure core. A front end gives it what a person typed or touched and
+gets back finished words (view-models) or the reason of a refusal. What is heavy (kits, units, rules) loads with the
+first preparation opened, not with the first screen. May import: every layer but the front ends.
 """
-
-from typing import TYPE_CHECKING
 
 from prepkit.desk.desk import Desk
 
-if TYPE_CHECKING:
-    from prepkit.desk.opened import OpenPreparation
-
-__all__ = ["Desk", "OpenPreparation"]
+__all__ = ["Desk"]

@@ -1,4 +1,7 @@
-"""The demo: an invented ward with a few invented babies, prepared through the desk like any others. May import: `prepkit.desk`."""
+"""The demo: an invented ward with a few invented babies, prepared through the desk like any others.
+
+May import: `prepkit.desk` and what it may.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -31,8 +34,22 @@ _NO_REASON = {"intubation-near": "no", "malformation": "no", "major-anomaly": "n
 _USUAL = {"fio2": "38", "gastric_tube": "yes", "line_patent": "yes", "nil_by_mouth": "yes", "earlier_surfactant": "0"}
 
 BABIES = (
-    DemoBaby("Cot 2", 95, {"weight": "2140", "gestation": "33+4", "sex": "boy", "cpap": "7"} | _USUAL, _NO_REASON, _ALL, ("KM", "TO")),
-    DemoBaby("Cot 4", 40, {"weight": "1450", "gestation": "30+2", "sex": "girl", "cpap": "6"} | _USUAL, {"malformation": "no"}, 12, ("RA", "KM")),
+    DemoBaby(
+        "Cot 2",
+        95,
+        {"weight": "2140", "gestation": "33+4", "sex": "boy", "cpap": "7"} | _USUAL,
+        _NO_REASON,
+        _ALL,
+        ("KM", "TO"),
+    ),
+    DemoBaby(
+        "Cot 4",
+        40,
+        {"weight": "1450", "gestation": "30+2", "sex": "girl", "cpap": "6"} | _USUAL,
+        {"malformation": "no"},
+        12,
+        ("RA", "KM"),
+    ),
     DemoBaby("Cot 7", 6, {"weight": "1240", "gestation": "29+1"}, {}, 0, ("RA",)),
 )
 
@@ -48,7 +65,7 @@ def _prepare(store: Store, ward: Path, baby: DemoBaby, begun: datetime) -> None:
     desk = Desk(store, Files(ward, None), practice=True, who=baby.people[0], clock=lambda: begun)
     opened = desk.start(KIT, baby.cot)
     if isinstance(opened, str):
-        raise ValueError(f"the demo cannot be laid out: {opened}")
+        raise ValueError(f"the demo cannot be laid out: {opened}")  # noqa: TRY004  (a refusal is a text)
     refusals = [opened.give_fact(fact, typed) for fact, typed in baby.facts.items()]
     refusals += [opened.answer(criterion, answer) for criterion, answer in baby.answers.items()]
     lines = [line.id for group in opened.show_list().groups for line in group.lines]

@@ -12,7 +12,6 @@ from prepkit.desk.ledger import read_preparation, write_first
 from prepkit.errors import StoreDamaged
 from prepkit.preparation.decide import decide_start
 from prepkit.preparation.events import CLOSING_KINDS, Listed, Stamp
-from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store import Store
 from prepkit.view.home import show_home
@@ -20,6 +19,7 @@ from prepkit.view.models import HomeView
 
 if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
+    from prepkit.preparation.state import Preparation
 
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
@@ -76,10 +76,12 @@ class Desk:
                 unreadable.append(str(error))
         files = self.files
         notices = (*(("Practice: nothing here is a real baby.",) if self._practice else ()), *files.list_notices())
-        return show_home(tuple(reversed(found)), tuple(unreadable), files.list_kits(), files.ward_name, notices, self.clock())
+        return show_home(
+            tuple(reversed(found)), tuple(unreadable), files.list_kits(), files.ward_name, notices, self.clock()
+        )
 
     def warm_up(self) -> bool:
-        """Load what is heavy and check the files, after the first screen is shown; True where that changed the home screen."""
+        """Load what is heavy and check the files, once the first screen is shown; True where that changed it."""
         return self.files.check()
 
     def start(self, kit: str, cot: str) -> "OpenPreparation | str":

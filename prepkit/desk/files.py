@@ -1,4 +1,7 @@
-"""The kits and the ward file of one desk: listed at once, read and checked when first needed. May import: `prepkit.shelf`."""
+"""The kits and the ward file of one desk: listed at once, read and checked when first needed.
+
+May import: `prepkit.shelf` and what it may.
+"""
 
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,4 +1,7 @@
-"""The ledger: one preparation's events between the store and the fold. May import: `prepkit.store`, `prepkit.preparation`."""
+"""The ledger: one preparation's events between the store and the fold.
+
+May import: `prepkit.store`, `prepkit.preparation`.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -51,8 +54,8 @@ def write_decision(
 ) -> Written:
     """Decide, and append what was decided; durable when this returns.
 
-    Where another device wrote meanwhile, its events are taken in first and the decision is made again: it names the value
-    it was made for, so that it holds or is refused with the reason, and is never merged blindly.
+    Where another device wrote meanwhile, its events are taken in first and the decision is made again: it names the
+    value it was made for, so that it holds or is refused with the reason, and is never merged blindly.
     """
     for _ in range(_MOST_TRIES):
         decision = decide(state)

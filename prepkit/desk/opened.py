@@ -128,8 +128,12 @@ class OpenPreparation:
 
         def decide(state: Preparation) -> Decision:
             facts = (str(baby.weight_g), str(baby.gestation), baby.sex)
-            listed = make_listed(work_out(self._look_ahead(state, WeightConfirmed(*facts, second)), self._desk.clock()), "facts")
-            return decide_weight(state, *facts, again=typed, second=second, who=self._desk.who, needs_second=needs_second, listed=listed)
+            listed = make_listed(
+                work_out(self._look_ahead(state, WeightConfirmed(*facts, second)), self._desk.clock()), "facts"
+            )
+            return decide_weight(
+                state, *facts, again=typed, second=second, who=self._desk.who, needs_second=needs_second, listed=listed
+            )
 
         return self._act(decide)
 
@@ -186,7 +190,9 @@ class OpenPreparation:
         def decide(state: Preparation) -> Decision:
             ahead = self._look_ahead(state, WardReplaced(kit_text, edition, ward_text, ward_name))
             listed = make_listed(work_out(ahead, self._desk.clock()), "ward")
-            return decide_ward(state, kit_text=kit_text, kit_edition=edition, ward_text=ward_text, ward_name=ward_name, listed=listed)
+            return decide_ward(
+                state, kit_text=kit_text, kit_edition=edition, ward_text=ward_text, ward_name=ward_name, listed=listed
+            )
 
         return self._act(decide)
 
@@ -211,12 +217,16 @@ class OpenPreparation:
         return evolve(state, Event(state.seq + 1, self._desk.make_stamp(), payload))
 
     def _relist(self) -> None:
-        """Record the list anew where time (an approval's review date, a dose's interval) or another device changed it."""
+        """Record the list anew where time (an approval's review date, a dose's interval) changed it."""
         if self._state.stood_down is not None:
             return
         listed = make_listed(self._work_out(), "time")
         written = write_decision(
-            self._desk.store, self.prep, self._state, lambda state: decide_relist(state, listed), self._desk.make_stamp()
+            self._desk.store,
+            self.prep,
+            self._state,
+            lambda state: decide_relist(state, listed),
+            self._desk.make_stamp(),
         )
         self._state = written.state
 

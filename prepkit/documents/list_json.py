@@ -12,12 +12,12 @@ Json = dict[str, object]
 
 
 def write_list_json(tray: TrayList) -> str:
-    """Give the list as JSON text, indented, ending in a line break."""
+    """The list as JSON text, indented, ending in a line break."""
     return json.dumps(make_list_shape(tray), ensure_ascii=False, indent=2) + "\n"
 
 
 def make_list_shape(tray: TrayList) -> Json:
-    """Give the list as plain JSON values."""
+    """The list as plain JSON values."""
     ward = {"name": tray.ward.model.name, "sha256": tray.ward.sha256} if tray.ward else None
     return {
         "kit": {"id": tray.kit.model.id, "edition": tray.kit.model.edition, "sha256": tray.kit.sha256},
@@ -34,7 +34,7 @@ def make_list_shape(tray: TrayList) -> Json:
 
 
 def write_list_schema() -> str:
-    """Give the JSON Schema of the list, as text."""
+    """The JSON Schema of the list, as text."""
     from prepkit.documents.shape import ListShape  # noqa: PLC0415  (the schema is written rarely; the list often)
 
     schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **ListShape.model_json_schema()}

@@ -1,16 +1,24 @@
 """The list as plain text for a terminal line or a pipe. May import: `prepkit.list` and below."""
 
+import re
 import textwrap
 from collections.abc import Iterator
 
 from prepkit.kit.baby import show_fact
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.quantities.vocabulary import UNITS
 
 _WIDTH = 100
+_GLUE = "\N{NO-BREAK SPACE}"
+_BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![A-Za-z]))")
+_AID = (
+    "An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and the"
+    " prescriber decide."
+)
 
 
 def write_list_text(tray: TrayList) -> str:
-    """Give the list with verdict, working, sources and cautions; plain text, no colour."""
+    """The list with verdict, working, sources and cautions; plain text, no colour."""
     return "\n".join(_write(tray)) + "\n"
 
 
@@ -31,8 +39,7 @@ def _write(tray: TrayList) -> Iterator[str]:
             if line.group == group.id:
                 yield from _write_line(line)
     yield ""
-    yield from _wrap("An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and "
-                     "the prescriber decide.", "")  # fmt: skip
+    yield from _wrap(_AID, "")
 
 
 def _name_ward(tray: TrayList) -> str:
@@ -61,4 +68,7 @@ def _write_line(line: ListLine) -> Iterator[str]:
 
 
 def _wrap(text: str, lead: str) -> list[str]:
-    return textwrap.wrap(text, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
+    """Break into lines, never between a number and its unit."""
+    glued = _BEFORE_UNIT.sub(_GLUE, text)
+    rows = textwrap.wrap(glued, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
+    return [row.replace(_GLUE, " ") for row in rows]

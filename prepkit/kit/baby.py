@@ -15,7 +15,7 @@ from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit
 from prepkit.kit.problems import Problem
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
-from prepkit.quantities.read import UnreadableAmountError, read_amount, read_number
+from prepkit.quantities.read import UnreadableAmountError, read_amount, read_number, show_safely
 from prepkit.quantities.show import show_amount, show_range, write_decimal
 
 LEAST_WEIGHT_G = 300
@@ -26,9 +26,12 @@ SEXES = ("boy", "girl", "unknown")
 ANSWERS = ("yes", "no", "unsure")
 CORE_LABELS = MappingProxyType({"weight": "Weight", "gestation": "Gestation", "sex": "Sex"})
 
+_MOST_QUOTED = 40
+
 FactValue = Amount | Gestation | str | datetime
 
-_CLOCK_TIME = re.compile(r"(?:([0-9]{4}-[0-9]{2}-[0-9]{2})[ T])?([0-9]{2}:[0-9]{2})")
+_CLOCK_TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
+_DAY_AND_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[ T][0-9]{2}:[0-9]{2}(?:[+-][0-9]{2}:[0-9]{2})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,14 +58,15 @@ class Baby:
 
 
 def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
-    """Give the canonical text and the value of one fact; a problem that quotes what was typed and says what was expected.
+    """The canonical text and the value of one fact, or a problem.
+
+    A problem quotes what was typed and says what was expected.
 
     Args:
         kit: declares the facts beside weight, gestation and sex.
         name: the fact's id.
         typed: what the person typed; a bare number takes the fact's unit.
         now: with its offset; a clock time without a date is the last such time before it.
-
     """
     match name:
         case "weight":
@@ -72,17 +76,11 @@ def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, Fact
         case "sex":
             return _read_choice("Sex", SEXES, typed)
     fact = next((fact for fact in kit.fact if fact.id == name), None)
-    if fact is None:
-        return _refuse_name(kit, name)
-    if isinstance(fact, AmountFact):
-        return _read_amount_fact(fact, typed.strip())
-    if isinstance(fact, ChoiceFact):
-        return _read_choice(fact.label, fact.options, typed)
-    return _read_moment(fact, typed.strip(), now)
+    return _refuse_name(kit, name) if fact is None else _read_own(fact, typed, now)
 
 
 def make_baby(kit: Kit, given: Mapping[str, str], now: datetime) -> tuple[Baby | None, tuple[Problem, ...]]:
-    """Give the baby from what was given (fact id to text), the kit's defaults standing for the rest; or every problem."""
+    """Make the baby from what was given (fact id to text), or every problem; the kit's defaults stand for the rest."""
     read = {name: read_fact(kit, name, typed, now) for name, typed in given.items()}
     problems = [value for value in read.values() if isinstance(value, Problem)]
     missing = [name for name in ("weight", "gestation") if name not in given]
@@ -100,27 +98,36 @@ def make_baby(kit: Kit, given: Mapping[str, str], now: datetime) -> tuple[Baby |
 
 
 def find_default(fact: Fact) -> FactValue | None:
-    """Give what stands for a fact that nobody gave; None where the kit states nothing."""
+    """What stands for a fact that nobody gave; None where the kit states nothing."""
     return fact.default if isinstance(fact, AmountFact | ChoiceFact) else None
 
 
 def write_fact(value: FactValue) -> str:
-    """Give the canonical text of a fact's value."""
+    """The canonical text of a fact's value."""
     if isinstance(value, Amount):
         return f"{write_decimal(value.value)} {value.unit.text}"
     return value.isoformat(timespec="minutes") if isinstance(value, datetime) else str(value)
 
 
 def show_fact(value: FactValue) -> str:
-    """Give a fact's value for a reader."""
+    """A fact's value for a reader."""
     if isinstance(value, Amount):
         return show_amount(value)
     return value.strftime("%d %b %H:%M") if isinstance(value, datetime) else str(value)
 
 
+def _read_own(fact: Fact, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
+    """One of the kit's own facts."""
+    if isinstance(fact, AmountFact):
+        return _read_amount_fact(fact, typed.strip())
+    if isinstance(fact, ChoiceFact):
+        return _read_choice(fact.label, fact.options, typed)
+    return _read_moment(fact, typed.strip(), now)
+
+
 def _read_weight(typed: str) -> tuple[str, Amount] | Problem:
     if not re.fullmatch(r"[0-9]+", typed):
-        return Problem("", 0, "Weight", f'"{typed}" is not whole grams', 'digits only: a baby of 1.2 kg is "1200"')
+        return Problem("", 0, "Weight", f"{_say(typed)} is not whole grams", 'digits only: a baby of 1.2 kg is "1200"')
     grams = int(typed) if len(typed) < 9 else MOST_WEIGHT_G + 1  # noqa: PLR2004  (longer is out of range whatever it says)
     if not LEAST_WEIGHT_G <= grams <= MOST_WEIGHT_G:
         wrong = f"{typed[:12]} g is outside {LEAST_WEIGHT_G}\N{EN DASH}{MOST_WEIGHT_G} g"
@@ -132,7 +139,7 @@ def _read_age(typed: str) -> tuple[str, Gestation] | Problem:
     try:
         age = read_gestation(typed)
     except UnreadableGestationError as error:
-        return Problem("", 0, "Gestation", f'"{typed}" {error}')
+        return Problem("", 0, "Gestation", f"{_say(typed)} {error}")
     if not LEAST_GESTATION <= age <= MOST_GESTATION:
         return Problem("", 0, "Gestation", f"{age} is outside {LEAST_GESTATION} to {MOST_GESTATION}", "weeks+days")
     return str(age), age
@@ -147,7 +154,7 @@ def _read_amount_fact(fact: AmountFact, typed: str) -> tuple[str, Amount] | Prob
             "",
             0,
             fact.label,
-            f'"{typed}" {error.reason}',
+            f"{_say(typed)} {error.reason}",
             f'a number in {unit.text}, such as "{show_amount(fact.least)}"',
         )
     if not fact.least <= amount <= fact.most:
@@ -160,33 +167,40 @@ def _read_choice(label: str, options: tuple[str, ...], typed: str) -> tuple[str,
     word = typed.strip().lower()
     found = next((option for option in options if option.lower() == word), None)
     if found is None:
-        return Problem("", 0, label, f'"{typed}" is not one of {", ".join(options)}')
+        return Problem("", 0, label, f"{_say(typed)} is not one of {', '.join(options)}")
     return found, found
 
 
 def _read_moment(fact: Fact, typed: str, now: datetime) -> tuple[str, datetime] | Problem:
     shape = 'a clock time ("02:10"), or a day and a time ("2026-11-25 02:10")'
-    found = _CLOCK_TIME.fullmatch(typed)
     try:
-        moment = _make_moment(typed, found is not None and found[1] is None, now)
-    except ValueError:
-        return Problem("", 0, fact.label, f'"{typed}" is not a time', f"write {shape}")
+        moment = _make_moment(typed, now)
+    except (ValueError, OverflowError):
+        return Problem("", 0, fact.label, f"{_say(typed)} is not a time", f"write {shape}")
     if moment > now:
         return Problem("", 0, fact.label, f"{moment:%d %b %H:%M} has not been yet", f"write {shape}")
     return write_fact(moment), moment
 
 
-def _make_moment(typed: str, clock_only: bool, now: datetime) -> datetime:  # noqa: FBT001  (one caller, beside it)
-    if not clock_only:
+def _make_moment(typed: str, now: datetime) -> datetime:
+    if _DAY_AND_TIME.fullmatch(typed):
         moment = datetime.fromisoformat(typed)
         return moment if moment.tzinfo else moment.replace(tzinfo=now.tzinfo)
+    if not _CLOCK_TIME.fullmatch(typed):
+        raise ValueError(typed)
     clock = datetime.strptime(typed, "%H:%M").replace(tzinfo=now.tzinfo)
     today = now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
     return today if today <= now else today - timedelta(days=1)
+
+
+def _say(typed: str) -> str:
+    """What was typed, as it is quoted: never more than fits a screen, never what a terminal could obey."""
+    cut = "..." if len(typed) > _MOST_QUOTED else ""
+    return f'"{show_safely(typed[:_MOST_QUOTED])}{cut}"'
 
 
 def _refuse_name(kit: Kit, name: str) -> Problem:
     names = [*CORE_LABELS, *(fact.id for fact in kit.fact), *(row.id for row in kit.criterion if row.wanted)]
     close = get_close_matches(name, names, n=1)
     hint = f'did you mean "{close[0]}"?' if close else f"known: {', '.join(names)}"
-    return Problem("", 0, f'"{name}"', "is not a fact or a question of this kit", hint)
+    return Problem("", 0, _say(name), "is not a fact or a question of this kit", hint)

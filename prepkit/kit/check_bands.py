@@ -12,14 +12,13 @@ Path = tuple[str | int, ...]
 
 
 def check_bands(bands: Sequence[Band], path: Path, *, overlaps: bool = False, gaps: bool = False) -> Iterator[Finding]:
-    """Give what is wrong with bands that go by weight alone or by gestation alone; others are left to the proof.
+    """What is wrong with bands that go by weight alone or by gestation alone; others are left to the proof.
 
     Args:
         bands: in the order of the file.
         path: where the bands stand in the file.
         overlaps: whether bands may lie over each other (every size that fits is laid out).
         gaps: whether there may be room between them (a device's label).
-
     """
     for axis in ("weight", "gestation"):
         spans = [(at, getattr(band, axis)) for at, band in enumerate(bands) if _goes_by(band, axis)]
@@ -48,4 +47,4 @@ def _check_pair(one: Span[Any], two: Span[Any], path: Path, *, overlaps: bool, g
     elif one.high < two.low and not gaps:
         yield Finding(path, f"there is a gap between two bands ({said})")
     elif two.low < one.high and not overlaps:
-        yield Finding(path, f"two bands overlap ({said})")
+        yield Finding(path, f"two bands overlap, or are out of order ({said})", "order bands from low to high")

@@ -1,16 +1,18 @@
 """Checks of a whole kit that no single field can make. May import: `prepkit.kit`, `prepkit.quantities`."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 from prepkit.kit.check_line import check_line
-from prepkit.kit.finding import Finding
+from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product
 from prepkit.kit.spans import Span, Where
-from prepkit.quantities.amount import DimensionMismatchError
+from prepkit.quantities.amount import Amount, DimensionMismatchError
 
 Path = tuple[str | int, ...]
-CORE_FACTS = ("cot", "weight", "gestation", "sex")
+# What every preparation has, and the names that the JSON list gives to it.
+CORE_FACTS = ("cot", "weight", "weight_g", "gestation", "gestation_days", "sex")
 
 
 def check_kit(kit: Kit) -> tuple[Finding, ...]:
@@ -47,14 +49,19 @@ def check_ids(ids: Iterable[str], table: str) -> Iterator[Finding]:
 
 
 def check_product(product: Product, path: Path) -> Iterator[Finding]:
-    """Give what is wrong within one product, whether a kit or a ward file declares it."""
+    """What is wrong within one product, whether a kit or a ward file declares it."""
     span = product.dose_range
     if span and span.most < span.least:
         yield Finding((*path, "dose_range"), "the least dose is more than the most")
     if span and product.dose and not (span.least <= product.dose <= span.most):
         yield Finding((*path, "dose"), "the dose lies outside dose_range")
-    if tuple(sorted(product.holds)) != product.holds:
-        yield Finding((*path, "holds"), "containers must be listed from small to large")
+    yield from check_order(product.holds, (*path, "holds"))
+
+
+def check_order(holds: Sequence[Amount], path: Path) -> Iterator[Finding]:
+    """Containers out of order, or one of them twice."""
+    if not all(small < large for small, large in pairwise(holds)):
+        yield Finding(path, "containers must be listed from small to large, each once")
 
 
 def _check_names_apart(kit: Kit) -> Iterator[Finding]:
@@ -89,6 +96,8 @@ def _check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
         yield Finding(
             path, "a criterion has either where (facts decide) or wanted (a question), not both and not neither"
         )
+    elif criterion.where is not None and criterion.where == Where():
+        yield Finding((*path, "where"), "has no condition: every baby would meet it")
 
 
 def _walk(node: object, path: Path) -> Iterator[tuple[Path, Any]]:
@@ -122,8 +131,7 @@ def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Finding]:  # noqa
         yield Finding((*path, "basis"), "basis is published, but no source is named", "name one of the kit's sources")
     for at, name in enumerate(source if isinstance(source, tuple) else ()):
         if name not in kit.sources:
-            known = ", ".join(kit.sources) or "none"
-            yield Finding((*path, "source", at), f'no source "{name}" is declared', f"declared: {known}")
+            yield Finding((*path, "source", at), f'no source "{name}" is declared', suggest(name, kit.sources))
 
 
 def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Finding]:
@@ -132,7 +140,7 @@ def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Finding]:
         at = (*path, "facts", name)
         fact = facts.get(name)
         if fact is None:
-            yield Finding(at, f'no fact "{name}" is declared', f"declared: {', '.join(facts)}")
+            yield Finding(at, f'no fact "{name}" is declared', suggest(name, facts))
         elif isinstance(fact, ChoiceFact) and test not in fact.options:
             yield Finding(at, f"must be one of the fact's options: {', '.join(fact.options)}")
         elif isinstance(fact, AmountFact) and not _fits(test, fact):

@@ -1,9 +1,10 @@
 """Checks of one line of a kit. May import: `prepkit.kit`, `prepkit.quantities`."""
 
 from collections.abc import Iterable, Iterator
+from itertools import pairwise
 
 from prepkit.kit.check_bands import check_bands
-from prepkit.kit.finding import Finding
+from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import AmountFact, Kit, MomentFact
 from prepkit.kit.lines import (
     AmountBand,
@@ -19,16 +20,22 @@ from prepkit.kit.lines import (
     SupplyLine,
     TrialLine,
 )
+from prepkit.quantities.amount import DimensionMismatchError
+from prepkit.quantities.read import UnreadableAmountError, read_amount
 from prepkit.quantities.vocabulary import Dimension
 
 Path = tuple[str | int, ...]
 
 
 def check_line(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
-    """Give what is wrong with one line, seen beside the rest of its kit."""
+    """What is wrong with one line, seen beside the rest of its kit."""
     groups = [group.id for group in kit.group]
     if line.group not in groups:
-        yield Finding((*path, "group"), f'no group "{line.group}" is declared', f"declared: {', '.join(groups)}")
+        yield Finding((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
+    yield from _check_kind(line, kit, path)
+
+
+def _check_kind(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
     match line:
         case DoseLine():
             yield from _check_dose(line, kit, path)
@@ -38,23 +45,18 @@ def check_line(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
             for at, method in enumerate(line.method):
                 yield from _check_depth(method, (*path, "method", at))
         case AmountLine() | SettingLine():
-            yield from check_bands(line.band, (*path, "band"))
-            for at, band in enumerate(line.band):
-                yield from _check_amount(band, line, kit, (*path, "band", at))
+            yield from _check_amounts(line, kit, path)
         case SupplyLine():
             yield from _check_supply(line, kit, path)
         case TrialLine():
-            if not line.how:
-                yield Finding(path, "a trial says in how what is tried")
-            yield from _check_before(line.of, kit, (*path, "of"))
+            yield from _check_trial(line, kit, path)
 
 
 def _check_dose(line: DoseLine, kit: Kit, path: Path) -> Iterator[Finding]:
     products = {product.id: product for product in kit.product}
     for at, name in enumerate(line.products):
         if name not in products:
-            known = ", ".join(products) or "none"
-            yield Finding((*path, "products", at), f'no product "{name}" is declared', f"declared: {known}")
+            yield Finding((*path, "products", at), f'no product "{name}" is declared', suggest(name, products))
         elif line.dose is None and products[name].dose is None:
             yield Finding(path, f'neither the line nor the product "{name}" states a dose')
     facts = {fact.id: fact for fact in kit.fact}
@@ -66,9 +68,16 @@ def _check_dose(line: DoseLine, kit: Kit, path: Path) -> Iterator[Finding]:
             yield Finding((*path, "earlier", "at"), "must name a fact that is a moment")
 
 
+def _check_trial(line: TrialLine, kit: Kit, path: Path) -> Iterator[Finding]:
+    if not line.how:
+        yield Finding(path, "a trial says in how what is tried")
+    yield from _check_before(line.of, kit, (*path, "of"))
+
+
 def _check_size(line: SizeLine, kit: Kit, path: Path) -> Iterator[Finding]:
     if line.also_below and not line.sizes:
         yield Finding(path, "also_below needs sizes, all of them from small to large")
+    yield from _check_sizes(line.sizes, (*path, "sizes"))
     known = set(line.sizes)
     for at, method in enumerate(line.method):
         yield from _check_size_method(method, kit, (*path, "method", at), many=line.choose != "one", label=line.label)
@@ -78,19 +87,33 @@ def _check_size(line: SizeLine, kit: Kit, path: Path) -> Iterator[Finding]:
                     yield Finding((*path, "method", at, "band", row, "size"), f'"{size}" is not one of sizes')
 
 
+def _check_sizes(sizes: tuple[str, ...], path: Path) -> Iterator[Finding]:
+    """Sizes twice or out of order; the order of sizes that are not amounts ("size 00") is the kit's own."""
+    if len(set(sizes)) < len(sizes):
+        yield Finding(path, "a size stands twice")
+    try:
+        amounts = [read_amount(size) for size in sizes]
+        is_ordered = all(small <= large for small, large in pairwise(amounts))
+    except (UnreadableAmountError, DimensionMismatchError):
+        return
+    if not is_ordered:
+        yield Finding(path, "sizes must be listed from small to large")
+
+
 def _check_size_method(
     method: SizeMethod, kit: Kit, path: Path, *, many: bool, label: bool = False
 ) -> Iterator[Finding]:
     yield from check_bands(method.band, (*path, "band"), overlaps=many, gaps=label)
+    for at, band in enumerate(method.band):
+        if (band.when_size is None) != (method.follows is None):
+            wrong = "when_size stands in the bands of a method that follows another line's size, and nowhere else"
+            yield Finding((*path, "band", at), wrong)
     if method.follows is None:
         return
     followed = next((line for line in kit.line if line.id == method.follows), None)
     if not isinstance(followed, SizeLine):
         yield Finding((*path, "follows"), f'"{method.follows}" is not a line that has sizes')
     yield from _check_before((method.follows,), kit, (*path, "follows"))
-    for at, band in enumerate(method.band):
-        if band.when_size is None:
-            yield Finding((*path, "band", at), "a band that follows another line's size says when_size")
 
 
 def _check_before(names: Iterable[str], kit: Kit, path: Path) -> Iterator[Finding]:
@@ -107,9 +130,17 @@ def _check_depth(method: DepthMethod, path: Path) -> Iterator[Finding]:
         yield Finding(path, "a depth is found in exactly one way: per_kg and plus, band, low and high, or measured")
     if (method.low is None) != (method.high is None):
         yield Finding(path, "low and high stand together")
+    if method.plus is not None and method.per_kg is None:
+        yield Finding((*path, "plus"), "plus stands beside per_kg only")
     if method.low and method.high and method.high < method.low:
         yield Finding((*path, "low"), "low is more than high")
     yield from check_bands(method.band, (*path, "band"))
+
+
+def _check_amounts(line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Finding]:
+    yield from check_bands(line.band, (*path, "band"))
+    for at, band in enumerate(line.band):
+        yield from _check_amount(band, line, kit, (*path, "band", at))
 
 
 def _check_amount(band: AmountBand, line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Finding]:

@@ -1,10 +1,10 @@
 """Checks of a ward file, alone and beside a kit. May import: `prepkit.kit`, `prepkit.quantities`."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
-from prepkit.kit.check_kit import check_ids, check_product
-from prepkit.kit.finding import Finding
-from prepkit.kit.kit import Product
+from prepkit.kit.check_kit import check_ids, check_order, check_product
+from prepkit.kit.finding import Finding, suggest
+from prepkit.kit.kit import Kit, Product
 from prepkit.kit.ward import UNDILUTED, Approval, Recipe, Ward
 from prepkit.quantities.amount import Amount, add, convert
 from prepkit.quantities.show import show_amount
@@ -20,6 +20,9 @@ def _check(ward: Ward) -> Iterator[Finding]:
     yield from check_ids((product.id for product in ward.product), "product")
     for at, product in enumerate(ward.product):
         yield from check_product(product, ("product", at))
+        if product.basis == "published" and not product.source:
+            wrong = "basis is published, but no source is named"
+            yield Finding(("product", at, "basis"), wrong, 'name its source, or write basis = "local"')
     yield from _check_syringes(ward)
     yield from _check_stock(ward)
     for at, approval in enumerate(ward.approval):
@@ -51,12 +54,11 @@ def _check_stock(ward: Ward) -> Iterator[Finding]:
         if stock.product in seen:
             yield Finding(("stock", at, "product"), f'"{stock.product}" is in stock twice')
         seen.add(stock.product)
-        if tuple(sorted(stock.holds)) != stock.holds:
-            yield Finding(("stock", at, "holds"), "containers must be listed from small to large")
+        yield from check_order(stock.holds, ("stock", at, "holds"))
         for row, name in enumerate(stock.use):
             if name != UNDILUTED and name not in recipes:
-                known = ", ".join([*recipes, UNDILUTED])
-                yield Finding(("stock", at, "use", row), f'no recipe "{name}" is declared', f"declared: {known}")
+                wrong = f'no recipe "{name}" is declared'
+                yield Finding(("stock", at, "use", row), wrong, suggest(name, [*recipes, UNDILUTED]))
             elif name != UNDILUTED and recipes[name].product != stock.product:
                 yield Finding(("stock", at, "use", row), f'recipe "{name}" is made from "{recipes[name].product}"')
 
@@ -66,26 +68,40 @@ def _check_approval(approval: Approval, at: int) -> Iterator[Finding]:
         yield Finding(("approval", at, "review_by"), "the review date is not after the approval")
 
 
-def check_ward_for(ward: Ward, products: dict[str, Product], lines: frozenset[str]) -> tuple[Finding, ...]:
-    """Give what is wrong with a ward file seen beside kits: `products` and `lines` are those that any of the kits declares."""
-    return tuple(_check_beside(ward, products | {product.id: product for product in ward.product}, lines))
+def check_ward_for(ward: Ward, kits: Sequence[Kit]) -> tuple[Finding, ...]:
+    """What is wrong with a ward file seen beside the kits it serves: names that none of them declares."""
+    return tuple(_check_beside(ward, kits))
 
 
-def _check_beside(ward: Ward, products: dict[str, Product], lines: frozenset[str]) -> Iterator[Finding]:
-    known = ", ".join(products)
-    for at, stock in enumerate(ward.stock):
-        if stock.product not in products:
-            yield Finding(("stock", at, "product"), f'no kit knows the product "{stock.product}"', f"known: {known}")
-    for at, recipe in enumerate(ward.recipe):
-        if recipe.product not in products:
-            yield Finding(("recipe", at, "product"), f'no kit knows the product "{recipe.product}"', f"known: {known}")
-        else:
-            yield from _check_recipe(recipe, products[recipe.product], at)
+def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
+    products = {product.id: product for kit in kits for product in kit.product}
+    products |= {product.id: product for product in ward.product}
+    yield from _check_stock_beside(ward, products)
+    lines = dict.fromkeys(line.id for kit in kits for line in kit.line)
     named = {"approval": [row.line for row in ward.approval], "measured": [row.line for row in ward.measured]}
     for table, rows in named.items():
         for at, line in enumerate(rows):
             if line not in lines:
-                yield Finding((table, at, "line"), f'no kit has a line "{line}"')
+                yield Finding((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
+
+
+def _check_stock_beside(ward: Ward, products: Mapping[str, Product]) -> Iterator[Finding]:
+    for at, stock in enumerate(ward.stock):
+        if stock.product not in products:
+            yield Finding(
+                ("stock", at, "product"),
+                f'no kit knows the product "{stock.product}"',
+                suggest(stock.product, products),
+            )
+    for at, recipe in enumerate(ward.recipe):
+        if recipe.product not in products:
+            yield Finding(
+                ("recipe", at, "product"),
+                f'no kit knows the product "{recipe.product}"',
+                suggest(recipe.product, products),
+            )
+        else:
+            yield from _check_recipe(recipe, products[recipe.product], at)
 
 
 def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Finding]:

@@ -1,6 +1,7 @@
 """The types of the fields that people write in kits and ward files. May import: `prepkit.quantities`, pydantic."""
 
 from dataclasses import dataclass
+from numbers import Number
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, StringConstraints
@@ -10,9 +11,13 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
 from prepkit.quantities.read import UnreadableAmountError, read_amount
+from prepkit.quantities.show import show_amount
 from prepkit.quantities.vocabulary import Dimension, list_units
 
 _MOST_TEXT = 600
+# Control characters and those that are invisible or turn the direction of reading: a screen would not show what stands
+# in the file. Written out as ranges, which JSON Schema's regular expressions know too.
+_UNSEEN = r"\u0000-\u001f\u007f-\u009f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
 
 
 class Spec(BaseModel):
@@ -32,7 +37,7 @@ class AmountField:
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         units = [unit for dimension in self.dimensions for unit in list_units(dimension)]
-        pattern = r"^(0|[1-9][0-9]*)(\.[0-9]+)? (" + "|".join(units) + ")$"
+        pattern = r"^(0|[1-9][0-9]*)(\.[0-9]{1,6})?( (" + "|".join(units) + ")" + _write_rates(units) + ")$"
         kinds = " or ".join(self.dimensions)
         return {"type": "string", "pattern": pattern, "description": f"{kinds}, such as 1.5 {units[0]}"}
 
@@ -41,10 +46,11 @@ class AmountField:
             return value
         if not isinstance(value, str):
             example = f'"1.5 {list_units(self.dimensions[0])[0]}"'
+            is_number = isinstance(value, Number) and not isinstance(value, bool)
+            said = "a bare number where an amount with its unit is due" if is_number else "not an amount"
             raise PydanticCustomError(
-                "amount", "is a bare {kind} where an amount with its unit is due: write it as text, such as {example}",
-                {"kind": type(value).__name__, "example": example},
-            )  # fmt: skip
+                "amount", "is {said}: write it as text, such as {example}", {"said": said, "example": example}
+            )
         try:
             return self._read_text(value)
         except UnreadableAmountError as error:
@@ -62,6 +68,11 @@ class AmountField:
             reason = f"is {amount.dimension}, where {expected} is due"
             raise UnreadableAmountError(reason, text.index(" ") + 2)
         return amount
+
+
+def _write_rates(units: list[str]) -> str:
+    """The units that may stand close to their number, as a further branch of a pattern."""
+    return "".join(f"|{unit}" for unit in units if unit.startswith("/"))
 
 
 class GestationField:
@@ -89,7 +100,7 @@ class GestationField:
 
 def _positive(amount: Amount) -> Amount:
     if amount.value <= 0:
-        raise PydanticCustomError("positive", "must be more than nothing")
+        raise PydanticCustomError("positive", 'must be more than zero (got "{got}")', {"got": show_amount(amount)})
     return amount
 
 
@@ -115,7 +126,10 @@ GestationText = Annotated[Gestation, GestationField()]
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9.]+)*$", max_length=60)]
 FactId = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(_[a-z0-9]+)*$", max_length=60)]
-Text = Annotated[str, StringConstraints(pattern=r"^\S(.*\S)?$", min_length=1, max_length=_MOST_TEXT)]
+Text = Annotated[
+    str,
+    StringConstraints(pattern=rf"^[^\s{_UNSEEN}]([^{_UNSEEN}]*[^\s{_UNSEEN}])?$", min_length=1, max_length=_MOST_TEXT),
+]
 Texts = Annotated[tuple[Text, ...], Field(strict=False)]
 Ids = Annotated[tuple[Id, ...], Field(strict=False)]
 

@@ -1,6 +1,11 @@
-"""A finding: something wrong at a key path, before it is given its place in the file. May import: the standard library."""
+"""A finding: something wrong at a key path, before it is given its place in the file.
 
+May import: the standard library.
+"""
+
+from collections.abc import Iterable
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -10,3 +15,10 @@ class Finding:
     path: tuple[str | int, ...]
     wrong: str
     hint: str = ""
+
+
+def suggest(got: str, known: Iterable[str]) -> str:
+    """A hint for a name that is not known: the closest that is, or else all of them."""
+    names = list(known)
+    close = get_close_matches(got, names, n=1)
+    return f'did you mean "{close[0]}"?' if close else f"declared: {', '.join(names) or 'none'}"

@@ -33,7 +33,7 @@ class Source(Spec):
     reference: Text = Field(description="doi, report number, chapter: enough to find it")
 
     def words(self) -> str:
-        """Give the citation in one line."""
+        """The citation in one line."""
         return f"{self.title} ({self.year or 'edition not recorded'}), {self.reference}"
 
 

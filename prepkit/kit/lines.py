@@ -1,7 +1,7 @@
 """The kinds of line that a kit may declare, each with its fields.
 
-A line fills in declared fields; there is no formula language. A new kind is a class here, a rule in `prepkit.rules`, and a
-row in the table that joins them. May import: `prepkit.kit.fields`, `prepkit.kit.spans`, pydantic.
+A line fills in declared fields; there is no formula language. A new kind is a class here, a rule in `prepkit.rules` and
+a row in the table that joins them. May import: `prepkit.kit.fields`, `prepkit.kit.spans`, pydantic.
 """
 
 from typing import Annotated, Literal
@@ -107,7 +107,7 @@ class DepthBand(Band):
 
 
 class DepthMethod(Based):
-    """One way to find a depth or a length: a formula, a table, a fixed range, or a length measured on the ward's device."""
+    """One way to find a length: a formula, a table, a fixed range, or a length measured on the ward's device."""
 
     by: Text = Field(description="the method's name in words: weight, gestation, formula")
     per_kg: LengthPerWeight | None = Field(default=None, description="formula: this for each kg ...")

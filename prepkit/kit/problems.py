@@ -1,4 +1,7 @@
-"""Problems: what is wrong in a file or in a typed fact, collected rather than raised. May import: the standard library."""
+"""Problems: what is wrong in a file or in a typed fact, collected rather than raised.
+
+May import: the standard library.
+"""
 
 from dataclasses import dataclass
 
@@ -19,7 +22,7 @@ class Problem:
     """The line of the file, as it stands."""
 
     def words(self) -> str:
-        """Give the problem as it is printed: one line, then the excerpt and the hint where there are any."""
+        """The problem as it is printed: one line, then the excerpt and the hint where there are any."""
         place = f"{self.file}:{self.line}" if self.line else self.file
         head = ": ".join(part for part in (place, self.where, self.wrong) if part)
         rows = [head]

@@ -2,11 +2,11 @@
 
 from typing import Annotated, Any, Generic, Self, TypeVar
 
-from pydantic import Field, model_validator
+from pydantic import Discriminator, Field, Tag, model_validator
 from pydantic_core import PydanticCustomError
 
 from prepkit.kit.fields import AnyAmount, BodyWeight, FactId, GestationText, Spec, Text
-from prepkit.quantities.amount import Amount
+from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.show import show_amount
 
@@ -29,9 +29,19 @@ class Span(Spec, Generic[Edge]):
             raise PydanticCustomError("span", "has two upper edges: keep one of at_most and below")
         if self.low is None and self.high is None:
             raise PydanticCustomError("span", "has no edge: give at_least, above, at_most or below")
-        if self.low is not None and self.high is not None and self.high < self.low:
-            raise PydanticCustomError("span", "has its lower edge above its upper edge")
+        if self.low is not None and self.high is not None:
+            self._check_order(self.low, self.high)
         return self
+
+    def _check_order(self, low: Edge, high: Edge) -> None:
+        try:
+            is_upside_down, is_open = high < low, low < high
+        except DimensionMismatchError:
+            raise PydanticCustomError("span", "has edges that do not measure the same thing") from None
+        if is_upside_down:
+            raise PydanticCustomError("span", "has its lower edge above its upper edge")
+        if not is_open and (self.at_least is None or self.at_most is None):
+            raise PydanticCustomError("span", "holds nothing: its edges are equal and not both its own")
 
     @property
     def low(self) -> Edge | None:
@@ -53,7 +63,7 @@ class Span(Spec, Generic[Edge]):
         )
 
     def words(self) -> str:
-        """Give the span in words: "at least 1200 g and under 2000 g"."""
+        """The span in words: "at least 1200 g and under 2000 g"."""
         parts = (("at least", self.at_least), ("over", self.above), ("at most", self.at_most), ("under", self.below))
         return " and ".join(f"{word} {_show(edge)}" for word, edge in parts if edge is not None)
 
@@ -66,8 +76,16 @@ WeightSpan = Span[BodyWeight]
 GestationSpan = Span[GestationText]
 AmountSpan = Span[AnyAmount]
 
+SPAN_TAG, WORD_TAG = "a span", "a word"
+
+
+def _find_tag(written: object) -> str:
+    return WORD_TAG if isinstance(written, str) else SPAN_TAG
+
+
 FactTest = Annotated[
-    AmountSpan | Text,
+    Annotated[AmountSpan, Tag(SPAN_TAG)] | Annotated[Text, Tag(WORD_TAG)],
+    Discriminator(_find_tag),
     Field(description="for a fact with a unit, a span of it; for a choice, the value it must have"),
 ]
 
@@ -80,7 +98,7 @@ class Where(Spec):
     facts: dict[FactId, FactTest] = Field(default_factory=dict)
 
     def words(self) -> str:
-        """Give the condition in words; "any baby" where there is none."""
+        """The condition in words; "any baby" where there is none."""
         parts = [span.words() for span in (self.weight, self.gestation) if span is not None]
         parts += [f"{fact.replace('_', ' ')} {_show_test(test)}" for fact, test in self.facts.items()]
         return ", ".join(parts) or "any baby"

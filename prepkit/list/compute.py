@@ -39,7 +39,7 @@ def compute_list(
     *,
     weight_confirmed: bool = False,
 ) -> TrayList:
-    """The list for one baby at one moment.
+    """Make the list for one baby at one moment.
 
     Args:
         kit: the kit as read.
@@ -48,14 +48,20 @@ def compute_list(
         answers: answers to the kit's questions so far, by criterion id.
         now: with its offset; decides approvals and what may be given again.
         weight_confirmed: whether an unlikely weight was entered again.
+
     """
     found: dict[str, Outcome] = {}
     case = Case(kit.model, ward.model if ward else None, baby, now, found)
     for line in kit.model.line:
-        found[line.id] = _RULES[line.kind](line, case)
+        found[line.id] = compute_line(line, case)
     lines = [_finish(line, found[line.id], kit.model) for line in kit.model.line]
     reasons = check_criteria(kit.model, baby, answers, weight_confirmed=weight_confirmed)
     return TrayList(kit, ward, baby, reasons, find_verdict(reasons), tuple(lines))
+
+
+def compute_line(line: Line, case: Case) -> Outcome:
+    """Find what one line gives; `case.found` holds the lines it follows."""
+    return _RULES[line.kind](line, case)
 
 
 def _finish(line: Line, outcome: Outcome, kit: Kit) -> ListLine:
@@ -75,6 +81,7 @@ def _finish(line: Line, outcome: Outcome, kit: Kit) -> ListLine:
         high=outcome.high,
         size=join_sizes(outcome.sizes) if outcome.sizes else None,
         syringe=outcome.syringe,
+        air=outcome.air,
         recipe=outcome.recipe,
         vials=outcome.vials,
         discard=outcome.discard,

@@ -1,7 +1,8 @@
 """The fingerprint of a line: what a tick and a check are made for. May import: `prepkit.list`, `prepkit.quantities`.
 
-It covers what stands on the tray and on what ground: name, amounts, size, syringe, recipe, vials, block, approval. It does
-not cover the exact number behind a mark that stays, nor the sentences around it: what did not change on the tray is not un-ticked.
+It covers what stands on the tray and on what ground: name, amounts, size, syringe and air, recipe, vials, block,
+approval. It does not cover the exact number behind a mark that stays, nor the sentences around it: what did not change
+on the tray is not un-ticked.
 """
 
 import hashlib
@@ -19,7 +20,7 @@ def compute_line_fingerprint(line: ListLine) -> str:
         line.kind,
         line.route,
         line.blocked,
-        *(_write(amount) for amount in (line.dose, line.amount, line.low, line.high, line.discard)),
+        *(_write(amount) for amount in (line.dose, line.amount, line.low, line.high, line.air, line.discard)),
         line.size,
         [_write(amount) for amount in (line.syringe.holds, line.syringe.marks)] if line.syringe else None,
         [line.recipe.id, line.recipe.words] if line.recipe else None,

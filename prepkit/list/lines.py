@@ -1,4 +1,7 @@
-"""What a list holds: finished lines, reasons, a verdict. May import: `prepkit.kit`, `prepkit.quantities`, `prepkit.rules`."""
+"""What a list holds: finished lines, reasons, a verdict.
+
+May import: `prepkit.kit`, `prepkit.quantities`, `prepkit.rules`.
+"""
 
 from dataclasses import dataclass
 
@@ -31,11 +34,13 @@ class ListLine:
     high: Amount | None
     size: str | None
     syringe: SyringeStock | None
+    air: Amount | None
+    """What stays behind a dose in its syringe."""
     recipe: Dilution | None
     vials: tuple[VialCount, ...]
     discard: Amount | None
     standing: str
-    """On what ground it stands where that can change while the value stays: a device's label, an approval."""
+    """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
     show: str
     """The biggest thing on the line, in words; empty for a thing without amount, size or setting."""
     details: tuple[str, ...]

@@ -17,7 +17,7 @@ from prepkit.list.compute import compute_list
 from prepkit.list.fingerprint import compute_line_fingerprint
 from prepkit.list.lines import TrayList
 from prepkit.preparation.canonical import compute_fingerprint
-from prepkit.preparation.events import Because, Listed, LineStamp
+from prepkit.preparation.events import Because, LineStamp, Listed
 from prepkit.preparation.state import Preparation
 from prepkit.rules.criteria import find_verdict
 from prepkit.rules.growth import Belief, Believable, Sex, check_weight

@@ -6,7 +6,6 @@ pint is imported with the first factor asked for, since it costs more than the r
 """
 
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from importlib.resources import files
@@ -42,21 +41,19 @@ class Amount:
 
 
 def make_amount(value: int | str | Fraction, unit: str) -> Amount:
-    """Give an amount from an exact number and a unit of the vocabulary ("0.5", "mL").
+    """An amount from an exact number and a unit of the vocabulary ("0.5", "mL").
 
     Raises:
         KeyError: where the vocabulary has no such unit.
-
     """
     return Amount(Fraction(value), find_unit(unit))
 
 
 def convert(amount: Amount, unit: Unit | str) -> Amount:
-    """Give the same amount in another unit of the same dimension.
+    """The same amount in another unit of the same dimension.
 
     Raises:
         DimensionMismatchError: where the two units do not measure the same thing.
-
     """
     target = _as_unit(unit)
     if amount.unit is target:
@@ -65,11 +62,10 @@ def convert(amount: Amount, unit: Unit | str) -> Amount:
 
 
 def multiply(left: Amount, right: Amount, unit: Unit | str) -> Amount:
-    """Give the product of two amounts, in the unit asked for (20 microgram/kg x 1450 g, in microgram).
+    """The product of two amounts, in the unit asked for (20 microgram/kg x 1450 g, in microgram).
 
     Raises:
         DimensionMismatchError: where the product does not measure what the unit does.
-
     """
     target = _as_unit(unit)
     factor = _find_factor(f"({left.unit.pint}) * ({right.unit.pint})", target.pint)
@@ -77,12 +73,11 @@ def multiply(left: Amount, right: Amount, unit: Unit | str) -> Amount:
 
 
 def divide(left: Amount, right: Amount, unit: Unit | str) -> Amount:
-    """Give the quotient of two amounts, in the unit asked for (29 microgram / 50 microgram/mL, in mL).
+    """The quotient of two amounts, in the unit asked for (29 microgram / 50 microgram/mL, in mL).
 
     Raises:
         DimensionMismatchError: where the quotient does not measure what the unit does.
         ZeroDivisionError: where `right` is nothing.
-
     """
     target = _as_unit(unit)
     factor = _find_factor(f"({left.unit.pint}) / ({right.unit.pint})", target.pint)
@@ -90,21 +85,19 @@ def divide(left: Amount, right: Amount, unit: Unit | str) -> Amount:
 
 
 def add(left: Amount, right: Amount) -> Amount:
-    """Give the sum of two amounts of one dimension, in the first one's unit.
+    """The sum of two amounts of one dimension, in the first one's unit.
 
     Raises:
         DimensionMismatchError: where they do not measure the same thing.
-
     """
     return Amount(left.value + convert(right, left.unit).value, left.unit)
 
 
 def subtract(left: Amount, right: Amount) -> Amount:
-    """Give the difference of two amounts of one dimension, in the first one's unit.
+    """The difference of two amounts of one dimension, in the first one's unit.
 
     Raises:
         DimensionMismatchError: where they do not measure the same thing.
-
     """
     return Amount(left.value - convert(right, left.unit).value, left.unit)
 
@@ -115,12 +108,12 @@ def _as_unit(unit: Unit | str) -> Unit:
 
 @cache
 def _find_factor(source: str, target: str) -> Fraction:
-    """How many of the target one of the source is; exact, since the registry counts in Decimal."""
+    """How many of the target one of the source is; exact, since the registry counts in fractions."""
     from pint import DimensionalityError  # noqa: PLC0415  (pint costs more than all else: first use loads it)
 
     registry = _open_registry()
     try:
-        one: Any = registry.Quantity(Decimal(1), source)
+        one: Any = registry.Quantity(Fraction(1), source)
         return Fraction(one.to(target).magnitude)
     except DimensionalityError as error:
         raise DimensionMismatchError(f"{source} does not give {target}") from error
@@ -131,6 +124,6 @@ def _open_registry() -> "UnitRegistry[Any]":
     from pint import UnitRegistry  # noqa: PLC0415  (as above)
 
     definitions = files("prepkit.quantities").joinpath("units.txt").read_text("utf-8")
-    registry: UnitRegistry[Any] = UnitRegistry(None, non_int_type=Decimal)
+    registry: UnitRegistry[Any] = UnitRegistry(None, non_int_type=Fraction)
     registry.load_definitions(definitions.splitlines())
     return registry

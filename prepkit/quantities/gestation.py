@@ -26,7 +26,6 @@ def read_gestation(text: str) -> Gestation:
 
     Raises:
         UnreadableGestationError: with what was expected, where the text is anything else.
-
     """
     found = _WRITTEN.fullmatch(text)
     if not found:

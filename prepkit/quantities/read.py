@@ -12,8 +12,10 @@ from fractions import Fraction
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.vocabulary import UNITS, Dimension, Unit, list_units
 
-_NUMBER = re.compile(r"(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
+_NUMBER = re.compile(r"(?:0|[1-9][0-9]*)(?:\.([0-9]+))?")
 _MOST_CHARACTERS = 40
+# As many as are shown, so that what is shown always reads back to what was meant.
+_MOST_DECIMALS = 6
 _ALIASES = {
     "ml": "mL",
     "cc": "mL",
@@ -35,30 +37,30 @@ class UnreadableAmountError(ValueError):
 
     def __init__(self, reason: str, column: int) -> None:
         """Keep the reason and the column apart, so that a file's reader can point at the place."""
-        super().__init__(reason)
-        self.reason = reason
+        self.reason = show_safely(reason)
+        super().__init__(self.reason)
         self.column = column
 
 
+def show_safely(text: str) -> str:
+    """What a person wrote, as it is quoted back: without what a terminal could obey."""
+    return "".join(char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in text)
+
+
 def read_amount(text: str, expected: Dimension | None = None) -> Amount:
-    """Read "20 microgram/kg".
+    """Read "20 microgram/kg"; a rate may stand close to its number, as it is shown ("100/min").
 
     Raises:
-        UnreadableAmountError: with the column and what was expected, where the text is anything else or measures something
-            other than `expected`.
-
+        UnreadableAmountError: with the column and what was expected, where the text is anything else or measures
+            something other than `expected`.
     """
     if len(text) > _MOST_CHARACTERS:
         raise UnreadableAmountError(f"too long for an amount (more than {_MOST_CHARACTERS} characters)", 1)
     number, rest = _split_number(text)
     if not rest:
         raise UnreadableAmountError(f"has no unit{_say_units(expected)}", len(text) + 1)
-    if not rest.startswith(" ") or rest.startswith("  "):
-        raise UnreadableAmountError(
-            "needs exactly one space between the number and the unit", len(text) - len(rest) + 1
-        )
-    unit = _read_unit(rest[1:], len(text) - len(rest) + 2, expected)
-    return Amount(Fraction(number), unit)
+    written = rest if rest.startswith("/") else _split_space(rest, len(number) + 1)
+    return Amount(Fraction(number), _read_unit(written, len(text) - len(written) + 1, expected))
 
 
 def read_number(text: str) -> Fraction:
@@ -66,7 +68,6 @@ def read_number(text: str) -> Fraction:
 
     Raises:
         UnreadableAmountError: where the text is anything else.
-
     """
     if len(text) > _MOST_CHARACTERS:
         raise UnreadableAmountError(f"too long for a number (more than {_MOST_CHARACTERS} characters)", 1)
@@ -74,6 +75,15 @@ def read_number(text: str) -> Fraction:
     if rest:
         raise UnreadableAmountError(f'has "{rest}" after the number', len(number) + 1)
     return Fraction(number)
+
+
+def _split_space(rest: str, column: int) -> str:
+    """The unit behind its one space."""
+    if not rest.startswith(" ") or rest[1:2].isspace():
+        raise UnreadableAmountError("needs exactly one space between the number and the unit", column)
+    if not rest[1:]:
+        raise UnreadableAmountError("has no unit after the space", column + 1)
+    return rest[1:]
 
 
 def _split_number(text: str) -> tuple[str, str]:
@@ -87,6 +97,8 @@ def _split_number(text: str) -> tuple[str, str]:
         )
     if rest[:1] == "." or re.match(r"[0-9]", rest):
         raise UnreadableAmountError("is not a number as written here (0.5, 12, 1.25)", found.end() + 1)
+    if len(found[1] or "") > _MOST_DECIMALS:
+        raise UnreadableAmountError(f"has more than {_MOST_DECIMALS} decimals", found.start(1) + _MOST_DECIMALS + 1)
     return found.group(), rest
 
 
@@ -111,8 +123,9 @@ def _read_unit(text: str, column: int, expected: Dimension | None) -> Unit:
 
 
 def _suggest(text: str, expected: Dimension | None) -> str:
-    alias = "/".join(_ALIASES.get(part.lower(), part) for part in text.split("/"))
-    close = [alias] if alias in UNITS else get_close_matches(text, UNITS, n=1)
+    meant = "/".join(_ALIASES.get(part.lower(), part) for part in text.split("/")).lower()
+    same = [unit for unit in UNITS if unit.lower() == meant]
+    close = same or get_close_matches(text, UNITS, n=1)
     return f': did you mean "{close[0]}"?' if close else _say_units(expected)
 
 

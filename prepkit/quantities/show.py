@@ -2,8 +2,8 @@
 
 No trailing zero, always a leading zero, a space before the unit, a thin space between thousands, "microgram" in full,
 masses under 1 mg in microgram (Joint Commission "do not use" list; ISMP list of error-prone abbreviations; style of
-the BNF for Children). Body weights keep their digits together ("1450 g"), as they stand on a cot card and are typed. May
-import: `prepkit.quantities`.
+the BNF for Children). Body weights keep their digits together ("1450 g"), as they stand on a cot card and are typed.
+May import: `prepkit.quantities`.
 """
 
 from fractions import Fraction
@@ -17,14 +17,14 @@ _MOST_DIGITS_TOGETHER = 3
 
 
 def round_half_up(value: Fraction, step: Fraction) -> Fraction:
-    """Give the multiple of `step` nearest to `value` (neither negative); a value half way between two takes the larger."""
+    """Round to the nearest multiple of `step` (neither is negative); half way between two takes the larger."""
     return ((value / step + Fraction(1, 2)) // 1) * step
 
 
 def write_decimal(value: Fraction, places: int = _PLACES) -> str:
-    """Give the number in plain decimals, without grouping and without trailing zeros; past `places` it is rounded half up.
+    """Write the number in plain decimals, without grouping and without trailing zeros.
 
-    Made with integers alone, so that no amount passes through a binary float.
+    Past `places` it is rounded half up; made with integers alone, so that no amount passes through a binary float.
     """
     scaled = int(round_half_up(abs(value), Fraction(1, 10**places)) * 10**places)
     whole, rest = divmod(scaled, 10**places)
@@ -34,16 +34,16 @@ def write_decimal(value: Fraction, places: int = _PLACES) -> str:
 
 
 def show_number(value: Fraction, places: int = _PLACES) -> str:
-    """Give the number for a reader: as `write_decimal`, with a thin space between thousands from 1000 up."""
-    whole, point, decimals = write_decimal(value, places).partition(".")
-    return _group(whole) + point + decimals
+    """The number for a reader: as `write_decimal`, with a thin space between thousands from 1000 up."""
+    whole, point, decimals = write_decimal(abs(value), places).partition(".")
+    sign = "-" if write_decimal(value, places).startswith("-") else ""
+    return sign + _group(whole) + point + decimals
 
 
 def show_amount(amount: Amount, places: int = _PLACES) -> str:
-    """Give the amount for a reader: "0.58 mL", "29 microgram", "1450 g", "100/min", "35 %"."""
-    write = write_decimal if amount.dimension is Dimension.BODY_WEIGHT else show_number
+    """The amount for a reader: "0.58 mL", "29 microgram", "1450 g", "100/min", "35 %"."""
     gap = "" if amount.dimension is Dimension.RATE else " "
-    return f"{write(amount.value, places)}{gap}{amount.unit.text}"
+    return f"{_show_value(amount, places)}{gap}{amount.unit.text}"
 
 
 def show_range(low: Amount, high: Amount, places: int = _PLACES) -> str:
@@ -51,12 +51,17 @@ def show_range(low: Amount, high: Amount, places: int = _PLACES) -> str:
     if low == high:
         return show_amount(low, places)
     high = convert(high, low.unit)
-    return f"{show_number(low.value, places)}\N{EN DASH}{show_amount(high, places)}"
+    return f"{_show_value(low, places)}\N{EN DASH}{show_amount(high, places)}"
 
 
 def choose_mass_unit(mass: Amount) -> Amount:
-    """Give the same mass in microgram where it is under 1 mg, in mg from there on."""
+    """The same mass in microgram where it is under 1 mg, in mg from there on."""
     return convert(mass, "microgram" if mass < make_amount(1, "mg") else "mg")
+
+
+def _show_value(amount: Amount, places: int) -> str:
+    write = write_decimal if amount.dimension is Dimension.BODY_WEIGHT else show_number
+    return write(amount.value, places)
 
 
 def _group(whole: str) -> str:

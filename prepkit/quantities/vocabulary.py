@@ -69,15 +69,14 @@ UNITS = MappingProxyType({unit.text: unit for unit in _ROWS})
 
 
 def find_unit(text: str) -> Unit:
-    """Give the unit written exactly so.
+    """The unit written exactly so.
 
     Raises:
         KeyError: where the vocabulary has no such unit.
-
     """
     return UNITS[text]
 
 
 def list_units(dimension: Dimension) -> tuple[str, ...]:
-    """Give the texts of every unit that measures this, in the table's order."""
+    """The texts of every unit that measures this, in the table's order."""
     return tuple(unit.text for unit in UNITS.values() if unit.dimension is dimension)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
@@ -40,11 +41,13 @@ class Outcome:
     high: Amount | None = None
     sizes: tuple[str, ...] = ()
     syringe: SyringeStock | None = None
+    air: Amount | None = None
+    """What stays behind a dose in its syringe; None for nothing."""
     recipe: Dilution | None = None
     vials: tuple[VialCount, ...] = ()
     discard: Amount | None = None
     standing: str = ""
-    """On what ground it stands where that can change while the value stays: "label", an approval's reference."""
+    """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
     show: str = ""
     details: tuple[str, ...] = ()
     working: tuple[str, ...] = ()
@@ -67,7 +70,7 @@ class Case:
 
 
 def holds_for(where: Where, baby: Baby) -> bool:
-    """Whether every condition is met by this baby."""
+    """Say whether every condition is met by this baby."""
     if where.weight is not None and not where.weight.contains(baby.weight):
         return False
     if where.gestation is not None and not where.gestation.contains(baby.gestation):
@@ -81,15 +84,28 @@ def _meets(test: object, value: object) -> bool:
     return isinstance(value, Amount) and test.contains(value)  # type: ignore[attr-defined]
 
 
+_UNCITED = MappingProxyType(
+    {"from memory": "from memory, not read: check it", "common practice": "common practice, no source to cite"}
+)
+
+
 def cite(kit: Kit, basis: str, source: tuple[str, ...]) -> str:
-    """The basis and the citation in one phrase: "published: Canadian Paediatric Society (2011), doi ..."."""
-    if source:
-        return f"{basis}: " + "; ".join(kit.sources[name].words() for name in source)
-    return {"from memory": "from memory, not read: check it", "common practice": "common practice, no source to cite"}.get(basis, basis)
+    """Give the basis and the citation in one phrase: "published: Canadian Paediatric Society (2011), doi ..."."""
+    if not source:
+        return _UNCITED.get(basis, basis)
+    return f"{basis}: " + "; ".join(kit.sources[name].words() if name in kit.sources else name for name in source)
 
 
 def cite_short(kit: Kit, basis: str, source: tuple[str, ...]) -> str:
-    """The basis and the titles, to stand behind a sentence of the working."""
-    if source:
-        return f"[{basis}: " + "; ".join(f"{kit.sources[name].title} {kit.sources[name].year or ''}".strip() for name in source) + "]"
-    return f"[{basis}]"
+    """Give the basis and the titles, to stand behind a sentence of the working."""
+    if not source:
+        return f"[{basis}]"
+    return f"[{basis}: " + "; ".join(_name_source(kit, name) for name in source) + "]"
+
+
+def _name_source(kit: Kit, name: str) -> str:
+    """Name a source by title and year; by its id where a ward's own product cites one that the kit does not list."""
+    source = kit.sources.get(name)
+    if source is None:
+        return name
+    return f"{source.title} {source.year}" if source.year else source.title

@@ -1,4 +1,7 @@
-"""The rule of a `depth` line: how far in, by a formula, a table, a fixed range or a measured length. May import: `prepkit.rules`."""
+"""The rule of a `depth` line: how far in, by a formula, a table, a fixed range or a measured length.
+
+May import: `prepkit.rules`.
+"""
 
 from dataclasses import dataclass
 
@@ -23,14 +26,15 @@ class Depth:
 
 
 def compute_depth(line: DepthLine, case: Case) -> Outcome:
-    """The mark of the first method that serves, with others beside it where they differ."""
+    """Find the mark by the first method that serves, with others beside it where they differ."""
     found = [depth for method in line.method if (depth := find_depth(line.id, method, line.step, case))]
     if not found:
         reason = f"no method covers {case.baby.words()}"
         return Outcome(blocked=reason, working=(f"None of its methods covers {case.baby.words()}.",))
     # A length measured on the device in hand wins over every other method.
     first = next((depth for depth in found if depth.method.measured), found[0])
-    apart = [depth for depth in found if depth is not first and _differs(first, depth, line.differ)]
+    others = [depth for depth in found if depth is not first]
+    apart = [depth for depth in others if _differs(first, depth, line.differ)]
     return Outcome(
         exact=first.exact,
         amount=first.mark,
@@ -38,15 +42,15 @@ def compute_depth(line: DepthLine, case: Case) -> Outcome:
         high=first.high,
         show=first.show,
         details=tuple(f"{depth.show} by {depth.method.by}" for depth in apart),
-        working=(*(depth.words for depth in (first, *(depth for depth in found if depth is not first))),),
+        working=tuple(depth.words for depth in (first, *others)),
         cautions=tuple(f"By {depth.method.by} it is {depth.show}: the methods differ." for depth in apart),
         basis=first.method.basis,
-        source=_cite_depth(first, case, line.id),
+        source=cite_depth(first, case, line.id),
     )
 
 
 def find_depth(line: str, method: DepthMethod, step: Amount, case: Case) -> Depth | None:
-    """What one method gives for this baby; None where it does not cover it."""
+    """Find what one method gives for this baby; None where it does not cover it."""
     tag = cite_short(case.kit, method.basis, method.source)
     if method.measured:
         return _find_measured(line, method, step, case)
@@ -69,7 +73,9 @@ def _find_formula(method: DepthMethod, step: Amount, case: Case, tag: str) -> De
     plus = f" + {show_amount(method.plus)}" if method.plus else ""
     exact = add(exact, method.plus) if method.plus else exact
     mark = Amount(round_half_up(exact.value, convert(step, "cm").value), exact.unit)
-    sum_of_it = f"{show_amount(method.per_kg)} × {case.baby.weight_g} g{plus} = {show_amount(exact)}"
+    sum_of_it = (
+        f"{show_amount(method.per_kg)} \N{MULTIPLICATION SIGN} {case.baby.weight_g} g{plus} = {show_amount(exact)}"
+    )
     words = f"By {method.by}: {sum_of_it}; to the nearest {show_amount(step)}: {show_amount(mark)}. {tag}"
     return Depth(method, exact, mark, None, None, show_amount(mark), words)
 
@@ -82,20 +88,23 @@ def _find_measured(line: str, method: DepthMethod, step: Amount, case: Case) -> 
     marks = convert(step, "cm").value
     mark = Amount((exact.value // marks) * marks, exact.unit)
     words = (
-        f"Measured on the ward's {measured.device}: {show_amount(measured.length)} from port to opening, less"
-        f" {show_amount(measured.clearance)} clearance = {show_amount(exact)}; down to a mark: {show_amount(mark)}. [local]"
+        f"Measured on the ward's {measured.device}: {show_amount(measured.length)} from port to opening,"
+        f" less {show_amount(measured.clearance)} clearance = {show_amount(exact)};"
+        f" down to a mark: {show_amount(mark)}. [local]"
     )
     return Depth(method, exact, mark, None, None, show_amount(mark), words)
 
 
 def _differs(first: Depth, other: Depth, differ: Amount | None) -> bool:
-    if differ is None or first.mark is None or other.mark is None:
+    """Say whether two methods are further apart than allowed, by what they give before it is rounded to marks."""
+    if differ is None or first.exact is None or other.exact is None:
         return False
-    apart = abs(convert(first.mark, "cm").value - convert(other.mark, "cm").value)
+    apart = abs(convert(first.exact, "cm").value - convert(other.exact, "cm").value)
     return apart > convert(differ, "cm").value
 
 
-def _cite_depth(first: Depth, case: Case, line: str) -> str:
+def cite_depth(first: Depth, case: Case, line: str) -> str:
+    """Cite the method; for a length measured in the ward, by whom and when."""
     if first.method.measured and case.ward:
         measured = next(row for row in case.ward.measured if row.line == line)
         return f"local: measured by {measured.measured_by} on {measured.measured_on:%d %b %Y}"

@@ -1,8 +1,8 @@
 """The rule of a `dose` line: from a dose per kg to a volume at a syringe's mark. May import: `prepkit.rules`.
 
-The ward's stock is walked in its order of preference, and for each product its recipes in theirs; the first strength whose
-volume a stocked syringe measures wins. Where none does, the line is blocked and names the nearest miss: no dilution is
-ever invented, and nothing is rounded past what the ward allows.
+The ward's stock is walked in its order of preference, and for each product its recipes in theirs; the first strength
+whose volume a stocked syringe measures wins. Where none does, the line is blocked and names the nearest miss: no
+dilution is ever invented, and nothing is rounded past what the ward allows.
 """
 
 from dataclasses import dataclass
@@ -10,203 +10,136 @@ from fractions import Fraction
 
 from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.ward import UNDILUTED, Stock, Ward
+from prepkit.kit.ward import UNDILUTED, Recipe, Stock, Ward
 from prepkit.quantities.amount import Amount, add, convert, divide, make_amount
-from prepkit.quantities.show import show_amount, write_decimal
-from prepkit.rules.case import Case, Dilution, Outcome, VialCount, cite, cite_short
+from prepkit.quantities.show import show_amount
+from prepkit.rules.case import Case, Dilution, Outcome
 from prepkit.rules.course import Due, find_due
-from prepkit.rules.syringe import Measured, compute_iso_tolerance, measure
-from prepkit.rules.vials import choose_vials, show_vials
+from prepkit.rules.drawn import PLACES, Drawn, show_drawn
+from prepkit.rules.syringe import Measured, Unmeasurable, measure
+from prepkit.rules.vials import choose_vials
 
-_PLACES = 4
 _NOTHING = make_amount(0, "mL")
 
 
 @dataclass(frozen=True, slots=True)
-class _Draw:
-    """One way to draw the dose up that a syringe measures."""
+class _Way:
+    """A product in stock, and the dose of it that is due."""
 
+    line: DoseLine
+    ward: Ward
     stock: Stock
     product: Product
     due: Due
-    dilution: Dilution
-    exact: Amount
-    measured: Measured
 
 
 @dataclass(frozen=True, slots=True)
 class _Miss:
-    """One way that does not serve, and why."""
+    """One strength that does not serve, why, and how near it came (under 1)."""
 
-    due: Due | None
+    due: Due
     reason: str
+    nearness: Fraction
 
 
 def compute_dose(line: DoseLine, case: Case) -> Outcome:
-    """The volume to draw up, the syringe, the containers to open; or why there is none."""
-    if case.ward is None:
-        return _block_without_ward(line, case)
+    """Find the volume to draw up, the syringe, the containers to open; or why there is none."""
     products = list_products(case)
+    if case.ward is None:
+        return _block_without_ward(line, products[line.products[0]], case)
     stocks = [stock for stock in case.ward.stock if stock.product in line.products]
     if not stocks:
         names = " or ".join(products[name].name for name in line.products)
         return Outcome(blocked=f"the ward file stocks no {names}", working=("Nothing in stock to draw it up from.",))
     misses: list[_Miss] = []
     for stock in stocks:
-        found = _try_stock(line, case, case.ward, stock, products[stock.product])
-        if isinstance(found, _Draw):
-            return _finish(line, case, found)
+        product = products[stock.product]
+        due = find_due(line, product, case)
+        # What is not due of the ward's first choice is not given as its second choice either.
+        if isinstance(due, str):
+            return _block_undue(due)
+        found = _try_stock(_Way(line, case.ward, stock, product, due))
+        if isinstance(found, Drawn):
+            return show_drawn(line, case, found)
         misses += found
     return _block(misses)
 
 
 def list_products(case: Case) -> dict[str, Product]:
-    """Products by id: the kit's, and over them the ward's own."""
+    """List the products by id: the kit's, and over them the ward's own."""
     own = case.ward.product if case.ward else ()
     return {product.id: product for product in (*case.kit.product, *own)}
 
 
-def _block_without_ward(line: DoseLine, case: Case) -> Outcome:
+def _block_without_ward(line: DoseLine, product: Product, case: Case) -> Outcome:
     blocked = "no ward file: which strengths and syringes are in stock is not known"
     if line.dose is None:
         return Outcome(blocked=blocked, working=("The dose is the stocked product's own.",))
-    product = list_products(case)[line.products[0]]
     due = find_due(line, product, case)
-    if isinstance(due, str):
-        return Outcome(blocked=due)
-    return Outcome(blocked=blocked, dose=due.mass, working=due.working)
+    return _block_undue(due) if isinstance(due, str) else Outcome(blocked=blocked, dose=due.mass, working=due.working)
+
+
+def _block_undue(reason: str) -> Outcome:
+    return Outcome(blocked=reason, working=(f"Nothing is drawn up: {reason}.",))
 
 
 def _block(misses: list[_Miss]) -> Outcome:
-    due = next((miss.due for miss in misses if miss.due), None)
-    working = due.working if due else ()
-    reasons = tuple(dict.fromkeys(miss.reason for miss in misses))
-    return Outcome(blocked=reasons[0], dose=due.mass if due else None, working=(*working, *(f"Not: {reason}." for reason in reasons)))
+    nearest = max(misses, key=lambda miss: miss.nearness)
+    reasons = dict.fromkeys(miss.reason for miss in misses)
+    working = (*nearest.due.working, *(f"Not: {reason}." for reason in reasons))
+    return Outcome(blocked=nearest.reason, dose=nearest.due.mass, working=working)
 
 
-def _try_stock(line: DoseLine, case: Case, ward: Ward, stock: Stock, product: Product) -> _Draw | list[_Miss]:
-    due = find_due(line, product, case)
-    if isinstance(due, str):
-        return [_Miss(None, due)]
+def _try_stock(way: _Way) -> Drawn | list[_Miss]:
+    recipes = {recipe.id: recipe for recipe in way.ward.recipe}
     misses = []
-    for name in stock.use:
-        found = _try_dilution(line, ward, stock, product, due, _find_dilution(name, product, ward))
-        if isinstance(found, _Draw):
+    for name in way.stock.use:
+        found = _try_strength(way, None if name == UNDILUTED else recipes[name])
+        if isinstance(found, Drawn):
             return found
         misses.append(found)
-    # The nearest miss is the last one in the ward's order: the strength made for the smallest doses.
-    return misses[::-1]
+    return misses
 
 
-def _find_dilution(name: str, product: Product, ward: Ward) -> Dilution:
-    if name == UNDILUTED:
+def _try_strength(way: _Way, recipe: Recipe | None) -> Drawn | _Miss:
+    """Measure the dose from one strength: a recipe's, or the product's own."""
+    dilution = _describe(way.product, recipe)
+    exact = divide(way.due.mass, dilution.strength, "mL")
+    strength = f"{way.product.name} {show_amount(dilution.strength)}"
+    made = add(recipe.take, recipe.add) if recipe else None
+    if made is not None and made < exact:
+        reason = f"{strength}: {show_amount(exact, PLACES)} is more than the {show_amount(made)} its recipe makes"
+        return _Miss(way.due, reason, convert(made, exact.unit).value / exact.value)
+    found = _measure(way, dilution, exact, made)
+    if not isinstance(found, Measured):
+        return _Miss(way.due, f"{strength}: {found.reason}", found.nearness)
+    least = way.product.least_volume
+    smaller = min(exact, found.volume)
+    if recipe is None and least is not None and smaller < least:
+        reason = f"{strength}: {show_amount(smaller, PLACES)} is under the {show_amount(least)} that its label allows"
+        return _Miss(way.due, reason, smaller.value / convert(least, smaller.unit).value)
+    vials, left = choose_vials(recipe.take if recipe else found.volume, way.stock.holds)
+    return Drawn(way.product, way.due, dilution, exact, found, _find_air(way), vials, None if recipe else left)
+
+
+def _measure(way: _Way, dilution: Dilution, exact: Amount, made: Amount | None) -> Measured | Unmeasurable:
+    most = divide(way.due.ceiling, dilution.strength, "mL") if way.due.ceiling else None
+    bounds = [bound for bound in (most, made) if bound is not None]
+    syringes = [syringe for syringe in way.ward.syringe if syringe.route == way.line.route]
+    return measure(exact, _find_air(way), syringes, way.ward.deviation, min(bounds, default=None))
+
+
+def _find_air(way: _Way) -> Amount:
+    return way.ward.air if way.line.air and way.ward.air else _NOTHING
+
+
+def _describe(product: Product, recipe: Recipe | None) -> Dilution:
+    if recipe is None:
         return Dilution(UNDILUTED, product.strength, f"{product.name} {show_amount(product.strength)}, undiluted")
-    recipe = next(recipe for recipe in ward.recipe if recipe.id == name)
     total = add(recipe.take, recipe.add)
     words = (
-        f"{show_amount(recipe.take)} of {show_amount(product.strength)} + {show_amount(recipe.add)} {recipe.diluent}"
-        f" = {show_amount(total)} of {show_amount(recipe.gives)} [{recipe.basis}: {recipe.source}]"
+        f"{show_amount(recipe.take)} of {product.name} {show_amount(product.strength)}"
+        f" + {show_amount(recipe.add)} {recipe.diluent} = {show_amount(total)} of {show_amount(recipe.gives)}"
+        f" [{recipe.basis}: {recipe.source}]"
     )
     return Dilution(recipe.id, recipe.gives, words)
-
-
-def _try_dilution(line: DoseLine, ward: Ward, stock: Stock, product: Product, due: Due, dilution: Dilution) -> _Draw | _Miss:
-    exact = divide(due.mass, dilution.strength, "mL")
-    strength = f"{product.name} {show_amount(dilution.strength)}"
-    if dilution.id == UNDILUTED and product.least_volume and exact < product.least_volume:
-        return _Miss(due, f"{strength}: {show_amount(exact, _PLACES)} is under the {show_amount(product.least_volume)} its label allows")
-    made = _measure_recipe(ward, dilution)
-    if made is not None and made < exact:
-        return _Miss(due, f"{strength}: {show_amount(exact, _PLACES)} is more than the recipe makes")
-    air = ward.air if line.air and ward.air else _NOTHING
-    ceiling = divide(due.ceiling, dilution.strength, "mL") if due.ceiling else None
-    syringes = [syringe for syringe in ward.syringe if syringe.route == line.route]
-    found = measure(exact, air, syringes, ward.deviation, ceiling)
-    if isinstance(found, Measured):
-        return _Draw(stock, product, due, dilution, exact, found)
-    return _Miss(due, f"{strength}: {found.reason}")
-
-
-def _measure_recipe(ward: Ward, dilution: Dilution) -> Amount | None:
-    recipe = next((recipe for recipe in ward.recipe if recipe.id == dilution.id), None)
-    return add(recipe.take, recipe.add) if recipe else None
-
-
-def _finish(line: DoseLine, case: Case, draw: _Draw) -> Outcome:
-    volume = draw.measured.volume
-    needed = _find_needed(case, draw)
-    vials, left = choose_vials(needed, draw.stock.holds)
-    reached = Amount(volume.value / draw.exact.value * draw.due.mass.value, draw.due.mass.unit)
-    per_kg = Amount(convert(reached, "mg").value / convert(case.baby.weight, "kg").value, make_amount(1, "mg/kg").unit)
-    is_diluted = draw.dilution.id != UNDILUTED
-    return Outcome(
-        dose=draw.due.mass,
-        exact=draw.exact,
-        amount=volume,
-        syringe=draw.measured.syringe,
-        recipe=draw.dilution,
-        vials=vials,
-        discard=None if is_diluted else left,
-        show=show_amount(volume),
-        details=_list_details(line, case, draw, convert(per_kg, draw.due.per_kg.unit), vials, left),
-        working=(*draw.due.working, *_explain(line, case, draw, convert(per_kg, draw.due.per_kg.unit), vials, left)),
-        cautions=_list_cautions(line, case, draw),
-        basis=line.basis if line.dose else draw.product.basis,
-        source=cite(case.kit, line.basis, line.source) if line.dose else cite(case.kit, draw.product.basis, draw.product.source),
-    )
-
-
-def _find_needed(case: Case, draw: _Draw) -> Amount:
-    """What comes out of the containers: the dose itself, or what its recipe takes."""
-    ward = case.ward
-    recipe = next((recipe for recipe in ward.recipe if recipe.id == draw.dilution.id), None) if ward else None
-    return recipe.take if recipe else draw.measured.volume
-
-
-def _list_details(line: DoseLine, case: Case, draw: _Draw, reached: Amount, vials: tuple[VialCount, ...], left: Amount) -> tuple[str, ...]:
-    air = case.ward.air if case.ward and line.air else None
-    syringe = f"{show_amount(draw.measured.syringe.holds)} {line.route} syringe"
-    opened = f"open {show_vials(vials)} {draw.product.container}"
-    discard = f", discard {show_amount(left)}" if draw.dilution.id == UNDILUTED else ""
-    return (
-        f"{show_amount(draw.due.mass)}, reaches {show_amount(reached, 1)}",
-        f"{draw.product.name} {show_amount(draw.dilution.strength)}",
-        f"{syringe}, {show_amount(air)} air behind" if air and air.value else syringe,
-        opened + discard,
-    )
-
-
-def _explain(line: DoseLine, case: Case, draw: _Draw, reached: Amount, vials: tuple[VialCount, ...], left: Amount) -> tuple[str, ...]:
-    volume, syringe = draw.measured.volume, draw.measured.syringe
-    dose, strength = draw.due.mass, draw.dilution.strength
-    sentences = [
-        f"Strength: {draw.dilution.words}. {cite_short(case.kit, draw.product.basis, draw.product.source)}",
-        f"Volume: {show_amount(dose)} ÷ {show_amount(strength)} = {show_amount(draw.exact, _PLACES)}.",
-        f"Syringe: {show_amount(syringe.holds)}, marks every {show_amount(syringe.marks)} [local]: draw up to {show_amount(volume)}"
-        f" ({_show_deviation(draw.measured.deviation)}).",
-        f"Reached: {show_amount(volume)} × {show_amount(strength)} ÷ {case.baby.weight_g} g = {show_amount(reached, 2)}.",
-    ]
-    if line.route != "enteral":
-        tolerance = compute_iso_tolerance(syringe.holds, volume)
-        sentences.append(f"The syringe itself may be {write_decimal(tolerance, 1)} % out at this volume [published: ISO 7886-1 2017].")
-    verb = "holds enough" if draw.dilution.id != UNDILUTED else f"leaves {show_amount(left)} to discard"
-    sentences.append(f"Open {show_vials(vials)}: {verb}, the least waste from the sizes in stock [local].")
-    return tuple(sentences)
-
-
-def _show_deviation(deviation: Fraction) -> str:
-    if deviation == 0:
-        return "exactly on a mark"
-    sign = "+" if deviation > 0 else "\N{MINUS SIGN}"
-    return f"{sign}{write_decimal(abs(deviation) * 100, 1)} % from exact"
-
-
-def _list_cautions(line: DoseLine, case: Case, draw: _Draw) -> tuple[str, ...]:
-    cautions = list(draw.product.handling)
-    if line.air and (case.ward is None or case.ward.air is None):
-        cautions.append("The ward file sets no volume of air behind the dose: ask what the unit uses.")
-    if line.route != "intravenous":
-        cautions.append("Not for injection: its own syringe, labelled with its route.")
-    return tuple(cautions)
-
-

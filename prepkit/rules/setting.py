@@ -1,4 +1,7 @@
-"""The rules of `setting` and `amount` lines: a value by facts, a range, a floor, or a fact taken over. May import: `prepkit.rules`."""
+"""The rules of `setting` and `amount` lines: a value by facts, a range, a floor, or a fact taken over.
+
+May import: `prepkit.rules`.
+"""
 
 from dataclasses import replace
 
@@ -10,12 +13,12 @@ from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for
 
 
 def compute_setting(line: SettingLine, case: Case) -> Outcome:
-    """What to set or keep."""
+    """Find what to set or keep."""
     return _find_band(line, line.band, case)
 
 
 def compute_amount(line: AmountLine, case: Case) -> Outcome:
-    """A volume by facts, and the smallest stocked syringe of its route that measures it."""
+    """Find a volume by facts, and the smallest stocked syringe of its route that measures it."""
     found = _find_band(line, line.band, case)
     if found.blocked or case.ward is None:
         return found if found.blocked else _caution_no_ward(found)
@@ -26,7 +29,7 @@ def compute_amount(line: AmountLine, case: Case) -> Outcome:
     syringe = _find_syringe(low, high, stock)
     if syringe is None:
         reason = f"no {line.route} syringe in stock measures {show_range(low, high)}"
-        return replace(found, blocked=reason, amount=None, low=None, high=None, show="")
+        return replace(found, blocked=reason, amount=None, exact=None, low=None, high=None, show="")
     words = f"Syringe: {show_amount(syringe.holds)} {line.route}, the smallest in stock that measures it. [local]"
     details = (f"{show_amount(syringe.holds)} {line.route} syringe", *found.details)
     cautions = found.cautions
@@ -40,16 +43,18 @@ def _caution_no_ward(found: Outcome) -> Outcome:
 
 
 def _find_syringe(low: Amount, high: Amount, stock: list[SyringeStock]) -> SyringeStock | None:
-    marks = (low, high)
-    by_size = sorted(stock, key=lambda syringe: convert(syringe.holds, "mL").value)
-    return next((one for one in by_size if high <= one.holds and one.least <= low and all(_on_mark(v, one) for v in marks)), None)
+    serving = [one for one in stock if one.least <= low and high <= one.holds]
+    exact = [one for one in serving if _on_mark(low, one) and _on_mark(high, one)]
+    return min(exact, key=lambda one: convert(one.holds, "mL").value, default=None)
 
 
 def _on_mark(volume: Amount, syringe: SyringeStock) -> bool:
     return (convert(volume, "mL").value / convert(syringe.marks, "mL").value).denominator == 1
 
 
-def _find_band(line: SettingLine | AmountLine, bands: tuple[AmountBand, ...] | tuple[SettingBand, ...], case: Case) -> Outcome:
+def _find_band(
+    line: SettingLine | AmountLine, bands: tuple[AmountBand, ...] | tuple[SettingBand, ...], case: Case
+) -> Outcome:
     band = next((band for band in bands if holds_for(band, case.baby)), None)
     if band is None:
         reason = f"nothing is stated for {case.baby.words()}"
@@ -58,14 +63,12 @@ def _find_band(line: SettingLine | AmountLine, bands: tuple[AmountBand, ...] | t
     tag = cite_short(case.kit, basis, source)
     ground = "" if band.words() == "any baby" else f"For {band.words()}: "
     outcome = _show_band(band, case)
-    words = f"{ground}{outcome.show}{outcome.standing}. {tag}"
-    return replace(
-        outcome, standing="", working=(words[0].upper() + words[1:],), basis=basis, source=cite(case.kit, basis, source)
-    )
+    words = f"{ground}{outcome.blocked or outcome.show}{outcome.standing}. {tag}"
+    return replace(outcome, standing="", working=(words,), basis=basis, source=cite(case.kit, basis, source))
 
 
 def _show_band(band: AmountBand, case: Case) -> Outcome:
-    """The band's value; `standing` carries where a copied fact came from, for the working."""
+    """Give the band's value; `standing` carries where a copied fact came from, for the working."""
     if band.value is not None:
         return Outcome(amount=band.value, exact=band.value, show=show_amount(band.value))
     if band.low is not None and band.high is not None:
@@ -84,4 +87,5 @@ def _copy_fact(name: str, case: Case) -> Outcome:
         return Outcome(blocked=f"{label} is not known")
     assumed = " (assumed: nobody gave it)" if name in case.baby.assumed else ""
     cautions = (f"{label} was assumed, not given: look at what the baby is on.",) if assumed else ()
-    return Outcome(amount=value, exact=value, show=show_amount(value), standing=f", the same as {label}{assumed}", cautions=cautions)
+    origin = f", the same as {label}{assumed}"
+    return Outcome(amount=value, exact=value, show=show_amount(value), standing=origin, cautions=cautions)

@@ -1,7 +1,10 @@
-"""The rule of a `size` line: bands over the facts, a device's label, the ward's approval. May import: `prepkit.rules`."""
+"""The rule of a `size` line: bands over the facts, a device's label, the ward's approval.
+
+May import: `prepkit.rules`.
+"""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 from datetime import timedelta
 
 from prepkit.kit.lines import SizeBand, SizeLine, SizeMethod
@@ -9,32 +12,42 @@ from prepkit.kit.ward import Approval
 from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for
 
 REVIEW_SOON = timedelta(days=60)
+_WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
+_OFF_LABEL = "Outside its label: a ward's own approval, or do not use."
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """One band that fits, with the ground it stands on: its own, or its line's."""
+
+    method: SizeMethod
+    band: SizeBand
+    basis: str
+    source: tuple[str, ...]
 
 
 def compute_size(line: SizeLine, case: Case) -> Outcome:
-    """The size or sizes to lay out; or why there is none."""
-    found = [(method, find_bands(method, case)) for method in line.method]
-    bands = [(method, band) for method, fits in found for band in fits]
-    if not bands:
+    """Find the size or sizes to lay out; or why there is none."""
+    fits = [_make_fit(line, method, band) for method in line.method for band in find_bands(method, case)]
+    if not fits:
         return _find_approval(line, case) if line.label else _block(line, case)
-    sizes = tuple(dict.fromkeys(size for _, band in bands for size in band.size))
-    working = [_explain(line, method, band, case) for method, band in bands]
+    sizes = tuple(dict.fromkeys(size for fit in fits for size in fit.band.size))
     below = _find_below(line, sizes) if line.also_below else ""
-    if line.also_below:
-        smallest = f"No smaller size than {sizes[0]} is listed."
-        working.append(f"The size below is laid out too: {below}." if below else smallest)
-    outcome = Outcome(
+    cautions = _caution_disagreement(line, fits)
+    grounds = dict.fromkeys((fit.basis, fit.source) for fit in fits)
+    return Outcome(
         sizes=sizes,
         standing="label" if line.label else "",
-        show=_show_sizes(line, sizes, below),
-        working=tuple(working),
-        cautions=_caution_disagreement(line, found),
+        show=_show_sizes(line, sizes, below, differ=bool(cautions)),
+        working=(*(_explain(fit, case) for fit in fits), *_explain_below(line, sizes, below)),
+        cautions=cautions,
+        basis=min((basis for basis, _ in grounds), key=_WEAKEST_FIRST.index),
+        source="; ".join(cite(case.kit, basis, source) for basis, source in grounds),
     )
-    return _with_source(line, bands, case, outcome)
 
 
 def find_bands(method: SizeMethod, case: Case) -> list[SizeBand]:
-    """The bands of one method that fit the baby (or the followed line's size)."""
+    """Find the bands of one method that fit the baby (or the followed line's size)."""
     if method.follows is not None:
         sizes = case.found[method.follows].sizes
         return [band for band in method.band if band.when_size in sizes and holds_for(band, case.baby)]
@@ -42,16 +55,19 @@ def find_bands(method: SizeMethod, case: Case) -> list[SizeBand]:
 
 
 def join_sizes(sizes: Sequence[str], word: str = "or") -> str:
-    """ "5 or 6 Fr", "3.0 mm": sizes in words, a shared unit said once. """
+    """Write sizes in words, a shared unit said once: "5 or 6 Fr", "3.0 mm"."""
     units = {size.partition(" ")[2] for size in sizes}
     if len(units) == 1 and len(sizes) > 1 and "" not in units:
         return f" {word} ".join(size.partition(" ")[0] for size in sizes) + f" {units.pop()}"
     return f" {word} ".join(sizes)
 
 
-def _show_sizes(line: SizeLine, sizes: tuple[str, ...], below: str) -> str:
-    word = {"one": "or", "every": "and", "any": "or"}[line.choose]
-    shown = join_sizes(sizes, word)
+def _make_fit(line: SizeLine, method: SizeMethod, band: SizeBand) -> _Fit:
+    return _Fit(method, band, band.basis or line.basis, band.source if band.basis else line.source)
+
+
+def _show_sizes(line: SizeLine, sizes: tuple[str, ...], below: str, *, differ: bool) -> str:
+    shown = join_sizes(sizes, "and" if differ or line.choose == "every" else "or")
     if line.label and " " not in shown:
         shown = f"size {shown}"
     return f"{shown} + {below}" if below else shown
@@ -62,47 +78,48 @@ def _find_below(line: SizeLine, sizes: tuple[str, ...]) -> str:
     return line.sizes[at - 1] if at else ""
 
 
-def _explain(line: SizeLine, method: SizeMethod, band: SizeBand, case: Case) -> str:
-    basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
-    ground = band.when_size or band.words()
-    return f"By {method.by}: {ground} gives {join_sizes(band.size)}. {cite_short(case.kit, basis, source)}"
+def _explain(fit: _Fit, case: Case) -> str:
+    ground = fit.band.when_size or fit.band.words()
+    tag = cite_short(case.kit, fit.basis, fit.source)
+    return f"By {fit.method.by}: {ground} gives {join_sizes(fit.band.size)}. {tag}"
 
 
-def _caution_disagreement(line: SizeLine, found: list[tuple[SizeMethod, list[SizeBand]]]) -> tuple[str, ...]:
-    if line.choose != "one" or len(found) == 1:
+def _explain_below(line: SizeLine, sizes: tuple[str, ...], below: str) -> tuple[str, ...]:
+    if not line.also_below:
         return ()
-    said = {method.by: join_sizes(bands[0].size) for method, bands in found if bands}
-    if len(set(said.values())) == 1:
+    return (f"The size below is laid out too: {below}." if below else f"No smaller size than {sizes[0]} is listed.",)
+
+
+def _caution_disagreement(line: SizeLine, fits: Sequence[_Fit]) -> tuple[str, ...]:
+    said = {fit.method.by: join_sizes(fit.band.size) for fit in fits}
+    if line.choose != "one" or len(set(said.values())) == 1:
         return ()
     words = ", ".join(f"{size} by {by}" for by, size in said.items())
     return (f"The methods differ: {words}. Lay out both.",)
 
 
-def _with_source(line: SizeLine, bands: list[tuple[SizeMethod, SizeBand]], case: Case, outcome: Outcome) -> Outcome:
-    own = {(band.basis, band.source) for _, band in bands if band.basis}
-    if len(own) != 1 or not all(band.basis for _, band in bands):
-        return outcome
-    basis, source = own.pop()
-    return replace(outcome, basis=basis, source=cite(case.kit, basis or line.basis, source))
-
-
 def _block(line: SizeLine, case: Case) -> Outcome:
+    followed = {method.follows for method in line.method if method.follows and case.found[method.follows].blocked}
+    if followed:
+        names = ", ".join(row.name for row in case.kit.line if row.id in followed)
+        return Outcome(blocked=f"waits for what is blocked: {names}", working=(f"Its size follows from: {names}.",))
     facts = case.baby.words()
     return Outcome(blocked=f"no size is stated for {facts}", working=(f"None of its bands holds {facts}.",))
 
 
 def _find_approval(line: SizeLine, case: Case) -> Outcome:
+    """Find what the ward's approvals say of a baby outside the label: one in force, or why there is none."""
     label = _words_of_label(line)
     outside = f"{case.baby.weight_g} g is outside every label: {label}"
-    tag = cite_short(case.kit, line.basis, line.source)
+    label = f"Label: {label}. {cite_short(case.kit, line.basis, line.source)}"
     if case.ward is None:
-        reason = f"{outside}; no ward file, so no approval on file"
-        return Outcome(blocked=reason, working=(f"Label: {label}. {tag}", "Outside its label: a ward's own approval, or do not use."))
+        return Outcome(blocked=f"{outside}; no ward file, so no approval on file", working=(label, _OFF_LABEL))
     fitting = [approval for approval in case.ward.approval if approval.line == line.id and _covers(approval, case)]
     if not fitting:
         reason = f"{outside}, and the ward has no approval on file for {case.baby.words()}"
-        return Outcome(blocked=reason, working=(f"Label: {label}. {tag}", "Outside its label: a ward's own approval, or do not use."))
-    return _apply_approval(fitting[0], f"Label: {label}. {tag}", case)
+        return Outcome(blocked=reason, working=(label, _OFF_LABEL))
+    in_force = next((approval for approval in fitting if not _explain_out_of_force(approval, case)), fitting[0])
+    return _apply_approval(in_force, label, case)
 
 
 def _words_of_label(line: SizeLine) -> str:
@@ -114,19 +131,26 @@ def _covers(approval: Approval, case: Case) -> bool:
     return approval.weight.contains(case.baby.weight) and approval.gestation.contains(case.baby.gestation)
 
 
-def _apply_approval(approval: Approval, label: str, case: Case) -> Outcome:
+def _explain_out_of_force(approval: Approval, case: Case) -> str:
+    """Say why the approval is not in force today; empty where it is. Its review day still belongs to it."""
     today = case.now.date()
+    if approval.review_by < today:
+        return f"the ward's approval {approval.reference} was due for review by {approval.review_by:%d %b %Y}"
+    if today < approval.approved_on:
+        return f"the ward's approval {approval.reference} begins on {approval.approved_on:%d %b %Y}"
+    return ""
+
+
+def _apply_approval(approval: Approval, label: str, case: Case) -> Outcome:
     ground = f"{approval.reference}, approved by {approval.approver} on {approval.approved_on:%d %b %Y}"
     spans = f"{approval.weight.words()}, gestation {approval.gestation.words()}"
-    working = (label, f"Ward approval: size {approval.size} for {spans}: {ground}; review by {approval.review_by:%d %b %Y}. [local]")
-    if approval.review_by < today:
-        blocked = f"the ward's approval {approval.reference} was due for review by {approval.review_by:%d %b %Y}"
+    review = f"review by {approval.review_by:%d %b %Y}"
+    working = (label, f"Ward approval: size {approval.size} for {spans}: {ground}; {review}. [local]")
+    if blocked := _explain_out_of_force(approval, case):
         return Outcome(blocked=blocked, working=working)
-    if today < approval.approved_on:
-        return Outcome(blocked=f"the ward's approval {approval.reference} begins on {approval.approved_on:%d %b %Y}", working=working)
     cautions = [f"Outside its label: used on the ward's approval {approval.reference}."]
-    if approval.review_by - today <= REVIEW_SOON:
-        cautions.append(f"The approval is due for review by {approval.review_by:%d %b %Y}.")
+    if approval.review_by - case.now.date() <= REVIEW_SOON:
+        cautions.append(f"The approval is due for {review}.")
     return Outcome(
         sizes=(approval.size,),
         standing=f"approval {approval.reference}",

@@ -1,4 +1,7 @@
-"""Which syringe measures a volume, to which mark, and how far off that is. May import: `prepkit.kit`, `prepkit.quantities`."""
+"""Which syringe measures a volume, to which mark, and how far off that is.
+
+May import: `prepkit.kit`, `prepkit.quantities`.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,6 +21,8 @@ class Measured:
     """At a mark, in mL."""
     deviation: Fraction
     """(volume - exact) / exact, with its sign."""
+    is_held: bool
+    """Whether it stands a mark below the nearest one, which would pass the ceiling."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +30,14 @@ class Unmeasurable:
     """No syringe measures the volume; the reason names the nearest miss."""
 
     reason: str
-    too_small: bool = False
-    """Whether the syringe was merely too small, so that a larger one may serve."""
+    nearness: Fraction
+    """What there is of what is needed, under 1: the miss with the most of it is the nearest."""
 
 
-def measure(exact: Amount, air: Amount, stock: Sequence[SyringeStock], allowed: Amount, ceiling: Amount | None) -> Measured | Unmeasurable:
-    """The smallest syringe in stock that holds the volume plus the air and measures it well enough.
+def measure(
+    exact: Amount, air: Amount, stock: Sequence[SyringeStock], allowed: Amount, ceiling: Amount | None
+) -> Measured | Unmeasurable:
+    """Choose the smallest syringe in stock that holds the volume plus the air and measures it well enough.
 
     Args:
         exact: the volume as computed, in mL, more than nothing.
@@ -38,48 +45,89 @@ def measure(exact: Amount, air: Amount, stock: Sequence[SyringeStock], allowed: 
         stock: the syringes of one route.
         allowed: how far rounding to a mark may move the volume, in %.
         ceiling: a volume that the rounding may not pass, in mL.
+
     """
     if not stock:
-        return Unmeasurable("no syringe for this route in stock")
+        return Unmeasurable("no syringe for this route in stock", Fraction(0))
     misses = []
     for syringe in sorted(stock, key=lambda syringe: convert(syringe.holds, "mL").value):
         found = _try(syringe, exact, air, convert(allowed, "%").value, ceiling)
         if isinstance(found, Measured):
             return found
         misses.append(found)
-    return next((miss for miss in misses if not miss.too_small), misses[-1])
+    return max(misses, key=lambda miss: miss.nearness)
 
 
-def _try(syringe: SyringeStock, exact: Amount, air: Amount, allowed: Fraction, ceiling: Amount | None) -> Measured | Unmeasurable:
+def _try(
+    syringe: SyringeStock, exact: Amount, air: Amount, allowed: Fraction, ceiling: Amount | None
+) -> Measured | Unmeasurable:
     marks, holds, least = (convert(amount, "mL").value for amount in (syringe.marks, syringe.holds, syringe.least))
     at_mark = round_half_up(exact.value, marks)
-    if ceiling is not None and at_mark > ceiling.value:
+    is_held = ceiling is not None and at_mark > convert(ceiling, "mL").value
+    if is_held:
         at_mark -= marks
     name = f"a {show_amount(syringe.holds)} syringe"
-    if at_mark + air.value > holds:
-        return Unmeasurable(f"{show_amount(Amount(at_mark + air.value, exact.unit))} does not fit {name}", too_small=True)
-    if exact.value < least:
-        return Unmeasurable(f"{show_amount(exact, 4)} is under the {show_amount(syringe.least)} that {name} measures")
+    needed = Amount(at_mark + air.value, exact.unit)
+    if needed.value > holds:
+        return Unmeasurable(f"{show_amount(needed)} does not fit {name}", holds / needed.value)
+    smaller = Amount(min(exact.value, at_mark), exact.unit)
+    if smaller.value < least:
+        reason = f"{show_amount(smaller, 4)} is under the {show_amount(syringe.least)} that {name} measures"
+        return Unmeasurable(reason, smaller.value / least)
     deviation = (at_mark - exact.value) / exact.value
-    if abs(deviation) * 100 > allowed:
-        said = write_decimal(abs(deviation) * 100, 1)
-        return Unmeasurable(f"rounding {show_amount(exact, 4)} to the marks of {name} moves the dose by {said} %")
-    return Measured(syringe, Amount(at_mark, exact.unit), deviation)
+    percent = abs(deviation) * 100
+    if percent > allowed:
+        said = f"moves the dose by {write_decimal(percent, 1)} %"
+        reason = f"rounding {show_amount(exact, 4)} to the marks of {name} {said}"
+        return Unmeasurable(reason, allowed / percent)
+    return Measured(syringe, Amount(at_mark, exact.unit), deviation, is_held)
 
 
-def compute_iso_tolerance(holds: Amount, volume: Amount) -> Fraction:
-    """The error that ISO 7886-1:2017 permits a hypodermic syringe at a volume, in % of that volume.
+@dataclass(frozen=True, slots=True)
+class _ToleranceRow:
+    """One row of the standard's table, for capacities under `below` mL."""
 
-    Below half the nominal capacity C: 1.5 % of C plus 2 % of the volume under 5 mL, plus 1 % from 5 mL on; from half of
-    it on: 5 % under 5 mL, 4 % from there. The rows under 2 mL and the lower half of 10-20 mL were read; the others are from
-    memory (clinical reference, section 12).
+    below: int
+    fixed: Fraction
+    """Below half the capacity: this share of the capacity ..."""
+    share: Fraction
+    """... plus this share of the volume."""
+    upper: Fraction
+    """From half the capacity on: this share of the volume."""
+    lower_basis: str
+    upper_basis: str
+
+
+# ISO 7886-1:2017, as in the clinical reference, section 12: "published" was read, the rest is from memory.
+_TOLERANCES = (
+    _ToleranceRow(2, Fraction(3, 200), Fraction(2, 100), Fraction(5, 100), "published", "published"),
+    _ToleranceRow(5, Fraction(3, 200), Fraction(2, 100), Fraction(5, 100), "from memory", "from memory"),
+    _ToleranceRow(10, Fraction(3, 200), Fraction(1, 100), Fraction(4, 100), "from memory", "from memory"),
+    _ToleranceRow(20, Fraction(3, 200), Fraction(1, 100), Fraction(4, 100), "published", "from memory"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """What a standard lets a syringe be out by."""
+
+    percent: Fraction
+    """In % of the volume measured."""
+    basis: str
+
+
+def find_iso_tolerance(holds: Amount, volume: Amount) -> Tolerance | None:
+    """Find the error that ISO 7886-1:2017 permits a hypodermic syringe at a volume; None from 20 mL up: no row known.
 
     Args:
         holds: the nominal capacity.
         volume: what is measured; more than nothing.
+
     """
     capacity, measured = convert(holds, "mL").value, convert(volume, "mL").value
-    small = capacity < 5  # noqa: PLR2004  (the standard's own row)
+    row = next((row for row in _TOLERANCES if capacity < row.below), None)
+    if row is None:
+        return None
     if measured * 2 >= capacity:
-        return Fraction(5 if small else 4)
-    return (Fraction(3, 200) * capacity + Fraction(2 if small else 1, 100) * measured) / measured * 100
+        return Tolerance(row.upper * 100, row.upper_basis)
+    return Tolerance((row.fixed * capacity + row.share * measured) / measured * 100, row.lower_basis)

@@ -10,11 +10,12 @@ from prepkit.rules.case import VialCount
 
 
 def choose_vials(volume: Amount, sizes: Sequence[Amount]) -> tuple[tuple[VialCount, ...], Amount]:
-    """The containers to open, large ones first, and what is discarded: least discarded, then fewest opened.
+    """Choose the containers to open, large ones first: least discarded, then fewest opened; and what is discarded.
 
     Args:
         volume: what is drawn from them, in mL, more than nothing.
         sizes: what they hold, at least one size.
+
     """
     mls = sorted((convert(size, "mL").value for size in sizes), reverse=True)
     best = min(_list_choices(volume.value, mls), key=lambda counts: (_total(counts, mls), sum(counts)))
@@ -27,7 +28,7 @@ def _total(counts: tuple[int, ...], sizes: Sequence[Fraction]) -> Fraction:
 
 
 def _list_choices(volume: Fraction, sizes: Sequence[Fraction]) -> Iterator[tuple[int, ...]]:
-    """Every way to reach the volume, never with more of one size than would do alone."""
+    """List every way to reach the volume, never with more of one size than would do alone."""
     first, *others = sizes
     most = max(ceil(volume / first), 0)
     if not others:
@@ -39,5 +40,10 @@ def _list_choices(volume: Fraction, sizes: Sequence[Fraction]) -> Iterator[tuple
 
 
 def show_vials(vials: Sequence[VialCount]) -> str:
-    """ "3 mL + 1.5 mL", "2 × 3 mL". """
-    return " + ".join(show_amount(v.size) if v.count == 1 else f"{v.count} × {show_amount(v.size)}" for v in vials)
+    """Write the containers in words: "3 mL + 1.5 mL", or "2 x 3 mL" with the multiplication sign."""
+    return " + ".join(_show_count(vial) for vial in vials)
+
+
+def _show_count(vial: VialCount) -> str:
+    many = f"{vial.count} \N{MULTIPLICATION SIGN} " if vial.count > 1 else ""
+    return many + show_amount(vial.size)

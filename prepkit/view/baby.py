@@ -40,7 +40,9 @@ def show_weight_question(worked: Worked) -> WeightQuestion | None:
 
 def _show_weight(state: Preparation) -> FactRow:
     typed = state.facts.get(WEIGHT, "")
-    return _make_row(WEIGHT, "Weight", "What does the baby weigh, in grams?", f"{typed} g" if typed else "", typed, "g", Entry.GRAMS)
+    return _make_row(
+        WEIGHT, "Weight", "What does the baby weigh, in grams?", f"{typed} g" if typed else "", typed, "g", Entry.GRAMS
+    )
 
 
 def _show_gestation(state: Preparation) -> FactRow:
@@ -53,7 +55,9 @@ def _show_sex(state: Preparation) -> FactRow:
     value = state.facts.get(SEX)
     shown = dict(_SEX_CHOICES)[value or SEXES[-1]]
     note = "" if value else "assumed"
-    return FactRow(SEX, "Sex", "Is it a boy or a girl?", shown, value or "", "", Entry.CHOICE, _SEX_CHOICES, note, _sign(note))
+    return FactRow(
+        SEX, "Sex", "Is it a boy or a girl?", shown, value or "", "", Entry.CHOICE, _SEX_CHOICES, note, _sign(note)
+    )
 
 
 def _make_row(name: str, label: str, ask: str, value: str, typed: str, unit: str, entry: Entry) -> FactRow:

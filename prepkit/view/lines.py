@@ -52,7 +52,10 @@ def _list_notices(state: Preparation, worked: Worked) -> tuple[str, ...]:
     if worked.ward is None:
         notices.append("No ward file: devices stand on their label alone, and medicines are blocked.")
     missing = find_suitability_missing(state, worked)
-    for lead, words in (("Not suitable: ", "Not suitable: see why."), ("A senior has to agree", "A senior has to agree.")):
+    for lead, words in (
+        ("Not suitable: ", "Not suitable: see why."),
+        ("A senior has to agree", "A senior has to agree."),
+    ):
         if any(sentence.startswith(lead) for sentence in missing):
             notices.append(words)
     questions = sum(1 for sentence in missing if sentence.startswith("To answer"))

@@ -4,8 +4,8 @@ from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import Worked, find_suitability_missing
-from prepkit.view.banner import show_baby_words, show_banner
 from prepkit.view.baby import show_weight_question
+from prepkit.view.banner import show_baby_words, show_banner
 from prepkit.view.models import ReadyView
 
 _MOST_DETAILS_ALOUD = 3
@@ -16,11 +16,13 @@ def show_ready(state: Preparation, worked: Worked) -> ReadyView:
     missing = find_missing(state, worked)
     banner = show_banner(state)
     if missing or worked.tray is None:
-        return ReadyView(banner, False, f"Not ready: {len(missing)} to do", missing, (), "")
+        title = f"Not ready: {len(missing)} to do"
+        return ReadyView(banner, is_open=False, title=title, missing=missing, summary=(), said="")
     said = ""
     if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
         said = f"Read aloud by {state.read_aloud.stamp.who} at {state.read_aloud.stamp.at:%H:%M}."
-    return ReadyView(banner, True, "Ready: read this aloud", (), _write_summary(state, worked.tray), said)
+    summary = _write_summary(state, worked.tray)
+    return ReadyView(banner, is_open=True, title="Ready: read this aloud", missing=(), summary=summary, said=said)
 
 
 def find_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:

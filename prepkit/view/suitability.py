@@ -1,4 +1,7 @@
-"""Whether the route is for this baby, in words. May import: `prepkit.preparation`, `prepkit.kit`, `prepkit.view.models`."""
+"""Whether the route is for this baby, in words.
+
+May import: `prepkit.preparation`, `prepkit.kit`, `prepkit.view.models`.
+"""
 
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.list.lines import TrayList
@@ -28,7 +31,7 @@ _NEXT = {
     "suitable": "Nothing here stands in the way.",
     "questions open": "Answer the questions. The list can be laid out meanwhile; ready stays shut.",
     "ask a senior": "Somebody senior has to agree, by initials and a line of reason. Ready stays shut until then.",
-    "not suitable": "This route is not for this baby as the facts stand. Correct a fact if it is wrong; else stand down.",
+    "not suitable": "This route is not for this baby as the facts stand. Correct what is wrong, or stand down.",
 }
 
 
@@ -37,7 +40,9 @@ def show_suitability(state: Preparation, worked: Worked) -> SuitabilityView:
     kit, tray = worked.kit.model, worked.tray
     if tray is None:
         rows = tuple(_show_question(kit, row, state) for row in kit.criterion if row.wanted)
-        return SuitabilityView(show_banner(state), Sign.QUESTION, "not known yet", (worked.withheld,), rows, senior_wanted=False)
+        return SuitabilityView(
+            show_banner(state), Sign.QUESTION, "not known yet", (worked.withheld,), rows, senior_wanted=False
+        )
     questions = {row.id for row in kit.criterion if row.wanted}
     rows = tuple(_show_row(reason, state, is_question=reason.criterion in questions) for reason in tray.reasons)
     words = [_NEXT[tray.verdict]]
@@ -70,4 +75,13 @@ def _show_question(kit: Kit, criterion: Criterion, state: Preparation) -> Criter
     sign, word = (Sign.DONE, "answered") if given else (Sign.QUESTION, "to answer")
     source = cite(kit, criterion.basis, criterion.source)
     answer = given.answer if given else None
-    return CriterionRow(criterion.id, criterion.text, sign, word, True, _ANSWERS, answer, source)
+    return CriterionRow(
+        id=criterion.id,
+        text=criterion.text,
+        sign=sign,
+        word=word,
+        is_question=True,
+        answers=_ANSWERS,
+        answer=answer,
+        source=source,
+    )

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from conftest import Clock, MakeDesk, find_row, list_lines, start, tick_all
+from desk_scene import Clock, MakeDesk, find_row, list_lines, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.view.models import Sign

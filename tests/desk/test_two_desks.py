@@ -8,7 +8,7 @@ import textwrap
 import time
 from pathlib import Path
 
-from conftest import WARD, MakeDesk, find_row, start
+from desk_scene import WARD, MakeDesk, answer_all, find_row, start, tick_all
 
 from prepkit.view.models import Sign
 
@@ -57,8 +57,6 @@ def test_a_tick_made_on_a_screen_with_the_old_weight_is_refused(make_desk: MakeD
 
 
 def test_the_gate_is_not_passed_on_a_list_that_another_desk_changed(make_desk: MakeDesk) -> None:
-    from conftest import answer_all, tick_all
-
     mine = start(make_desk("KM"))
     tick_all(mine)
     answer_all(mine)

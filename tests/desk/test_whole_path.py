@@ -1,7 +1,7 @@
 """From nothing to a ready tray, over a real store, without a screen."""
 
 import pytest
-from conftest import Clock, MakeDesk, answer_all, find_row, list_lines, start, tick_all
+from desk_scene import Clock, MakeDesk, answer_all, find_row, list_lines, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.view.models import Sign
@@ -81,7 +81,9 @@ def test_an_essential_line_cannot_be_left_out(desk: Desk) -> None:
 
 
 @pytest.mark.parametrize("typed", ["1.45", "1,45", "1450g", "", "299", "6001", "-1450", "1 450"])
-def test_a_weight_that_is_not_whole_grams_in_range_is_refused_in_words_and_nothing_is_recorded(desk: Desk, typed: str) -> None:
+def test_a_weight_that_is_not_whole_grams_in_range_is_refused_in_words_and_nothing_is_recorded(
+    desk: Desk, typed: str
+) -> None:
     opened = start(desk)
     refusal = opened.give_fact("weight", typed)
     assert refusal != ""

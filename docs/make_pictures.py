@@ -1,0 +1,70 @@
+"""Draw the pictures in README from the real app: the list on a narrow screen and on a wide one.
+
+Usage: python docs/make_pictures.py. The clock, the ward and the baby are fixed, so that a picture changes only with the app.
+"""
+
+import asyncio
+import os
+import re
+import tempfile
+from datetime import UTC, datetime
+from pathlib import Path
+
+os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.files import Files
+from prepkit.shelf import find_shipped
+from prepkit.store import open_sqlite
+from prepkit.tui.app import PrepkitApp
+
+DOCS = Path(__file__).parent
+NIGHT = datetime(2026, 11, 25, 3, 12, tzinfo=UTC)
+PICTURES = {"list-narrow.svg": (40, 40), "list-wide.svg": (120, 40)}
+TICKED = 11
+_FACTS = {
+    "weight": "1450",
+    "gestation": "30+2",
+    "cpap": "6",
+    "fio2": "38",
+    "gastric_tube": "no",
+    "line_patent": "yes",
+    "nil_by_mouth": "yes",
+    "earlier_surfactant": "0",
+}
+
+
+async def draw(desk: Desk, prep: str, size: tuple[int, int]) -> str:
+    """Open a preparation's list at a size and give its picture as SVG."""
+    app = PrepkitApp(desk)
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press(*(["down"] * TICKED))
+        await pilot.pause()
+        svg = app.export_screenshot(title="prepkit")
+    # The ids that Rich makes up differ from run to run; the picture does not.
+    return re.sub(r"terminal-\d+", "terminal", svg)
+
+
+def main() -> None:
+    """Lay out one invented baby, and draw every picture."""
+    with tempfile.TemporaryDirectory() as folder, open_sqlite(Path(folder) / "store.sqlite") as store:
+        ward = find_shipped("demo") / "ward.toml"
+        desk = Desk(store, Files(ward, None), practice=True, who="RA", clock=lambda: NIGHT)
+        opened = desk.start("surfactant-supraglottic", "Cot 4")
+        if isinstance(opened, str):
+            raise SystemExit(opened)
+        for fact, typed in _FACTS.items():
+            opened.give_fact(fact, typed)
+        for group in opened.show_list().groups[:3]:
+            for line in group.lines:
+                if line.id not in {"surfactant", "atropine", "sucrose", "flush", "catheter-depth"}:
+                    opened.tick(line.id)
+        for name, size in PICTURES.items():
+            (DOCS / name).write_text(asyncio.run(draw(desk, opened.prep, size)), "utf-8")
+
+
+if __name__ == "__main__":
+    main()

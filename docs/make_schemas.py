@@ -1,0 +1,24 @@
+"""Write the JSON Schemas beside this file: of the list, of kits, of ward files. Run it after changing their fields."""
+
+from pathlib import Path
+
+from prepkit.documents.file_schemas import write_kit_schema, write_ward_schema
+from prepkit.documents.list_json import write_list_schema
+
+_HERE = Path(__file__).parent
+SCHEMAS = {
+    "kit.schema.json": write_kit_schema,
+    "list.schema.json": write_list_schema,
+    "ward.schema.json": write_ward_schema,
+}
+
+
+def main() -> None:
+    """Write every schema."""
+    for name, write in SCHEMAS.items():
+        (_HERE / name).write_text(write(), "utf-8")
+        print(name)
+
+
+if __name__ == "__main__":
+    main()

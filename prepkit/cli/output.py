@@ -1,0 +1,56 @@
+"""Standard output: where data goes, whatever the terminal can show and whoever stops reading.
+
+May import: the standard library.
+"""
+
+import io
+import os
+import sys
+
+# Signs of ours that have a plain likeness, for an output that is not Unicode; a number must not lose its dash.
+_PLAIN = str.maketrans(
+    {
+        "\N{EN DASH}": "-",
+        "\N{MINUS SIGN}": "-",
+        "\N{MULTIPLICATION SIGN}": "x",
+        "\N{DIVISION SIGN}": "/",
+        "\N{MIDDLE DOT}": "|",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+    }
+)
+
+
+def write_out(text: str, *, utf8: bool = False) -> bool:
+    """Write data to standard output; True where it was taken. A reader that has stopped reading is no error.
+
+    Args:
+        text: what is written.
+        utf8: whether it is UTF-8 whatever the terminal is set to, as JSON is (RFC 8259); other text falls back to plain
+            signs where the terminal does not know ours.
+    """
+    if utf8 and isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="utf-8")
+    try:
+        sys.stdout.write(text if utf8 else _fit(text, sys.stdout.encoding or "ascii"))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _drop_output()
+    except OSError as error:
+        _drop_output()
+        sys.stderr.write(f"prepkit: the output cannot be written: {(error.strerror or str(error)).lower()}\n")
+        return False
+    return True
+
+
+def _drop_output() -> None:
+    """Send what is still to be written nowhere, so that Python's own last flush does not fail in its turn."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _fit(text: str, encoding: str) -> str:
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        plain = text.translate(_PLAIN)
+        return plain.encode(encoding, "backslashreplace").decode(encoding)
+    return text

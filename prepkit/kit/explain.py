@@ -1,0 +1,155 @@
+"""What pydantic says of a field, in our words: a finding at the key path that the person wrote.
+
+May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.finding`, `prepkit.kit.spans`, `prepkit.quantities`.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from difflib import get_close_matches
+from functools import cache
+from types import MappingProxyType
+from typing import Any
+
+from pydantic import ValidationError
+
+from prepkit.kit.fields import Spec
+from prepkit.kit.finding import Finding
+from prepkit.kit.spans import SPAN_TAG, WORD_TAG
+from prepkit.quantities.read import show_safely
+
+_MOST_QUOTED = 120
+_TAGGED = frozenset({"line", "fact"})
+_TABLE = "must be a table"
+# What a person can do something with, for each of pydantic's kinds of error; {...} are of its context.
+_PLAIN = MappingProxyType(
+    {
+        "bool_type": "must be true or false",
+        "date_from_datetime_parsing": "must be a date, such as 2027-11-30",
+        "date_type": "must be a date, such as 2027-11-30",
+        "dict_type": _TABLE,
+        "greater_than_equal": "must be at least {ge}",
+        "int_type": "must be a whole number",
+        "less_than_equal": "must be at most {le}",
+        "model_attributes_type": _TABLE,
+        "model_type": _TABLE,
+        "string_too_long": "must have at most {max_length} characters",
+        "string_too_short": "must not be empty",
+        "string_type": "must be text in quotes",
+        "too_long": "must have at most {max_length} entries",
+        "too_short": "must have at least {min_length} of them",
+        "tuple_type": "must be an array",
+    }
+)
+
+
+def explain_errors(error: ValidationError) -> tuple[Finding, ...]:
+    """What pydantic refuses, as findings in our words."""
+    items = error.errors(include_url=False)
+    return tuple(_explain(item) for item in items if not _is_echo(item))
+
+
+def _is_echo(item: Mapping[str, Any]) -> bool:
+    """Whether an array is called too short because of entries that are wrong, which are told by themselves."""
+    return bool(item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"])
+
+
+def _explain(item: Mapping[str, Any]) -> Finding:
+    path = _strip_tags(item["loc"])
+    explain_one = _EXPLAINERS.get(item["type"], _explain_plainly)
+    return explain_one(path, _name_key(path), item)
+
+
+def _explain_missing(path: tuple[str | int, ...], key: str, _: Mapping[str, Any]) -> Finding:
+    return Finding(path, f'key "{key}" is missing')
+
+
+def _explain_unknown(path: tuple[str | int, ...], key: str, _: Mapping[str, Any]) -> Finding:
+    return Finding(path, f'unknown key "{show_safely(key)}"', _suggest(key, _list_keys()))
+
+
+def _explain_tag(path: tuple[str | int, ...], _: str, item: Mapping[str, Any]) -> Finding:
+    got, expected = str(item["ctx"]["tag"]), item["ctx"]["expected_tags"]
+    wrong = f"kind must be one of {expected.replace(chr(39), chr(34))} (got {_quote(got)})"
+    return Finding((*path, "kind"), wrong, _suggest(got, re.findall(r"'([^']+)'", expected)))
+
+
+def _explain_no_tag(path: tuple[str | int, ...], _key: str, _: Mapping[str, Any]) -> Finding:
+    return Finding(path, 'key "kind" is missing')
+
+
+def _explain_word(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
+    got, expected = item["input"], item["ctx"]["expected"]
+    wrong = f"{key} must be {expected.replace(chr(39), chr(34))} (got {_quote(got)})"
+    words = re.findall(r"'([^']+)'", expected)
+    return Finding(path, wrong, _suggest(got, words) if isinstance(got, str) else "")
+
+
+def _explain_own(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
+    return Finding(path, f"{key} {show_safely(item['msg'])}")
+
+
+def _explain_form(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
+    is_id = "a-z0-9" in item["ctx"]["pattern"]
+    letters = "_" if "(_" in item["ctx"]["pattern"] else "-"
+    hint = (
+        f'ids are small letters and digits, with "{letters}" between words'
+        if is_id
+        else "text may not begin or end with a space, nor hold a line break or an invisible character"
+    )
+    return Finding(path, f"{key} has a form that is not allowed (got {_quote(item['input'])})", hint)
+
+
+def _explain_plainly(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
+    plain = _PLAIN.get(item["type"])
+    said = plain.format(**item.get("ctx", {})) if plain else item["msg"][0].lower() + item["msg"][1:]
+    return Finding(path, f"{key} {said} (got {_quote(item['input'])})")
+
+
+_EXPLAINERS: Mapping[str, Callable[[tuple[str | int, ...], str, Mapping[str, Any]], Finding]] = MappingProxyType(
+    {
+        "missing": _explain_missing,
+        "extra_forbidden": _explain_unknown,
+        "union_tag_invalid": _explain_tag,
+        "union_tag_not_found": _explain_no_tag,
+        "literal_error": _explain_word,
+        "string_pattern_mismatch": _explain_form,
+        **dict.fromkeys(("amount", "gestation", "positive", "span"), _explain_own),
+    }
+)
+
+
+def _strip_tags(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    """Take out what pydantic puts into a path beside the keys: the kind of a line or a fact, the form of a test."""
+    kind_at = 2 if loc and loc[0] in _TAGGED else None
+    return tuple(part for at, part in enumerate(loc) if at != kind_at and part not in {SPAN_TAG, WORD_TAG, "[key]"})
+
+
+def _name_key(path: tuple[str | int, ...]) -> str:
+    """The key in words; of an array's element, the array and the place in it."""
+    *before, last = path or ("",)
+    return f"entry {last + 1} of {before[-1]}" if isinstance(last, int) and before else str(last)
+
+
+def _quote(value: object) -> str:
+    """The value as it stands in the file, cut short; of a large one only what it is, since writing it out may fail."""
+    match value:
+        case str():
+            text = f'"{show_safely(value[:_MOST_QUOTED])}"'
+            return text if len(value) <= _MOST_QUOTED else f"{text}..."
+        case bool():
+            return str(value).lower()
+        case dict():
+            return "a table"
+        case list() | tuple():
+            return "an array"
+    return str(value)
+
+
+def _suggest(got: str, known: list[str]) -> str:
+    close = get_close_matches(got, known, n=1)
+    return f'did you mean "{close[0]}"?' if close else ""
+
+
+@cache
+def _list_keys(model: type[Spec] = Spec) -> list[str]:
+    return sorted({*model.model_fields}.union(*(_list_keys(child) for child in model.__subclasses__())))

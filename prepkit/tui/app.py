@@ -1,0 +1,72 @@
+"""The app: its look, its layout classes and its crash boundary. Everything else is in the screens."""
+
+import os
+import sys
+import traceback
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+
+from prepkit.tui.look import CALM
+from prepkit.tui.screens.home import HomeScreen
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+
+SENTENCE = (
+    "prepkit stopped because of a fault in the program. Everything that was shown as done is kept.\n"
+    "Start it again with: prepkit\n"
+    "What follows is for whoever looks after prepkit:\n"
+)
+CRASHED = 1
+
+
+class PrepkitApp(App[None]):
+    """prepkit in a terminal."""
+
+    CSS_PATH = "app.tcss"
+    TITLE = "prepkit"
+    ENABLE_COMMAND_PALETTE = False
+    ALLOW_SELECT = False
+    # The library declares these two as instance variables, so no ClassVar here.
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (60, "-middle"), (100, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-tall")]  # noqa: RUF012
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+c", "leave", show=False),
+        Binding("ctrl+q", "leave", show=False),
+    ]
+
+    def __init__(self, desk: "Desk") -> None:
+        super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
+        self.desk = desk
+        self.register_theme(CALM)
+        self.theme = CALM.name
+
+    def get_default_screen(self) -> HomeScreen:
+        """Home lies under everything."""
+        return HomeScreen(self.desk)
+
+    def action_leave(self) -> None:
+        """Leave; everything done is kept already."""
+        self.exit()
+
+    @property
+    def fault(self) -> Exception | None:
+        """What stopped the app, if it was a fault."""
+        return self._exception
+
+    def _fatal_error(self) -> None:
+        """Close without painting the fault over the terminal, where it might show a baby's facts."""
+        self._close_messages_no_wait()
+
+
+def run_app(desk: "Desk") -> int:
+    """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
+    app = PrepkitApp(desk)
+    app.run()
+    if app.fault is None:
+        return 0
+    sys.stderr.write(SENTENCE)
+    sys.stderr.write("".join(traceback.format_exception(app.fault)))
+    return CRASHED

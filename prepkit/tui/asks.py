@@ -1,0 +1,274 @@
+"""Questions for the pad, and the order in which they come: who, kit, cot, facts, a weight again, a reason.
+
+What has been answered is read from the desk each time, so that a chain can be left and taken up anywhere. May import:
+the desk and the view-models.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Protocol
+
+from prepkit.view.models import Banner, Entry, FactRow, KitChoice, WeightQuestion
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
+
+TYPE_IT = "type it"
+
+
+@dataclass(frozen=True, slots=True)
+class WayOut:
+    """Something else that may be done instead of answering."""
+
+    label: str
+    take: Callable[[], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One question."""
+
+    label: str
+    words: tuple[str, ...]
+    entry: Entry
+    accept: Callable[[str], str]
+    """Gives the answer to the desk; returns the refusal in words, or an empty string."""
+    unit: str = ""
+    typed: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    capitals: bool = False
+    final: bool = False
+    """Whether an accepted answer cannot be gone back to."""
+    way_out: WayOut | None = None
+
+
+class Chain(Protocol):
+    """Questions one after the other."""
+
+    title: str
+
+    @property
+    def preparation(self) -> "OpenPreparation | None":
+        """The preparation asked about, once there is one."""
+        ...
+
+    def next_ask(self) -> Ask | None:
+        """The question to ask now; None when there is none left."""
+        ...
+
+    def banner(self) -> Banner | None:
+        """The banner to show over it; None before there is a preparation."""
+        ...
+
+
+class FactAsks:
+    """Facts about the baby: one that was touched, or all that the list needs; and a weight again where it is wanted."""
+
+    title = ""
+
+    def __init__(self, preparation: "OpenPreparation", fact: str | None = None) -> None:
+        self.preparation = preparation
+        self._fact = fact
+        self._onward = fact is None
+        self._second = ""
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_ask(self) -> Ask | None:
+        """The touched fact, then the weight again where that is wanted, then what the list needs."""
+        baby = self.preparation.show_baby()
+        facts = {fact.id: fact for fact in baby.facts}
+        if self._fact is not None:
+            return self._ask_fact(facts[self._fact])
+        if baby.weight_question is not None:
+            return self._ask_again(baby.weight_question, baby.facts)
+        if self._onward and baby.next_fact is not None:
+            return self._ask_fact(facts[baby.next_fact])
+        return None
+
+    def _ask_fact(self, fact: FactRow) -> Ask:
+        return Ask(
+            label=fact.label,
+            words=(fact.ask, *((f"Now: {fact.value} ({fact.note})",) if fact.value and fact.note else ())),
+            entry=fact.entry,
+            accept=lambda typed: self._give(fact.id, typed),
+            unit=fact.unit,
+            typed=fact.typed,
+            choices=fact.choices,
+        )
+
+    def _give(self, fact: str, typed: str) -> str:
+        refusal = self.preparation.give_fact(fact, typed)
+        if not refusal:
+            self._fact = None
+            self._second = ""
+        return refusal
+
+    def _ask_again(self, question: WeightQuestion, facts: tuple[FactRow, ...]) -> Ask:
+        weight = next(fact for fact in facts if fact.entry is Entry.GRAMS)
+        way_out = WayOut("Correct it", lambda: self._correct(weight.id))
+        if question.second_person and not self._second:
+            return Ask("Initials", (*question.words, "Who is the second person?"), Entry.TEXT, self._take_second,
+                       capitals=True, way_out=way_out)  # fmt: skip
+        return Ask(f"{weight.label} again", question.words, Entry.GRAMS, self._confirm, unit=weight.unit, final=True,
+                   way_out=way_out)  # fmt: skip
+
+    def _take_second(self, typed: str) -> str:
+        self._second = typed.strip()
+        return "" if self._second else "Enter the initials of the second person."
+
+    def _confirm(self, typed: str) -> str:
+        return self.preparation.confirm_weight(typed, self._second)
+
+    def _correct(self, weight: str) -> None:
+        self._fact = weight
+
+
+class StartAsks:
+    """A new preparation: who, which kit, which cot, then the facts that its list needs."""
+
+    title = "New preparation"
+
+    def __init__(self, desk: "Desk") -> None:
+        self._desk = desk
+        self._kits = tuple(kit for kit in desk.show_home().kits if kit.usable)
+        self._kit = self._kits[0].id if len(self._kits) == 1 else ""
+        self.preparation: OpenPreparation | None = None
+        self._facts: FactAsks | None = None
+
+    def banner(self) -> Banner | None:
+        """The preparation's banner, once there is one."""
+        return self._facts.banner() if self._facts else None
+
+    def next_ask(self) -> Ask | None:
+        """The first thing not known yet."""
+        if self._facts is not None:
+            return self._facts.next_ask()
+        if not self._desk.who:
+            return ask_who(self._desk)
+        if not self._kit:
+            return Ask(
+                "Kit", ("What is being prepared?",), Entry.CHOICE, self._take_kit, choices=_kit_choices(self._kits)
+            )
+        return Ask("Cot label", ("Which baby? Enter the cot label as it stands on the cot.",), Entry.TEXT, self._start,
+                   capitals=True, final=True)  # fmt: skip
+
+    def _take_kit(self, kit: str) -> str:
+        self._kit = kit
+        return ""
+
+    def _start(self, typed: str) -> str:
+        started = self._desk.start(self._kit, typed)
+        if isinstance(started, str):
+            return started
+        self.preparation = started
+        self._facts = FactAsks(started)
+        return ""
+
+
+class WhoAsks:
+    """Who is at the desk."""
+
+    title = "Who is at the desk"
+    preparation = None
+
+    def __init__(self, desk: "Desk") -> None:
+        self._desk = desk
+        self._given = False
+
+    def banner(self) -> Banner | None:
+        """No preparation, no banner."""
+        return None
+
+    def next_ask(self) -> Ask | None:
+        """The initials, once."""
+        return None if self._given else replace(ask_who(self._desk), accept=self._sign_on)
+
+    def _sign_on(self, typed: str) -> str:
+        refusal = self._desk.sign_on(typed)
+        self._given = not refusal
+        return refusal
+
+
+class SeniorAsks:
+    """A senior's agreement: their initials and a line of note."""
+
+    title = "Senior's agreement"
+
+    def __init__(self, preparation: "OpenPreparation") -> None:
+        self.preparation = preparation
+        self._senior = ""
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_suitability().banner
+
+    def next_ask(self) -> Ask | None:
+        """Initials first, then the note."""
+        if self._given:
+            return None
+        if not self._senior:
+            words = ("Which senior agreed? Enter their initials.",)
+            return Ask("Senior", words, Entry.TEXT, self._take_senior, capitals=True)
+        return Ask("Note", (f"What did {self._senior} agree to, and why?",), Entry.TEXT, self._agree)
+
+    def _take_senior(self, typed: str) -> str:
+        self._senior = typed.strip()
+        return "" if self._senior else "Enter the senior's initials."
+
+    def _agree(self, note: str) -> str:
+        refusal = self.preparation.agree_senior(self._senior, note)
+        self._given = not refusal
+        return refusal
+
+
+class ReasonAsks:
+    """A reason: a few ready ones, or typed."""
+
+    def __init__(self, title: str, words: tuple[str, ...], ready: tuple[str, ...], accept: Callable[[str], str],
+                 preparation: "OpenPreparation") -> None:  # fmt: skip
+        self.title = title
+        self._words = words
+        self._ready = ready
+        self._accept = accept
+        self.preparation = preparation
+        self._typing = False
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_ask(self) -> Ask | None:
+        """The ready reasons, then the letters where none of them fits."""
+        if self._given:
+            return None
+        if self._typing:
+            return Ask("Reason", self._words, Entry.TEXT, self._give)
+        choices = (*((reason, reason) for reason in self._ready), (TYPE_IT, "Another reason: type it"))
+        return Ask("Reason", self._words, Entry.CHOICE, self._choose, choices=choices)
+
+    def _choose(self, choice: str) -> str:
+        if choice == TYPE_IT:
+            self._typing = True
+            return ""
+        return self._give(choice)
+
+    def _give(self, reason: str) -> str:
+        refusal = self._accept(reason)
+        self._given = not refusal
+        return refusal
+
+
+def ask_who(desk: "Desk") -> Ask:
+    """Who is at the desk."""
+    words = ("Who is at this desk? Enter your initials.", "They stand beside every tick made here.")
+    return Ask("Initials", words, Entry.TEXT, desk.sign_on, typed=desk.who, capitals=True)
+
+
+def _kit_choices(kits: tuple[KitChoice, ...]) -> tuple[tuple[str, str], ...]:
+    return tuple((kit.id, f"{kit.name} · {kit.note}" if kit.note else kit.name) for kit in kits)

@@ -1,0 +1,138 @@
+"""The one table of keys: what each screen's keys do. Bindings, buttons and the help sheet are all made from it.
+
+Plain keys only: combinations with Ctrl belong to terminals. May import: the terminal library's Binding.
+"""
+
+from dataclasses import dataclass
+
+from textual.binding import Binding, BindingType
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key (or a few that mean the same), its action, its button and its sentence on the help sheet."""
+
+    keys: str
+    """Names of the keys, as the terminal library spells them."""
+    shown: str
+    action: str
+    does: str
+    label: str = ""
+    """Words on the button; empty where the action has none."""
+
+
+UP = Key("up", "▲", "step(-1)", "Go up one row")
+DOWN = Key("down", "▼", "step(1)", "Go down one row")
+LEFT = Key("left", "◀", "aside(-1)", "Go left among buttons")
+RIGHT = Key("right", "▶", "aside(1)", "Go right among buttons")
+PAGE_UP = Key("pageup", "PgUp", "page(-1)", "Scroll up one page")
+PAGE_DOWN = Key("pagedown", "PgDn", "page(1)", "Scroll down one page")
+MOVES = (UP, DOWN, LEFT, RIGHT, PAGE_UP, PAGE_DOWN)
+
+ENTER = Key("enter", "Enter", "open", "Open the row that is marked, or press the button")
+BACK = Key("escape", "Esc", "back", "Go back one screen", "Back")
+HELP = Key("h,question_mark", "h", "help", "Show this sheet", "Help")
+MORE = Key("m", "m", "more", "Show the actions that have no button here", "More")
+BABY = Key("b", "b", "baby", "Show the baby's facts", "Baby")
+SUITABILITY = Key("s", "s", "suitability", "Show whether this route is for this baby", "Suitability")
+READY = Key("r", "r", "ready", "Show what is missing, or the words to read aloud", "Ready")
+STAND_DOWN = Key("d", "d", "stand_down", "End the preparation without going to the cot", "Stand down")
+NOT_NEEDED = Key("n", "n", "not_needed", "Mark the line as not needed, or take that back", "Not needed")
+
+KEYS: dict[str, tuple[Key, ...]] = {
+    "home": (
+        Key("n", "n", "new", "Start a new preparation", "New preparation"),
+        ENTER,
+        Key("w", "w", "who", "Say who is at this desk", "Who"),
+        Key("q", "q", "leave", "Leave; everything done is kept", "Leave"),
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "list": (
+        Key("space", "Space", "tick", "Tick the line that is marked, or un-tick it"),
+        ENTER,
+        Key("f", "f", "facts", "Enter what the list still needs", "Enter what is missing"),
+        BABY,
+        SUITABILITY,
+        NOT_NEEDED,
+        READY,
+        STAND_DOWN,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "line": (
+        Key("space,t", "Space", "tick", "Tick the line, or un-tick it", "Tick"),
+        NOT_NEEDED,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "baby": (
+        Key("l", "l", "onward", "Give the next fact, or go to the list", "To the list"),
+        Key("c", "c", "confirm", "Say that every assumed fact is right as shown"),
+        ENTER,
+        SUITABILITY,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "suitability": (
+        Key("g", "g", "agree", "Record a senior's agreement", "Senior agrees"),
+        Key("l", "l", "onward", "Go to the list", "To the list"),
+        BABY,
+        STAND_DOWN,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "ready": (
+        Key("a", "a", "read_aloud", "Record that the words were read aloud", "Read aloud: go to the cot"),
+        Key("l", "l", "onward", "Go to the list", "To the list"),
+        Key("o", "o", "home", "Go home, once it was read aloud", "Home"),
+        ENTER,
+        STAND_DOWN,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "pad": (
+        Key("enter", "Enter", "accept", "Accept what is in the field, or press the key that is marked", "Accept"),
+        Key("backspace", "⌫", "rub_out", "Rub out the last character"),
+        BACK,
+        UP,
+        DOWN,
+        LEFT,
+        RIGHT,
+    ),
+    "menu": (ENTER, BACK, *MOVES),
+    "help": (BACK, *MOVES),
+    "message": (Key("enter", "Enter", "accept", "Press the button that is marked", "OK"), BACK, *MOVES),
+}
+
+NAMES = {
+    "home": "Home",
+    "list": "List",
+    "line": "Line",
+    "baby": "Baby",
+    "suitability": "Suitability",
+    "ready": "Ready",
+    "pad": "Pads",
+}
+"""Screens as the help sheet names them."""
+
+
+def bindings_of(screen: str) -> list[BindingType]:
+    """The bindings of one screen, from the table."""
+    return [Binding(key.keys, key.action, key.does, show=False) for key in KEYS[screen]]
+
+
+def key_of(screen: str, action: str) -> Key:
+    """The table's row for one action of one screen."""
+    return next(key for key in KEYS[screen] if key.action == action)

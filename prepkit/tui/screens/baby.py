@@ -1,0 +1,83 @@
+"""The baby: the facts a kit asks for; touch one to give it."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.binding import BindingType
+
+from prepkit.tui.asks import FactAsks
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.widgets.column import Item, RowItem, WordsItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import BabyView, FactRow, Sign
+
+ASSUMED = "all assumed"
+
+
+class BabyScreen(PreparationScreen):
+    """One row a fact."""
+
+    MAP = "baby"
+    CSS_PATH = "baby.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def draw(self) -> None:
+        """The facts, and the question about the weight where there is one."""
+        view = self.prep.show_baby()
+        self.head(view.banner, "Baby")
+        self.body.show(_items(view))
+        self.offer(
+            self.action_named("back"),
+            self.action_named("more"),
+            self.action_named("suitability"),
+            self.action_named("onward", _onward(view)),
+            primary="onward",
+        )
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self._take(event.row.key)
+
+    def action_open(self) -> None:
+        """Give the marked fact."""
+        if isinstance(self.focused, Row):
+            self._take(self.focused.key)
+
+    def action_confirm(self) -> None:
+        """Say that every assumed fact is right as shown."""
+        if self.prep.show_baby().assumed_offer:
+            self.do(self.prep.confirm_facts)
+
+    def action_onward(self) -> None:
+        """Give what the list still needs; where it needs nothing, go to it."""
+        view = self.prep.show_baby()
+        if view.weight_question is None and view.next_fact is None:
+            self.go_back_to("list")
+        else:
+            self.ask(FactAsks(self.prep))
+
+    def _take(self, key: str) -> None:
+        if key == ASSUMED:
+            self.action_confirm()
+        else:
+            self.ask(FactAsks(self.prep, key))
+
+
+def _onward(view: BabyView) -> str:
+    if view.weight_question is not None:
+        return "Weight again"
+    wanted = next((fact.label for fact in view.facts if fact.id == view.next_fact), "")
+    return f"Enter {wanted.lower()}" if wanted else ""
+
+
+def _items(view: BabyView) -> list[Item]:
+    question = view.weight_question.words if view.weight_question else ()
+    said = [WordsItem("question", tuple(Sentence(words, "$ask", lead="? ") for words in question))] if question else []
+    offer = [RowItem(ASSUMED, RowText(view.assumed_offer, sign=Sign.DONE), "offer")] if view.assumed_offer else []
+    return [*said, *(RowItem(fact.id, _text(fact)) for fact in view.facts), *offer]
+
+
+def _text(fact: FactRow) -> RowText:
+    return RowText(fact.label, show=fact.value, sign=fact.sign, note=fact.note)

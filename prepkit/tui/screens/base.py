@@ -1,0 +1,186 @@
+"""What every screen does: moving the mark, the action bar, taking in news, and saying what was refused."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
+
+from textual import on
+from textual.app import ComposeResult
+
+from prepkit.errors import PrepkitError
+from prepkit.tui.keys import KEYS, key_of
+from prepkit.tui.screens.marks import MarkedScreen
+from prepkit.tui.widgets.banner import BannerBar, TitleLine
+from prepkit.tui.widgets.button import Action, ActionBar, Button
+from prepkit.tui.widgets.column import Column
+from prepkit.view.models import Banner
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
+
+Result = TypeVar("Result")
+
+NEWS_EVERY = 0.25
+"""Seconds between looks at what other devices did."""
+
+TIME_EVERY = 60.0
+"""Seconds between looks at what the passing of time changed."""
+
+
+class DeskScreen(MarkedScreen[Result], Generic[Result]):
+    """A screen at the desk: banner, title, a column that scrolls, and the action bar."""
+
+    MAP: ClassVar[str]
+    """The screen's part of the table of keys."""
+
+    WATCHES: ClassVar[bool] = True
+    """Whether it takes in news; a sheet that shows no preparation leaves them to the screen below."""
+
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation | None" = None) -> None:
+        super().__init__()
+        self.desk = desk
+        self.preparation = preparation
+        self._told = ""
+
+    def compose(self) -> ComposeResult:
+        """Banner and title above, the bar below, and the screen's own part between."""
+        yield from self.compose_head()
+        yield from self.compose_middle()
+        yield ActionBar(key.action for key in KEYS[self.MAP] if key.label)
+
+    def compose_head(self) -> ComposeResult:
+        """Banner and title."""
+        yield BannerBar()
+        yield TitleLine()
+
+    def compose_middle(self) -> ComposeResult:
+        """The part between title and bar."""
+        yield Column(id="body")
+
+    def draw(self) -> None:
+        """Show everything as the desk says it is now."""
+        raise NotImplementedError
+
+    @property
+    def bar(self) -> ActionBar:
+        """The action bar."""
+        return self.query_one(ActionBar)
+
+    def head(self, banner: Banner | None, title: str, far: str = "") -> None:
+        """Show banner and title."""
+        self.query_one(BannerBar).show(banner)
+        self.query_one(TitleLine).show(title, far)
+
+    def offer(self, *actions: Action, primary: str | None = None) -> None:
+        """Put these actions on the bar."""
+        self.bar.show(actions, primary)
+
+    def action_named(self, name: str, label: str = "") -> Action:
+        """An action of this screen, as the table of keys has it."""
+        key = key_of(self.MAP, name)
+        return Action(name, label or key.label, key.shown.lower())
+
+    # What the desk says
+
+    def on_mount(self) -> None:
+        """Show the screen and keep it up to date."""
+        self.safely(self.draw)
+        self.call_after_refresh(self.keep_mark)
+        self.set_interval(NEWS_EVERY, self._look_for_news)
+        self.set_interval(TIME_EVERY, self._let_time_pass)
+        self.watch(self.body, "scroll_y", self.point, init=False)
+        self.watch(self.body, "virtual_size", self.point, init=False)
+
+    def on_screen_resume(self) -> None:
+        """Show again what may have changed under another screen."""
+        if self.is_mounted:
+            self.safely(self.draw)
+            self.call_after_refresh(self.keep_mark)
+
+    def safely(self, look: Callable[[], object]) -> None:
+        """Look at the desk; where the store cannot be read say so once, and leave the screen as it is."""
+        try:
+            look()
+        except PrepkitError as error:
+            if str(error) != self._told:
+                self._told = str(error)
+                self.tell("Not up to date", str(error))
+        else:
+            self._told = ""
+
+    def take_in(self) -> None:
+        """Show what has changed."""
+        self.draw()
+
+    @property
+    def is_on_top(self) -> bool:
+        """Whether this screen is the one that is shown; the library calls the one under it current too."""
+        return self.app.screen is self
+
+    def _look_for_news(self) -> None:
+        if self.is_on_top and self.WATCHES:
+            self.safely(self._take_news)
+
+    def _take_news(self) -> None:
+        if self.desk.has_news() and (self.preparation is None or self.preparation.refresh()):
+            self.take_in()
+
+    def _let_time_pass(self) -> None:
+        if self.is_on_top and self.WATCHES:
+            self.safely(self._take_time)
+
+    def _take_time(self) -> None:
+        if self.preparation is None or self.preparation.refresh():
+            self.take_in()
+
+    def attempt(self, act: Callable[[], str]) -> str:
+        """Do something at the desk; returns the refusal, or what kept it from being saved, in words."""
+        try:
+            return act()
+        except PrepkitError as error:
+            return f"Not saved: {error}"
+
+    def do(self, act: Callable[[], str]) -> bool:
+        """Do something at the desk, say what was refused, and show how things stand; True when it was done."""
+        refusal = self.attempt(act)
+        self.safely(self.draw)
+        if refusal:
+            self.tell("Not done", refusal)
+        return not refusal
+
+    def tell(self, title: str, words: str) -> None:
+        """Show a message."""
+        from prepkit.tui.screens.message import MessageScreen  # noqa: PLC0415 (the message is a screen itself)
+
+        banner = self.query_one(BannerBar).banner
+        self.app.push_screen(MessageScreen(title, (words,), banner=banner))
+
+    # Actions that every screen has
+
+    @on(Button.Pressed)
+    async def _act(self, event: Button.Pressed) -> None:
+        if isinstance(event.button.parent, ActionBar):
+            event.stop()
+            await self.run_action(event.button.name or "")
+
+    def action_back(self) -> None:
+        """Go back one screen."""
+        self.dismiss()
+
+    def action_help(self) -> None:
+        """Show the help sheet."""
+        from prepkit.tui.screens.help import HelpScreen  # noqa: PLC0415 (help is a screen itself)
+
+        self.app.push_screen(HelpScreen(self.desk, self.MAP, self.query_one(BannerBar).banner))
+
+    def action_more(self) -> None:
+        """Show the actions that have no button."""
+        from prepkit.tui.screens.menu import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
+
+        if self.bar.hidden_actions:
+            menu = MenuScreen(self.desk, self.bar.hidden_actions, self.query_one(BannerBar).banner)
+            self.app.push_screen(menu, self._chosen)
+
+    async def _chosen(self, name: str | None) -> None:
+        if name:
+            await self.run_action(name)

@@ -1,0 +1,119 @@
+"""Home: the preparations in progress, and the way to a new one."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+
+from prepkit.tui.asks import StartAsks, WhoAsks
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.list import ListScreen
+from prepkit.tui.screens.pad import PadScreen
+from prepkit.tui.widgets.banner import PRACTICE
+from prepkit.tui.widgets.column import Item, RowItem, WordsItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import HomeRow, HomeView
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
+
+WARM_UP_AFTER = 0.1
+"""Seconds after the first frame."""
+
+
+class HomeScreen(DeskScreen[None]):
+    """One row a preparation; touch one to take it up."""
+
+    MAP = "home"
+    CSS_PATH = "home.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Desk") -> None:
+        super().__init__(desk)
+        self._view: HomeView | None = None
+
+    def on_mount(self) -> None:
+        """Show the screen first; then load what the first list will need."""
+        self.set_timer(WARM_UP_AFTER, lambda: self.safely(self._warm_up))
+
+    def _warm_up(self) -> None:
+        if self.desk.warm_up() and self.is_on_top:
+            self.draw()
+
+    def draw(self) -> None:
+        """Notices, then the preparations."""
+        view = self.desk.show_home()
+        self.head(None, f"prepkit · {view.ward}" if view.ward else "prepkit")
+        self.body.show(_items(view))
+        who = f"Who: {self.desk.who}" if self.desk.who else "Who?"
+        self.offer(
+            self.action_named("who", who),
+            self.action_named("more"),
+            self.action_named("help"),
+            self.action_named("leave"),
+            self.action_named("new"),
+            primary="new",
+        )
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self._take_up(event.row.key)
+
+    def action_open(self) -> None:
+        """Take up the marked preparation."""
+        if isinstance(self.focused, Row):
+            self._take_up(self.focused.key)
+
+    def action_new(self) -> None:
+        """Ask for what a new preparation needs, then show its list."""
+        chain = StartAsks(self.desk)
+        if not any(kit.usable for kit in self.desk.show_home().kits):
+            self.tell("Not started", " ".join(kit.note for kit in self.desk.show_home().kits) or "There is no kit.")
+            return
+
+        self.app.push_screen(PadScreen(self.desk, chain), lambda _: self._show_started(chain))
+
+    def _show_started(self, chain: StartAsks) -> None:
+        if chain.preparation is not None:
+            self._show_list(chain.preparation)
+
+    def action_who(self) -> None:
+        """Ask who is at the desk."""
+        self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)))
+
+    def action_leave(self) -> None:
+        """Leave prepkit; nothing has to be saved."""
+        self.app.exit()
+
+    def _take_up(self, prep: str) -> None:
+        if not self.desk.who:
+            chain = WhoAsks(self.desk)
+            self.app.push_screen(PadScreen(self.desk, chain), lambda known: self._take_up(prep) if known else None)
+            return
+        self.safely(lambda: self._resume(prep))
+
+    def _resume(self, prep: str) -> None:
+        resumed = self.desk.resume(prep)
+        if isinstance(resumed, str):
+            self.tell("Not opened", resumed)
+        else:
+            self._show_list(resumed)
+
+    def _show_list(self, preparation: "OpenPreparation") -> None:
+        self.app.push_screen(ListScreen(self.desk, preparation))
+
+
+def _items(view: HomeView) -> list[Item]:
+    notices = [WordsItem(f"notice {at}", (Sentence(words, "$ask", lead="i "),), "notice")
+               for at, words in enumerate(view.notices)]  # fmt: skip
+    rows = [RowItem(row.prep, _text(row)) for row in view.rows]
+    empty = [] if rows else [WordsItem("empty", (Sentence(view.empty, "$pale"),), "empty")]
+    return [*notices, *rows, *empty]
+
+
+def _text(row: HomeRow) -> RowText:
+    practice = f" ({PRACTICE})" if row.practice else ""
+    return RowText(f"{row.cot}{practice}", details=(row.left, row.who, row.kit), sign=row.sign)

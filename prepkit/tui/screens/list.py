@@ -1,0 +1,152 @@
+"""The list: every line with its sign and its amount, in groups; beside it, where there is room, the marked line."""
+
+from typing import ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal
+
+from prepkit.tui.asks import FactAsks
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.leads import Place, find_lead
+from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.widgets.banner import BannerBar
+from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
+from prepkit.tui.widgets.opened import opened_items
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import LineRow, ListView, Sign
+
+LINE = "line"
+NOTICE = "notice"
+NEWS = "news"
+
+
+class ListScreen(PreparationScreen):
+    """Lines in groups. Space or a touch on the sign ticks; Enter or a touch on the words opens."""
+
+    MAP = "list"
+    CSS_PATH = "list.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def compose_middle(self) -> ComposeResult:
+        """The list, and the pane for the marked line."""
+        with Horizontal(id="middle"):
+            yield Column(id="body")
+            yield Column(id="pane")
+
+    def draw(self) -> None:
+        """The list, or why there is none."""
+        view = self.prep.show_list()
+        self.head(view.banner, "List", view.left)
+        self.body.show(_items(view))
+        self._offer(view)
+        self._show_pane()
+
+    def _offer(self, view: ListView) -> None:
+        if view.withheld:
+            baby = self.prep.show_baby()
+            asks = baby.weight_question is not None or baby.next_fact is not None
+            names, primary = ["back", "more", "baby", "suitability", "stand_down", "help"], "suitability"
+            if asks:
+                names, primary = [*names, "facts"], "facts"
+        else:
+            names = ["back", "more", "baby", "suitability", "not_needed", "stand_down", "help", "ready"]
+            primary = "ready"
+        self.offer(*(self.action_named(name) for name in names), primary=primary)
+
+    def _marked_line(self) -> str | None:
+        marked = self.focused
+        return _line_of(marked) if isinstance(marked, Row) else None
+
+    # The pane
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """Open the marked line in the pane."""
+        if isinstance(event.widget, Row):
+            self.safely(self._show_pane)
+
+    def on_resize(self, event: events.Resize) -> None:  # noqa: ARG002 (the library's signature)
+        """Fill the pane where there has come to be one."""
+        self.call_after_refresh(lambda: self.safely(self._show_pane))
+
+    def _show_pane(self) -> None:
+        line = self._marked_line()
+        pane = self.query_one("#pane", Column)
+        view = self.prep.show_line(line) if line is not None and pane.display else None
+        if view is not None:
+            pane.show(opened_items(view))
+
+    # Touch and keys
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        line = _line_of(event.row)
+        if line is None:
+            self._follow_notice(event.row)
+        elif event.on_sign:
+            self.do(lambda: self.prep.tick(line))
+        elif not self.query_one("#pane").display:
+            self.action_line(line)
+
+    def action_tick(self) -> None:
+        """Tick the marked line, or un-tick it."""
+        line = self._marked_line()
+        if line is not None:
+            self.do(lambda: self.prep.tick(line))
+
+    def action_open(self) -> None:
+        """Open the marked row."""
+        line = self._marked_line()
+        if line is not None:
+            self.action_line(line)
+        elif isinstance(self.focused, Row):
+            self._follow_notice(self.focused)
+
+    def _follow_notice(self, row: Row) -> None:
+        if row.key == NEWS:
+            words = (row.text.name, "Go on with it as it is now? Exactly what that changes is un-ticked.")
+            question = MessageScreen("Changed", words, confirm="Go on with it", banner=self.query_one(BannerBar).banner)
+            self.app.push_screen(question, self._take_news_in)
+        else:
+            self.follow(find_lead(self.prep, row.text.name, Place.SUITABILITY))
+
+    def _take_news_in(self, sure: bool | None) -> None:  # noqa: FBT001 (the library's own signature)
+        if sure:
+            self.do(self.prep.take_news)
+
+    def action_not_needed(self) -> None:
+        """Mark the marked line as not needed, or take that back."""
+        line = self._marked_line()
+        if line is None:
+            self.tell("Not needed", "Mark a line first: move to it with the arrow keys, or touch its name.")
+        else:
+            self.put_aside(line)
+
+    def action_facts(self) -> None:
+        """Ask for what the list still needs."""
+        self.ask(FactAsks(self.prep))
+
+
+def _line_of(row: Row) -> str | None:
+    kind, _, line = row.key.partition(" ")
+    return line if kind == LINE else None
+
+
+def _items(view: ListView) -> list[Item]:
+    news = [RowItem(NEWS, RowText(view.news, sign=Sign.CHANGED), "notice")] if view.news else []
+    notices = [RowItem(f"{NOTICE} {at}", RowText(words, sign="i"), "notice") for at, words in enumerate(view.notices)]
+    if view.withheld:
+        return [*news, *notices, WordsItem("withheld", (Sentence(view.withheld, "bold $ink"),), "withheld")]
+    items: list[Item] = [*news, *notices]
+    for group in view.groups:
+        items.append(HeadingItem(f"group {group.id}", group.name, group.progress))
+        items += [RowItem(f"{LINE} {line.id}", row_text(line)) for line in group.lines]
+    return items
+
+
+def row_text(line: LineRow) -> RowText:
+    """A line as a row says it."""
+    return RowText(line.name, line.show, line.details, line.sign, line.word, line.note)

@@ -1,0 +1,45 @@
+"""The menu behind "More": the actions that have no room on the bar."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.widgets.button import Action
+from prepkit.tui.widgets.column import RowItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.view.models import Banner
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+
+
+class MenuScreen(DeskScreen[str]):
+    """One row an action; gives back the name of the chosen one."""
+
+    MAP = "menu"
+    WATCHES = False
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Desk", actions: tuple[Action, ...], banner: Banner | None) -> None:
+        super().__init__(desk)
+        self._actions = actions
+        self._banner = banner
+
+    def draw(self) -> None:
+        """The actions as rows."""
+        self.head(self._banner, "More")
+        rows = [RowItem(action.name, RowText(action.label, sign=action.letter)) for action in self._actions]
+        self.body.show(rows)
+        self.offer(self.action_named("back"))
+
+    @on(Row.Touched)
+    def _choose(self, event: Row.Touched) -> None:
+        self.dismiss(event.row.key)
+
+    def action_open(self) -> None:
+        """Choose the marked action."""
+        if isinstance(self.focused, Row):
+            self.dismiss(self.focused.key)

@@ -1,0 +1,192 @@
+"""The pad: one question after the other, answered on keys of our own, on a keyboard, or by touching a choice."""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Center, Vertical
+
+from prepkit.tui.asks import Ask, Chain
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.widgets import keypad
+from prepkit.tui.widgets.button import Action, ActionBar
+from prepkit.tui.widgets.column import Column, Item, RowItem, WordsItem
+from prepkit.tui.widgets.field import Field
+from prepkit.tui.widgets.keypad import Caps, Keypad
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import Entry
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+
+CAPS: dict[Entry, Caps] = {
+    Entry.GRAMS: keypad.GRAMS,
+    Entry.GESTATION: keypad.GESTATION,
+    Entry.NUMBER: keypad.NUMBER,
+    Entry.MOMENT: keypad.MOMENT,
+}
+
+
+class PadScreen(DeskScreen[bool]):
+    """Asks until the chain has no more questions; True when all are answered, False when left before."""
+
+    MAP = "pad"
+    CSS_PATH = "pad.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Desk", chain: Chain) -> None:
+        super().__init__(desk, chain.preparation)
+        self._chain = chain
+        self._ask: Ask | None = None
+        self._before: list[Ask] = []
+        self._refusal = ""
+
+    def compose(self) -> ComposeResult:
+        """Words or choices, the field, and the keys."""
+        yield from self.compose_head()
+        with Center(id="around"), Vertical(id="pad"):
+            yield Column(id="body")
+            yield Field()
+            yield Keypad()
+        yield ActionBar(("back", "other", "accept"))
+
+    @property
+    def field(self) -> Field:
+        """The field typed into."""
+        return self.query_one(Field)
+
+    def draw(self) -> None:
+        """Show the question, or ask the first one."""
+        if self._ask is None:
+            first = self._chain.next_ask()
+            if first is None:
+                self.dismiss(True)  # noqa: FBT003 (the library's own signature)
+                return
+            self._put(first)
+        self._show()
+
+    def _put(self, ask: Ask) -> None:
+        self._ask, self._refusal = ask, ""
+        by_choice = ask.entry is Entry.CHOICE
+        self.query_one("#pad").set_class(ask.entry in CAPS, "-number")
+        self.field.display = self.query_one(Keypad).display = not by_choice
+        if not by_choice:
+            self.field.ask(ask.label, ask.unit, ask.typed)
+            self.query_one(Keypad).lay(CAPS.get(ask.entry) or keypad.letters(capitals=ask.capitals))
+            self.set_focus(self.field)
+
+    def _show(self) -> None:
+        ask = self._ask
+        if ask is None:
+            return
+        banner = self._chain.banner()
+        self.set_class(banner is not None, "-bannered")
+        self.head(banner, self._chain.title or ask.label)
+        self.body.show(_items(ask, self._refusal))
+        other = [Action("other", ask.way_out.label)] if ask.way_out else []
+        accept = [] if ask.entry is Entry.CHOICE else [self.action_named("accept")]
+        self.offer(self.action_named("back"), *other, *accept, primary="accept" if accept else None)
+
+    def _go_on(self) -> None:
+        following = self._chain.next_ask()
+        if following is None:
+            self.dismiss(True)  # noqa: FBT003 (the library's own signature)
+            return
+        self._put(following)
+        self._show()
+        self.call_after_refresh(self._mark_choice)
+
+    def _mark_choice(self) -> None:
+        by_choice = self._ask is not None and self._ask.entry is Entry.CHOICE
+        if self._ask is not None and by_choice and not self.body.mark(self._ask.typed):
+            self.keep_mark()
+
+    def _answer(self, typed: str) -> None:
+        ask = self._ask
+        if ask is None:
+            return
+        self._refusal = self.attempt(lambda: ask.accept(typed))
+        if self._refusal:
+            self._show()
+            self.body.scroll_home(animate=False)
+            return
+        self.preparation = self._chain.preparation
+        self._before = [] if ask.final else [*self._before, replace(ask, typed=typed)]
+        self.safely(self._go_on)
+
+    # Typing
+
+    def on_key(self, event: events.Key) -> None:
+        """Take every character that is typed into the field."""
+        if event.is_printable and event.character and self.field.display:
+            event.stop()
+            event.prevent_default()
+            self._type(event.character)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Take pasted characters into the field."""
+        if self.field.display:
+            self._type(" ".join(event.text.split()))
+
+    @on(Keypad.Typed)
+    def _typed_on_keypad(self, event: Keypad.Typed) -> None:
+        if event.types == keypad.RUB_OUT:
+            self.field.rub_out()
+        elif event.types == keypad.CLEAR:
+            self.field.clear()
+        else:
+            self.field.type(event.types)
+
+    def _type(self, characters: str) -> None:
+        self.field.type(characters)
+        self.set_focus(self.field)
+
+    # Actions
+
+    def action_rub_out(self) -> None:
+        """Rub out the last character."""
+        if self.field.display:
+            self.field.rub_out()
+
+    def action_accept(self) -> None:
+        """Accept the marked choice, or what is in the field."""
+        if self.field.display:
+            self._answer(self.field.typed)
+        elif isinstance(self.focused, Row):
+            self._choose(self.focused)
+
+    def action_other(self) -> None:
+        """Take the way out of the question."""
+        if self._ask is not None and self._ask.way_out is not None:
+            self._ask.way_out.take()
+            self.safely(self._go_on)
+
+    def action_back(self) -> None:
+        """Go back to the question before, or leave where there is none."""
+        if not self._before:
+            self.dismiss(False)  # noqa: FBT003 (the library's own signature)
+            return
+        self._put(self._before.pop())
+        self._show()
+        self.call_after_refresh(self._mark_choice)
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self._choose(event.row)
+
+    def _choose(self, row: Row) -> None:
+        self._answer(row.key)
+
+
+def _items(ask: Ask, refusal: str) -> list[Item]:
+    said = [WordsItem("refusal", (Sentence(refusal, "bold $ask", lead="✗ "),))] if refusal else []
+    words = WordsItem("words", tuple(Sentence(words) for words in ask.words), classes="words")
+    rows = [
+        RowItem(value, RowText(shown, sign="✓" if value == ask.typed else "○"), classes="choice")
+        for value, shown in ask.choices
+    ]
+    return [*said, words, *rows]

@@ -1,0 +1,150 @@
+"""What the screens of one preparation share: ways to each other, and how a preparation is stood down."""
+
+from typing import TYPE_CHECKING
+
+from textual import on
+
+from prepkit.tui.asks import Chain, ReasonAsks
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.leads import Lead, Place
+from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.pad import PadScreen
+from prepkit.tui.widgets.banner import BannerBar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
+
+STAND_DOWN_REASONS = (
+    "The baby got better",
+    "The baby needs another route",
+    "Not suitable for this baby",
+    "Started by mistake",
+)
+NOT_NEEDED_REASONS = ("Already in place", "Not used on this ward", "Not for this baby", "Another line covers it")
+
+
+class PreparationScreen(DeskScreen[None]):
+    """A screen of one preparation. Below it lie the list and home, never more."""
+
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation") -> None:
+        super().__init__(desk, preparation)
+        self.prep = preparation
+
+    def take_in(self) -> None:
+        """Show what has changed; go home where the preparation has ended on another device."""
+        if self.prep.is_stood_down:
+            self.app.call_later(self._leave_ended)
+        else:
+            self.draw()
+
+    async def _leave_ended(self) -> None:
+        """Go home first, then say what happened: a message pushed while screens close would close with them."""
+        words = self.prep.show_ready().missing
+        while isinstance(self.app.screen, PreparationScreen):
+            await self.app.pop_screen()
+        await self.app.push_screen(MessageScreen("Stood down", words))
+
+    def go(self, screen: DeskScreen[None]) -> None:
+        """Show another screen of the preparation; Back leads from it to the list."""
+        if self.MAP == "list":
+            self.app.push_screen(screen)
+        else:
+            self.app.switch_screen(screen)
+
+    def go_back_to(self, screen: str) -> None:
+        """Close what lies over the list or over home."""
+        for below in self.app.screen_stack:
+            if isinstance(below, DeskScreen) and screen == below.MAP:
+                below.pop_until_active()
+
+    def ask(self, chain: Chain, after: "Callable[[bool | None], None] | None" = None) -> None:
+        """Put questions on the pad."""
+        self.app.push_screen(PadScreen(self.desk, chain), after)
+
+    def follow(self, lead: Lead) -> None:
+        """Go where a touched sentence leads."""
+        if lead.place is Place.LINE:
+            self.action_line(lead.line)
+        elif lead.place is Place.LIST:
+            self.go_back_to("list")
+        elif lead.place is Place.BABY:
+            self.action_baby()
+        else:
+            self.action_suitability()
+
+    @on(BannerBar.Touched)
+    def _banner_touched(self) -> None:
+        if self.MAP != "baby":
+            self.action_baby()
+
+    def action_line(self, line: str) -> None:
+        """Open a line."""
+        from prepkit.tui.screens.line import LineScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(LineScreen(self.desk, self.prep, line))
+
+    def action_baby(self) -> None:
+        """Show the baby's facts."""
+        from prepkit.tui.screens.baby import BabyScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(BabyScreen(self.desk, self.prep))
+
+    def action_suitability(self) -> None:
+        """Show whether this route is for this baby."""
+        from prepkit.tui.screens.suitability import SuitabilityScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(SuitabilityScreen(self.desk, self.prep))
+
+    def action_ready(self) -> None:
+        """Show what is missing, or the words to read aloud."""
+        from prepkit.tui.screens.ready import ReadyScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(ReadyScreen(self.desk, self.prep))
+
+    def action_onward(self) -> None:
+        """Go to the list."""
+        self.go_back_to("list")
+
+    def action_stand_down(self) -> None:
+        """Ask for the reason, then whether it is meant, then end the preparation."""
+        reasons: list[str] = []
+
+        def take(reason: str) -> str:
+            if not reason.strip():
+                return "Enter the reason."
+            reasons.append(reason)
+            return ""
+
+        words = ("Stand down: this preparation ends without going to the cot. Nothing is deleted.", "Why?")
+        chain = ReasonAsks("Stand down", words, STAND_DOWN_REASONS, take, self.prep)
+        self.ask(chain, lambda given: self._confirm_stand_down(reasons[-1]) if given else None)
+
+    def _confirm_stand_down(self, reason: str) -> None:
+        banner = self.query_one(BannerBar).banner
+        words = (f"Reason: {reason}", "The preparation ends here and stays in the record. It cannot be taken up again.")
+        question = MessageScreen("Stand down?", words, confirm="Stand down", banner=banner)
+        self.app.push_screen(question, lambda sure: self._stand_down(reason) if sure else None)
+
+    def _stand_down(self, reason: str) -> None:
+        refusal = self.attempt(lambda: self.prep.stand_down(reason))
+        if refusal:
+            self.tell("Not done", refusal)
+        else:
+            self.go_back_to("home")
+
+    def put_aside(self, line: str) -> None:
+        """Mark a line as not needed after asking why, or take that back."""
+        view = self.prep.show_line(line)
+        if view is None:
+            self.safely(self.draw)
+        elif view.is_set_aside:
+            self.do(lambda: self.prep.restore(line))
+        elif view.set_aside.refusal:
+            self.tell("Not done", view.set_aside.refusal)
+        else:
+            words = (f"{view.row.name}: why is it not needed?",)
+            self.ask(ReasonAsks("Not needed", words, NOT_NEEDED_REASONS,
+                                lambda reason: self.prep.set_aside(line, reason), self.prep))  # fmt: skip

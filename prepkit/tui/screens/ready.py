@@ -1,0 +1,62 @@
+"""Ready: what is missing, or the words to read aloud before the team goes to the cot."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.binding import BindingType
+
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.leads import Place, find_lead
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.widgets.column import Item, RowItem, WordsItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import ReadyView
+
+
+class ReadyScreen(PreparationScreen):
+    """The gate."""
+
+    MAP = "ready"
+    CSS_PATH = "ready.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def draw(self) -> None:
+        """What is missing, or the summary."""
+        view = self.prep.show_ready()
+        self.head(view.banner, "Ready")
+        self.body.show(_items(view))
+        aloud = [self.action_named("read_aloud")] if view.is_open and not view.said else []
+        home = [self.action_named("home")] if view.said else []
+        primary = "read_aloud" if aloud else "home" if home else "onward"
+        onward = [] if aloud else [self.action_named("onward")]
+        stand_down = [] if view.said else [self.action_named("stand_down")]
+        self.offer(self.action_named("back"), self.action_named("more"), *onward, *stand_down, *aloud, *home,
+                   primary=primary)  # fmt: skip
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self.follow(find_lead(self.prep, event.row.text.name, Place.LIST))
+
+    def action_open(self) -> None:
+        """Go to what is missing."""
+        if isinstance(self.focused, Row):
+            self.follow(find_lead(self.prep, self.focused.text.name, Place.LIST))
+
+    def action_read_aloud(self) -> None:
+        """Record that it was read aloud."""
+        if self.prep.show_ready().is_open:
+            self.do(self.prep.read_aloud)
+
+    def action_home(self) -> None:
+        """Go home; the preparation is done."""
+        self.go_back_to("home")
+
+
+def _items(view: ReadyView) -> list[Item]:
+    title = WordsItem("title", (Sentence(view.title, "bold $amount"),), "verdict")
+    if not view.is_open:
+        return [title, *(RowItem(f"missing {at}", RowText(words, sign="○")) for at, words in enumerate(view.missing))]
+    aloud = tuple(sentence for words in view.summary for sentence in (Sentence(words, "bold $ink"), Sentence("")))
+    said = [WordsItem("said", (Sentence(view.said, "bold $done", lead="✓ "),))] if view.said else []
+    return [title, *said, WordsItem("summary", aloud, "summary")]

@@ -1,0 +1,77 @@
+"""Touch: widgets that can be touched, and a column that a finger can drag.
+
+A touch is a press and a release on the same widget without scrolling between. May import: the terminal library.
+"""
+
+from textual import events
+from textual.containers import VerticalScroll
+from textual.geometry import Offset
+from textual.scrollbar import ScrollBar
+from textual.widget import Widget
+
+
+class Touchable(Widget, can_focus=True):
+    """A widget that says what a touch on it does."""
+
+    ALLOW_SELECT = False
+
+    def touch(self, at: Offset) -> None:
+        """Act on a touch at `at`, in the widget's own cells."""
+        raise NotImplementedError
+
+    def on_click(self, event: events.Click) -> None:
+        """Act at once, unless a dragged column has to decide first whether this was a touch."""
+        if any(isinstance(above, TouchScroll) for above in self.ancestors):
+            return
+        event.stop()
+        self.touch(event.screen_offset - self.region.offset)
+
+
+class TouchScroll(VerticalScroll, can_focus=False, inherit_bindings=False):
+    """A column that scrolls under a finger, and passes a press that did not move it on as a touch."""
+
+    ALLOW_SELECT = False
+
+    def __init__(self, *children: Widget, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002 (the library's own name)
+        super().__init__(*children, id=id, classes=classes)
+        self._pressed_at: int | None = None
+        self._scroll_then = 0
+        self._moved = False
+
+    def on_mouse_down(self, event: events.MouseDown) -> None:
+        """Start following the finger."""
+        if event.button != 1 or self._is_scrollbar(event.screen_offset):
+            return
+        self._pressed_at = event.screen_y
+        self._scroll_then = self.scroll_offset.y
+        self._moved = False
+        self.capture_mouse()
+
+    def on_mouse_move(self, event: events.MouseMove) -> None:
+        """Scroll with the finger."""
+        if self._pressed_at is None:
+            return
+        self.scroll_to(y=self._scroll_then + self._pressed_at - event.screen_y, animate=False, immediate=True)
+        self._moved = self._moved or self.scroll_offset.y != self._scroll_then
+
+    def on_mouse_up(self) -> None:
+        """Stop following the finger."""
+        self._pressed_at = None
+        self.release_mouse()
+
+    def on_click(self, event: events.Click) -> None:
+        """Pass a touch on to the row under it."""
+        event.stop()
+        if self._moved:
+            return
+        touched = self._touchable_at(event.screen_offset)
+        if touched is not None:
+            # In the row's own turn: a message sent from the column's would stop at the column.
+            touched.call_next(touched.touch, event.screen_offset - touched.region.offset)
+
+    def _is_scrollbar(self, at: Offset) -> bool:
+        return isinstance(self.screen.get_widget_at(*at)[0], ScrollBar)
+
+    def _touchable_at(self, at: Offset) -> Touchable | None:
+        widget, _ = self.screen.get_widget_at(*at)
+        return next((node for node in widget.ancestors_with_self if isinstance(node, Touchable)), None)

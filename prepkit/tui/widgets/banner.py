@@ -1,0 +1,102 @@
+"""The banner: whose preparation this is, on top of every screen of it; under it the screen's title."""
+
+from textual.content import Content
+from textual.message import Message
+
+from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.words import wrap
+from prepkit.view.models import Banner
+
+NARROW = 60
+PRACTICE = "practice"
+
+
+class BannerBar(Drawn):
+    """Cot label, weight and gestation, kit where there is room, and "practice" where it is."""
+
+    class Touched(Message):
+        """The banner was touched."""
+
+    def __init__(self, banner: Banner | None = None) -> None:
+        super().__init__(id="banner")
+        self._banner = banner
+
+    @property
+    def banner(self) -> Banner | None:
+        """The banner shown now."""
+        return self._banner
+
+    def show(self, banner: Banner | None) -> None:
+        """Show this banner, or none."""
+        self.display = banner is not None
+        if banner != self._banner:
+            self._banner = banner
+            self.redraw()
+
+    def lines(self, width: int) -> list[Content]:
+        """One line where it fits, more where it does not; nothing is cut."""
+        if self._banner is None:
+            return [Content("")]
+        pieces = _pieces(self._banner, width)
+        whole = Content("   ").join(pieces)
+        if whole.cell_length <= width:
+            return [whole]
+        return [line for piece in _packed(pieces, width) for line in _wrapped(piece, width)]
+
+    def on_click(self) -> None:
+        """Tell the screen; it leads to the baby."""
+        self.post_message(self.Touched())
+
+
+class TitleLine(Drawn):
+    """The screen's title at the left, how far it has come at the right, and arrows where more is out of sight."""
+
+    def __init__(self, title: str = "") -> None:
+        super().__init__(id="title")
+        self._title = title
+        self._far = ""
+        self._arrows = ""
+
+    def show(self, title: str, far: str = "") -> None:
+        """Show a title and how far it has come."""
+        if (title, far) != (self._title, self._far):
+            self._title, self._far = title, far
+            self.redraw()
+
+    def point(self, *, above: bool, below: bool) -> None:
+        """Show whether there is more above and more below."""
+        arrows = ("▲" if above else " ") + ("▼" if below else " ") if above or below else ""
+        if arrows != self._arrows:
+            self._arrows = arrows
+            self.redraw()
+
+    def lines(self, width: int) -> list[Content]:
+        """Title and progress on one line where they fit, else under each other."""
+        title = Content.styled(self._title, "bold $ink")
+        far = Content.styled(f"{self._far}  ".lstrip() + (self._arrows or "  "), "$pale")
+        gap = width - title.cell_length - far.cell_length
+        if gap > 0:
+            return [title.append(" " * gap).append(far)]
+        return [*(Content.styled(line, "bold $ink") for line in wrap(self._title, width)), far]
+
+
+def _pieces(banner: Banner, width: int) -> list[Content]:
+    practice = [Content.styled(f" {PRACTICE} ", "reverse bold")] if banner.practice else []
+    kit = [Content.styled(banner.kit, "$pale")] if width >= NARROW else []
+    return [Content.styled(banner.cot, "bold $amount"), Content.styled(banner.baby, "bold $ink"), *practice, *kit]
+
+
+def _packed(pieces: list[Content], width: int) -> list[Content]:
+    """As many pieces on a line as fit."""
+    packed: list[Content] = []
+    for piece in pieces:
+        together = packed[-1].append("   ").append(piece) if packed else piece
+        if packed and together.cell_length <= width:
+            packed[-1] = together
+        else:
+            packed.append(piece)
+    return packed
+
+
+def _wrapped(piece: Content, width: int) -> list[Content]:
+    return [piece] if piece.cell_length <= width else piece.wrap(width)

@@ -1,0 +1,156 @@
+"""The column of a screen: headings, words and rows, updated in place and rebuilt only where others are wanted."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from textual.content import Content
+from textual.widget import Widget
+
+from prepkit.tui.touch import TouchScroll
+from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence, Sentences
+from prepkit.tui.words import wrap
+
+
+class Item(Protocol):
+    """One thing in a column."""
+
+    @property
+    def key(self) -> str:
+        """What it stands for; the same key is the same widget."""
+        ...
+
+    def make(self) -> Widget:
+        """A widget that shows it."""
+        ...
+
+    def tell(self, widget: Widget) -> None:
+        """Let a widget made for this key show it as it is now."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class RowItem:
+    """A row."""
+
+    key: str
+    text: RowText
+    classes: str = ""
+
+    def make(self) -> Widget:
+        """A new row."""
+        return Row(self.key, self.text, classes=self.classes)
+
+    def tell(self, widget: Widget) -> None:
+        """Update the row."""
+        if isinstance(widget, Row):
+            widget.say(self.text)
+
+
+@dataclass(frozen=True, slots=True)
+class WordsItem:
+    """Paragraphs."""
+
+    key: str
+    sentences: tuple[Sentence, ...]
+    classes: str = ""
+
+    def make(self) -> Widget:
+        """New paragraphs."""
+        return Sentences(*self.sentences, classes=self.classes)
+
+    def tell(self, widget: Widget) -> None:
+        """Update the paragraphs."""
+        if isinstance(widget, Sentences):
+            widget.say(*self.sentences)
+
+
+@dataclass(frozen=True, slots=True)
+class HeadingItem:
+    """A heading over some rows, with how far they have come."""
+
+    key: str
+    name: str
+    far: str = ""
+
+    def make(self) -> Widget:
+        """A new heading."""
+        return Heading(self.name, self.far)
+
+    def tell(self, widget: Widget) -> None:
+        """Update the heading."""
+        if isinstance(widget, Heading):
+            widget.say(self.name, self.far)
+
+
+class Heading(Drawn):
+    """A group's name at the left and its progress at the right."""
+
+    def __init__(self, name: str, far: str) -> None:
+        super().__init__()
+        self._heading, self._far = name, far
+
+    def say(self, name: str, far: str) -> None:
+        """Show another name or progress."""
+        if (name, far) != (self._heading, self._far):
+            self._heading, self._far = name, far
+            self.redraw()
+
+    def lines(self, width: int) -> list[Content]:
+        """Name and progress, on one line where they fit."""
+        gap = width - len(self._heading) - len(self._far) - 1
+        if gap > 0:
+            name = Content.styled(self._heading, "bold underline $ink")
+            return [name.append(" " * gap).append(Content.styled(self._far, "$pale"))]
+        return [Content.styled(line, "bold $ink") for line in wrap(f"{self._heading} {self._far}", width)]
+
+
+class Column(TouchScroll):
+    """A column of items."""
+
+    def __init__(self, id: str | None = None) -> None:  # noqa: A002 (the library's own name)
+        super().__init__(id=id)
+        self._shown: dict[str, Widget] = {}
+
+    def show(self, items: Sequence[Item]) -> None:
+        """Show these items: in place where they are the same things, else from new with mark and scroll kept."""
+        if [item.key for item in items] == list(self._shown):
+            for item in items:
+                item.tell(self._shown[item.key])
+            return
+        marked, offset = self._marked_key(), self.scroll_offset.y
+        self._shown = {item.key: item.make() for item in items}
+        for at, row in enumerate(widget for widget in self._shown.values() if isinstance(widget, Row)):
+            row.set_class(at % 2 == 1, "-other")
+        with self.app.batch_update():
+            self.remove_children()
+            self.mount(*self._shown.values())
+        self.call_after_refresh(self._restore, marked, offset)
+
+    def _restore(self, marked: str | None, offset: int) -> None:
+        self.scroll_to(y=offset, animate=False, immediate=True)
+        if marked is not None:
+            self.mark(marked)
+
+    def mark(self, key: str) -> bool:
+        """Give the focus to what stands for `key`; False where there is no such thing to focus."""
+        widget = self._shown.get(key)
+        if widget is None:
+            return False
+        target = widget if widget.can_focus else next((each for each in widget.query("*") if each.can_focus), None)
+        if target is not None:
+            target.focus()
+        return target is not None
+
+    def widget_of(self, key: str) -> Widget | None:
+        """The widget that stands for `key`."""
+        return self._shown.get(key)
+
+    def _marked_key(self) -> str | None:
+        focused = self.screen.focused
+        if focused is None:
+            return None
+        around = focused.ancestors_with_self
+        return next((key for key, widget in self._shown.items() if widget in around), None)

@@ -1,0 +1,84 @@
+"""A line opened: its amount on a plate, how it was made, and where it comes from."""
+
+from textual.content import Content
+from textual.widget import Widget
+
+from prepkit.tui.look import SIGN_INKS
+from prepkit.tui.widgets.column import Item, WordsItem
+from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.words import wrap
+from prepkit.view.models import LineRow, LineView
+
+EDGES = 4
+
+
+class Plate(Drawn):
+    """An amount in a frame, so that it is found first."""
+
+    def __init__(self, amount: str) -> None:
+        super().__init__(classes="plate")
+        self._amount = amount
+
+    def say(self, amount: str) -> None:
+        """Show another amount."""
+        if amount != self._amount:
+            self._amount = amount
+            self.redraw()
+
+    def lines(self, width: int) -> list[Content]:
+        """The frame and the amount in it."""
+        words = wrap(self._amount, width - EDGES)
+        wide = max(len(line) for line in words) + 2
+        rows = [
+            ("┏", "━" * wide, "┓"),
+            *(("┃", f" {line} ".ljust(wide), "┃") for line in words),
+            ("┗", "━" * wide, "┛"),
+        ]
+        return [Content.styled(left + middle + right, "bold $amount") for left, middle, right in rows]
+
+
+class PlateItem:
+    """The plate in a column."""
+
+    key = "plate"
+
+    def __init__(self, amount: str) -> None:
+        self._amount = amount
+
+    def make(self) -> Widget:
+        """A new plate."""
+        return Plate(self._amount)
+
+    def tell(self, widget: Widget) -> None:
+        """Update the plate."""
+        if isinstance(widget, Plate):
+            widget.say(self._amount)
+
+
+def opened_items(view: LineView) -> list[Item]:
+    """What the opened line shows, in the order in which it is wanted at the tray."""
+    row = view.row
+    ink = SIGN_INKS.get(row.sign, "$ink")
+    items: list[Item] = [WordsItem("name", (Sentence(row.name, "bold $ink"), Sentence(f"{row.sign} {row.word}", ink)))]
+    if row.show:
+        items.append(PlateItem(row.show))
+    items.append(WordsItem("rest", _rest(view, row)))
+    return items
+
+
+def _rest(view: LineView, row: LineRow) -> tuple[Sentence, ...]:
+    note = (Sentence(row.note, SIGN_INKS.get(row.sign, "$ink")),) if row.note else ()
+    return (
+        *note,
+        *(Sentence(detail, "$ink", lead="· ") for detail in row.details),
+        *_part("What to do", [Sentence(words) for words in view.how]),
+        *_part("Take care", [Sentence(words, "$ask", lead="i ") for words in view.cautions]),
+        *_part("Working", [Sentence(words, lead=f"{at}. ") for at, words in enumerate(view.working, 1)]),
+        *_part("Where it comes from", [Sentence(f"Basis: {view.basis}"), Sentence(view.source, "$pale")]),
+    )
+
+
+def _part(heading: str, sentences: list[Sentence]) -> tuple[Sentence, ...]:
+    filled = [sentence for sentence in sentences if sentence.words]
+    return (Sentence(""), Sentence(heading, "bold underline $ink"), *filled) if filled else ()

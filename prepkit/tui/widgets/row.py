@@ -1,0 +1,137 @@
+"""A row: a sign cell at the left and words beside it. Lines, facts, preparations and notices are all rows."""
+
+from dataclasses import dataclass
+
+from textual.content import Content
+from textual.geometry import Offset
+from textual.message import Message
+
+from prepkit.tui.look import SIGN_INKS
+from prepkit.tui.touch import Touchable
+from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.words import beside, styled, wrap
+
+ROOMY = 56
+"""Cells from which the amount and its details stand side by side."""
+
+CELL = 7
+ROOMY_CELL = 10
+BARE_CELL = 2
+"""The sign cell of a row whose sign has no word."""
+
+MARK = 1
+"""The cell for ▶."""
+
+RULE = 2
+AMOUNT = 21
+BETWEEN = 2
+
+
+@dataclass(frozen=True, slots=True)
+class RowText:
+    """What a row says, in the shape of a line of the list."""
+
+    name: str
+    show: str = ""
+    details: tuple[str, ...] = ()
+    sign: str = ""
+    word: str = ""
+    note: str = ""
+
+
+class Row(Drawn, Touchable, can_focus=True):
+    """One row; the sign cell and the rest are touched apart."""
+
+    class Touched(Message):
+        """The row was touched."""
+
+        def __init__(self, row: "Row", *, on_sign: bool) -> None:
+            super().__init__()
+            self.row = row
+            self.on_sign = on_sign
+
+        @property
+        def control(self) -> "Row":
+            """The row, for selectors."""
+            return self.row
+
+    def __init__(self, key: str, text: RowText, *, classes: str | None = None) -> None:
+        super().__init__(classes=classes)
+        self.key = key
+        """What the row stands for: a line, a fact, a preparation."""
+        self._text = text
+
+    @property
+    def text(self) -> RowText:
+        """What the row says now."""
+        return self._text
+
+    def say(self, text: RowText) -> None:
+        """Say something else; nothing is painted where it is the same."""
+        if text != self._text:
+            self._text = text
+            self.redraw()
+
+    def touch(self, at: Offset) -> None:
+        """Tell whoever holds the row, and whether its sign was touched."""
+        self.post_message(self.Touched(self, on_sign=at.x <= MARK + self._cell(self.size.width)))
+
+    def lines(self, width: int) -> list[Content]:
+        """The sign cell, a rule, and the words."""
+        cell = self._cell(width)
+        room = width - MARK - cell - RULE
+        words = self._roomy(room) if width >= ROOMY else self._narrow(room)
+        sign = self._sign_lines(cell)
+        rows = max(len(words), len(sign), self._least(width))
+        mark = [Content.styled("▶" if self.has_focus else " ", "bold $amount")]
+        rule = [Content.styled("│" if self._text.word else " ", "$rule")] * rows
+        filler = [Content("")] * rows
+        return beside((mark, MARK), ((sign + filler)[:rows], cell), (rule, RULE), (words, room))
+
+    def _cell(self, width: int) -> int:
+        if not self._text.word:
+            return BARE_CELL
+        return ROOMY_CELL if width >= ROOMY else CELL
+
+    def _least(self, width: int) -> int:
+        return 2 if width >= ROOMY or not (self._text.word or self._text.show) else 3
+
+    def _sign_lines(self, cell: int) -> list[Content]:
+        ink = SIGN_INKS.get(self._text.sign, "$ink")
+        return styled(f"{self._text.sign} {self._text.word}".strip(), cell, f"bold {ink}")
+
+    def _narrow(self, room: int) -> list[Content]:
+        return [*self._name_lines(room), *self._amount_lines(room), *self._note_lines(room), *self._detail_lines(room)]
+
+    def _roomy(self, room: int) -> list[Content]:
+        if not self._text.show:
+            return self._narrow(room)
+        rest = room - AMOUNT - BETWEEN
+        details = [*self._note_lines(rest), *self._detail_lines(rest)]
+        gap: tuple[list[Content], int] = ([Content("")], BETWEEN)
+        return [*self._name_lines(room), *beside((self._amount_lines(AMOUNT), AMOUNT), gap, (details, rest))]
+
+    def _name_lines(self, room: int) -> list[Content]:
+        strength = "$name" if self._text.show else "bold $ink"
+        return styled(self._text.name, room, f"{strength}{' reverse' if self.has_focus else ''}")
+
+    def _amount_lines(self, room: int) -> list[Content]:
+        return styled(self._text.show, room, "bold $amount")
+
+    def _note_lines(self, room: int) -> list[Content]:
+        return styled(self._text.note, room, f"italic {SIGN_INKS.get(self._text.sign, '$ink')}")
+
+    def _detail_lines(self, room: int) -> list[Content]:
+        return [Content.styled(line, "$pale") for line in joined(self._text.details, room)]
+
+
+def joined(details: tuple[str, ...], room: int) -> list[str]:
+    """Details as many to a line as fit whole; one that is longer than a line wraps."""
+    lines: list[str] = []
+    for detail in details:
+        together = f"{lines[-1]} · {detail}" if lines else detail
+        if lines and len(together) <= room:
+            lines[-1] = together
+        else:
+            lines.extend(wrap(detail, room))
+    return lines

@@ -1,0 +1,314 @@
+"""The facts about a baby: what may be typed, what is kept of it, and what is refused with what was expected."""
+
+from datetime import datetime, timedelta, timezone
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from kit_files import KIT_TEXT, take_kit
+
+from prepkit.kit.baby import (
+    LEAST_WEIGHT_G,
+    MOST_WEIGHT_G,
+    Baby,
+    FactValue,
+    make_baby,
+    read_fact,
+    show_fact,
+    write_fact,
+)
+from prepkit.kit.problems import Problem
+from prepkit.quantities.amount import make_amount
+from prepkit.quantities.gestation import Gestation
+from prepkit.quantities.read import read_amount
+
+KIT = take_kit().model
+ZONE = timezone(timedelta(hours=1))
+NOW = datetime(2026, 11, 25, 3, 0, 30, tzinfo=ZONE)
+CLOCK = "earlier_surfactant_at"
+
+
+def read(name: str, typed: str, now: datetime = NOW) -> tuple[str, FactValue]:
+    found = read_fact(KIT, name, typed, now)
+    assert not isinstance(found, Problem), found.words()
+    return found
+
+
+def refuse(name: str, typed: str, now: datetime = NOW) -> str:
+    found = read_fact(KIT, name, typed, now)
+    assert isinstance(found, Problem), found
+    return found.words()
+
+
+@pytest.mark.parametrize(
+    ("typed", "grams"),
+    [("1450", 1450), (" 1450", 1450), ("1450 ", 1450), ("01450", 1450), ("300", 300), ("6000", 6000)],
+)
+def test_a_weight_is_whole_grams(typed: str, grams: int) -> None:
+    assert read("weight", typed) == (str(grams), make_amount(grams, "g"))
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "1.45",
+        "1,45",
+        "1450g",
+        "1450 g",
+        "1450.0",
+        "1,450",
+        "1 450",
+        "-1450",
+        "+1450",
+        "1e3",
+        "0x5aa",
+        "1.45 kg",
+        "",
+        " ",
+        "abc",
+        "\uff11\uff14\uff15\uff10",
+        "\u0661\u0664\u0665\u0660",
+        "145\u00b2",
+        "1450\n1450",
+        "1_450",
+    ],
+)
+def test_what_is_not_whole_grams_is_refused_quoting_what_was_typed(typed: str) -> None:
+    words = refuse("weight", typed)
+    assert f'Weight: "{typed.strip()}" is not whole grams'.splitlines()[0].split("1450\n")[0] in words.replace(
+        "\N{REPLACEMENT CHARACTER}", "\n"
+    )
+    assert 'digits only: a baby of 1.2 kg is "1200"' in words
+
+
+@pytest.mark.parametrize("typed", ["0", "299", "6001", "14500", "9" * 30, "1" * 100_000])
+def test_a_weight_outside_300_to_6000_g_is_refused(typed: str) -> None:
+    words = refuse("weight", typed)
+    assert "is outside 300\N{EN DASH}6000 g" in words
+    assert "read the weight again" in words
+    assert len(words) < 150
+
+
+def test_the_ends_of_the_weights_are_those_of_the_issue() -> None:
+    assert (LEAST_WEIGHT_G, MOST_WEIGHT_G) == (300, 6000)
+
+
+@pytest.mark.parametrize(("typed", "days"), [("30+2", 212), (" 30+2 ", 212), ("22+0", 154), ("44+6", 314)])
+def test_a_gestation_is_weeks_plus_days(typed: str, days: int) -> None:
+    assert read("gestation", typed) == (typed.strip(), Gestation(days))
+
+
+@pytest.mark.parametrize("typed", ["", "30", "30+7", "30.2", "30,2", "30 + 2", "+2", "30-2", "\uff13\uff10+2"])
+def test_what_is_not_a_gestation_is_refused(typed: str) -> None:
+    assert f'Gestation: "{typed}" is not a gestation: write weeks, plus, days' in refuse("gestation", typed)
+
+
+@pytest.mark.parametrize("typed", ["21+6", "45+0", "00+0", "99+6"])
+def test_a_gestation_outside_22_to_44_weeks_is_refused(typed: str) -> None:
+    assert f"{int(typed[:2])}+{typed[3]} is outside 22+0 to 44+6" in refuse("gestation", typed)
+
+
+@pytest.mark.parametrize("typed", ["7", "7 cmH2O", " 7 ", "7.0"])
+def test_a_number_takes_the_unit_of_its_fact(typed: str) -> None:
+    assert read("cpap", typed) == ("7 cmH2O", make_amount(7, "cmH2O"))
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "wrong"),
+    [
+        ("cpap", "7 mg", '"7 mg" "mg" is a mass, where a pressure is due'),
+        ("cpap", "7cmH2O", 'has "cmH2O" after the number'),
+        ("cpap", "7 cmh2o", 'did you mean "cmH2O"?'),
+        ("cpap", "6,5", "has a comma: write a decimal point"),
+        ("cpap", "", '"" is empty'),
+        ("cpap", "-7", "has a sign"),
+        ("cpap", "2.9", "2.9 cmH2O is outside 3\N{EN DASH}12 cmH2O"),
+        ("cpap", "12.1", "12.1 cmH2O is outside"),
+        ("cpap", "nan", "does not begin with a number"),
+        ("cpap", "7.1234567", "has more than 6 decimals"),
+        ("fio2", "0.35", "0.35 % is outside 21\N{EN DASH}100 %"),
+        ("fio2", "101", "is outside 21\N{EN DASH}100 %"),
+        ("earlier_surfactant", "200 mg", "is a mass, where a dose per kg is due"),
+    ],
+)
+def test_an_amount_that_is_not_the_facts_is_refused_with_what_was_expected(name: str, typed: str, wrong: str) -> None:
+    words = refuse(name, typed)
+    assert words.startswith(next(fact.label for fact in KIT.fact if fact.id == name))
+    assert wrong in words
+
+
+def test_an_amount_keeps_the_unit_it_was_typed_in() -> None:
+    assert read("earlier_surfactant", "200000 microgram/kg")[0] == "200000 microgram/kg"
+    assert read("earlier_surfactant", "200")[0] == "200 mg/kg"
+
+
+@pytest.mark.parametrize(("typed", "word"), [("yes", "yes"), ("No", "no"), (" YES ", "yes")])
+def test_a_choice_is_one_of_its_words(typed: str, word: str) -> None:
+    assert read("gastric_tube", typed) == (word, word)
+
+
+@pytest.mark.parametrize("typed", ["", "y", "true", "1", "unsure", "yes no"])
+def test_another_word_is_refused_with_the_words_that_serve(typed: str) -> None:
+    assert f'Gastric tube in place: "{typed}" is not one of yes, no' in refuse("gastric_tube", typed)
+    assert "is not one of boy, girl, unknown" in refuse("sex", typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("02:10", "2026-11-25T02:10+01:00"),  # earlier today
+        ("03:00", "2026-11-25T03:00+01:00"),  # this minute
+        ("03:01", "2026-11-24T03:01+01:00"),  # not yet today, so yesterday
+        ("23:59", "2026-11-24T23:59+01:00"),
+        ("00:00", "2026-11-25T00:00+01:00"),
+        ("2026-11-24 22:05", "2026-11-24T22:05+01:00"),
+        ("2026-11-24T22:05", "2026-11-24T22:05+01:00"),
+        ("2026-11-25T02:10+02:00", "2026-11-25T02:10+02:00"),
+    ],
+)
+def test_a_clock_time_is_the_last_such_time_and_always_has_its_offset(typed: str, text: str) -> None:
+    found, value = read(CLOCK, typed)
+    assert found == text
+    assert isinstance(value, datetime)
+    assert value.tzinfo is not None
+    assert value <= NOW
+
+
+def test_a_clock_time_just_after_midnight_is_of_the_day_before() -> None:
+    now = datetime(2026, 3, 1, 0, 5, tzinfo=ZONE)
+    assert read(CLOCK, "23:50", now)[0] == "2026-02-28T23:50+01:00"
+    assert read(CLOCK, "00:05", now)[0] == "2026-03-01T00:05+01:00"
+    assert read(CLOCK, "00:06", now)[0] == "2026-02-28T00:06+01:00"
+
+
+@pytest.mark.parametrize("typed", ["2026-11-25 03:01", "2027-01-01 00:00", "2026-11-25T02:30-01:00"])
+def test_a_moment_that_has_not_been_yet_is_refused(typed: str) -> None:
+    assert "has not been yet" in refuse(CLOCK, typed)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "",
+        "2:10",
+        "02.10",
+        "0210",
+        "24:00",
+        "02:60",
+        "02:10:00",
+        "yesterday",
+        "2026-11-25",
+        "20261125",
+        "2026-W48-3",
+        "25/11/2026 02:10",
+        "2026-11-25x02:10",
+        "2026-13-01 02:10",
+        "2026-02-29 02:10",
+        "0000-01-01 00:00",
+        "\uff10\uff12:10",
+        "2026-11-25 02:10Z",
+        "2026-11-25 02:10+25:00",
+    ],
+)
+def test_what_is_not_a_time_is_refused_with_how_to_write_one(typed: str) -> None:
+    assert f'Last surfactant at: "{typed}" is not a time' in refuse(CLOCK, typed)
+    assert 'write a clock time ("02:10"), or a day and a time ("2026-11-25 02:10")' in refuse(CLOCK, typed)
+
+
+@pytest.mark.parametrize(
+    ("name", "close"),
+    [
+        ("cpp", "cpap"),
+        ("fi02", "fio2"),
+        ("Weight", "weight"),
+        ("gastric-tube", "gastric_tube"),
+        ("malformations", "malformation"),
+    ],
+)
+def test_an_unknown_name_suggests_the_closest(name: str, close: str) -> None:
+    assert f'"{name}": is not a fact or a question of this kit\n    hint: did you mean "{close}"?' in refuse(name, "1")
+
+
+def test_an_unknown_name_like_none_is_told_all_names() -> None:
+    assert "known: weight, gestation, sex, cpap" in refuse("zzzzzz", "1")
+
+
+FACTS = st.one_of(
+    st.tuples(st.just("weight"), st.integers(250, 6100).map(str)),
+    st.tuples(st.just("gestation"), st.integers(150, 320).map(lambda days: f"{days // 7}+{days % 7}")),
+    st.tuples(st.just("sex"), st.sampled_from(["boy", "girl", "unknown"])),
+    st.tuples(st.just("cpap"), st.decimals(2, 13, places=3).map(str)),
+    st.tuples(st.just("fio2"), st.decimals(20, 101, places=6).map(str)),
+    st.tuples(st.just("earlier_surfactant"), st.decimals(0, 500, places=2).map(lambda dose: f"{dose} mg/kg")),
+    st.tuples(st.just("earlier_surfactant"), st.integers(0, 500_000).map(lambda dose: f"{dose} microgram/kg")),
+    st.tuples(st.just("line_patent"), st.sampled_from(["yes", "no"])),
+    st.tuples(st.just(CLOCK), st.times().map(lambda time: f"{time:%H:%M}")),
+    st.tuples(
+        st.just(CLOCK),
+        st.integers(0, 36_000).map(lambda ago: f"{NOW - timedelta(minutes=ago):%Y-%m-%d %H:%M}"),
+    ),
+)
+
+
+@given(FACTS)
+def test_the_text_that_is_kept_reads_back_to_the_same_value_at_any_later_time(fact: tuple[str, str]) -> None:
+    name, typed = fact
+    found = read_fact(KIT, name, typed, NOW)
+    if isinstance(found, Problem):
+        return
+    text, value = found
+    assert write_fact(value) == text or name == "weight"
+    assert read(name, text) == found
+    assert read(name, text, NOW + timedelta(days=3, hours=5)) == found
+    elsewhere = (NOW + timedelta(days=1)).astimezone(timezone(timedelta(hours=-5)))
+    assert read(name, text, elsewhere) == found
+
+
+@given(st.sampled_from(["weight", "gestation", "sex", *(fact.id for fact in KIT.fact), "zz"]), st.text(max_size=60))
+def test_any_text_is_a_fact_or_is_refused_in_words(name: str, typed: str) -> None:
+    found = read_fact(KIT, name, typed, NOW)
+    if isinstance(found, Problem):
+        assert found.wrong
+        assert found.words().replace("\n", "").isprintable()
+    else:
+        assert read(name, found[0]) == found
+
+
+def make(given: dict[str, str]) -> Baby:
+    baby, problems = make_baby(KIT, given, NOW)
+    assert baby is not None, problems
+    return baby
+
+
+def test_facts_that_nobody_gave_stand_at_the_kits_default_and_are_named() -> None:
+    baby = make({"weight": "1450", "gestation": "30+2", "line_patent": "yes"})
+    assert (baby.weight_g, baby.gestation, baby.sex) == (1450, Gestation(212), "unknown")
+    assert baby.facts["cpap"] == read_amount("6 cmH2O")
+    assert baby.facts["line_patent"] == "yes"
+    assert baby.facts["fio2"] is None
+    assert baby.facts[CLOCK] is None
+    assert baby.assumed == ("sex", "cpap", "gastric_tube", "nil_by_mouth", "earlier_surfactant")
+    assert baby.words() == "1450 g · 30+2"
+
+
+def test_a_fact_given_as_its_default_is_not_assumed() -> None:
+    baby = make({"weight": "1450", "gestation": "30+2", "cpap": "6", "sex": "unknown"})
+    assert baby.assumed == ("gastric_tube", "line_patent", "nil_by_mouth", "earlier_surfactant")
+
+
+def test_every_problem_of_the_facts_is_told_at_once() -> None:
+    baby, problems = make_baby(KIT, {"weight": "1.45", "cpap": "6,5", "zzzz": "1"}, NOW)
+    assert baby is None
+    assert [problem.where for problem in problems] == ["Weight", "CPAP now", '"zzzz"', "Gestation"]
+    assert problems[-1].wrong == "is needed for the list"
+
+
+def test_a_fact_is_shown_as_a_reader_expects_it() -> None:
+    assert show_fact(read_amount("6 cmH2O")) == "6 cmH2O"
+    assert show_fact(Gestation(212)) == "30+2"
+    assert show_fact(datetime(2026, 11, 25, 2, 10, tzinfo=ZONE)) == "25 Nov 02:10"
+    assert show_fact("yes") == "yes"
+
+
+def test_these_tests_use_the_shipped_kits_facts() -> None:
+    assert KIT_TEXT.count("[[fact]]") == len(KIT.fact) == 7

@@ -1,0 +1,104 @@
+"""What holds of the whole core: no float, no clock, no terminal; and what a front end loads before it needs it."""
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import prepkit
+
+PACKAGE = Path(prepkit.__file__).parent
+CORE = ("quantities", "kit", "rules", "list", "preparation", "proof", "view")
+# What gives whole numbers from whole numbers and fractions.
+EXACT = {"ceil", "comb", "floor", "gcd", "isqrt"}
+
+
+def find_modules() -> list[Path]:
+    return sorted(path for layer in CORE for path in (PACKAGE / layer).rglob("*.py"))
+
+
+def find_floats(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        match node:
+            case ast.Constant(value=float() | complex()):
+                yield f"line {node.lineno}: {node.value!r}"
+            case ast.Name(id="float" | "complex" | "round"):
+                yield f"line {node.lineno}: {node.id}"
+            case ast.Import(names=names) if any(
+                name.name.split(".")[0] in {"math", "cmath", "numpy"} for name in names
+            ):
+                yield f"line {node.lineno}: import math"
+            case ast.ImportFrom(module="math", names=names) if {name.name for name in names} - EXACT:
+                yield f"line {node.lineno}: from math import {', '.join(name.name for name in names)}"
+            case ast.Attribute(attr="total_seconds" | "timestamp"):
+                yield f"line {node.lineno}: {node.attr}() is a float"
+
+
+@pytest.mark.parametrize("path", find_modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_no_amount_in_the_core_passes_through_a_binary_float(path: Path) -> None:
+    assert list(find_floats(ast.parse(path.read_text("utf-8")))) == []
+
+
+@pytest.mark.parametrize(
+    "source", ["x = 0.5", "x = float(y)", "import math", "from math import sqrt", "round(x)", "d.timestamp()"]
+)
+def test_a_float_would_be_found(source: str) -> None:
+    assert list(find_floats(ast.parse(source)))
+
+
+def list_loaded(source: str) -> set[str]:
+    """The names in sys.modules after running this in a fresh interpreter."""
+    code = f"{source}\nimport sys\nprint(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return set(done.stdout.split())
+
+
+def test_the_core_loads_no_terminal_and_no_database() -> None:
+    modules = [".".join(("prepkit", *path.relative_to(PACKAGE).with_suffix("").parts)) for path in find_modules()]
+    loaded = list_loaded("\n".join(f"import {name.removesuffix('.__init__')}" for name in modules))
+    assert "prepkit.rules.dose" in loaded
+    assert not loaded & {"textual", "rich", "sqlite3", "platformdirs", "numpy"}
+
+
+def test_quantities_load_without_pint_until_the_first_factor() -> None:
+    loaded = list_loaded("import prepkit.quantities.amount, prepkit.quantities.read, prepkit.quantities.show")
+    assert "prepkit.quantities.amount" in loaded
+    assert not loaded & {"pint", "pydantic"}
+    assert "pint" in list_loaded(
+        "from prepkit.quantities.amount import convert, make_amount; convert(make_amount(1, 'mg'), 'microgram')"
+    )
+
+
+# One preparation is started in one process; the home screen is then built from it in another, as at a first paint.
+START = """
+from pathlib import Path
+from prepkit.desk.desk import open_desk
+from prepkit.store import open_sqlite
+with open_sqlite(Path({store!r})) as store:
+    desk = open_desk(store, ward=Path({ward!r}), kits=None, who="RA")
+    opened = desk.start("surfactant-supraglottic", "Cot 4")
+    assert not isinstance(opened, str), opened
+    assert not opened.give_fact("weight", "1450")
+"""
+HOME = """
+from pathlib import Path
+import prepkit.desk
+from prepkit.desk.desk import open_desk
+from prepkit.store import open_sqlite
+with open_sqlite(Path({store!r})) as store:
+    home = open_desk(store, ward=Path({ward!r}), kits=None).show_home()
+    assert len(home.rows) == 1, home
+"""
+
+
+def test_the_home_screen_needs_neither_pint_nor_pydantic(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.setenv("HOME", str(tmp_path))
+    names = {"store": str(tmp_path / "preparations.sqlite"), "ward": str(PACKAGE.parent / "demo" / "ward.toml")}
+    assert "pydantic" in list_loaded(START.format(**names))
+    loaded = list_loaded(HOME.format(**names))
+    assert "prepkit.view.home" in loaded
+    assert not loaded & {"pint", "pydantic", "pydantic_core", "textual", "rich", "numpy"}

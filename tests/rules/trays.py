@@ -1,0 +1,122 @@
+"""Kits, wards and babies for the tests of rules and lists: the shipped kit, the demo ward, and small ones made from text."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from prepkit.kit.baby import Baby, make_baby
+from prepkit.kit.kit import Kit
+from prepkit.kit.read import Written, check_beside, read_kit, read_ward
+from prepkit.kit.ward import Ward
+from prepkit.list.compute import compute_list
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.read import read_amount
+
+ROOT = Path(__file__).parents[2]
+NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+
+
+def make_kit(text: str) -> Written[Kit]:
+    kit, problems = read_kit(text, "test kit")
+    assert kit is not None, problems
+    return kit
+
+
+def make_ward(text: str, *kits: Written[Kit]) -> Written[Ward]:
+    ward, problems = read_ward(text, "test ward")
+    assert ward is not None, problems
+    assert not check_beside(ward, kits or (KIT,))
+    return ward
+
+
+KIT = make_kit((ROOT / "kits" / "surfactant-supraglottic.toml").read_text("utf-8"))
+DEMO_TEXT = (ROOT / "demo" / "ward.toml").read_text("utf-8")
+WARD = make_ward(DEMO_TEXT)
+
+_SMALL_KIT = """
+id = "small"
+edition = "2026-11"
+name = "Small kit"
+short = "Small"
+review_by = 2027-11-30
+domain = { weight = { at_least = "300 g", at_most = "6000 g" }, gestation = { at_least = "22+0", at_most = "44+6" } }
+group = [{ id = "all", name = "All" }]
+
+[sources.book]
+title = "Invented book"
+year = 2020
+reference = "chapter 1"
+"""
+
+_WARD_HEAD = """
+name = "Invented ward"
+edition = "1"
+approver = "lead pharmacist"
+review_by = 2030-01-01
+deviation = "5 %"
+"""
+
+
+def make_small_kit(text: str) -> Written[Kit]:
+    """Make a kit of nothing but the tables given; each line gets its group and basis where it does not say."""
+    return make_kit(_SMALL_KIT + text)
+
+
+def make_small_ward(text: str, *kits: Written[Kit], head: str = _WARD_HEAD) -> Written[Ward]:
+    return make_ward(head + text, *kits)
+
+
+def make_fine_ward(stock: str, kit: Written[Kit] = KIT) -> Written[Ward]:
+    """Make a ward whose syringes measure anything to a thousandth of a mL, so that exact volumes show."""
+    syringes = "".join(
+        f'[[syringe]]\nroute = "{route}"\nholds = "50 mL"\nmarks = "0.001 mL"\nleast = "0.001 mL"\n'
+        for route in ("intravenous", "tracheal", "enteral")
+    )
+    return make_small_ward(syringes + stock, kit, head=_WARD_HEAD.replace("5 %", "100 %"))
+
+
+def find_baby(
+    weight: int, gestation: str = "30+2", kit: Written[Kit] = KIT, now: datetime = NOW, **facts: str
+) -> Baby:
+    baby, problems = make_baby(kit.model, {"weight": str(weight), "gestation": gestation, **facts}, now)
+    assert baby is not None, problems
+    return baby
+
+
+def make_tray(
+    weight: int,
+    gestation: str = "30+2",
+    *,
+    kit: Written[Kit] = KIT,
+    ward: Written[Ward] | None = WARD,
+    now: datetime = NOW,
+    answers: Mapping[str, str] | None = None,
+    **facts: str,
+) -> TrayList:
+    return compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), answers or {}, now)
+
+
+def find_line(
+    line: str,
+    weight: int,
+    gestation: str = "30+2",
+    *,
+    kit: Written[Kit] = KIT,
+    ward: Written[Ward] | None = WARD,
+    now: datetime = NOW,
+    **facts: str,
+) -> ListLine:
+    tray = make_tray(weight, gestation, kit=kit, ward=ward, now=now, **facts)
+    return next(row for row in tray.lines if row.id == line)
+
+
+def change_ward(ward: Written[Ward] = WARD, **changes: object) -> Written[Ward]:
+    """Change some of a ward's fields after it was read."""
+    return replace(ward, model=ward.model.model_copy(update=changes))
+
+
+def read(text: str) -> Amount:
+    return read_amount(text)
+

@@ -1,0 +1,85 @@
+"""The wheel holds what it must, and does the main job in a clean environment."""
+
+import json
+import os
+import subprocess
+import sys
+import textwrap
+import venv
+import zipfile
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+
+MAIN_JOB = textwrap.dedent("""
+    import asyncio, sys
+    from pathlib import Path
+    import prepkit
+    assert "site-packages" in prepkit.__file__, prepkit.__file__
+    from prepkit.desk.desk import open_desk
+    from prepkit.shelf import find_shipped
+    from prepkit.store import open_sqlite
+    from prepkit.tui.app import PrepkitApp
+
+    store = open_sqlite(Path(sys.argv[1]))
+    desk = open_desk(store, ward=find_shipped("demo") / "ward.toml", kits=None, who="RA")
+    opened = desk.start("surfactant-supraglottic", "Cot 4")
+    for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
+        assert opened.give_fact(fact, typed) == ""
+    for group in opened.show_list().groups:
+        for line in group.lines:
+            assert opened.tick(line.id) == "", line.id
+    for row in opened.show_suitability().rows:
+        if row.is_question:
+            assert opened.answer(row.id, "no") == ""
+    assert opened.confirm_facts() == ""
+    assert opened.read_aloud() == "", opened.show_ready().missing
+
+    async def look():
+        app = PrepkitApp(desk)
+        async with app.run_test(size=(40, 20)) as pilot:
+            await pilot.pause()
+            assert "Cot&#160;4" in app.export_screenshot()
+
+    asyncio.run(look())
+    print("ready")
+""")
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("wheel")
+    command = [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(folder), str(ROOT)]
+    subprocess.run(command, check=True, capture_output=True)
+    return next(folder.glob("*.whl"))
+
+
+def test_the_wheel_holds_kits_the_demo_stylesheets_units_and_the_type_marker(wheel: Path) -> None:
+    names = set(zipfile.ZipFile(wheel).namelist())
+    stylesheets = {str(path.relative_to(ROOT)) for path in (ROOT / "prepkit").rglob("*.tcss")}
+    kits = {f"prepkit/shipped/kits/{path.name}" for path in (ROOT / "kits").glob("*.toml")}
+    assert stylesheets
+    assert kits
+    assert stylesheets | kits <= names
+    assert {"prepkit/py.typed", "prepkit/quantities/units.txt", "prepkit/shipped/demo/ward.toml"} <= names
+    assert not [name for name in names if name.startswith(("tests/", "docs/"))]
+
+
+def test_the_wheel_does_the_main_job_in_a_clean_environment(wheel: Path, tmp_path: Path) -> None:
+    home = tmp_path / "clean"
+    venv.create(home, with_pip=True)
+    run = {"cwd": tmp_path, "capture_output": True, "text": True, "timeout": 170}
+    clean = {
+        name: value for name, value in os.environ.items() if not name.startswith(("PREPKIT", "PYTHON", "VIRTUAL_ENV"))
+    }
+    subprocess.run([home / "bin" / "pip", "install", "--quiet", wheel], check=True, env=clean, **run)  # type: ignore[call-overload]
+    command = [home / "bin" / "prepkit", "list", "surfactant-supraglottic", "--weight", "1450", "--gestation", "30+2"]
+    listed = subprocess.run([*command, "--format", "json"], check=False, env=clean, **run)  # type: ignore[call-overload]
+    assert listed.returncode == 1, listed.stderr
+    blocked = {line["id"] for line in json.loads(listed.stdout)["lines"] if line["blocked"]}
+    assert "airway-device" in blocked
+    script = [home / "bin" / "python", "-c", MAIN_JOB, tmp_path / "store.sqlite"]
+    done = subprocess.run(script, check=False, env=clean, **run)  # type: ignore[call-overload]
+    assert done.stdout.strip() == "ready", done.stderr

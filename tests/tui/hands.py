@@ -1,0 +1,121 @@
+"""What a person at the screen does: looks, types, touches, drags."""
+
+from textual.geometry import Offset
+from textual.pilot import Pilot
+from textual.widget import Widget
+
+from prepkit.tui.app import PrepkitApp
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.touch import TouchScroll
+from prepkit.tui.widgets.button import Button
+from prepkit.tui.widgets.keypad import Cap, Keypad
+from prepkit.tui.widgets.row import Row
+
+Hands = Pilot[None]
+
+
+def screen_of(pilot: Hands) -> DeskScreen[object]:
+    screen = pilot.app.screen
+    assert isinstance(screen, DeskScreen), screen
+    return screen
+
+
+def place(pilot: Hands) -> str:
+    """Which screen is shown, by its part of the table of keys."""
+    return screen_of(pilot).MAP
+
+
+def read_screen(pilot: Hands) -> list[str]:
+    """The text of the screen as it is painted, a string a row."""
+    app = pilot.app
+    width, height = app.size
+    strips = app.screen._compositor.render_strips()
+    return ["".join(segment.text for segment in strips[row]).ljust(width).rstrip() for row in range(height)]
+
+
+def see(pilot: Hands) -> str:
+    return "\n".join(read_screen(pilot))
+
+
+async def settle(pilot: Hands) -> None:
+    await pilot.pause()
+    await pilot.pause()
+
+
+async def type_in(pilot: Hands, text: str, *after: str) -> None:
+    """Type on a keyboard, once the screen has come to rest."""
+    await settle(pilot)
+    await pilot.press(*text, *after)
+    await settle(pilot)
+
+
+async def touch_at(pilot: Hands, at: Offset) -> None:
+    await pilot.click(offset=(at.x, at.y))
+    await settle(pilot)
+
+
+async def touch_button(pilot: Hands, name: str) -> None:
+    """Touch a button that can be seen; where it is behind "More", through that."""
+    shown = {button.name: button for button in pilot.app.screen.query(Button) if button.display}
+    if name not in shown:
+        await touch_at(pilot, middle(shown["more"]))
+        await touch_row(pilot, name)
+        return
+    await touch_at(pilot, middle(shown[name]))
+
+
+def middle(widget: Widget) -> Offset:
+    region = widget.region
+    return Offset(region.x + region.width // 2, region.y + region.height // 2)
+
+
+async def touch_keys(pilot: Hands, text: str) -> None:
+    """Touch the keys of the keypad, then Accept."""
+    keypad = pilot.app.screen.query_one(Keypad)
+    for character in text:
+        cap = next(cap for row in keypad.caps for cap in row if cap.types == character)
+        await touch_at(pilot, _key_spot(keypad, cap))
+    await touch_button(pilot, "accept")
+
+
+def _key_spot(keypad: Keypad, cap: Cap) -> Offset:
+    corner, size = keypad.region_of(cap)
+    return keypad.region.offset + corner + Offset((size.width - 1) // 2, 0)
+
+
+async def drag(pilot: Hands, start: Offset, rows: int) -> None:
+    """Put a finger down, move it by some rows, lift it."""
+    await pilot.mouse_down(offset=(start.x, start.y))
+    await pilot.hover(offset=(start.x, start.y + rows))
+    await pilot.mouse_up(offset=(start.x, start.y + rows))
+    await settle(pilot)
+
+
+async def bring_in_sight(pilot: Hands, widget: Widget) -> None:
+    """Drag the column until a widget can be seen whole, or fills what can be seen."""
+    column = next(above for above in widget.ancestors if isinstance(above, TouchScroll))
+    for _ in range(60):
+        window = column.scrollable_content_region
+        if window.contains_region(widget.region) or (widget.region.y == window.y and widget.region.height > window.height):
+            return
+        below = widget.region.bottom > window.bottom and widget.region.y > window.y
+        reach = min(window.height - 2, max(abs(widget.region.y - window.y), 1))
+        start = Offset(window.x + 12, window.bottom - 1 if below else window.y)
+        await drag(pilot, start, -reach if below else reach)
+    raise AssertionError(f"{widget} cannot be brought in sight")
+
+
+def row_of(pilot: Hands, key: str) -> Row:
+    return next(row for row in pilot.app.screen.query(Row) if row.key == key)
+
+
+async def touch_row(pilot: Hands, key: str, *, sign: bool = False) -> None:
+    """Touch a row's words, or its sign."""
+    row = row_of(pilot, key)
+    await bring_in_sight(pilot, row)
+    spot = row.region.offset + Offset(3 if sign else row.region.width - 4, 1)
+    await touch_at(pilot, spot)
+
+
+def run(desk: object, size: tuple[int, int]):  # noqa: ANN201 (the library's own context)
+    return PrepkitApp(desk).run_test(size=size)  # type: ignore[arg-type]

@@ -1,0 +1,114 @@
+"""At every size: nothing cut, every action within reach, the mark in sight."""
+
+import pytest
+from hands import Hands, read_screen, run, settle, type_in
+from textual.widget import Widget
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.touch import Touchable, TouchScroll
+from prepkit.tui.widgets.button import ActionBar, Button
+from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.widgets.row import Row
+
+SIZES = [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)]
+WAYS = {
+    "home": (),
+    "list": ("enter",),
+    "line": ("enter", "down", "down", "enter"),
+    "baby": ("enter", "b"),
+    "suitability": ("enter", "s"),
+    "ready": ("enter", "r"),
+    "weight pad": ("enter", "b", "enter"),
+    "letters": ("w",),
+    "menu": ("enter", "m"),
+    "help": ("enter", "h"),
+    "reasons": ("enter", "d"),
+    "message": ("enter", "d", "enter"),
+}
+
+
+def column_of(widget: Widget) -> TouchScroll | None:
+    return next((above for above in widget.ancestors if isinstance(above, TouchScroll)), None)
+
+
+def find_faults(pilot: Hands) -> list[str]:
+    """What is cut or out of reach on the screen shown now."""
+    screen = pilot.app.screen
+    drawn = [widget for widget in screen.query(Drawn) if _is_shown(widget)]
+    touchable = [widget for widget in screen.query(Touchable) if _is_shown(widget)]
+    return [*(fault for widget in drawn for fault in _find_cut(widget)), *(f for w in touchable for f in _find_far(w))]
+
+
+def _is_shown(widget: Widget) -> bool:
+    return all(node.display for node in widget.ancestors_with_self if isinstance(node, Widget))
+
+
+def _find_cut(widget: Drawn) -> list[str]:
+    room = widget.content_size
+    lines = widget.lines(room.width)
+    wide = [line.plain for line in lines if line.cell_length > room.width]
+    tall = [f"{len(lines)} lines in {room.height} rows"] if len(lines) > room.height else []
+    return [f"{widget!r}: {fault}" for fault in (*wide, *tall)]
+
+
+def _find_far(widget: Touchable) -> list[str]:
+    """A touchable thing is whole on the screen, or in a column that scrolls to it and is as wide as it."""
+    column = column_of(widget)
+    if column is None:
+        return [] if widget.screen.region.contains_region(widget.region) else [f"{widget!r} is off the screen"]
+    window = column.scrollable_content_region
+    top = widget.region.y - window.y + column.scroll_offset.y
+    is_wide = widget.region.x < window.x or widget.region.right > window.right
+    is_far = top < 0 or top + widget.region.height > column.max_scroll_y + window.height
+    return [f"{widget!r} is out of reach"] if is_wide or is_far or window.height < 1 else []
+
+
+def find_mark_faults(pilot: Hands) -> list[str]:
+    """The mark is on something, and what it is on can be seen."""
+    focused = pilot.app.focused
+    if focused is None:
+        return ["nothing is marked"]
+    column = column_of(focused)
+    window = column.scrollable_content_region if column else focused.screen.region
+    return [] if window.overlaps(focused.region) else [f"{focused!r} is marked out of sight"]
+
+
+@pytest.mark.parametrize("way", WAYS)
+async def test_nothing_is_cut_or_out_of_reach_at_any_size(desk: Desk, begun: OpenPreparation, way: str) -> None:  # noqa: ARG001
+    async with run(desk, SIZES[0]) as pilot:
+        await type_in(pilot, "", *WAYS[way])
+        shown = type(pilot.app.screen)
+        for size in (*SIZES, *reversed(SIZES)):
+            await pilot.resize_terminal(*size)
+            await settle(pilot)
+            assert type(pilot.app.screen) is shown
+            assert find_faults(pilot) == [], size
+            assert find_mark_faults(pilot) == [], size
+            assert max(len(row) for row in read_screen(pilot)) <= size[0]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_every_amount_is_painted_whole(desk: Desk, begun: OpenPreparation, size: tuple[int, int]) -> None:
+    shows = {row.id: row.show for group in begun.show_list().groups for row in group.lines if row.show}
+    async with run(desk, size) as pilot:
+        await type_in(pilot, "", "enter")
+        rows = {row.key.removeprefix("line "): row for row in pilot.app.screen.query(Row)}
+        for line, show in shows.items():
+            painted = [words.plain for words in rows[line].lines(rows[line].content_size.width)]
+            together = " ".join(" ".join(words.partition("│")[2].split("  ")[0].split()) for words in painted)
+            # What is too long for one line is broken between its parts, never inside a number and its unit.
+            assert any(show in words for words in painted) or show in together, (line, show, painted)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_primary_action_is_the_largest_and_the_last(desk: Desk, begun: OpenPreparation, size: tuple[int, int]) -> None:  # noqa: ARG001
+    async with run(desk, size) as pilot:
+        for way in ((), ("enter",), ("b",), ("s",)):
+            await type_in(pilot, "", *way)
+            buttons = [button for button in pilot.app.screen.query_one(ActionBar).query(Button) if button.display]
+            primary = next(button for button in buttons if button.has_class("-primary"))
+            assert primary.region.right == max(button.region.right for button in buttons)
+            assert primary.region.width == max(button.region.width for button in buttons)
+            assert all(button.region.height >= 3 for button in buttons)
+            assert size[0] >= 60 or len(buttons) <= 3

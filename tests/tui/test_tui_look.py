@@ -1,0 +1,109 @@
+"""Keys, colours, and that the screens do without colour."""
+
+import itertools
+import os
+import subprocess
+import sys
+
+import pytest
+from hands import read_screen, run, type_in
+from textual.color import Color
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.keys import KEYS, NAMES
+from prepkit.tui.look import GROUNDS, INKS, ON_PRIMARY, PRIMARY
+from prepkit.tui.screens.baby import BabyScreen
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.help import HelpScreen
+from prepkit.tui.screens.home import HomeScreen
+from prepkit.tui.screens.line import LineScreen
+from prepkit.tui.screens.list import ListScreen
+from prepkit.tui.screens.menu import MenuScreen
+from prepkit.tui.screens.pad import PadScreen
+from prepkit.tui.screens.ready import ReadyScreen
+from prepkit.tui.screens.suitability import SuitabilityScreen
+from prepkit.tui.words import wrap
+
+SCREENS: list[type[DeskScreen[object]]] = [
+    BabyScreen,
+    HelpScreen,
+    HomeScreen,
+    LineScreen,
+    ListScreen,
+    MenuScreen,
+    PadScreen,
+    ReadyScreen,
+    SuitabilityScreen,
+]  # type: ignore[list-item]
+
+
+def _contrast(ink: str, ground: str) -> float:
+    """The contrast ratio of WCAG 2.1 (relative luminance, 0.05 for flare)."""
+    lighter, darker = sorted((_luminance(Color.parse(each)) for each in (ink, ground)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def _luminance(color: Color) -> float:
+    linear = [each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in color.normalized]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_every_ink_can_be_read_on_every_ground() -> None:
+    pairs = [*itertools.product(INKS.values(), GROUNDS.values()), (ON_PRIMARY, PRIMARY)]
+    assert [(pair, _contrast(*pair)) for pair in pairs if _contrast(*pair) < 4.5] == []
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_every_key_of_the_table_does_something(screen: type[DeskScreen[object]]) -> None:
+    for key in KEYS[screen.MAP]:
+        assert hasattr(screen, f"action_{key.action.partition('(')[0]}"), key
+        assert not any("+" in name for name in key.keys.split(","))
+
+
+def test_no_screen_gives_one_key_to_two_things() -> None:
+    for screen, keys in KEYS.items():
+        names = [name for key in keys for name in key.keys.split(",")]
+        assert len(names) == len(set(names)), screen
+
+
+async def test_the_help_sheet_names_every_key_of_every_screen(desk: Desk) -> None:
+    async with run(desk, (120, 200)) as pilot:
+        await type_in(pilot, "h")
+        words = " ".join(" ".join(read_screen(pilot)).split())
+        for screen, name in NAMES.items():
+            assert f"Keys: {name}" in words
+            for key in KEYS[screen]:
+                assert f"{key.shown} {key.does}" in words, key
+
+
+async def test_without_colour_the_mark_the_signs_and_the_buttons_are_still_there(
+    desk: Desk, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert begun.tick("drape") == ""
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter")
+        app = pilot.app
+        segments = [segment for strip in app.screen._compositor.render_strips() for segment in strip]
+        for line_filter in app._filters:
+            segments = line_filter.apply(segments, Color.parse("black")) if line_filter.enabled else segments
+        colours = {str(segment.style.color) for segment in segments if segment.style and segment.style.color}
+        assert {colour for colour in colours if "default" not in colour} == set()
+        text = "\n".join(read_screen(pilot))
+        assert "▶" in text
+        assert "✓ done" in text
+        assert "╔" in text
+        assert any(segment.style and segment.style.reverse for segment in segments)
+
+
+def test_a_number_stays_with_its_unit_where_lines_are_broken() -> None:
+    assert wrap("open 3 mL + 1.5 mL, discard 0.9 mL", 12) == ["open 3 mL +", "1.5 mL,", "discard", "0.9 mL"]
+    assert wrap("2 x 8 Fr to 16.5 cm", 11) == ["2 x 8 Fr to", "16.5 cm"]
+    assert "".join(wrap("14-16 cm", 4)).replace(" ", "") == "14-16cm", "nothing is lost where nothing fits"
+
+
+def test_the_screens_start_without_what_is_heavy() -> None:
+    code = "import sys, prepkit.tui.app; sys.exit(' '.join({'pint', 'pydantic', 'numpy'} & set(sys.modules)) or 0)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=os.environ)
+    assert done.returncode == 0, done.stderr

@@ -1,0 +1,83 @@
+"""Pads: nothing typed is lost, and a refusal is read in full."""
+
+import pytest
+from hands import Hands, read_screen, run, see, settle, touch_keys, type_in
+
+from prepkit.desk.desk import Desk
+from prepkit.tui.widgets.field import Field
+
+
+async def go_to_weight(pilot: Hands) -> None:
+    for typed in ("ra", "Cot 4"):
+        await type_in(pilot, typed, "enter")
+
+
+def typed_in_field(pilot: Hands) -> str:
+    return pilot.app.screen.query_one(Field).typed
+
+
+@pytest.mark.parametrize("typed", ["1.45", "1,45", "1450g", "1 450", "one"])
+async def test_a_weight_that_is_refused_stays_as_typed_and_says_why(desk: Desk, typed: str) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "n")
+        await go_to_weight(pilot)
+        await type_in(pilot, typed, "enter")
+        assert typed_in_field(pilot) == typed
+        words = " ".join(see(pilot).split())
+        assert f'"{typed}"' in words
+        assert "✗" in words
+
+
+@pytest.mark.parametrize("size", [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)])
+async def test_a_refused_weight_is_read_in_full_at_every_size(desk: Desk, size: tuple[int, int]) -> None:
+    desk.who = "RA"
+    opened = desk.start("surfactant-supraglottic", "Cot 4")
+    assert not isinstance(opened, str)
+    refusal = opened.give_fact("weight", "1,45")
+    async with run(desk, size) as pilot:
+        await type_in(pilot, "", "enter", "f")
+        await type_in(pilot, "1,45", "enter")
+        assert " ".join(refusal.split()) in " ".join(see(pilot).split())
+
+
+async def test_a_resize_keeps_what_is_half_typed(desk: Desk) -> None:
+    async with run(desk, (80, 24)) as pilot:
+        await type_in(pilot, "n")
+        await go_to_weight(pilot)
+        await type_in(pilot, "14")
+        for size in ((40, 20), (36, 18), (120, 40)):
+            await pilot.resize_terminal(*size)
+            await settle(pilot)
+            assert typed_in_field(pilot) == "14"
+            assert any("14▏" in row for row in read_screen(pilot))
+        await type_in(pilot, "50", "enter")
+        assert "1450 g" in see(pilot)
+
+
+async def test_going_back_keeps_the_answer_that_was_given(desk: Desk) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "n")
+        await go_to_weight(pilot)
+        await type_in(pilot, "1450", "enter")
+        await type_in(pilot, "", "escape")
+        assert typed_in_field(pilot) == "1450"
+        await type_in(pilot, "1", "4", "2", "0", "enter")
+        await type_in(pilot, "30+2", "enter")
+        assert "1420 g" in see(pilot)
+
+
+async def test_the_keypad_can_be_worked_with_arrows(desk: Desk) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "n")
+        await go_to_weight(pilot)
+        await type_in(pilot, "", "down", "enter", "down", "enter", "right", "enter", "down", "down", "enter")
+        assert typed_in_field(pilot) == "1450"
+        await type_in(pilot, "", "down", "enter")
+        assert "gestation" in see(pilot).lower()
+
+
+async def test_letters_can_be_touched_at_36_columns(desk: Desk) -> None:
+    async with run(desk, (36, 18)) as pilot:
+        await type_in(pilot, "n")
+        await touch_keys(pilot, "PQ")
+        assert desk.who == "PQ"

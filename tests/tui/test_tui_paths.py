@@ -1,0 +1,145 @@
+"""From nothing to the team at the cot, by keyboard alone and by touch alone."""
+
+import pytest
+from hands import (
+    Hands,
+    bring_in_sight,
+    middle,
+    place,
+    run,
+    see,
+    settle,
+    touch_at,
+    touch_button,
+    touch_keys,
+    touch_row,
+    type_in,
+)
+from textual.widget import Widget
+
+from prepkit.desk.desk import Desk
+from prepkit.tui.screens.suitability import Question
+from prepkit.tui.widgets.button import Button
+from prepkit.tui.widgets.row import Row
+from prepkit.view.models import Sign
+
+SIZES = [(40, 20), (80, 24)]
+
+
+def lines_to_do(pilot: Hands) -> list[Row]:
+    return [row for row in pilot.app.screen.query(Row) if row.key.startswith("line ") and row.text.sign == Sign.TO_DO]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[int, int]) -> None:
+    async with run(desk, size) as pilot:
+        await type_in(pilot, "n")
+        await type_in(pilot, "ra", "enter")
+        await type_in(pilot, "Cot 4", "enter")
+        await type_in(pilot, "1450", "enter")
+        await type_in(pilot, "30+2", "enter")
+        assert place(pilot) == "list"
+        assert "31 of 31 left" in see(pilot)
+
+        while not isinstance(pilot.app.focused, Row) or not pilot.app.focused.key.startswith("line "):
+            await pilot.press("down")
+        await pilot.press(*["space", "down"] * 31)
+        await settle(pilot)
+        assert lines_to_do(pilot) == []
+        assert "0 of 31 left" in see(pilot)
+
+        await type_in(pilot, "s")
+        for _ in range(4):
+            await pilot.press("right", "enter", "down")
+        await settle(pilot)
+        await type_in(pilot, "b")
+        await type_in(pilot, "c")
+        await type_in(pilot, "", "escape", "r")
+        assert "Ready: read this aloud" in see(pilot)
+        await type_in(pilot, "a")
+        assert "Read aloud by RA at 03:12." in see(pilot)
+        await type_in(pilot, "o")
+        assert place(pilot) == "home"
+        assert "gone to the cot" in see(pilot)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_by_touch_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[int, int]) -> None:
+    async with run(desk, size) as pilot:
+        await touch_button(pilot, "new")
+        await touch_keys(pilot, "RA")
+        await touch_keys(pilot, "COT 4")
+        await touch_keys(pilot, "1450")
+        await touch_keys(pilot, "30+2")
+        assert place(pilot) == "list"
+
+        for row in lines_to_do(pilot):
+            await touch_row(pilot, row.key, sign=True)
+        assert "0 of 31 left" in see(pilot)
+
+        await touch_button(pilot, "suitability")
+        for question in list(pilot.app.screen.query(Question)):
+            await touch_answer(pilot, question, "no")
+        await touch_button(pilot, "baby")
+        await touch_row(pilot, "all assumed")
+        await touch_button(pilot, "onward")
+        await touch_button(pilot, "ready")
+        await touch_button(pilot, "read_aloud")
+        assert "Read aloud by RA at 03:12." in see(pilot)
+        await touch_button(pilot, "home")
+        assert place(pilot) == "home"
+
+
+async def touch_answer(pilot: Hands, question: Widget, answer: str) -> None:
+    button = next(button for button in question.query(Button) if button.name == answer)
+    await bring_in_sight(pilot, button)
+    await touch_at(pilot, middle(button))
+    assert button.has_class("-chosen")
+
+
+async def test_a_preparation_is_taken_up_where_it_was_left(desk: Desk, begun: object) -> None:  # noqa: ARG001
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter")
+        assert place(pilot) == "list"
+        assert "31 of 31 left" in see(pilot)
+
+
+async def test_an_unlikely_weight_is_asked_for_again_before_any_list(desk: Desk) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        for typed in ("n", "ra", "Cot 4", "3100", "28+0"):
+            await type_in(pilot, typed, *([] if typed == "n" else ["enter"]))
+        assert place(pilot) == "pad"
+        await type_in(pilot, "km", "enter")
+        assert "Weight again" in see(pilot)
+        await type_in(pilot, "3000", "enter")
+        assert "3000" in see(pilot)
+        assert place(pilot) == "pad"
+        await touch_button(pilot, "other")
+        await type_in(pilot, "1100", "enter")
+        assert place(pilot) == "list"
+
+
+async def test_standing_down_asks_why_and_then_whether_it_is_meant(desk: Desk, begun: object) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter", "d", "enter")
+        assert "Stand down?" in see(pilot)
+        await type_in(pilot, "", "enter")
+        assert not begun.is_stood_down  # type: ignore[attr-defined]
+        await type_in(pilot, "", "d", "enter", "right", "enter")
+        assert place(pilot) == "home"
+        assert "No preparation is in progress" in " ".join(see(pilot).split())
+
+
+async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back(desk: Desk, begun: object) -> None:  # noqa: ARG001
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter")
+        while not isinstance(pilot.app.focused, Row) or pilot.app.focused.key != "line drape":
+            await pilot.press("down")
+        await type_in(pilot, "n", "up", "up", "up", "up", "down", "down", "down", "down", "enter")
+        await type_in(pilot, "laid out already", "enter")
+        row = pilot.app.focused
+        assert isinstance(row, Row)
+        assert row.text.sign == Sign.NOT_NEEDED
+        assert row.text.note == "laid out already"
+        await type_in(pilot, "n")
+        assert row.text.sign == Sign.TO_DO

@@ -1,0 +1,71 @@
+"""Fingers: what a drag, a slip and a touch do."""
+
+from hands import Hands, bring_in_sight, drag, place, row_of, run, see, settle, touch_row, type_in
+from textual.geometry import Offset
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
+from prepkit.view.models import Sign
+
+
+async def open_list(pilot: Hands) -> None:
+    await type_in(pilot, "", "enter")
+    assert place(pilot) == "list"
+
+
+async def test_a_drag_scrolls_and_ticks_nothing(desk: Desk, begun: OpenPreparation) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await open_list(pilot)
+        body = pilot.app.screen.query_one("#body")
+        await drag(pilot, Offset(3, 14), -8)
+        assert body.scroll_offset.y == 8
+        assert begun.show_list().left == "31 of 31 left"
+        assert place(pilot) == "list"
+
+
+async def test_a_press_on_one_row_and_a_release_on_another_does_nothing(desk: Desk, begun: OpenPreparation) -> None:
+    async with run(desk, (120, 60)) as pilot:
+        await open_list(pilot)
+        await bring_in_sight(pilot, row_of(pilot, "line drape"))
+        first, second = row_of(pilot, "line drape").region, row_of(pilot, "line airway-device").region
+        assert pilot.app.screen.query_one("#body").scroll_offset.y == 0
+        await pilot.mouse_down(offset=(first.x + 3, first.y))
+        await pilot.mouse_up(offset=(second.x + 3, second.y))
+        await settle(pilot)
+        begun.refresh()
+        assert begun.show_list().left == "31 of 31 left"
+
+
+async def test_the_sign_ticks_and_the_words_open(desk: Desk, begun: OpenPreparation) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await open_list(pilot)
+        await touch_row(pilot, "line surfactant", sign=True)
+        assert row_of(pilot, "line surfactant").text.sign == Sign.DONE
+        await touch_row(pilot, "line surfactant", sign=True)
+        assert row_of(pilot, "line surfactant").text.sign == Sign.TO_DO
+        await touch_row(pilot, "line surfactant")
+        assert place(pilot) == "line"
+        assert "3.6 mL" in see(pilot)
+    begun.refresh()
+    assert begun.show_list().left == "31 of 31 left"
+
+
+async def test_a_tick_moves_neither_the_column_nor_the_mark(desk: Desk, begun: OpenPreparation) -> None:  # noqa: ARG001
+    async with run(desk, (40, 20)) as pilot:
+        await open_list(pilot)
+        await touch_row(pilot, "line atropine")
+        await type_in(pilot, "", "escape")
+        before = pilot.app.screen.query_one("#body").scroll_offset
+        rows = list(pilot.app.screen.query("Row"))
+        await type_in(pilot, "", "space")
+        assert pilot.app.screen.query_one("#body").scroll_offset == before
+        assert pilot.app.focused is row_of(pilot, "line atropine")
+        assert list(pilot.app.screen.query("Row")) == rows
+
+
+async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Desk, begun: OpenPreparation) -> None:  # noqa: ARG001
+    async with run(desk, (40, 20)) as pilot:
+        await open_list(pilot)
+        await pilot.click("#banner")
+        await settle(pilot)
+        assert place(pilot) == "baby"
