@@ -83,6 +83,19 @@ def load_kit(path: Path) -> "tuple[Written[Kit] | None, tuple[Problem, ...]]":
     return (None, problems) if problems else read_kit(text, str(path))
 
 
+def load_all_kits(files: tuple[KitFile, ...]) -> "tuple[Written[Kit], ...]":
+    """Read every kit that has no problem; the others are left out, and say so where they are used or checked."""
+    read = []
+    for file in files:
+        try:
+            kit, _ = load_kit(file.path)
+        except FileUnreadable:
+            continue
+        if kit is not None:
+            read.append(kit)
+    return tuple(read)
+
+
 def load_ward(path: Path) -> "tuple[Written[Ward] | None, tuple[Problem, ...]]":
     """Read a ward file, or every problem of it.
 

@@ -1,63 +1,45 @@
 """`prepkit list`: the list for one baby, headless. May import: everything but the screens."""
 
 import argparse
-import sys
 from pathlib import Path
 
 from prepkit.cli.exits import Exit
+from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
 from prepkit.cli.output import write_out
 from prepkit.desk.desk import read_clock
 from prepkit.documents.list_json import write_list_json
 from prepkit.documents.list_text import write_list_text
 from prepkit.kit.baby import ANSWERS, make_baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.problems import Problem, explain_all
-from prepkit.kit.read import Written, check_beside
-from prepkit.kit.ward import Ward
+from prepkit.kit.problems import Problem
 from prepkit.list.compute import compute_list
-from prepkit.shelf import find_kits, find_ward, load_kit, load_ward
+from prepkit.list.others import find_other_kits, say_other_kits
+from prepkit.shelf import find_kits, load_all_kits
 
 
 def run_list(arguments: argparse.Namespace) -> int:
     """Print the list; the exit code says whether anything stands in its way."""
     now = read_clock()
-    kit, problems = _load_kit(arguments.kit, arguments.kits)
+    kit, problems = load_named_kit(arguments.kit, arguments.kits)
     if kit is None:
-        return _refuse(problems)
-    ward, problems = _load_ward(arguments.ward, kit)
+        return refuse(problems)
+    ward, problems = load_ward_beside(arguments.ward, kit, arguments.kits)
     if problems:
-        return _refuse(problems)
+        return refuse(problems)
     given, answers, problems = _read_given(arguments, kit.model)
     baby, more = make_baby(kit.model, given, now)
     if baby is None or problems or more:
-        return _refuse((*problems, *more))
+        return refuse((*problems, *more))
     tray = compute_list(kit, ward, baby, answers, now)
+    others = find_other_kits(_list_kits(arguments.kits), kit.model.id, baby) if tray.verdict == "not suitable" else ()
     is_json = arguments.format == "json"
-    if not write_out(write_list_json(tray) if is_json else write_list_text(tray), utf8=is_json):
+    if not write_out(write_list_json(tray) if is_json else write_list_text(tray, say_other_kits(others)), utf8=is_json):
         return Exit.USAGE
     return Exit.NOT_READY if tray.blocked or tray.verdict == "not suitable" else Exit.DONE
 
 
-def _refuse(problems: tuple[Problem, ...]) -> int:
-    sys.stderr.write(explain_all(problems) + "\n")
-    return Exit.INVALID
-
-
-def _load_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None, tuple[Problem, ...]]:
-    if name.endswith(".toml"):
-        return load_kit(Path(name))
-    kits = {kit.id: kit for kit in find_kits(folder)}
-    if name not in kits:
-        return None, (Problem("", 0, f'kit "{name}"', "is not on this machine", f"known: {', '.join(kits) or 'none'}"),)
-    return load_kit(kits[name].path)
-
-
-def _load_ward(path: Path | None, kit: Written[Kit]) -> tuple[Written[Ward] | None, tuple[Problem, ...]]:
-    named = find_ward(path)
-    if named is None:
-        return None, ()
-    ward, problems = load_ward(named)
-    return ward, problems or (check_beside(ward, (kit,)) if ward else ())
+def _list_kits(folder: Path | None) -> tuple[Kit, ...]:
+    return tuple(written.model for written in load_all_kits(find_kits(folder)))
 
 
 def _read_given(arguments: argparse.Namespace, kit: Kit) -> tuple[dict[str, str], dict[str, str], tuple[Problem, ...]]:

@@ -6,7 +6,8 @@ Data goes to standard output, everything else to standard error. Exit codes: 0 d
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from importlib import import_module
 from pathlib import Path
 
 from prepkit import __version__
@@ -18,7 +19,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; the exit code."""
     arguments = _make_parser().parse_args(argv)
     try:
-        return int(arguments.run(arguments))
+        return _find_run(arguments.run)(arguments)
     except StoreError as error:
         return _stop(error, Exit.STORE)
     except FileUnreadable as error:
@@ -28,6 +29,13 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _stop(error: PrepkitError, code: Exit) -> int:
     sys.stderr.write(f"prepkit: {error}\n")
     return code
+
+
+def _find_run(name: str) -> Callable[[argparse.Namespace], int]:
+    """Import the command's module only now: each command loads what it needs, and no more."""
+    module, _, function = name.partition(".")
+    run: Callable[[argparse.Namespace], int] = getattr(import_module(f"prepkit.cli.{module}"), function)
+    return run
 
 
 def _make_parser() -> argparse.ArgumentParser:
@@ -41,9 +49,10 @@ def _make_parser() -> argparse.ArgumentParser:
     parser.add_argument("--demo", action="store_true", help="an invented ward with a few babies, in a temporary folder")
     parser.add_argument("--store", type=Path, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)")
     _add_files(parser, None)
-    parser.set_defaults(run=_run_screens)
+    parser.set_defaults(run="screens_command.run_screens")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     _add_list(commands)
+    _add_file_commands(commands)
     return parser
 
 
@@ -69,19 +78,33 @@ def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     )
     command.add_argument("--format", choices=("text", "json"), default="text")
     _add_files(command, argparse.SUPPRESS)  # a default here would take the place of what stands before the command
-    command.set_defaults(run=_run_list)
+    command.set_defaults(run="list_command.run_list")
 
 
-def _run_list(arguments: argparse.Namespace) -> int:
-    from prepkit.cli.list_command import run_list  # noqa: PLC0415  (each command loads what it needs)
-
-    return run_list(arguments)
-
-
-def _run_screens(arguments: argparse.Namespace) -> int:
-    from prepkit.cli.screens_command import run_screens  # noqa: PLC0415  (as above)
-
-    return run_screens(arguments)
+def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    kits = commands.add_parser("kits", help="list the kits on this machine", allow_abbrev=False)
+    kits.set_defaults(run="check_command.run_kits")
+    check = commands.add_parser("check", help="report every problem of kits and ward files", allow_abbrev=False)
+    check.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="a file, or a folder of .toml files")
+    check.add_argument("--format", choices=("text", "json"), default="text")
+    check.set_defaults(run="check_command.run_check")
+    prove = commands.add_parser("prove", help="walk a kit through every gram and every day", allow_abbrev=False)
+    prove.add_argument("kit", metavar="KIT", help="a kit's id, or the path of a kit's file")
+    prove.set_defaults(run="prove_command.run_prove")
+    chart = commands.add_parser("chart", help="print a kit's amounts by weight, for the wall", allow_abbrev=False)
+    chart.add_argument("kit", metavar="KIT", help="a kit's id, or the path of a kit's file")
+    chart.add_argument("--from", type=int, metavar="GRAMS", dest="first", help="the first weight (the kit's least)")
+    chart.add_argument("--to", type=int, metavar="GRAMS", dest="last", help="the last weight")
+    chart.add_argument("--every", type=int, metavar="GRAMS", default=50, help="grams between rows (50)")
+    chart.add_argument("--gestation", metavar="WEEKS+DAYS", help="the gestation it stands for (the kit's least)")
+    chart.add_argument("--format", choices=("text", "csv", "html"), default="text")
+    chart.set_defaults(run="chart_command.run_chart")
+    new_kit = commands.add_parser("new-kit", help="write a commented start for a kit", allow_abbrev=False)
+    new_kit.add_argument("name", metavar="NAME", help="the kit's id: small letters, digits and hyphens")
+    new_kit.add_argument("--folder", type=Path, default=Path(), metavar="DIR", help="where to write it (here)")
+    new_kit.set_defaults(run="new_kit_command.run_new_kit")
+    for command in (kits, check, prove, chart):
+        _add_files(command, argparse.SUPPRESS)
 
 
 if __name__ == "__main__":

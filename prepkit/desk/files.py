@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import tomli
 
 from prepkit.errors import FileUnreadable
-from prepkit.shelf import KitFile, find_kits, load_kit, load_ward
+from prepkit.shelf import KitFile, find_kits, load_all_kits, load_kit, load_ward
 from prepkit.view.models import KitChoice
 
 if TYPE_CHECKING:
@@ -81,8 +81,12 @@ class Files:
         ward = self._read_ward()
         if self._ward is not None and ward is None:
             return f"The ward file cannot be used: {self._problems[self._ward]}"
-        problems = check_beside(ward, (read,)) if ward else ()
+        problems = check_beside(ward, (read, *load_all_kits(self._kits))) if ward else ()
         return f"The ward file does not fit this kit: {_say(problems)}" if problems else Texts(read, ward)
+
+    def load_all(self) -> "tuple[Kit, ...]":
+        """Read every kit that has no problem."""
+        return tuple(written.model for written in load_all_kits(self._kits))
 
     def find_news(self, kit: str, kit_text: str, ward_text: str | None) -> str:
         """That the kit or the ward file is no longer what a preparation was started from; empty where it is."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
+from prepkit.list.others import find_other_kits, say_other_kits
 from prepkit.preparation.decide import (
     decide_answer,
     decide_fact,
@@ -85,7 +86,12 @@ class OpenPreparation:
 
     def show_suitability(self) -> SuitabilityView:
         """Whether this route is for this baby."""
-        return show_suitability(self._state, self._work_out())
+        worked = self._work_out()
+        others = ""
+        if worked.tray is not None and worked.tray.verdict == "not suitable":
+            kits = self._desk.files.load_all()
+            others = say_other_kits(find_other_kits(kits, self._state.kit, worked.tray.baby))
+        return show_suitability(self._state, worked, others)
 
     def show_list(self) -> ListView:
         """The list, or why there is none yet."""

@@ -17,12 +17,15 @@ _AID = (
 )
 
 
-def write_list_text(tray: TrayList) -> str:
-    """The list with verdict, working, sources and cautions; plain text, no colour."""
-    return "\n".join(_write(tray)) + "\n"
+def write_list_text(tray: TrayList, others: str = "") -> str:
+    """The list with verdict, working, sources and cautions; plain text, no colour.
+
+    `others` says which other kits the baby meets the criteria of, where this one is not for it.
+    """
+    return "\n".join(_write(tray, others)) + "\n"
 
 
-def _write(tray: TrayList) -> Iterator[str]:
+def _write(tray: TrayList, others: str) -> Iterator[str]:
     kit = tray.kit.model
     yield f"{kit.name} (edition {kit.edition})"
     yield f"{tray.baby.words()} · {_name_ward(tray)}"
@@ -32,6 +35,8 @@ def _write(tray: TrayList) -> Iterator[str]:
     yield f"Verdict: {tray.verdict}"
     for reason in tray.reasons:
         yield from _wrap(f"{reason.verdict}: {reason.text}", "  ")
+    if others:
+        yield from _wrap(others, "")
     for group in kit.group:
         yield ""
         yield group.name.upper()

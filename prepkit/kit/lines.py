@@ -167,6 +167,9 @@ class SupplyLine(CommonLine):
     """A thing to lay out; how many, which size and how far in where that matters."""
 
     kind: Literal["supply"]
+    says: Text | None = Field(
+        default=None, description="what stands in the place of an amount, such as: per local policy"
+    )
     count: Annotated[tuple[CountBand, ...], Field(strict=False)] = ()
     size: SizeMethod | None = None
     length: DepthMethod | None = None

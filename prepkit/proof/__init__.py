@@ -1,5 +1,8 @@
-"""The proof: a kit walked through its whole domain, every gram and every day. Pure. May import: `prepkit.list` and below.
+"""The proof: a kit walked through its whole domain, every gram and every day. Pure.
 
-No baby is left out and none is sampled. A line whose value goes by bands alone is constant between two edges, so that one
-baby stands for all between them; a line with a formula or a dose is worked out at every gram.
+No baby is left out and none is sampled. A dose, and what follows one, is worked out at every gram. Any other line is
+there or blocked, and of one size and one ground, by its bands and approvals alone: between two of their edges one baby
+stands for all.
+
+May import: `prepkit.list` and below.
 """

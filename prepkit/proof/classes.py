@@ -1,4 +1,7 @@
-"""Where anything can change: the edges of every span, and the runs of babies between them. May import: `prepkit.kit`."""
+"""Where anything can change: the edges of every span, and the runs of babies between them.
+
+May import: `prepkit.kit`.
+"""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass

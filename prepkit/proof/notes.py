@@ -53,11 +53,11 @@ class Proof:
 
 
 def say_grams(run: Run) -> str:
-    """ "1200-1999 g"."""
+    """Say a run of weights: 1200-1999 g."""
     return f"{run.first} g" if run.first == run.last else f"{run.first}\N{EN DASH}{run.last} g"
 
 
 def say_days(run: Run) -> str:
-    """ "28+0 to 31+6"."""
+    """Say a run of gestations: 28+0 to 31+6."""
     first, last = Gestation(run.first), Gestation(run.last)
     return str(first) if first == last else f"{first} to {last}"

@@ -101,8 +101,9 @@ def _find_steps(line: Line, track: Track, where: str) -> Iterator[Note]:
             continue
         mark = max(convert(first.syringe.marks, "mL").value, convert(second.syringe.marks, "mL").value)
         if abs(second.amount.value - first.amount.value) > mark:
-            words = f"{show_amount(first.amount)} at {one.grams.first} g, {show_amount(second.amount)} at {two.grams.first} g"
-            yield Note(line.id, NoteKind.STEP, _at(f"more than a mark: {words}", where))
+            before = f"{show_amount(first.amount)} at {one.grams.first} g"
+            after = f"{show_amount(second.amount)} at {two.grams.first} g"
+            yield Note(line.id, NoteKind.STEP, _at(f"{before}, {after}", where))
 
 
 def _find_ceiling(line: Line, track: Track, where: str) -> Iterator[Note]:

@@ -6,7 +6,7 @@ May import: `prepkit.kit`, `prepkit.quantities`.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import product
+from itertools import pairwise, product
 from typing import Any
 
 from prepkit.kit.baby import FactValue, find_default, show_fact
@@ -71,7 +71,7 @@ def _list_values(name: str, line: Line, kit: Kit) -> list[FactValue]:
     values = {amount.value: amount for amount in (fact.least, fact.most, *edges)}
     # Between two edges every value does the same; one in the middle stands for it.
     ordered = sorted(values)
-    middles = [Amount((low + high) / 2, fact.least.unit) for low, high in zip(ordered, ordered[1:], strict=False)]
+    middles = [Amount((low + high) / 2, fact.least.unit) for low, high in pairwise(ordered)]
     return [*(values[value] for value in ordered), *middles]
 
 

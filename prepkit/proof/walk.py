@@ -1,4 +1,7 @@
-"""Walking a kit's domain: every line at every gram and day where it may differ. May import: `prepkit.list` and below."""
+"""Walking a kit's domain: every line at every gram and day where it may differ.
+
+May import: `prepkit.list` and below.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -6,7 +9,7 @@ from datetime import datetime
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.lines import DepthLine, DoseLine, Line, SizeLine, SupplyLine, TrialLine
+from prepkit.kit.lines import DoseLine, Line, SizeLine, SupplyLine, TrialLine
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_line
 from prepkit.proof.classes import Run, find_cuts, find_run, split
@@ -42,8 +45,13 @@ class Walk:
         self.now = now
         self.grams = find_run(kit.domain.weight)
         self.days = find_run(kit.domain.gestation)
-        self.worked = 0
+        self._worked_out: dict[tuple[object, ...], Outcome] = {}
         self._lines = {line.id: line for line in kit.line}
+
+    @property
+    def worked(self) -> int:
+        """How many times a line was worked out so far."""
+        return len(self._worked_out)
 
     def list_tracks(self, line: Line) -> Iterator[Track]:
         """The line along all weights, for each run of gestations and each situation that matters to it."""
@@ -55,7 +63,8 @@ class Walk:
             ]
         cuts = find_cuts(parts)
         every = range(self.grams.first, self.grams.last + 1)
-        grams = tuple(Run(g, g) for g in every) if _goes_by_gram(line) else split(self.grams, cuts.grams)
+        by_gram = any(isinstance(each, DoseLine) for each in (line, *before))
+        grams = tuple(Run(g, g) for g in every) if by_gram else split(self.grams, cuts.grams)
         for situation in list_situations(line, self.kit, self.now):
             for days in split(self.days, cuts.days):
                 points = tuple(
@@ -68,13 +77,20 @@ class Walk:
         found: dict[str, Outcome] = {}
         case = Case(self.kit, self.ward, baby, self.now, found)
         for each in (*before, line):
-            found[each.id] = compute_line(each, case)
-        self.worked += 1
+            found[each.id] = self._recall(each, case)
         return found[line.id]
+
+    def _recall(self, line: Line, case: Case) -> Outcome:
+        """A line worked out once for the same baby; the key holds every fact, so that none can answer for another."""
+        baby = case.baby
+        key = (line.id, baby.weight_g, baby.gestation.days, tuple(baby.facts.items()))
+        if key not in self._worked_out:
+            self._worked_out[key] = compute_line(line, case)
+        return self._worked_out[key]
 
     def _list_before(self, line: Line) -> list[Line]:
         """The lines that this one follows, and those that they follow, in the kit's order."""
-        needed = {name for name in _find_followed(line)}
+        needed = set(_find_followed(line))
         for name in tuple(needed):
             needed |= {each.id for each in self._list_before(self._lines[name])}
         return [each for each in self.kit.line if each.id in needed]
@@ -86,9 +102,3 @@ def _find_followed(line: Line) -> tuple[str, ...]:
     if isinstance(line, SizeLine):
         return tuple(method.follows for method in line.method if method.follows)
     return (line.size.follows,) if isinstance(line, SupplyLine) and line.size and line.size.follows else ()
-
-
-def _goes_by_gram(line: Line) -> bool:
-    if isinstance(line, DepthLine):
-        return any(method.per_kg for method in line.method)
-    return isinstance(line, DoseLine) or bool(isinstance(line, SupplyLine) and line.length and line.length.per_kg)

@@ -33,17 +33,17 @@ def _lay_out(
         low=depth.low if depth else None,
         high=depth.high if depth else None,
         sizes=sizes,
-        show=_show(count, sizes, depth),
+        show=_show(line, count, sizes, depth),
         working=_explain(line, case, count, size, depth),
         basis=depth.method.basis if depth else None,
         source=cite_depth(depth, case, line.id) if depth else None,
     )
 
 
-def _show(count: CountBand | None, sizes: tuple[str, ...], depth: Depth | None) -> str:
+def _show(line: SupplyLine, count: CountBand | None, sizes: tuple[str, ...], depth: Depth | None) -> str:
     many = f"{count.count} \N{MULTIPLICATION SIGN}" if count and (count.count > 1 or sizes) else ""
     length = f"to {depth.show}" if depth else ""
-    return " ".join(part for part in (many, join_sizes(sizes), length) if part)
+    return " ".join(part for part in (many, line.says or "", join_sizes(sizes), length) if part)
 
 
 def _explain(

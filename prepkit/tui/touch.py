@@ -37,6 +37,8 @@ class TouchScroll(VerticalScroll, can_focus=False, inherit_bindings=False):
         self._pressed_at: int | None = None
         self._scroll_then = 0
         self._moved = False
+        self.moved_by_hand = False
+        """Whether a finger or a wheel has scrolled it since the mark was last moved."""
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
         """Start following the finger."""
@@ -53,6 +55,15 @@ class TouchScroll(VerticalScroll, can_focus=False, inherit_bindings=False):
             return
         self.scroll_to(y=self._scroll_then + self._pressed_at - event.screen_y, animate=False, immediate=True)
         self._moved = self._moved or self.scroll_offset.y != self._scroll_then
+        self.moved_by_hand = self.moved_by_hand or self._moved
+
+    def on_mouse_scroll_down(self) -> None:
+        """Remember that the wheel moved it; the library scrolls."""
+        self.moved_by_hand = True
+
+    def on_mouse_scroll_up(self) -> None:
+        """Remember that the wheel moved it; the library scrolls."""
+        self.moved_by_hand = True
 
     def on_mouse_up(self) -> None:
         """Stop following the finger."""

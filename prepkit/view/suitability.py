@@ -35,7 +35,7 @@ _NEXT = {
 }
 
 
-def show_suitability(state: Preparation, worked: Worked) -> SuitabilityView:
+def show_suitability(state: Preparation, worked: Worked, others: str = "") -> SuitabilityView:
     """Verdict, reasons and questions; before there is a list, the questions alone."""
     kit, tray = worked.kit.model, worked.tray
     if tray is None:
@@ -45,7 +45,7 @@ def show_suitability(state: Preparation, worked: Worked) -> SuitabilityView:
         )
     questions = {row.id for row in kit.criterion if row.wanted}
     rows = tuple(_show_row(reason, state, is_question=reason.criterion in questions) for reason in tray.reasons)
-    words = [_NEXT[tray.verdict]]
+    words = [_NEXT[tray.verdict], *([others] if others else [])]
     if state.senior is not None and state.is_senior_agreed(compute_suitability_standing(tray)):
         words = [f'{state.senior.senior} agreed at {state.senior.stamp.at:%H:%M}: "{state.senior.note}".']
     wanted = is_senior_wanted(state, tray)

@@ -1,5 +1,6 @@
 """What a person at the screen does: looks, types, touches, drags."""
 
+from textual import events
 from textual.geometry import Offset
 from textual.pilot import Pilot
 from textual.widget import Widget
@@ -12,6 +13,7 @@ from prepkit.tui.widgets.keypad import Cap, Keypad
 from prepkit.tui.widgets.row import Row
 
 Hands = Pilot[None]
+KIT = "surfactant-supraglottic"
 
 
 def screen_of(pilot: Hands) -> DeskScreen[object]:
@@ -49,8 +51,44 @@ async def type_in(pilot: Hands, text: str, *after: str) -> None:
     await settle(pilot)
 
 
+async def begin(pilot: Hands, *answers: str) -> None:
+    """Start a preparation on a keyboard: initials, cot label, weight, gestation, as far as they are given."""
+    await type_in(pilot, "n")
+    who, *rest = answers
+    await type_in(pilot, who, "enter")
+    await move_to(pilot, KIT)
+    await type_in(pilot, "", "enter")
+    for answer in rest:
+        await type_in(pilot, answer, "enter")
+
+
+async def move_to(pilot: Hands, key: str) -> None:
+    """Move the mark down to a row, by its key or by how that begins."""
+    for _ in range(100):
+        marked = pilot.app.focused
+        if isinstance(marked, Row) and marked.key.startswith(key):
+            return
+        await pilot.press("down")
+    raise AssertionError(f"{key} cannot be reached with the arrow keys")
+
+
+async def hammer(pilot: Hands, *keys: str) -> None:
+    """Press keys faster than the screens answer, as a person does who types ahead."""
+    for key in keys:
+        pilot.app.post_message(events.Key(key, " " if key == "space" else None))
+    await settle(pilot)
+
+
+def _finger(pilot: Hands, kind: type[events.MouseEvent], at: Offset) -> None:
+    """What a terminal sends for a finger or a mouse at `at`, on the way that a driver takes."""
+    pilot.app.post_message(kind(None, at.x, at.y, 0, 0, 1, False, False, False, at.x, at.y))
+
+
 async def touch_at(pilot: Hands, at: Offset) -> None:
-    await pilot.click(offset=(at.x, at.y))
+    """Touch the screen."""
+    assert pilot.app.screen.region.contains_point(at), at
+    _finger(pilot, events.MouseDown, at)
+    _finger(pilot, events.MouseUp, at)
     await settle(pilot)
 
 
@@ -85,9 +123,9 @@ def _key_spot(keypad: Keypad, cap: Cap) -> Offset:
 
 async def drag(pilot: Hands, start: Offset, rows: int) -> None:
     """Put a finger down, move it by some rows, lift it."""
-    await pilot.mouse_down(offset=(start.x, start.y))
-    await pilot.hover(offset=(start.x, start.y + rows))
-    await pilot.mouse_up(offset=(start.x, start.y + rows))
+    _finger(pilot, events.MouseDown, start)
+    _finger(pilot, events.MouseMove, start + Offset(0, rows))
+    _finger(pilot, events.MouseUp, start + Offset(0, rows))
     await settle(pilot)
 
 
@@ -96,7 +134,9 @@ async def bring_in_sight(pilot: Hands, widget: Widget) -> None:
     column = next(above for above in widget.ancestors if isinstance(above, TouchScroll))
     for _ in range(60):
         window = column.scrollable_content_region
-        if window.contains_region(widget.region) or (widget.region.y == window.y and widget.region.height > window.height):
+        if window.contains_region(widget.region) or (
+            widget.region.y == window.y and widget.region.height > window.height
+        ):
             return
         below = widget.region.bottom > window.bottom and widget.region.y > window.y
         reach = min(window.height - 2, max(abs(widget.region.y - window.y), 1))

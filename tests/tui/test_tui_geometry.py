@@ -75,7 +75,8 @@ def find_mark_faults(pilot: Hands) -> list[str]:
 
 
 @pytest.mark.parametrize("way", WAYS)
-async def test_nothing_is_cut_or_out_of_reach_at_any_size(desk: Desk, begun: OpenPreparation, way: str) -> None:  # noqa: ARG001
+@pytest.mark.usefixtures("begun")
+async def test_nothing_is_cut_or_out_of_reach_at_any_size(desk: Desk, way: str) -> None:
     async with run(desk, SIZES[0]) as pilot:
         await type_in(pilot, "", *WAYS[way])
         shown = type(pilot.app.screen)
@@ -102,7 +103,8 @@ async def test_every_amount_is_painted_whole(desk: Desk, begun: OpenPreparation,
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_the_primary_action_is_the_largest_and_the_last(desk: Desk, begun: OpenPreparation, size: tuple[int, int]) -> None:  # noqa: ARG001
+@pytest.mark.usefixtures("begun")
+async def test_the_primary_action_is_the_largest_and_the_last(desk: Desk, size: tuple[int, int]) -> None:
     async with run(desk, size) as pilot:
         for way in ((), ("enter",), ("b",), ("s",)):
             await type_in(pilot, "", *way)

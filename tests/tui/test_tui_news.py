@@ -1,7 +1,7 @@
 """Other devices, a store that fails, and a fault in the program."""
 
 import pytest
-from hands import Hands, place, row_of, run, see, settle, type_in
+from hands import Hands, move_to, place, row_of, run, see, settle, type_in
 from textual.app import App
 
 from prepkit.desk.desk import Desk
@@ -9,14 +9,12 @@ from prepkit.desk.opened import OpenPreparation
 from prepkit.errors import StoreFull
 from prepkit.tui.app import CRASHED, PrepkitApp, run_app
 from prepkit.tui.screens.base import NEWS_EVERY
-from prepkit.tui.widgets.row import Row
 from prepkit.view.models import Sign
 
 
 async def open_drape(pilot: Hands) -> None:
     await type_in(pilot, "", "enter")
-    while not isinstance(pilot.app.focused, Row) or pilot.app.focused.key != "line drape":
-        await pilot.press("down")
+    await move_to(pilot, "line drape")
 
 
 async def wait_for_news(pilot: Hands) -> None:
@@ -43,7 +41,9 @@ async def test_a_tick_made_on_another_device_is_shown(desk: Desk, other_desk: De
         assert pilot.app.focused is row
 
 
-async def test_news_that_come_while_help_is_open_are_not_lost(desk: Desk, other_desk: Desk, begun: OpenPreparation) -> None:
+async def test_news_that_come_while_help_is_open_are_not_lost(
+    desk: Desk, other_desk: Desk, begun: OpenPreparation
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
         await type_in(pilot, "h")
@@ -98,7 +98,9 @@ def test_a_fault_leaves_one_clear_sentence_and_no_facts(
     monkeypatch.setattr(PrepkitApp, "run", lambda app: plain_run(app, headless=True, size=(40, 20), auto_pilot=act))
     assert run_app(desk) == CRASHED
     said = capsys.readouterr().err
-    assert said.startswith("prepkit stopped because of a fault in the program. Everything that was shown as done is kept.")
+    assert said.startswith(
+        "prepkit stopped because of a fault in the program. Everything that was shown as done is kept."
+    )
     assert "Start it again with: prepkit" in said
     assert "a fault made for this test" in said
     assert "1450" not in said

@@ -1,15 +1,10 @@
 """Pads: nothing typed is lost, and a refusal is read in full."""
 
 import pytest
-from hands import Hands, read_screen, run, see, settle, touch_keys, type_in
+from hands import Hands, begin, read_screen, run, see, settle, touch_keys, type_in
 
 from prepkit.desk.desk import Desk
 from prepkit.tui.widgets.field import Field
-
-
-async def go_to_weight(pilot: Hands) -> None:
-    for typed in ("ra", "Cot 4"):
-        await type_in(pilot, typed, "enter")
 
 
 def typed_in_field(pilot: Hands) -> str:
@@ -19,8 +14,7 @@ def typed_in_field(pilot: Hands) -> str:
 @pytest.mark.parametrize("typed", ["1.45", "1,45", "1450g", "1 450", "one"])
 async def test_a_weight_that_is_refused_stays_as_typed_and_says_why(desk: Desk, typed: str) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await type_in(pilot, "n")
-        await go_to_weight(pilot)
+        await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, typed, "enter")
         assert typed_in_field(pilot) == typed
         words = " ".join(see(pilot).split())
@@ -42,8 +36,7 @@ async def test_a_refused_weight_is_read_in_full_at_every_size(desk: Desk, size: 
 
 async def test_a_resize_keeps_what_is_half_typed(desk: Desk) -> None:
     async with run(desk, (80, 24)) as pilot:
-        await type_in(pilot, "n")
-        await go_to_weight(pilot)
+        await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, "14")
         for size in ((40, 20), (36, 18), (120, 40)):
             await pilot.resize_terminal(*size)
@@ -56,8 +49,7 @@ async def test_a_resize_keeps_what_is_half_typed(desk: Desk) -> None:
 
 async def test_going_back_keeps_the_answer_that_was_given(desk: Desk) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await type_in(pilot, "n")
-        await go_to_weight(pilot)
+        await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, "1450", "enter")
         await type_in(pilot, "", "escape")
         assert typed_in_field(pilot) == "1450"
@@ -68,8 +60,7 @@ async def test_going_back_keeps_the_answer_that_was_given(desk: Desk) -> None:
 
 async def test_the_keypad_can_be_worked_with_arrows(desk: Desk) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await type_in(pilot, "n")
-        await go_to_weight(pilot)
+        await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, "", "down", "enter", "down", "enter", "right", "enter", "down", "down", "enter")
         assert typed_in_field(pilot) == "1450"
         await type_in(pilot, "", "down", "enter")

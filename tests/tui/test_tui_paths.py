@@ -2,9 +2,13 @@
 
 import pytest
 from hands import (
+    KIT,
     Hands,
+    begin,
     bring_in_sight,
+    hammer,
     middle,
+    move_to,
     place,
     run,
     see,
@@ -33,18 +37,12 @@ def lines_to_do(pilot: Hands) -> list[Row]:
 @pytest.mark.parametrize("size", SIZES)
 async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[int, int]) -> None:
     async with run(desk, size) as pilot:
-        await type_in(pilot, "n")
-        await type_in(pilot, "ra", "enter")
-        await type_in(pilot, "Cot 4", "enter")
-        await type_in(pilot, "1450", "enter")
-        await type_in(pilot, "30+2", "enter")
+        await begin(pilot, "ra", "Cot 4", "1450", "30+2")
         assert place(pilot) == "list"
         assert "31 of 31 left" in see(pilot)
 
-        while not isinstance(pilot.app.focused, Row) or not pilot.app.focused.key.startswith("line "):
-            await pilot.press("down")
-        await pilot.press(*["space", "down"] * 31)
-        await settle(pilot)
+        await move_to(pilot, "line ")
+        await hammer(pilot, *["space", "down"] * 31)
         assert lines_to_do(pilot) == []
         assert "0 of 31 left" in see(pilot)
 
@@ -68,6 +66,7 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[in
     async with run(desk, size) as pilot:
         await touch_button(pilot, "new")
         await touch_keys(pilot, "RA")
+        await touch_row(pilot, KIT)
         await touch_keys(pilot, "COT 4")
         await touch_keys(pilot, "1450")
         await touch_keys(pilot, "30+2")
@@ -97,7 +96,8 @@ async def touch_answer(pilot: Hands, question: Widget, answer: str) -> None:
     assert button.has_class("-chosen")
 
 
-async def test_a_preparation_is_taken_up_where_it_was_left(desk: Desk, begun: object) -> None:  # noqa: ARG001
+@pytest.mark.usefixtures("begun")
+async def test_a_preparation_is_taken_up_where_it_was_left(desk: Desk) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         assert place(pilot) == "list"
@@ -106,8 +106,7 @@ async def test_a_preparation_is_taken_up_where_it_was_left(desk: Desk, begun: ob
 
 async def test_an_unlikely_weight_is_asked_for_again_before_any_list(desk: Desk) -> None:
     async with run(desk, (40, 20)) as pilot:
-        for typed in ("n", "ra", "Cot 4", "3100", "28+0"):
-            await type_in(pilot, typed, *([] if typed == "n" else ["enter"]))
+        await begin(pilot, "ra", "Cot 4", "3100", "28+0")
         assert place(pilot) == "pad"
         await type_in(pilot, "km", "enter")
         assert "Weight again" in see(pilot)
@@ -130,11 +129,11 @@ async def test_standing_down_asks_why_and_then_whether_it_is_meant(desk: Desk, b
         assert "No preparation is in progress" in " ".join(see(pilot).split())
 
 
-async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back(desk: Desk, begun: object) -> None:  # noqa: ARG001
+@pytest.mark.usefixtures("begun")
+async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back(desk: Desk) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
-        while not isinstance(pilot.app.focused, Row) or pilot.app.focused.key != "line drape":
-            await pilot.press("down")
+        await move_to(pilot, "line drape")
         await type_in(pilot, "n", "up", "up", "up", "up", "down", "down", "down", "down", "enter")
         await type_in(pilot, "laid out already", "enter")
         row = pilot.app.focused

@@ -1,5 +1,6 @@
 """Fingers: what a drag, a slip and a touch do."""
 
+import pytest
 from hands import Hands, bring_in_sight, drag, place, row_of, run, see, settle, touch_row, type_in
 from textual.geometry import Offset
 
@@ -50,7 +51,8 @@ async def test_the_sign_ticks_and_the_words_open(desk: Desk, begun: OpenPreparat
     assert begun.show_list().left == "31 of 31 left"
 
 
-async def test_a_tick_moves_neither_the_column_nor_the_mark(desk: Desk, begun: OpenPreparation) -> None:  # noqa: ARG001
+@pytest.mark.usefixtures("begun")
+async def test_a_tick_moves_neither_the_column_nor_the_mark(desk: Desk) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         await touch_row(pilot, "line atropine")
@@ -63,7 +65,8 @@ async def test_a_tick_moves_neither_the_column_nor_the_mark(desk: Desk, begun: O
         assert list(pilot.app.screen.query("Row")) == rows
 
 
-async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Desk, begun: OpenPreparation) -> None:  # noqa: ARG001
+@pytest.mark.usefixtures("begun")
+async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Desk) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         await pilot.click("#banner")

@@ -39,7 +39,8 @@ class MarkedScreen(Screen[Result], Generic[Result]):
         """Move the mark up or down; a band of buttons counts as one step."""
         chain = [widget for widget in self.focus_chain if _leads_its_band(widget)]
         here = next((widget for widget in chain if _same_place(widget, self.focused)), None)
-        if here is None or not _in_sight(here):
+        was_moved, self.body.moved_by_hand = self.body.moved_by_hand, False
+        if here is None or (was_moved and not _in_sight(here)):
             self._mark_first_in_sight()
             return
         at = chain.index(here) + step

@@ -1,0 +1,52 @@
+"""`prepkit chart`: a kit's amounts by weight, to print. May import: everything but the screens."""
+
+import argparse
+import sys
+
+from prepkit.cli.exits import Exit
+from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
+from prepkit.cli.output import write_out
+from prepkit.desk.desk import read_clock
+from prepkit.documents.chart import make_chart, write_chart_csv, write_chart_html, write_chart_text
+from prepkit.kit.baby import read_fact
+from prepkit.kit.kit import Kit
+from prepkit.kit.problems import Problem
+from prepkit.proof.classes import Run, find_run
+from prepkit.quantities.gestation import Gestation
+
+_WRITERS = {"text": write_chart_text, "csv": write_chart_csv, "html": write_chart_html}
+MOST_ROWS = 200
+_USUAL_SPAN = 1800
+
+
+def run_chart(arguments: argparse.Namespace) -> int:
+    """Print the chart."""
+    kit, problems = load_named_kit(arguments.kit, arguments.kits)
+    if kit is None:
+        return refuse(problems)
+    ward, problems = load_ward_beside(arguments.ward, kit, arguments.kits)
+    if problems:
+        return refuse(problems)
+    grams = _find_rows(arguments, kit.model)
+    if isinstance(grams, str):
+        sys.stderr.write(f"prepkit: {grams}\n")
+        return Exit.USAGE
+    gestation = arguments.gestation or str(Gestation(find_run(kit.model.domain.gestation).first))
+    now = read_clock()
+    age = read_fact(kit.model, "gestation", gestation, now)
+    if isinstance(age, Problem):
+        return refuse((age,))
+    chart = make_chart(kit, ward, grams, gestation, now)
+    return Exit.DONE if write_out(_WRITERS[arguments.format](chart)) else Exit.USAGE
+
+
+def _find_rows(arguments: argparse.Namespace, kit: Kit) -> range | str:
+    domain = find_run(kit.domain.weight)
+    first = domain.first if arguments.first is None else arguments.first
+    last = min(domain.last, first + _USUAL_SPAN) if arguments.last is None else arguments.last
+    rows = Run(first, last)
+    if not domain.first <= rows.first <= rows.last <= domain.last:
+        return f"--from and --to must lie in the kit's domain, {domain.first} to {domain.last} g, the lower first"
+    if arguments.every < 1 or (rows.last - rows.first) // arguments.every >= MOST_ROWS:
+        return f"--every must be 1 g or more and give at most {MOST_ROWS} rows"
+    return range(rows.first, rows.last + 1, arguments.every)

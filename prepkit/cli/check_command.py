@@ -1,0 +1,92 @@
+"""`prepkit kits` and `prepkit check`: what kits there are, and what is wrong with files.
+
+May import: all but the screens.
+"""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+import tomli
+
+from prepkit.cli.exits import Exit
+from prepkit.cli.output import write_out
+from prepkit.desk.desk import read_clock
+from prepkit.errors import FileUnreadable
+from prepkit.kit.kit import Kit
+from prepkit.kit.problems import Problem, explain_all
+from prepkit.kit.read import Written, check_beside
+from prepkit.kit.ward import Ward
+from prepkit.shelf import find_kits, load_all_kits, load_kit, load_ward
+
+
+def run_kits(arguments: argparse.Namespace) -> int:
+    """List the kits on this machine with edition, review date and problems."""
+    today = read_clock().date()
+    files = [(file, *_load(file.path)) for file in find_kits(arguments.kits)]
+    rows = []
+    for file, kit, problems in files:
+        if kit is not None and isinstance(kit.model, Kit):
+            late = ", overdue" if kit.model.review_by < today else ""
+            rows.append(f"{kit.model.id}  edition {kit.model.edition}, review by {kit.model.review_by}{late}")
+            rows.append(f"    {kit.model.name}")
+        else:
+            rows.append(f"{file.id}  cannot be used, problems: {len(problems)} (prepkit check {file.path})")
+        rows.append(f"    {file.path}")
+    write_out("\n".join(rows) + "\n" if rows else "No kit was found.\n")
+    return Exit.INVALID if any(problems for _, _, problems in files) else Exit.DONE
+
+
+def run_check(arguments: argparse.Namespace) -> int:
+    """Report every problem of every file at once."""
+    kits: list[Written[Kit]] = list(load_all_kits(find_kits(arguments.kits)))
+    wards: list[Written[Ward]] = []
+    problems: list[Problem] = []
+    for path in _list_files(arguments.paths):
+        written, found = _load(path)
+        problems += found
+        if written is not None and isinstance(written.model, Kit):
+            kits.append(written)
+        elif written is not None:
+            wards.append(written)
+    for ward in wards:
+        problems += check_beside(ward, kits)
+    if arguments.format == "json":
+        write_out(json.dumps([_shape(problem) for problem in problems], ensure_ascii=False, indent=2) + "\n", utf8=True)
+    elif problems:
+        write_out(explain_all(tuple(problems)) + "\n")
+    count = f"{len(problems)} problem{'' if len(problems) == 1 else 's'}"
+    sys.stderr.write(f"prepkit: {count} in {len(_list_files(arguments.paths))} files\n")
+    return Exit.INVALID if problems else Exit.DONE
+
+
+def _list_files(paths: list[Path]) -> list[Path]:
+    return [file for path in paths for file in (sorted(path.glob("*.toml")) if path.is_dir() else [path])]
+
+
+def _load(path: Path) -> tuple[Written[Kit] | Written[Ward] | None, tuple[Problem, ...]]:
+    """Load a file as what it is: a kit has lines of its own and an id at its top, a ward file has not."""
+    try:
+        return load_kit(path) if _looks_like_a_kit(path) else load_ward(path)
+    except FileUnreadable as error:
+        return None, (Problem(str(path), 0, "", str(error)),)
+
+
+def _looks_like_a_kit(path: Path) -> bool:
+    try:
+        top = tomli.loads(path.read_bytes().decode("utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
+        return True
+    return "id" in top or not {"syringe", "stock", "deviation", "approver"} & set(top)
+
+
+def _shape(problem: Problem) -> dict[str, object]:
+    return {
+        "file": problem.file,
+        "line": problem.line,
+        "where": problem.where,
+        "wrong": problem.wrong,
+        "hint": problem.hint,
+        "excerpt": problem.excerpt,
+    }

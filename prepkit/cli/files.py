@@ -1,0 +1,49 @@
+"""Kits and ward files as commands name them. May import: `prepkit.shelf`, `prepkit.kit`."""
+
+import sys
+from pathlib import Path
+
+from prepkit.cli.exits import Exit
+from prepkit.kit.kit import Kit
+from prepkit.kit.problems import Problem, explain_all
+from prepkit.kit.read import Written, check_beside
+from prepkit.kit.ward import Ward
+from prepkit.shelf import find_kits, find_ward, load_all_kits, load_kit, load_ward
+
+
+def refuse(problems: tuple[Problem, ...]) -> int:
+    """Say every problem on standard error; the exit code for an invalid file or fact."""
+    sys.stderr.write(explain_all(problems) + "\n")
+    return Exit.INVALID
+
+
+def load_named_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None, tuple[Problem, ...]]:
+    """Load a kit by its id, or by the path of its file.
+
+    Raises:
+        FileUnreadable: where the file cannot be read at all.
+    """
+    if name.endswith(".toml"):
+        return load_kit(Path(name))
+    kits = {kit.id: kit for kit in find_kits(folder)}
+    if name not in kits:
+        return None, (Problem("", 0, f'kit "{name}"', "is not on this machine", f"known: {', '.join(kits) or 'none'}"),)
+    return load_kit(kits[name].path)
+
+
+def load_ward_beside(
+    path: Path | None, kit: Written[Kit], folder: Path | None
+) -> tuple[Written[Ward] | None, tuple[Problem, ...]]:
+    """Load the ward file, if there is one, and check it beside this kit and every other on the machine.
+
+    Raises:
+        FileUnreadable: where the file cannot be read at all.
+    """
+    named = find_ward(path)
+    if named is None:
+        return None, ()
+    ward, problems = load_ward(named)
+    if ward is None:
+        return None, problems
+    problems = check_beside(ward, (kit, *load_all_kits(find_kits(folder))))
+    return (None, problems) if problems else (ward, ())

@@ -1,0 +1,98 @@
+"""`prepkit new-kit`: a commented start for a kit of one's own. May import: `prepkit.kit`."""
+
+import argparse
+import sys
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from prepkit.cli.exits import Exit
+from prepkit.desk.desk import read_clock
+from prepkit.kit.read import read_kit
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+_REVIEW = timedelta(days=365)
+_START = """\
+# {name}: what to lay out. Replace what stands here; `prepkit check {file}` says what is wrong, by line.
+#
+# Amounts are text with a unit ("20 microgram/kg"); bands say by their keys which edge belongs to them (at_least, above,
+# at_most, below); every line states its basis: published (with a source), common practice, local, or from memory.
+
+id = "{name}"
+edition = "{edition}"
+name = "{name}"
+short = "{name}"
+review_by = {review_by}
+
+# The babies that the kit is for: what `prepkit prove` walks through, every gram and every day.
+[domain]
+weight = {{ at_least = "500 g", at_most = "5000 g" }}
+gestation = {{ at_least = "23+0", at_most = "42+0" }}
+
+# A document that a figure was read in. Name it in `source = ["example"]` of what it is for.
+# [sources.example]
+# title = "Who published it, and what it is"
+# year = 2026
+# reference = "doi, report number, chapter"
+
+# Weight, gestation and sex are always asked. Other facts, each with what stands where nobody gives it:
+[[fact]]
+kind = "choice"                     # or "amount" (least, most, default), or "moment"
+id = "line_patent"
+label = "Line checked as patent"
+ask = "Has an intravenous line been checked as patent?"
+options = ["yes", "no"]
+default = "no"
+
+# What has to hold for the route to be used: a question, or `where = {{ weight = {{ at_least = "1200 g" }} }}`.
+[[criterion]]
+id = "agreed"
+text = "Has the procedure been agreed for this baby?"
+wanted = "yes"
+otherwise = "ask a senior"          # or "not suitable", or "advice"
+basis = "common practice"
+
+[[group]]
+id = "things"
+name = "Things"
+
+# Kinds of line: supply, size, dose, depth, amount, setting, trial. See docs/kit.schema.json for every key of each.
+[[line]]
+kind = "supply"
+id = "drape"
+group = "things"
+name = "Clean drape"
+how = ["Spread it beside the cot."]
+basis = "common practice"
+
+[[line]]
+kind = "trial"
+id = "team-briefed"
+group = "things"
+name = "Team briefed"
+how = ["Who does what; when to stop, and what happens then."]
+basis = "common practice"
+"""
+
+
+def run_new_kit(arguments: argparse.Namespace) -> int:
+    """Write the start of a kit into a new file; never over one that is there."""
+    path: Path = arguments.folder / f"{arguments.name}.toml"
+    today = read_clock().date()
+    text = _START.format(name=arguments.name, file=path, edition=f"{today:%Y-%m}", review_by=today + _REVIEW)
+    _, problems = read_kit(text, str(path))
+    if problems:
+        sys.stderr.write(f'prepkit: "{arguments.name}" cannot be a kit\'s id: small letters, digits and hyphens\n')
+        return Exit.USAGE
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        sys.stderr.write(f'prepkit: "{path}" is there already: nothing was written\n')
+        return Exit.USAGE
+    except OSError as error:
+        sys.stderr.write(f'prepkit: "{path}" cannot be written: {(error.strerror or str(error)).lower()}\n')
+        return Exit.USAGE
+    sys.stdout.write(f"{path}\n")
+    return Exit.DONE

@@ -1,0 +1,31 @@
+"""Which other kits a baby meets the criteria of, where one route is not for it.
+
+May import: `prepkit.list` and below.
+"""
+
+from collections.abc import Iterable
+
+from prepkit.kit.baby import Baby, find_default
+from prepkit.kit.kit import Kit
+from prepkit.rules.criteria import check_criteria, find_verdict
+
+
+def find_other_kits(kits: Iterable[Kit], own: str, baby: Baby) -> tuple[Kit, ...]:
+    """The kits beside `own` that nothing known about the baby rules out; their own questions stay to be answered."""
+    return tuple(
+        kit
+        for kit in kits
+        if kit.id != own and find_verdict(check_criteria(kit, _fit(kit, baby), {})) != "not suitable"
+    )
+
+
+def say_other_kits(kits: tuple[Kit, ...]) -> str:
+    """The sentence for `find_other_kits`; empty where there is none."""
+    names = "; ".join(kit.name for kit in kits)
+    return f"Other kits that nothing known rules out for this baby: {names}." if names else ""
+
+
+def _fit(kit: Kit, baby: Baby) -> Baby:
+    """The baby with the facts that this kit asks for: those known, and the kit's default for the rest."""
+    facts = {fact.id: baby.facts.get(fact.id, find_default(fact)) for fact in kit.fact}
+    return Baby(baby.weight_g, baby.gestation, baby.sex, facts, baby.assumed)

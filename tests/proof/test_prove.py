@@ -1,0 +1,133 @@
+"""The proof walks every baby: it agrees with lists made one by one, and finds the gaps that are put in."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from prepkit.kit.baby import Baby, find_default
+from prepkit.kit.kit import Kit
+from prepkit.kit.read import Written, read_kit, read_ward
+from prepkit.kit.ward import Ward
+from prepkit.list.compute import compute_list
+from prepkit.proof.classes import Run, split
+from prepkit.proof.notes import NoteKind, Proof
+from prepkit.proof.prove import prove
+from prepkit.proof.walk import Walk
+from prepkit.quantities.gestation import Gestation
+from prepkit.quantities.read import read_amount
+from prepkit.rules.size import join_sizes
+from prepkit.shelf import find_shipped
+
+NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+KITS = sorted(path.stem for path in find_shipped("kits").glob("*.toml"))
+WARD_TEXT = (find_shipped("demo") / "ward.toml").read_text("utf-8")
+
+
+def load(kit: str, ward_text: str = WARD_TEXT) -> tuple[Written[Kit], Written[Ward]]:
+    read, problems = read_kit((find_shipped("kits") / f"{kit}.toml").read_text("utf-8"), kit)
+    assert read is not None, problems
+    ward, problems = read_ward(ward_text, "ward")
+    assert ward is not None, problems
+    return read, ward
+
+
+def narrow(kit: Kit, grams: tuple[int, int]) -> Kit:
+    """The same kit over a slice of its weights, so that a test takes seconds."""
+    text = {"at_least": f"{grams[0]} g", "at_most": f"{grams[1]} g"}
+    weight = type(kit.domain.weight).model_validate(text)
+    return kit.model_copy(update={"domain": kit.domain.model_copy(update={"weight": weight})})
+
+
+def prove_slice(kit: str, grams: tuple[int, int], ward_text: str = WARD_TEXT) -> Proof:
+    read, ward = load(kit, ward_text)
+    return prove(narrow(read.model, grams), ward.model, NOW)
+
+
+def list_words(proof: Proof, kind: NoteKind) -> list[str]:
+    return [f"{note.about}: {note.words}" for note in proof.notes if note.kind is kind]
+
+
+@pytest.mark.parametrize("kit", KITS)
+def test_the_shipped_kits_prove_clean_with_the_demo_ward(kit: str) -> None:
+    read, ward = load(kit)
+    proof = prove(read.model, ward.model, NOW)
+    assert proof.gaps == ()
+    assert proof.babies == (proof.grams.last - proof.grams.first + 1) * (proof.days.last - proof.days.first + 1)
+
+
+@given(st.integers(-50, 50), st.integers(0, 60), st.sets(st.integers(-60, 120)))
+def test_runs_hold_every_number_of_the_domain_once(first: int, length: int, cuts: set[int]) -> None:
+    runs = split(Run(first, first + length), cuts)
+    assert [n for run in runs for n in range(run.first, run.last + 1)] == list(range(first, first + length + 1))
+
+
+@settings(max_examples=60, deadline=None)
+@given(grams=st.integers(1200, 5000), days=st.integers(28 * 7, 42 * 7))
+def test_what_the_walk_says_of_a_baby_is_what_its_list_says(grams: int, days: int) -> None:
+    """The oracle: the list worked out for that baby alone, in a slice around its weight."""
+    kit, ward = load("surfactant-supraglottic")
+    low, high = max(1200, grams - 2), min(5000, grams + 2)
+    walk = Walk(narrow(kit.model, (low, high)), ward.model, NOW)
+    facts = {fact.id: find_default(fact) for fact in kit.model.fact}
+    tray = compute_list(kit, ward, Baby(grams, Gestation(days), "unknown", facts, ()), {}, NOW)
+    listed = {line.id: line for line in tray.lines}
+    for line in kit.model.line:
+        seen = 0
+        for track in walk.list_tracks(line):
+            if not track.days.first <= days <= track.days.last or track.situation.facts != facts:
+                continue
+            point = next(point for point in track.points if point.grams.first <= grams <= point.grams.last)
+            expected = listed[line.id]
+            assert bool(point.outcome.blocked) == bool(expected.blocked), line.id
+            assert point.outcome.standing == expected.standing, line.id
+            assert (join_sizes(point.outcome.sizes) or None) == expected.size, line.id
+            if point.grams.first == point.grams.last:
+                assert point.outcome.show == expected.show, line.id
+            seen += 1
+        assert seen == 1 or line.id in {"t-piece-peep", "t-piece-pressures-checked"}, line.id
+
+
+def test_without_an_approval_every_baby_under_the_label_is_a_gap() -> None:
+    text = WARD_TEXT[: WARD_TEXT.index("[[approval]]")]
+    gaps = prove_slice("surfactant-supraglottic", (1990, 2010), text).gaps
+    device = [note for note in gaps if note.about == "airway-device"]
+    assert [note.words.partition(":")[0] for note in device] == ["1990\N{EN DASH}1999 g"]
+
+
+def test_a_syringe_taken_away_leaves_the_babies_that_no_other_measures() -> None:
+    text = WARD_TEXT.replace('route = "intravenous"\nholds = "1 mL"', 'route = "intravenous"\nholds = "50 mL"').replace(
+        'marks = "0.01 mL"\nleast = "0.1 mL"\n\n[[syringe]]\nroute = "intravenous"\nholds = "2.5 mL"',
+        'marks = "1 mL"\nleast = "5 mL"\n\n[[syringe]]\nroute = "intravenous"\nholds = "2.5 mL"',
+    )
+    gaps = prove_slice("surfactant-supraglottic", (1240, 1260), text).gaps
+    atropine = [note.words for note in gaps if note.about == "atropine"]
+    assert atropine, "0.496 mL is under what the 2.5 mL syringe measures"
+    assert atropine[0].startswith("1240\N{EN DASH}1249 g")
+
+
+def test_an_approval_cuts_in_where_the_label_ends() -> None:
+    changes = list_words(prove_slice("surfactant-supraglottic", (1990, 2010)), NoteKind.CHANGE)
+    assert any("airway-device: from 1990 g approval HW-27 (invented) 1, from 2000 g 1" in words for words in changes)
+
+
+def test_an_approval_past_its_review_date_is_a_gap() -> None:
+    text = WARD_TEXT.replace("review_by = 2027-03-01", f"review_by = {date(2026, 11, 24)}")
+    assert any(
+        note.about == "airway-device" for note in prove_slice("surfactant-supraglottic", (1300, 1310), text).gaps
+    )
+
+
+def test_a_ceiling_is_found_where_it_bites() -> None:
+    kit, ward = load("surfactant-supraglottic")
+    capped = {"most": read_amount("60 microgram")}
+    lines = tuple(line.model_copy(update=capped) if line.id == "atropine" else line for line in kit.model.line)
+    proof = prove(narrow(kit.model.model_copy(update={"line": lines}), (2990, 3010)), ward.model, NOW)
+    assert list_words(proof, NoteKind.CEILING) == ["atropine: the ceiling of 60 microgram bites from 3001 g"]
+
+
+def test_bands_that_no_baby_meets_and_products_not_in_stock_are_named() -> None:
+    words = list_words(prove_slice("surfactant-supraglottic", (1200, 1210)), NoteKind.UNUSED)
+    assert "gastric-tube: no baby of the domain meets the band: under 1000 g" in words
+    assert "calfactant: not in the ward's stock: its cautions can never fire" in words
