@@ -5,11 +5,13 @@ import sys
 import traceback
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
 
 from prepkit.tui.look import CALM
 from prepkit.tui.screens.home import HomeScreen
+from prepkit.tui.touch import follow_finger
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
@@ -46,6 +48,12 @@ class PrepkitApp(App[None]):
     def get_default_screen(self) -> HomeScreen:
         """Home lies under everything."""
         return HomeScreen(self.desk)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Take an event from the terminal; a press is followed before it is passed on."""
+        if isinstance(event, events.MouseDown) and not event.is_forwarded:
+            follow_finger(self.screen, event)
+        await super().on_event(event)
 
     def action_leave(self) -> None:
         """Leave; everything done is kept already."""

@@ -38,8 +38,10 @@ def test_a_later_place_stands_over_an_earlier_one(home: Path, tmp_path: Path) ->
     over = write(home / "prepkit" / "kits" / "surfactant-supraglottic.toml")
     named = write(tmp_path / "kits" / "own.toml")
     write(tmp_path / "kits" / "notes.txt")
-    assert {kit.id: kit.path for kit in find_kits()} == {"own": own, "surfactant-supraglottic": over}
-    assert {kit.id: kit.path for kit in find_kits(named.parent)} == {"own": named, "surfactant-supraglottic": over}
+    shipped = {path.stem: path for path in find_shipped("kits").glob("*.toml")}
+    shipped["surfactant-supraglottic"] = over
+    assert {kit.id: kit.path for kit in find_kits()} == {**shipped, "own": own}
+    assert {kit.id: kit.path for kit in find_kits(named.parent)} == {**shipped, "own": named}
 
 
 def test_a_folder_that_was_named_has_to_be_there(tmp_path: Path) -> None:

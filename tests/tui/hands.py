@@ -81,7 +81,9 @@ async def hammer(pilot: Hands, *keys: str) -> None:
 
 def _finger(pilot: Hands, kind: type[events.MouseEvent], at: Offset) -> None:
     """What a terminal sends for a finger or a mouse at `at`, on the way that a driver takes."""
-    pilot.app.post_message(kind(None, at.x, at.y, 0, 0, 1, False, False, False, at.x, at.y))
+    pilot.app.post_message(
+        kind(None, at.x, at.y, 0, 0, 1, shift=False, meta=False, ctrl=False, screen_x=at.x, screen_y=at.y)
+    )
 
 
 async def touch_at(pilot: Hands, at: Offset) -> None:
@@ -123,9 +125,16 @@ def _key_spot(keypad: Keypad, cap: Cap) -> Offset:
 
 async def drag(pilot: Hands, start: Offset, rows: int) -> None:
     """Put a finger down, move it by some rows, lift it."""
-    _finger(pilot, events.MouseDown, start)
-    _finger(pilot, events.MouseMove, start + Offset(0, rows))
-    _finger(pilot, events.MouseUp, start + Offset(0, rows))
+    for kind, moved in ((events.MouseDown, 0), (events.MouseMove, rows), (events.MouseUp, rows)):
+        _finger(pilot, kind, start + Offset(0, moved))
+        await pilot.pause()
+    await settle(pilot)
+
+
+async def flick(pilot: Hands, start: Offset, rows: int) -> None:
+    """A drag so quick that all of it arrives at once."""
+    for kind, moved in ((events.MouseDown, 0), (events.MouseMove, rows), (events.MouseUp, rows)):
+        _finger(pilot, kind, start + Offset(0, moved))
     await settle(pilot)
 
 

@@ -1,7 +1,7 @@
 """Fingers: what a drag, a slip and a touch do."""
 
 import pytest
-from hands import Hands, bring_in_sight, drag, place, row_of, run, see, settle, touch_row, type_in
+from hands import Hands, bring_in_sight, drag, flick, place, row_of, run, see, settle, touch_row, type_in
 from textual.geometry import Offset
 
 from prepkit.desk.desk import Desk
@@ -72,3 +72,29 @@ async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Desk) -> None:
         await pilot.click("#banner")
         await settle(pilot)
         assert place(pilot) == "baby"
+
+
+@pytest.mark.parametrize("rows", [-8, -1, 3])
+async def test_a_quick_flick_ticks_nothing_and_does_not_hold_the_mouse(
+    desk: Desk, begun: OpenPreparation, rows: int
+) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await open_list(pilot)
+        for row in range(5, 14):
+            await flick(pilot, Offset(3, row), rows)
+            assert pilot.app.mouse_captured is None
+    begun.refresh()
+    assert begun.show_list().left == "31 of 31 left"
+
+
+@pytest.mark.usefixtures("begun")
+async def test_after_a_drag_the_arrow_keys_go_on_from_what_is_in_sight(desk: Desk) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await open_list(pilot)
+        for _ in range(3):
+            await drag(pilot, Offset(12, 15), -12)
+        await type_in(pilot, "", "down")
+        body, marked = pilot.app.screen.query_one("#body"), pilot.app.focused
+        assert body.scroll_offset.y >= 30
+        assert marked is not None
+        assert body.region.contains_region(marked.region)
