@@ -79,10 +79,13 @@ def _make_due(line: DoseLine, product: Product, case: Case, per_kg: Amount, left
     which = "Dose" if left is None else "Repeat dose"
     sum_of_it = f"{show_amount(per_kg)} \N{MULTIPLICATION SIGN} {case.baby.weight_g} g = {show_amount(mass)}"
     working = [f"{which}: {sum_of_it}. {cite_short(case.kit, basis, source)}"]
-    ceilings = [most for most in (line.most, product.most) if most is not None]
+    stated = [(based.most, based) for based in (line, product) if based.most is not None]
+    ceilings = [most for most, _ in stated]
     if ceilings and min(ceilings) < mass:
-        mass = choose_mass_unit(min(ceilings))
-        working.append(f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}.")
+        most, based = min(stated, key=lambda each: convert(each[0], "mg").value)
+        mass = choose_mass_unit(most)
+        tag = cite_short(case.kit, based.basis, based.source)
+        working.append(f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag}")
     if left is not None:
         ceilings.append(multiply(left, case.baby.weight, "mg"))
     return Due(per_kg, mass, min(ceilings, default=None), left is not None, tuple(working))

@@ -48,7 +48,7 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         show=show_amount(drawn.measured.volume),
         details=_list_details(line, drawn, reached),
         working=(*drawn.due.working, *_explain(line, case, drawn, reached)),
-        cautions=_list_cautions(line, case, drawn),
+        cautions=(*_caution_range(drawn, reached), *_list_cautions(line, case, drawn)),
         basis=based.basis,
         source=cite(case.kit, based.basis, based.source),
     )
@@ -62,14 +62,15 @@ def _compute_reached(drawn: Drawn, case: Case) -> Amount:
 
 
 def _list_details(line: DoseLine, drawn: Drawn, reached: Amount) -> tuple[str, ...]:
-    syringe = f"{show_amount(drawn.measured.syringe.holds)} {line.route} syringe"
-    air = f", {show_amount(drawn.air)} air behind" if drawn.air.value else ""
-    discard = f", discard {show_amount(drawn.left)}" if drawn.left is not None else ""
+    air = f" + {show_amount(drawn.air)} air" if drawn.air.value else ""
+    discard = (f"discard {show_amount(drawn.left)}",) if drawn.left is not None and drawn.left.value else ()
     return (
         f"{show_amount(drawn.due.mass)}, reaches {show_amount(reached, 1)}",
         f"{drawn.product.name} {show_amount(drawn.dilution.strength)}",
-        f"{syringe}{air}",
-        f"open {show_vials(drawn.vials)} {drawn.product.container}{discard}",
+        f"{show_amount(drawn.measured.syringe.holds)} syringe{air}",
+        line.route,
+        f"open {show_vials(drawn.vials)} {drawn.product.container}",
+        *discard,
     )
 
 
@@ -110,6 +111,16 @@ def _explain_tolerance(measured: Measured) -> str:
         return f"How far a {show_amount(measured.syringe.holds)} syringe itself may be out is not recorded here."
     percent = write_decimal(found.percent, 1)
     return f"The syringe itself may be {percent} % out at this volume [{found.basis}: ISO 7886-1 2017]."
+
+
+def _caution_range(drawn: Drawn, reached: Amount) -> tuple[str, ...]:
+    """Say where the mark carries a first dose past the range of the product's label, as rounding half up may."""
+    span = drawn.product.dose_range
+    if span is None or drawn.due.is_repeat or not span.most < reached:
+        return ()
+    return (
+        f"The mark gives {show_amount(reached, 1)}: a little over the {show_amount(span.most)} of the label's range.",
+    )
 
 
 def _list_cautions(line: DoseLine, case: Case, drawn: Drawn) -> tuple[str, ...]:

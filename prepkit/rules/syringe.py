@@ -31,7 +31,8 @@ class Unmeasurable:
 
     reason: str
     nearness: Fraction
-    """What there is of what is needed, under 1: the miss with the most of it is the nearest."""
+    """What there is of what is needed, from 0 to 1: the miss with the most of it is the nearest. Below 0 for a syringe
+    that is too small, since a larger one decides."""
 
 
 def measure(
@@ -69,7 +70,7 @@ def _try(
     name = f"a {show_amount(syringe.holds)} syringe"
     needed = Amount(at_mark + air.value, exact.unit)
     if needed.value > holds:
-        return Unmeasurable(f"{show_amount(needed)} does not fit {name}", holds / needed.value)
+        return Unmeasurable(f"{show_amount(needed)} does not fit {name}", holds / needed.value - 1)
     smaller = Amount(min(exact.value, at_mark), exact.unit)
     if smaller.value < least:
         reason = f"{show_amount(smaller, 4)} is under the {show_amount(syringe.least)} that {name} measures"

@@ -1,4 +1,7 @@
-"""Kits, wards and babies for the tests of rules and lists: the shipped kit, the demo ward, and small ones made from text."""
+"""Kits.
+
+Wards and babies for the tests of rules and lists: the shipped kit, the demo ward, and small ones made from text.
+"""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -77,9 +80,7 @@ def make_fine_ward(stock: str, kit: Written[Kit] = KIT) -> Written[Ward]:
     return make_small_ward(syringes + stock, kit, head=_WARD_HEAD.replace("5 %", "100 %"))
 
 
-def find_baby(
-    weight: int, gestation: str = "30+2", kit: Written[Kit] = KIT, now: datetime = NOW, **facts: str
-) -> Baby:
+def find_baby(weight: int, gestation: str = "30+2", kit: Written[Kit] = KIT, now: datetime = NOW, **facts: str) -> Baby:
     baby, problems = make_baby(kit.model, {"weight": str(weight), "gestation": gestation, **facts}, now)
     assert baby is not None, problems
     return baby
@@ -119,4 +120,3 @@ def change_ward(ward: Written[Ward] = WARD, **changes: object) -> Written[Ward]:
 
 def read(text: str) -> Amount:
     return read_amount(text)
-

@@ -75,7 +75,7 @@ async def move_to(pilot: Hands, key: str) -> None:
 async def hammer(pilot: Hands, *keys: str) -> None:
     """Press keys faster than the screens answer, as a person does who types ahead."""
     for key in keys:
-        pilot.app.post_message(events.Key(key, " " if key == "space" else None))
+        pilot.app.post_message(events.Key(key, " " if key == "space" else key if len(key) == 1 else None))
     await settle(pilot)
 
 

@@ -22,6 +22,7 @@ from hands import (
 from textual.widget import Widget
 
 from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.screens.suitability import Question
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.row import Row
@@ -142,3 +143,26 @@ async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back
         assert row.text.note == "laid out already"
         await type_in(pilot, "n")
         assert row.text.sign == Sign.TO_DO
+
+
+async def test_a_preparation_can_be_started_by_typing_ahead(desk: Desk) -> None:
+    desk.who = "RA"
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "n")
+        await move_to(pilot, KIT)
+        await type_in(pilot, "", "enter")
+        await hammer(pilot, *"cot4", "enter", *"1450", "enter", *"30+2", "enter")
+        assert place(pilot) == "list"
+        assert "cot4   1450 g · 30+2" in see(pilot)
+
+
+@pytest.mark.parametrize("way", [("down", "down", "enter", "enter"), ("r", "enter", "enter")])
+async def test_enter_pressed_twice_ticks_nothing_and_reads_nothing_aloud(
+    desk: Desk, done: OpenPreparation, way: tuple[str, ...]
+) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter")
+        await type_in(pilot, "", *way)
+    done.refresh()
+    assert done.show_list().left == "0 of 31 left"
+    assert done.show_ready().said == ""

@@ -19,6 +19,7 @@ class LineScreen(PreparationScreen):
     """A tick leads back to the list; everything else stays here."""
 
     MAP = "line"
+    MARKS_BACK = True
     CSS_PATH = "line.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 

@@ -1,6 +1,6 @@
 """The mark: what has the focus, how keys move it, and that it stays in sight."""
 
-from typing import Generic, TypeVar
+from typing import ClassVar, Generic, TypeVar
 
 from textual import events
 from textual.screen import Screen
@@ -25,14 +25,17 @@ class MarkedScreen(Screen[Result], Generic[Result]):
         """The column of the screen."""
         return self.query_one("#body", Column)
 
+    MARKS_BACK: ClassVar[bool] = False
+    """Whether "Back" is marked first where the column has nothing to mark: Enter pressed twice then does nothing."""
+
     def keep_mark(self) -> None:
-        """See to it that something is marked: what is first in the column, else the primary action."""
+        """See to it that something is marked: what is first in the column, else the primary action or "Back"."""
         if self.focused is not None and self.focused.focusable:
             return
         chain = self.focus_chain
         inside = [widget for widget in chain if not _in_bar(widget)]
-        primary = [widget for widget in chain if widget.has_class("-primary")]
-        for widget in (inside or primary or chain)[:1]:
+        first = [widget for widget in chain if _is_first(widget, marks_back=self.MARKS_BACK)]
+        for widget in (inside or first or chain)[:1]:
             self.set_focus(widget)
 
     def action_step(self, step: int) -> None:
@@ -80,11 +83,19 @@ class MarkedScreen(Screen[Result], Generic[Result]):
             self.focused.scroll_visible(animate=False)
         self.point()
 
+    def on_column_resized(self) -> None:
+        """Point again; the column knows how far it scrolls only after the next refresh."""
+        self.call_after_refresh(self.point)
+
     def point(self) -> None:
         """Show in the title whether there is more above and below."""
         body = self.body
         at = body.scroll_offset.y
         self.query_one(TitleLine).point(above=at > 0, below=at < body.max_scroll_y)
+
+
+def _is_first(widget: Widget, *, marks_back: bool) -> bool:
+    return widget.name == "back" if marks_back else widget.has_class("-primary")
 
 
 def _in_bar(widget: Widget) -> bool:

@@ -18,6 +18,7 @@ class ReadyScreen(PreparationScreen):
     """The gate."""
 
     MAP = "ready"
+    MARKS_BACK = True
     CSS_PATH = "ready.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from textual.content import Content
+from textual.message import Message
 from textual.widget import Widget
 
 from prepkit.tui.touch import TouchScroll
@@ -113,6 +114,13 @@ class Column(TouchScroll):
     def __init__(self, id: str | None = None) -> None:  # noqa: A002 (the library's own name)
         super().__init__(id=id)
         self._shown: dict[str, Widget] = {}
+
+    class Resized(Message):
+        """The column has come to another size."""
+
+    def on_resize(self) -> None:
+        """Tell the screen, which shows whether more is out of sight."""
+        self.post_message(self.Resized())
 
     def show(self, items: Sequence[Item]) -> None:
         """Show these items: in place where they are the same things, else from new with mark and scroll kept."""

@@ -163,4 +163,4 @@ class Keypad(Touchable):
         marked = self.has_focus and (row, column) == self._at
         style = "bold reverse" if marked else "bold $ink on $raised"
         shown = self._caps[row][column].shown
-        return Content.styled(shown.center(width), style)
+        return Content.styled(shown.rjust((width + len(shown) + 1) // 2).ljust(width), style)

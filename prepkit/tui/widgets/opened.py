@@ -69,13 +69,14 @@ def opened_items(view: LineView) -> list[Item]:
 
 def _rest(view: LineView, row: LineRow) -> tuple[Sentence, ...]:
     note = (Sentence(row.note, SIGN_INKS.get(row.sign, "$ink")),) if row.note else ()
+    basis = () if view.source.startswith(view.basis) else (Sentence(f"Basis: {view.basis}"),)
     return (
         *note,
         *(Sentence(detail, "$ink", lead="· ") for detail in row.details),
         *_part("What to do", [Sentence(words) for words in view.how]),
         *_part("Take care", [Sentence(words, "$ask", lead="i ") for words in view.cautions]),
         *_part("Working", [Sentence(words, lead=f"{at}. ") for at, words in enumerate(view.working, 1)]),
-        *_part("Where it comes from", [Sentence(f"Basis: {view.basis}"), Sentence(view.source, "$pale")]),
+        *_part("Where it comes from", [*basis, Sentence(view.source, "$pale")]),
     )
 
 

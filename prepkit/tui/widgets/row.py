@@ -11,7 +11,7 @@ from prepkit.tui.touch import Touchable
 from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.words import beside, styled, wrap
 
-ROOMY = 56
+ROOMY = 66
 """Cells from which the amount and its details stand side by side."""
 
 CELL = 7
