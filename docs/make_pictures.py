@@ -1,6 +1,7 @@
 """Draw the pictures in README from the real app: the list on a narrow screen and on a wide one.
 
-Usage: python docs/make_pictures.py. The clock, the ward and the baby are fixed, so that a picture changes only with the app.
+Usage: python docs/make_pictures.py. The clock, the ward and the baby are fixed, so that a picture changes only with
+the app.
 """
 
 import asyncio
@@ -34,8 +35,8 @@ _FACTS = {
 }
 
 
-async def draw(desk: Desk, prep: str, size: tuple[int, int]) -> str:
-    """Open a preparation's list at a size and give its picture as SVG."""
+async def draw(desk: Desk, size: tuple[int, int]) -> str:
+    """Open the one preparation's list at a size and give its picture as SVG."""
     app = PrepkitApp(desk)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
@@ -63,7 +64,7 @@ def main() -> None:
                 if line.id not in {"surfactant", "atropine", "sucrose", "flush", "catheter-depth"}:
                     opened.tick(line.id)
         for name, size in PICTURES.items():
-            (DOCS / name).write_text(asyncio.run(draw(desk, opened.prep, size)), "utf-8")
+            (DOCS / name).write_text(asyncio.run(draw(desk, size)), "utf-8")
 
 
 if __name__ == "__main__":

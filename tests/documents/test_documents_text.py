@@ -14,7 +14,7 @@ from prepkit.shelf import find_shipped, load_kit, load_ward
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 
 
-def write(ward: bool, **given: str) -> str:  # noqa: FBT001  (with or without)
+def write(ward: bool, **given: str) -> str:
     kit, _ = load_kit(find_shipped("kits") / "surfactant-supraglottic.toml")
     assert kit is not None
     baby, _ = make_baby(kit.model, {"weight": "1450", "gestation": "30+2", **given}, NOW)

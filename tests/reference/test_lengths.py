@@ -32,7 +32,8 @@ def test_a_tube_in_place_leaves_one_to_lay_out() -> None:
 
 
 @pytest.mark.parametrize(
-    ("weight", "depth"), [(weight, depth) for depth, low, high in BY_WEIGHT for weight in (low, (low + high) // 2, high)]
+    ("weight", "depth"),
+    [(weight, depth) for depth, low, high in BY_WEIGHT for weight in (low, (low + high) // 2, high)],
 )
 def test_tube_depths_by_weight(weight: int, depth: str) -> None:
     line = find_line("backup-tube-depth", weight, "44+0")

@@ -122,7 +122,11 @@ def test_a_bands_top_weight_cut_to_a_tenth_is_the_poractant_charts_volume(
 
 def test_the_poractant_chart_differs_from_exact_by_what_was_worked_out_for_it_and_no_more() -> None:
     # Clinical reference 2.1: -4.0 % to +6.7 % across the bands, in % of the exact dose.
-    shares = [cells[0] / compute_exact(end, PORACTANT_WARD)[0] - 1 for low, high, cells in PORACTANT_ROWS for end in (low, high)]
+    shares = [
+        cells[0] / compute_exact(end, PORACTANT_WARD)[0] - 1
+        for low, high, cells in PORACTANT_ROWS
+        for end in (low, high)
+    ]
     assert min(shares) == Fraction(-4, 100)
     assert Fraction(66, 1000) < max(shares) <= Fraction(67, 1000)
 
