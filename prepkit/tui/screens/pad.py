@@ -12,7 +12,7 @@ from prepkit.tui.asks import Ask, Chain
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.widgets import keypad
-from prepkit.tui.widgets.button import Action, ActionBar
+from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column, Item, RowItem, WordsItem
 from prepkit.tui.widgets.field import Field
 from prepkit.tui.widgets.keypad import Caps, Keypad
@@ -121,11 +121,33 @@ class PadScreen(DeskScreen[bool]):
     # Typing
 
     def on_key(self, event: events.Key) -> None:
-        """Take every character that is typed into the field."""
-        if event.is_printable and event.character and self.field.display:
-            event.stop()
-            event.prevent_default()
+        """Take every character that is typed into the field, and Enter, ⌫ and Esc in their turn among them.
+
+        Left to the bindings these three would come after characters that were typed after them, because a binding is
+        looked up by the app once a key has passed through every widget.
+        """
+        in_turn = {"enter": self._enter, "backspace": self.action_rub_out, "escape": self.action_back}.get(event.key)
+        is_character = event.is_printable and bool(event.character) and self.field.display
+        if in_turn is None and not is_character:
+            return
+        event.stop()
+        if not self.is_on_top:
+            return
+        if in_turn is not None:
+            in_turn()
+        elif event.character and not self._is_pressing(event.character):
             self._type(event.character)
+
+    def _enter(self) -> None:
+        pressed = self.focused
+        if isinstance(pressed, Button | Keypad):
+            pressed.action_press()
+        else:
+            self.action_accept()
+
+    def _is_pressing(self, character: str) -> bool:
+        """Whether a space is for the button that is marked; that button takes it itself."""
+        return character == " " and isinstance(self.focused, Button)
 
     def on_paste(self, event: events.Paste) -> None:
         """Take pasted characters into the field."""

@@ -73,9 +73,9 @@ def _rest(view: LineView, row: LineRow) -> tuple[Sentence, ...]:
     return (
         *note,
         *(Sentence(detail, "$ink", lead="· ") for detail in row.details),
-        *_part("What to do", [Sentence(words) for words in view.how]),
-        *_part("Take care", [Sentence(words, "$ask", lead="i ") for words in view.cautions]),
         *_part("Working", [Sentence(words, lead=f"{at}. ") for at, words in enumerate(view.working, 1)]),
+        *_part("Take care", [Sentence(words, "$ask", lead="i ") for words in view.cautions]),
+        *_part("What to do", [Sentence(words) for words in view.how]),
         *_part("Where it comes from", [*basis, Sentence(view.source, "$pale")]),
     )
 
