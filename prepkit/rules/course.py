@@ -46,16 +46,17 @@ def _find_repeat(line: DoseLine, product: Product, case: Case, given: Amount, la
     repeat = product.repeat
     if repeat is None:
         return f"{show_amount(given)} was given before and no repeat dose of {product.name} is stated"
-    if last is None:
-        return "an earlier dose is recorded, but not when: give its time first"
-    if wait := _find_wait(repeat.interval, last, case.now):
-        return wait
     total = add(given, repeat.dose)
+    # Before the interval: what is past the total is not given later either.
     if repeat.most_in_all < total:
         return (
             f"{show_amount(given)} given and {show_amount(repeat.dose)} more is {show_amount(total)}:"
             f" past {show_amount(repeat.most_in_all)} in all"
         )
+    if last is None:
+        return "an earlier dose is recorded, but not when: give its time first"
+    if wait := _find_wait(repeat.interval, last, case.now):
+        return wait
     due = _make_due(line, product, case, repeat.dose, left=subtract(repeat.most_in_all, given))
     course = f"with this dose {show_amount(total)} of {show_amount(repeat.most_in_all)} in all"
     tag = cite_short(case.kit, product.basis, product.source)

@@ -74,10 +74,11 @@ def _check_criterion(kit: Kit, criterion: Criterion, baby: Baby, answer: str | N
 
 
 def _judge_facts(criterion: Criterion, where: Where, baby: Baby) -> ReasonVerdict:
-    """Judge by the facts; where one that counts was not given, the question is open, unless it is advice alone."""
+    """Judge by the facts; the question is open where only what was not given is wanting, unless it is advice alone."""
     if holds_for(where, baby):
         return "met"
-    is_open = criterion.otherwise != "advice" and any(baby.facts[name] is None for name in where.facts)
+    known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
+    is_open = criterion.otherwise != "advice" and holds_for(where.model_copy(update={"facts": known}), baby)
     return "questions open" if is_open else criterion.otherwise
 
 

@@ -99,12 +99,19 @@ def _caution_disagreement(line: SizeLine, fits: Sequence[_Fit]) -> tuple[str, ..
 
 
 def _block(line: SizeLine, case: Case) -> Outcome:
-    followed = {method.follows for method in line.method if method.follows and case.found[method.follows].blocked}
-    if followed:
-        names = ", ".join(row.name for row in case.kit.line if row.id in followed)
-        return Outcome(blocked=f"waits for what is blocked: {names}", working=(f"Its size follows from: {names}.",))
+    if waiting := block_waiting(line.method, case):
+        return waiting
     facts = case.baby.words()
     return Outcome(blocked=f"no size is stated for {facts}", working=(f"None of its bands holds {facts}.",))
+
+
+def block_waiting(methods: Sequence[SizeMethod], case: Case) -> Outcome | None:
+    """Give the block of a size that follows a blocked line; None where none of what is followed is blocked."""
+    followed = {method.follows for method in methods if method.follows and case.found[method.follows].blocked}
+    if not followed:
+        return None
+    names = ", ".join(row.name for row in case.kit.line if row.id in followed)
+    return Outcome(blocked=f"waits for what is blocked: {names}", working=(f"Its size follows from: {names}.",))
 
 
 def _find_approval(line: SizeLine, case: Case) -> Outcome:

@@ -3,7 +3,7 @@
 from prepkit.kit.lines import Band, CountBand, SizeBand, SupplyLine, TrialLine
 from prepkit.rules.case import Case, Outcome, cite_short, holds_for
 from prepkit.rules.depth import Depth, cite_depth, find_depth
-from prepkit.rules.size import find_bands, join_sizes
+from prepkit.rules.size import block_waiting, find_bands, join_sizes
 
 
 def compute_supply(line: SupplyLine, case: Case) -> Outcome:
@@ -11,6 +11,8 @@ def compute_supply(line: SupplyLine, case: Case) -> Outcome:
     count = next((band for band in line.count if holds_for(band, case.baby)), None)
     size = next(iter(find_bands(line.size, case)), None) if line.size else None
     depth = find_depth(line.id, line.length, line.step, case) if line.length and line.step else None
+    if line.size and size is None and (waiting := block_waiting((line.size,), case)):
+        return waiting
     wanted = {"count": (line.count, count), "size": (line.size, size), "length": (line.length, depth)}
     for name, (stated, found) in wanted.items():
         if stated and found is None:

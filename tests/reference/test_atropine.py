@@ -161,7 +161,7 @@ def test_the_issues_own_example_of_atropine() -> None:
     line = find_line("atropine", 1450)
     assert line.show == "0.58 mL"
     assert line.syringe is not None
-    assert (line.syringe.route, line.syringe.holds.value) == ("intravenous", 1)
+    assert (line.syringe.route, line.syringe.holds) == ("intravenous", make_amount(1, "mL"))
 
 
 def test_a_ward_without_the_product_says_so() -> None:

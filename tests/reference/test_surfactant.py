@@ -10,6 +10,7 @@ from trays import find_line, make_fine_ward
 
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
+from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import make_amount
 
 # US prescribing information, poractant alfa, dosing chart: weight band in g, first dose in mL and mg, repeat in mL and mg.
@@ -93,9 +94,12 @@ def read_rows(chart: str) -> list[tuple[int, int, list[Fraction]]]:
 PORACTANT_ROWS = read_rows(PORACTANT)
 
 
-def compute_exact(weight: int, ward: Written[Ward], **facts: str) -> tuple[Fraction, Fraction]:
+def compute_exact(weight: int, ward: Written[Ward]) -> tuple[Fraction, Fraction]:
+    return read_exact(find_line("surfactant", weight, ward=ward))
+
+
+def read_exact(line: ListLine) -> tuple[Fraction, Fraction]:
     """Exact volume in mL and dose in mg."""
-    line = find_line("surfactant", weight, ward=ward, **facts)
     assert line.exact is not None, line.blocked
     assert line.dose is not None
     assert line.dose.unit is make_amount(1, "mg").unit
@@ -135,10 +139,10 @@ def test_the_poractant_chart_differs_from_exact_by_what_was_worked_out_for_it_an
 def test_a_repeat_dose_of_poractant_is_half_the_first(weight: int) -> None:
     first, first_mg = compute_exact(weight, PORACTANT_WARD)
     # Repeat dose 100 mg/kg, not before about 12 h, US label: R.
-    repeat, repeat_mg = compute_exact(
-        weight, PORACTANT_WARD, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00"
+    again = find_line(
+        "surfactant", weight, ward=PORACTANT_WARD, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00"
     )
-    assert (repeat, repeat_mg) == (first / 2, first_mg / 2)
+    assert read_exact(again) == (first / 2, first_mg / 2)
 
 
 @pytest.mark.parametrize(("low", "high", "cells"), read_rows(BERACTANT))
@@ -173,8 +177,8 @@ def test_each_product_keeps_its_own_interval_and_total(ward: Written[Ward], hour
     fits, over = str(most - repeat), str(most - repeat + 1)
 
     def blocked(given: str, at: str) -> str:
-        facts = {"earlier_surfactant": given, "earlier_surfactant_at": at}
-        return find_line("surfactant", 1450, ward=ward, **facts).blocked
+        line = find_line("surfactant", 1450, ward=ward, earlier_surfactant=given, earlier_surfactant_at=at)
+        return line.blocked
 
     assert not blocked(fits, due)
     assert "may be given from 03:01 on 25 Nov" in blocked(fits, early)

@@ -1,7 +1,4 @@
-"""Kits.
-
-Wards and babies for the tests of rules and lists: the shipped kit, the demo ward, and small ones made from text.
-"""
+"""Kits, wards and babies for the tests of rules and lists: the shipped kit, the demo ward, small ones made from text."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -109,7 +106,7 @@ def find_line(
     now: datetime = NOW,
     **facts: str,
 ) -> ListLine:
-    tray = make_tray(weight, gestation, kit=kit, ward=ward, now=now, **facts)
+    tray = compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), {}, now)
     return next(row for row in tray.lines if row.id == line)
 
 

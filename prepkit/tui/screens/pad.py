@@ -135,7 +135,9 @@ class PadScreen(DeskScreen[bool]):
             return
         if in_turn is not None:
             in_turn()
-        elif event.character and not self._is_pressing(event.character):
+        elif event.character == " " and isinstance(self.focused, Button):
+            self.focused.action_press()
+        elif event.character:
             self._type(event.character)
 
     def _enter(self) -> None:
@@ -144,10 +146,6 @@ class PadScreen(DeskScreen[bool]):
             pressed.action_press()
         else:
             self.action_accept()
-
-    def _is_pressing(self, character: str) -> bool:
-        """Whether a space is for the button that is marked; that button takes it itself."""
-        return character == " " and isinstance(self.focused, Button)
 
     def on_paste(self, event: events.Paste) -> None:
         """Take pasted characters into the field."""

@@ -1,0 +1,143 @@
+"""A second dose of surfactant: the repeat dose, what was given, when it may be given, and the total.
+
+Poractant alfa: repeat 100 mg/kg, about 12 h after, 400 mg/kg in all; US prescribing information, status R.
+"""
+
+from datetime import datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
+
+import pytest
+from trays import DEMO_TEXT, KIT, WARD, change_ward, find_line, make_fine_ward, make_ward
+
+from prepkit.list.lines import ListLine
+from prepkit.quantities.amount import make_amount
+
+LONDON = ZoneInfo("Europe/London")
+FINE = make_fine_ward('[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n')
+
+
+def give_again(given: str, at: str, weight: int = 1450) -> ListLine:
+    """At 03:00 on 25 November."""
+    return find_line("surfactant", weight, ward=FINE, earlier_surfactant=given, earlier_surfactant_at=at)
+
+
+def test_a_second_dose_takes_the_repeat_dose() -> None:
+    line = give_again("200", "2026-11-24 15:00")
+    assert line.blocked == ""
+    assert line.dose == make_amount(145, "mg")
+    assert line.exact == make_amount("1.8125", "mL")
+    assert line.working[0].startswith("200 mg/kg was given before; with this dose 300 mg/kg of 400 mg/kg in all.")
+    assert line.working[1].startswith("Repeat dose: 100 mg/kg × 1450 g = 145 mg.")
+    assert all("[published: " in sentence for sentence in line.working[:2])
+
+
+def test_nothing_given_is_a_first_dose() -> None:
+    line = find_line("surfactant", 1450, ward=FINE, earlier_surfactant="0")
+    assert line.dose == make_amount(290, "mg")
+    assert line.working[0].startswith("Dose: 200 mg/kg")
+
+
+@pytest.mark.parametrize(
+    ("at", "blocked"),
+    [
+        ("2026-11-24 15:00", ""),
+        ("2026-11-24 14:59", ""),
+        ("2026-11-24 15:01", "may be given from 03:01 on 25 Nov: 12 h after the last dose at 15:01 on 24 Nov"),
+        ("2026-11-25 03:00", "may be given from 15:00 on 25 Nov: 12 h after the last dose at 03:00 on 25 Nov"),
+        ("23:30", "may be given from 11:30 on 25 Nov: 12 h after the last dose at 23:30 on 24 Nov"),
+    ],
+)
+def test_before_its_interval_it_is_blocked_with_the_time_it_may_be_given(at: str, blocked: str) -> None:
+    line = give_again("200", at)
+    assert line.blocked == blocked
+    assert (line.amount is None) == bool(blocked)
+
+
+@pytest.mark.parametrize(
+    ("given", "blocked"),
+    [
+        ("300", ""),
+        ("300.1", "300.1 mg/kg given and 100 mg/kg more is 400.1 mg/kg: past 400 mg/kg in all"),
+        ("400", "400 mg/kg given and 100 mg/kg more is 500 mg/kg: past 400 mg/kg in all"),
+    ],
+)
+def test_the_total_may_be_reached_and_not_passed(given: str, blocked: str) -> None:
+    assert give_again(given, "2026-11-24 15:00").blocked == blocked
+
+
+def test_what_is_past_the_total_is_not_promised_for_later() -> None:
+    assert "past 400 mg/kg in all" in give_again("400", "2026-11-25 02:00").blocked
+    assert "past 400 mg/kg in all" in find_line("surfactant", 1450, ward=FINE, earlier_surfactant="400").blocked
+
+
+def test_rounding_does_not_pass_the_total_either() -> None:
+    # 140 mg is 1.75 mL; the nearest 0.1 mL would be 1.8 mL, which is past what is left of the course.
+    line = find_line("surfactant", 1400, ward=WARD, earlier_surfactant="300", earlier_surfactant_at="2026-11-24 15:00")
+    assert line.exact == make_amount("1.75", "mL")
+    assert line.amount == make_amount("1.7", "mL")
+    free = find_line("surfactant", 1400, ward=WARD, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00")
+    assert free.amount == make_amount("1.8", "mL")
+
+
+def test_an_amount_without_a_time_and_a_time_without_an_amount_are_asked_for() -> None:
+    without_time = find_line("surfactant", 1450, ward=FINE, earlier_surfactant="200")
+    assert without_time.blocked == "an earlier dose is recorded, but not when: give its time first"
+    without_amount = find_line("surfactant", 1450, ward=FINE, earlier_surfactant_at="2026-11-24 15:00")
+    assert "not how much was given: give the amount first" in without_amount.blocked
+    assert without_time.dose is without_amount.dose is None
+
+
+def test_a_product_without_a_repeat_dose_is_not_given_again() -> None:
+    own = """
+[[product]]
+id = "poractant-alfa"
+name = "Poractant alfa"
+strength = "80 mg/mL"
+container = "vial"
+holds = ["3 mL"]
+dose = "200 mg/kg"
+basis = "local"
+"""
+    ward = make_ward(DEMO_TEXT + own)
+    assert find_line("surfactant", 1450, ward=ward).blocked == ""
+    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00")
+    assert line.blocked == "200 mg/kg was given before and no repeat dose of Poractant alfa is stated"
+
+
+def test_what_is_not_due_of_the_first_choice_is_not_given_as_the_second() -> None:
+    both = tuple(
+        stock for name in ("poractant-alfa", "beractant") for stock in stock_one(name)
+    )  # beractant may be repeated after 6 h: US prescribing information, R
+    ward = change_ward(FINE, stock=both)
+    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="100", earlier_surfactant_at="2026-11-24 19:00")
+    assert "may be given from 07:00 on 25 Nov" in line.blocked
+
+
+def stock_one(product: str) -> tuple[object, ...]:
+    return make_fine_ward(f'[[stock]]\nproduct = "{product}"\nholds = ["4 mL"]\n').model.stock
+
+
+def test_hours_are_counted_across_a_change_of_the_clocks() -> None:
+    # In London the clocks go back at 02:00 on 25 October 2026: 12 h after 20:00 is 07:00.
+    early, due = datetime(2026, 10, 25, 6, 59, tzinfo=LONDON), datetime(2026, 10, 25, 7, 0, tzinfo=LONDON)
+    given = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-10-24 20:00"}
+    lines = [
+        find_line("surfactant", 1450, kit=KIT, ward=FINE, now=now, earlier_surfactant=given["earlier_surfactant"],
+                  earlier_surfactant_at=given["earlier_surfactant_at"])
+        for now in (early, due)
+    ]  # fmt: skip
+    assert lines[0].blocked == "may be given from 07:00 on 25 Oct: 12 h after the last dose at 20:00 on 24 Oct"
+    assert lines[1].blocked == ""
+
+
+def test_the_time_is_told_on_the_clock_of_the_ward() -> None:
+    there = timezone(timedelta(hours=5, minutes=30))
+    line = find_line(
+        "surfactant",
+        1450,
+        ward=FINE,
+        now=datetime(2026, 11, 25, 8, 30, tzinfo=there),
+        earlier_surfactant="200",
+        earlier_surfactant_at="2026-11-24 15:01+00:00",
+    )
+    assert line.blocked == "may be given from 08:31 on 25 Nov: 12 h after the last dose at 20:31 on 24 Nov"

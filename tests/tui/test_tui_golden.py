@@ -1,0 +1,116 @@
+"""The golden text of every screen at 40x20 and at 80x24: what a person sees, held to the letter.
+
+Write them anew with PREPKIT_GOLDEN=write, then read the difference before it is kept.
+"""
+
+import os
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+import pytest
+from hands import Hands, read_screen, run, settle, type_in
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
+
+GOLDEN = Path(__file__).parent / "golden"
+SIZES = [(40, 20), (80, 24)]
+Way = Callable[[Hands, OpenPreparation], Awaitable[None]]
+
+
+async def _home(pilot: Hands, begun: OpenPreparation) -> None:
+    assert begun.tick("drape") == ""
+
+
+async def _list(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter")
+
+
+async def _changed(pilot: Hands, begun: OpenPreparation) -> None:
+    assert begun.tick("surfactant") == ""
+    assert begun.give_fact("weight", "1500") == ""
+    await type_in(pilot, "", "enter", *["down"] * 13)
+
+
+async def _line(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter", *["down"] * 15, "enter")
+
+
+async def _baby(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter", "b")
+
+
+async def _weight_refused(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter", "b", "enter")
+    await type_in(pilot, "", *["backspace"] * 4)
+    await type_in(pilot, "1,45", "enter")
+
+
+async def _weight_again(pilot: Hands, begun: OpenPreparation) -> None:
+    assert begun.give_fact("weight", "2100") == ""
+    await type_in(pilot, "", "enter", "f")
+
+
+async def _suitability(pilot: Hands, begun: OpenPreparation) -> None:
+    assert begun.answer("malformation", "unsure") == ""
+    await type_in(pilot, "", "enter", "s")
+
+
+async def _shut(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter", "r")
+
+
+async def _open(pilot: Hands, begun: OpenPreparation) -> None:
+    for group in begun.show_list().groups:
+        for row in group.lines:
+            assert begun.tick(row.id) == ""
+    for criterion in begun.show_suitability().rows:
+        if criterion.is_question:
+            assert begun.answer(criterion.id, "no") == ""
+    assert begun.confirm_facts() == ""
+    await type_in(pilot, "", "enter", "r")
+
+
+async def _not_needed(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter", *["down"] * 2, "n")
+
+
+async def _help(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter", "h")
+
+
+WAYS: dict[str, Way] = {
+    "home": _home,
+    "list": _list,
+    "list-changed": _changed,
+    "line": _line,
+    "baby": _baby,
+    "weight-refused": _weight_refused,
+    "weight-again": _weight_again,
+    "suitability": _suitability,
+    "not-ready": _shut,
+    "ready": _open,
+    "not-needed": _not_needed,
+    "help": _help,
+}
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("name", WAYS)
+async def test_the_screen_says_what_it_said(
+    desk: Desk, begun: OpenPreparation, name: str, size: tuple[int, int]
+) -> None:
+    path = GOLDEN / f"{name}-{size[0]}x{size[1]}.txt"
+    async with run(desk, size) as pilot:
+        await settle(pilot)
+        await WAYS[name](pilot, begun)
+        await settle(pilot)
+        shown = "\n".join(read_screen(pilot)) + "\n"
+    if os.environ.get("PREPKIT_GOLDEN") == "write":
+        path.write_text(shown, "utf-8")
+    assert shown == path.read_text("utf-8")
+
+
+def test_no_golden_text_is_left_over() -> None:
+    wanted = {f"{name}-{width}x{height}.txt" for name in WAYS for width, height in SIZES}
+    assert {path.name for path in GOLDEN.iterdir()} == wanted
