@@ -1,4 +1,4 @@
-"""Kits, wards and babies for the tests of rules and lists: the shipped kit, the demo ward, small ones made from text."""
+"""Kits, wards and babies for the tests of rules and lists: the shipped ones, and small ones made from text."""
 
 from collections.abc import Mapping
 from dataclasses import replace
