@@ -7,7 +7,7 @@ from datetime import datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import pytest
-from trays import DEMO_TEXT, KIT, WARD, change_ward, find_line, make_fine_ward, make_ward
+from trays import DEMO_TEXT, WARD, find_line, make_fine_ward, make_ward
 
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import make_amount
@@ -105,27 +105,22 @@ basis = "local"
 
 
 def test_what_is_not_due_of_the_first_choice_is_not_given_as_the_second() -> None:
-    both = tuple(
-        stock for name in ("poractant-alfa", "beractant") for stock in stock_one(name)
-    )  # beractant may be repeated after 6 h: US prescribing information, R
-    ward = change_ward(FINE, stock=both)
+    # Beractant may be repeated after 6 h: US prescribing information, R.
+    names = ("poractant-alfa", "beractant")
+    ward = make_fine_ward("".join(f'[[stock]]\nproduct = "{name}"\nholds = ["4 mL"]\n' for name in names))
     line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="100", earlier_surfactant_at="2026-11-24 19:00")
     assert "may be given from 07:00 on 25 Nov" in line.blocked
-
-
-def stock_one(product: str) -> tuple[object, ...]:
-    return make_fine_ward(f'[[stock]]\nproduct = "{product}"\nholds = ["4 mL"]\n').model.stock
 
 
 def test_hours_are_counted_across_a_change_of_the_clocks() -> None:
     # In London the clocks go back at 02:00 on 25 October 2026: 12 h after 20:00 is 07:00.
     early, due = datetime(2026, 10, 25, 6, 59, tzinfo=LONDON), datetime(2026, 10, 25, 7, 0, tzinfo=LONDON)
-    given = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-10-24 20:00"}
     lines = [
-        find_line("surfactant", 1450, kit=KIT, ward=FINE, now=now, earlier_surfactant=given["earlier_surfactant"],
-                  earlier_surfactant_at=given["earlier_surfactant_at"])
+        find_line(
+            "surfactant", 1450, ward=FINE, now=now, earlier_surfactant="200", earlier_surfactant_at="2026-10-24 20:00"
+        )
         for now in (early, due)
-    ]  # fmt: skip
+    ]
     assert lines[0].blocked == "may be given from 07:00 on 25 Oct: 12 h after the last dose at 20:00 on 24 Oct"
     assert lines[1].blocked == ""
 

@@ -109,12 +109,9 @@ def test_a_mark_past_the_ceiling_is_not_taken() -> None:
     exact=st.fractions(Fraction(1, 100), 8, max_denominator=997),
     air=st.sampled_from(["0", "0.3", "0.5"]),
     allowed=st.sampled_from(["1", "5", "20"]),
-    ceiling=st.sampled_from([None, "8"]),
 )
-def test_what_is_measured_is_on_a_mark_fits_and_is_near_enough(
-    exact: Fraction, air: str, allowed: str, ceiling: str | None
-) -> None:
-    found = try_stock(exact, SMALL, MIDDLE, LARGE, air=air, allowed=allowed, ceiling=ceiling)
+def test_what_is_measured_is_on_a_mark_fits_and_is_near_enough(exact: Fraction, air: str, allowed: str) -> None:
+    found = try_stock(exact, SMALL, MIDDLE, LARGE, air=air, allowed=allowed)
     serving = [row for row in (SMALL, MIDDLE, LARGE) if serves(row, exact, Fraction(air), Fraction(allowed) / 100)]
     if isinstance(found, Unmeasurable):
         assert serving == []

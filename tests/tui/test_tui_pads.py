@@ -72,3 +72,13 @@ async def test_letters_can_be_touched_at_36_columns(desk: Desk) -> None:
         await type_in(pilot, "n")
         await touch_keys(pilot, "PQ")
         assert desk.who == "PQ"
+
+
+async def test_a_choice_that_follows_a_field_has_its_mark(desk: Desk) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "n")
+        await type_in(pilot, "ra", "enter")
+        await settle(pilot)
+        assert "What is being prepared?" in see(pilot)
+        assert "▶" in see(pilot)
+        assert pilot.app.focused is not None

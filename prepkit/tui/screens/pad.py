@@ -74,7 +74,10 @@ class PadScreen(DeskScreen[bool]):
         by_choice = ask.entry is Entry.CHOICE
         self.query_one("#pad").set_class(ask.entry in CAPS, "-number")
         self.field.display = self.query_one(Keypad).display = not by_choice
-        if not by_choice:
+        if by_choice:
+            # A field that is hidden gives its focus up only later, which would take the mark away from the first choice.
+            self.set_focus(None)
+        else:
             self.field.ask(ask.label, ask.unit, ask.typed)
             self.query_one(Keypad).lay(CAPS.get(ask.entry) or keypad.letters(capitals=ask.capitals))
             self.set_focus(self.field)

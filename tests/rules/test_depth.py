@@ -1,0 +1,133 @@
+"""Depths: the measured length wins and rounds down; methods that differ stand beside each other. Figures are invented."""
+
+import pytest
+from trays import find_line, make_small_kit, make_small_ward
+
+from prepkit.kit.kit import Kit
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.list.lines import ListLine
+from prepkit.quantities.amount import make_amount
+
+LINE = """
+[[line]]
+kind = "depth"
+id = "mark"
+group = "all"
+name = "Mark"
+step = "0.5 cm"
+basis = "common practice"
+"""
+RANGE = '[[line.method]]\nby = "range"\nlow = "14 cm"\nhigh = "16 cm"\nbasis = "common practice"\n'
+MEASURED = '[[line.method]]\nby = "the device in hand"\nmeasured = true\nbasis = "local"\n'
+FORMULA = """
+[[line.method]]
+by = "formula"
+per_kg = "2 cm/kg"
+plus = "5 cm"
+basis = "published"
+source = ["book"]
+"""
+TABLE = """
+[[line.method]]
+by = "table"
+band = [{ weight = { at_least = "1000 g", below = "2000 g" }, depth = "7.5 cm" }]
+basis = "from memory"
+"""
+
+
+def make_kit(*methods: str, line: str = "") -> Written[Kit]:
+    return make_small_kit(LINE + line + "".join(methods))
+
+
+def make_ward(kit: Written[Kit], length: str, clearance: str) -> Written[Ward]:
+    row = (
+        f'[[measured]]\nline = "mark"\ndevice = "size 1 device"\nlength = "{length}"\nclearance = "{clearance}"\n'
+        'measured_by = "senior nurse"\nmeasured_on = 2026-05-04\n'
+    )
+    return make_small_ward(row, kit)
+
+
+def find(kit: Written[Kit], weight: int = 1450, ward: Written[Ward] | None = None) -> ListLine:
+    return find_line("mark", weight, kit=kit, ward=ward)
+
+
+@pytest.mark.parametrize(
+    ("length", "clearance", "mark"),
+    [
+        ("16 cm", "0.5 cm", "15.5 cm"),
+        ("16.4 cm", "0.5 cm", "15.5 cm"),  # 15.9 is nearer to 16, which would be past it
+        ("16.49 cm", "0.5 cm", "15.5 cm"),
+        ("16.5 cm", "0.5 cm", "16 cm"),
+        ("158 mm", "1 cm", "14.5 cm"),
+        ("18.2 cm", "1 cm", "17 cm"),  # also where it is past the range
+    ],
+)
+@pytest.mark.parametrize("methods", [(MEASURED, RANGE), (RANGE, MEASURED)])
+def test_the_measured_length_less_its_clearance_wins_and_goes_down_to_a_mark(
+    methods: tuple[str, str], length: str, clearance: str, mark: str
+) -> None:
+    kit = make_kit(*methods)
+    line = find(kit, ward=make_ward(kit, length, clearance))
+    assert line.show == mark
+    assert line.amount is not None
+    assert line.exact is not None
+    assert line.amount <= line.exact
+    assert (line.low, line.high) == (None, None)
+    assert line.source == "local: measured by senior nurse on 04 May 2026"
+    assert line.basis == "local"
+
+
+def test_the_measured_length_is_worked_out_in_words() -> None:
+    kit = make_kit(MEASURED, RANGE)
+    line = find(kit, ward=make_ward(kit, "16.4 cm", "0.5 cm"))
+    assert line.working[0] == (
+        "Measured on the ward's size 1 device: 16.4 cm from port to opening, less 0.5 cm clearance = 15.9 cm;"
+        " down to a mark: 15.5 cm. [local]"
+    )
+    assert line.working[1] == "By range: 14–16 cm. [common practice]"
+
+
+def test_without_a_measured_length_the_next_method_serves() -> None:
+    kit = make_kit(MEASURED, RANGE)
+    for ward in (None, make_small_ward("", kit)):
+        line = find(kit, ward=ward)
+        assert (line.show, line.amount) == ("14–16 cm", None)
+        assert (line.low, line.high) == (make_amount(14, "cm"), make_amount(16, "cm"))
+        assert line.basis == "common practice"
+
+
+@pytest.mark.parametrize(
+    ("weight", "exact", "mark"),
+    [(1000, "7", "7 cm"), (1124, "7.248", "7 cm"), (1125, "7.25", "7.5 cm"), (1374, "7.748", "7.5 cm")],
+)
+def test_a_formula_goes_to_the_nearest_mark_and_half_way_to_the_larger(weight: int, exact: str, mark: str) -> None:
+    line = find(make_kit(FORMULA), weight)
+    assert (line.exact, line.show) == (make_amount(exact, "cm"), mark)
+    assert f"2 cm/kg × {weight} g + 5 cm = {exact} cm; to the nearest 0.5 cm: {mark}." in line.working[0]
+
+
+@pytest.mark.parametrize(
+    ("weight", "shown"),
+    # Table 7.5 cm; the formula gives 7 cm at 1000 g, 8 cm at 1500 g, 8.002 cm at 1501 g.
+    [(1000, ()), (1500, ()), (1501, ("8 cm by formula",)), (1999, ("9 cm by formula",))],
+)
+def test_a_method_further_off_than_allowed_is_shown_beside_the_first(weight: int, shown: tuple[str, ...]) -> None:
+    line = find(make_kit(TABLE, FORMULA, line='differ = "0.5 cm"\n'), weight)
+    assert line.show == "7.5 cm"
+    assert line.details == shown
+    assert any("the methods differ" in caution for caution in line.cautions) == bool(shown)
+    assert len(line.working) == 2
+
+
+def test_the_first_method_that_covers_the_baby_is_the_mark() -> None:
+    kit = make_kit(TABLE, FORMULA)
+    assert [find(kit, weight).show for weight in (999, 1000, 1999, 2000)] == ["7 cm", "7.5 cm", "7.5 cm", "9 cm"]
+    assert find(kit, 2000).source.startswith("published: Invented book (2020)")
+    assert find(kit, 1000).basis == "from memory"
+
+
+def test_where_no_method_covers_the_baby_it_is_blocked() -> None:
+    line = find(make_kit(TABLE), 2000)
+    assert line.blocked == "no method covers 2000 g · 30+2"
+    assert (line.amount, line.show) == (None, "")
