@@ -29,6 +29,8 @@ def _write(tray: TrayList, others: str) -> Iterator[str]:
     kit = tray.kit.model
     yield f"{kit.name} (edition {kit.edition})"
     yield f"{tray.baby.words()} · {_name_ward(tray)}"
+    for words in tray.overdue:
+        yield from _wrap(words, "")
     if tray.baby.assumed:
         yield from _wrap(f"Assumed, nobody gave it: {_list_assumed(tray)}.", "")
     yield ""

@@ -56,7 +56,17 @@ def compute_list(
         found[line.id] = compute_line(line, case)
     lines = [_finish(line, found[line.id], kit.model) for line in kit.model.line]
     reasons = check_criteria(kit.model, baby, answers, weight_confirmed=weight_confirmed)
-    return TrayList(kit, ward, baby, reasons, find_verdict(reasons), tuple(lines))
+    overdue = _find_overdue(kit.model, ward.model if ward else None, now)
+    return TrayList(kit, ward, baby, reasons, find_verdict(reasons), tuple(lines), overdue)
+
+
+def _find_overdue(kit: Kit, ward: Ward | None, now: datetime) -> tuple[str, ...]:
+    dates = {"The kit": kit.review_by} | ({"The ward file": ward.review_by} if ward else {})
+    return tuple(
+        f"{name} was due for review by {by:%d %b %Y}: its figures may be out of date."
+        for name, by in dates.items()
+        if by < now.date()
+    )
 
 
 def compute_line(line: Line, case: Case) -> Outcome:

@@ -62,6 +62,8 @@ class TrayList:
     reasons: tuple[Reason, ...]
     verdict: Verdict
     lines: tuple[ListLine, ...]
+    overdue: tuple[str, ...]
+    """That the kit or the ward file is past the date by which it was to be looked at again, a sentence each."""
 
     @property
     def blocked(self) -> tuple[ListLine, ...]:

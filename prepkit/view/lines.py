@@ -51,6 +51,8 @@ def _list_notices(state: Preparation, worked: Worked) -> tuple[str, ...]:
     notices = []
     if worked.ward is None:
         notices.append("No ward file: devices stand on their label alone, and medicines are blocked.")
+    if worked.tray is not None:
+        notices += worked.tray.overdue
     missing = find_suitability_missing(state, worked)
     for lead, words in (
         ("Not suitable: ", "Not suitable: see why."),

@@ -104,3 +104,13 @@ def test_a_clock_that_steps_back_an_hour_loses_nothing(desk: Desk, clock: Clock)
     opened.refresh()
     assert find_row(opened, "drape").sign is Sign.DONE
     assert find_row(opened, "lubricant").sign is Sign.DONE
+
+
+def test_a_ward_file_past_its_review_date_is_said_over_the_list(desk: Desk, ward_file: Path, clock: Clock) -> None:
+    rewrite(ward_file, "review_by = 2027-10-31", "review_by = 2026-11-25")
+    opened = start(desk)
+    assert not any("due for review" in notice for notice in opened.show_list().notices)
+    clock.move(hours=21, minutes=1)
+    assert (
+        "The ward file was due for review by 25 Nov 2026: its figures may be out of date." in opened.show_list().notices
+    )
