@@ -18,6 +18,11 @@ def check_ward(ward: Ward) -> tuple[Finding, ...]:
 def _check(ward: Ward) -> Iterator[Finding]:
     yield from check_ids((recipe.id for recipe in ward.recipe), "recipe")
     yield from check_ids((product.id for product in ward.product), "product")
+    for at, recipe in enumerate(ward.recipe):
+        if recipe.id == UNDILUTED:
+            yield Finding(
+                ("recipe", at, "id"), f'a recipe cannot be called "{UNDILUTED}"', "that word is the product as it is"
+            )
     for at, product in enumerate(ward.product):
         yield from check_product(product, ("product", at))
         if product.basis == "published" and not product.source:

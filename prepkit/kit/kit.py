@@ -108,6 +108,7 @@ class Product(Based):
     least_volume: Volume | None = Field(
         default=None, description="the least volume that the label lets be measured from it"
     )
+    weight: WeightSpan | None = Field(default=None, description="the body weights that the label allows it for")
     dose: DosePerWeight | None = None
     dose_range: DoseRange | None = None
     repeat: Repeat | None = None

@@ -26,7 +26,7 @@ def write_decimal(value: Fraction, places: int = _PLACES) -> str:
 
     Past `places` it is rounded half up; made with integers alone, so that no amount passes through a binary float.
     """
-    scaled = int(round_half_up(abs(value), Fraction(1, 10**places)) * 10**places)
+    scaled = (2 * abs(value.numerator) * 10**places + value.denominator) // (2 * value.denominator)
     whole, rest = divmod(scaled, 10**places)
     decimals = f"{rest:0{places}d}".rstrip("0") if places else ""
     sign = "-" if value < 0 and scaled else ""

@@ -58,6 +58,10 @@ def compute_dose(line: DoseLine, case: Case) -> Outcome:
         # What is not due of the ward's first choice is not given as its second choice either.
         if isinstance(due, str):
             return _block_undue(due)
+        if product.weight is not None and not product.weight.contains(case.baby.weight):
+            label = f"{product.name}: its label is for {product.weight.words()}"
+            misses.append(_Miss(due, label, Fraction(-1)))
+            continue
         found = _try_stock(_Way(line, case.ward, stock, product, due))
         if isinstance(found, Drawn):
             return show_drawn(line, case, found)

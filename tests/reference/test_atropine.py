@@ -140,12 +140,13 @@ def find_prefilled(weight: int) -> tuple[str, str]:
     return line.blocked, line.show
 
 
-def test_the_prefilled_syringe_is_refused_under_the_half_ml_of_its_label() -> None:
-    # UK SmPC of the 100 microgram/mL syringe, R: not for doses under 0.5 mL.
-    blocked, show = find_prefilled(2499)
-    assert "Atropine prefilled 100 microgram/mL: 0.4998 mL is under the 0.5 mL that its label allows" in blocked
-    assert show == ""
-    assert find_prefilled(2500) == ("", "0.5 mL")
+def test_the_prefilled_syringe_is_refused_under_3_kg() -> None:
+    # UK SmPC of the 100 microgram/mL syringe, R: not for doses under 0.5 mL, and so not for babies under 3 kg.
+    for weight in (1450, 2499, 2500, 2999):
+        blocked, show = find_prefilled(weight)
+        assert blocked == "Atropine prefilled: its label is for at least 3000 g"
+        assert show == ""
+    assert find_prefilled(3000) == ("", "0.6 mL")
 
 
 def test_no_single_dose_passes_600_microgram() -> None:

@@ -1,4 +1,4 @@
-"""Depths: the measured length wins and rounds down; methods that differ stand beside each other. Figures are invented."""
+"""Depths: the measured length wins and rounds down; methods that differ are both shown. Figures are invented."""
 
 import pytest
 from trays import find_line, make_small_kit, make_small_ward

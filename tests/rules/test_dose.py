@@ -383,3 +383,15 @@ def test_a_syringe_table_with_nothing_for_the_route_blocks() -> None:
         find_line("surfactant", 1450, ward=ward).blocked
         == "Poractant alfa 80 mg/mL: no syringe for this route in stock"
     )
+
+
+@pytest.mark.parametrize(("weight", "serves"), [(2500, False), (2999, False), (3000, True)])
+def test_a_product_is_not_used_for_a_weight_that_its_label_bars(weight: int, serves: bool) -> None:
+    # UK product characteristics, atropine 100 microgram/mL prefilled syringe: barred under 3 kg (R).
+    kept = 'product = "atropine-600"\nholds = ["1 mL"]\nuse = ["atropine-50"]'
+    assert kept in DEMO_TEXT
+    ward = make_ward(DEMO_TEXT.replace(kept, 'product = "atropine-prefilled"\nholds = ["5 mL"]'))
+    line = find_line("atropine", weight, "38+0", ward=ward)
+    assert bool(line.blocked) != serves
+    if not serves:
+        assert line.blocked == "Atropine prefilled: its label is for at least 3000 g"

@@ -39,7 +39,13 @@ floor = "9 L/min"
 
 @pytest.mark.parametrize(
     ("weight", "show"),
-    [(999, "5 L/min"), (1000, "8–10 L/min"), (1999, "8–10 L/min"), (2000, "9 L/min or more"), (3000, "9 L/min or more")],
+    [
+        (999, "5 L/min"),
+        (1000, "8–10 L/min"),
+        (1999, "8–10 L/min"),
+        (2000, "9 L/min or more"),
+        (3000, "9 L/min or more"),
+    ],
 )
 def test_a_setting_by_band(weight: int, show: str) -> None:
     line = find_line("it", weight, kit=make_small_kit(SETTING + BANDS), ward=None)

@@ -102,7 +102,12 @@ def test_an_approval_holds_for_its_own_range_alone(weight: int, gestation: str, 
 @pytest.mark.parametrize(
     ("end", "blocked", "soon"),
     # 25 November 2026 now; 60 days on is 24 January 2027.
-    [("2026-11-24", True, False), ("2026-11-25", False, True), ("2027-01-24", False, True), ("2027-01-25", False, False)],
+    [
+        ("2026-11-24", True, False),
+        ("2026-11-25", False, True),
+        ("2027-01-24", False, True),
+        ("2027-01-25", False, False),
+    ],
 )
 def test_an_approval_serves_to_its_review_day_and_says_so_for_60_days_before(
     end: str, *, blocked: bool, soon: bool

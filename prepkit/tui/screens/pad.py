@@ -75,7 +75,7 @@ class PadScreen(DeskScreen[bool]):
         self.query_one("#pad").set_class(ask.entry in CAPS, "-number")
         self.field.display = self.query_one(Keypad).display = not by_choice
         if by_choice:
-            # A field that is hidden gives its focus up only later, which would take the mark away from the first choice.
+            # A field that is hidden gives its focus up only later, and would take the first choice its mark.
             self.set_focus(None)
         else:
             self.field.ask(ask.label, ask.unit, ask.typed)
