@@ -144,6 +144,8 @@ def test_the_wards_order_of_products_is_kept() -> None:
 def test_a_recipe_is_taken_from_its_ampoules_and_leaves_nothing_to_report() -> None:
     line = draw(400, DRUG.format(use='"weak"'))
     assert [(vial.size, vial.count) for vial in line.vials] == [(make_amount(5, "mL"), 1)]  # 1 mL of a 5 mL ampoule
+    small = draw(400, DRUG.format(use='"weak"').replace("5 mL", "2 mL"))  # 4 mL are drawn up, of 1 mL from the ampoule
+    assert [(vial.size, vial.count) for vial in small.vials] == [(make_amount(2, "mL"), 1)]
     assert line.discard is None
     assert any(
         "1 mL of Drug 10 mg/mL + 9 mL glucose 5 % = 10 mL of 1 mg/mL [local: ward list 4]" in s for s in line.working

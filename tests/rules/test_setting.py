@@ -132,6 +132,7 @@ def test_the_smallest_syringe_that_measures_all_of_it_is_named(band: str, holds:
         ('value = "0.05 mL"', "0.05 mL"),  # under the least
         ('value = "3 mL"', "3 mL"),  # too much
         ('value = "1.15 mL"', "1.15 mL"),  # between two marks
+        ('low = "0.25 mL"\nhigh = "2 mL"', "0.25–2 mL"),  # the lower end between two marks
         ('low = "0.1 mL"\nhigh = "2 mL"', "0.1–2 mL"),  # no one syringe measures both ends
     ],
 )

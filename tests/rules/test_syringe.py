@@ -74,6 +74,12 @@ def test_a_syringe_whose_marks_are_too_coarse_is_passed_over_for_a_larger_one_th
     assert take("1.2", coarse, LARGE) == ml("5", "1.2")
 
 
+def test_what_is_off_by_just_what_the_ward_allows_serves() -> None:
+    wide: Row = ("4.2", "2.1", "1")
+    assert take("2", wide, allowed="5") == ml("4.2", "2.1")
+    assert "moves the dose by 5 %" in refuse("2", wide, allowed="4.999")
+
+
 @pytest.mark.parametrize(
     ("exact", "rows", "reason"),
     [

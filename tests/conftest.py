@@ -1,0 +1,6 @@
+"""What all tests share: no example of a property is held to a time, since a machine may be busy."""
+
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("unhurried")
