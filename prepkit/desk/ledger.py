@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
-from prepkit.errors import Conflict, StoreDamaged
+from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.preparation.codec import RecordUnreadable, encode_payload, read_payload
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Event, Stamp
+from prepkit.preparation.events import Event, Payload, Stamp
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
@@ -63,7 +63,7 @@ def write_decision(
             return Written(state, decision.reason)
         if not decision:
             return Written(state, "")
-        drafts = [Draft(*encode_payload(payload)) for payload in decision]
+        drafts = _encode(decision)
         at = stamp.at.isoformat(timespec="milliseconds")
         try:
             records = store.append(prep, state.seq, drafts, at=at, who=stamp.who, where=stamp.where)
@@ -80,10 +80,17 @@ def write_first(store: Store, prep: str, decision: Decision, stamp: Stamp) -> Pr
     """Append the first events of a new preparation."""
     if isinstance(decision, Refusal):
         return decision
-    drafts = [Draft(*encode_payload(payload)) for payload in decision]
+    drafts = _encode(decision)
     at = stamp.at.isoformat(timespec="milliseconds")
     records = store.append(prep, 0, drafts, at=at, who=stamp.who, where=stamp.where)
     return fold(_to_event(record) for record in records)
+
+
+def _encode(decision: tuple[Payload, ...]) -> list[Draft]:
+    try:
+        return [Draft(*encode_payload(payload)) for payload in decision]
+    except ValueError as error:
+        raise StoreUnfit(f"This cannot be stored: {error}. Nothing was changed.") from error
 
 
 def _to_event(record: Record) -> Event:

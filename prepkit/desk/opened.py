@@ -39,7 +39,7 @@ from prepkit.view.suitability import show_suitability
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
 
-_STALE_AFTER = timedelta(seconds=30)
+_STALE_AFTER = timedelta(seconds=5)
 _NO_SUCH_LINE = "This line is no longer on the list: look at the list again."
 
 
@@ -103,7 +103,7 @@ class OpenPreparation:
 
     def show_ready(self) -> ReadyView:
         """The gate."""
-        return show_ready(self._state, self._work_out())
+        return show_ready(self._state, self._work_out(), self._find_news())
 
     def give_fact(self, fact: str, typed: str) -> str:
         """Give a fact as typed."""
@@ -176,7 +176,7 @@ class OpenPreparation:
         seen = compute_ready_standing(self._state)
 
         def decide(state: Preparation) -> Decision:
-            missing = find_missing(state, work_out(state, self._desk.clock()))
+            missing = find_missing(state, work_out(state, self._desk.clock()), self._find_news())
             return decide_read_aloud(state, missing, compute_ready_standing(state), seen)
 
         return self._act(decide)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from prepkit.kit.baby import show_fact
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.quantities.vocabulary import UNITS
+from prepkit.rules.criteria import WEIGHT_CRITERION
 
 _WIDTH = 100
 _GLUE = "\N{NO-BREAK SPACE}"
@@ -29,6 +30,9 @@ def _write(tray: TrayList, others: str) -> Iterator[str]:
     kit = tray.kit.model
     yield f"{kit.name} (edition {kit.edition})"
     yield f"{tray.baby.words()} · {_name_ward(tray)}"
+    for reason in tray.reasons:
+        if reason.criterion == WEIGHT_CRITERION and reason.verdict != "met":
+            yield from _wrap(f"LOOK AT THE WEIGHT FIRST. {reason.text}", "")
     for words in tray.overdue:
         yield from _wrap(words, "")
     if tray.baby.assumed:

@@ -28,6 +28,9 @@ CORE_LABELS = MappingProxyType({"weight": "Weight", "gestation": "Gestation", "s
 
 _MOST_QUOTED = 40
 
+_LONGEST_AGO = timedelta(days=60)
+"""Nothing that a kit asks of a newborn is older than this; an older moment is a slip of the day or the year."""
+
 FactValue = Amount | Gestation | str | datetime
 
 _CLOCK_TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
@@ -66,7 +69,7 @@ def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, Fact
         kit: declares the facts beside weight, gestation and sex.
         name: the fact's id.
         typed: what the person typed; a bare number takes the fact's unit.
-        now: with its offset; a clock time without a date is the last such time before it.
+        now: with its offset; a clock time without a date is today's.
     """
     match name:
         case "weight":
@@ -113,7 +116,7 @@ def show_fact(value: FactValue) -> str:
     """A fact's value for a reader."""
     if isinstance(value, Amount):
         return show_amount(value)
-    return value.strftime("%d %b %H:%M") if isinstance(value, datetime) else str(value)
+    return value.strftime("%d %b %Y %H:%M") if isinstance(value, datetime) else str(value)
 
 
 def _read_own(fact: Fact, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
@@ -178,19 +181,25 @@ def _read_moment(fact: Fact, typed: str, now: datetime) -> tuple[str, datetime] 
     except (ValueError, OverflowError):
         return Problem("", 0, fact.label, f"{_say(typed)} is not a time", f"write {shape}")
     if moment > now:
-        return Problem("", 0, fact.label, f"{moment:%d %b %H:%M} has not been yet", f"write {shape}")
+        # Never taken for yesterday's: a clock that is two minutes slow would turn "just now" into a day ago.
+        wrong = f"{moment:%d %b %H:%M} has not been yet by this clock ({now:%H:%M})"
+        return Problem("", 0, fact.label, wrong, "for another day, write the day and the time")
+    if now - moment > _LONGEST_AGO:
+        wrong = f"{moment:%d %b %Y %H:%M} is more than {_LONGEST_AGO.days} days ago"
+        return Problem("", 0, fact.label, wrong, "look at the day and the year")
     return write_fact(moment), moment
 
 
 def _make_moment(typed: str, now: datetime) -> datetime:
     if _DAY_AND_TIME.fullmatch(typed):
         moment = datetime.fromisoformat(typed)
+        if abs(moment.year - now.year) > 1:
+            raise ValueError(typed)
         return moment if moment.tzinfo else moment.replace(tzinfo=now.tzinfo)
     if not _CLOCK_TIME.fullmatch(typed):
         raise ValueError(typed)
     clock = datetime.strptime(typed, "%H:%M").replace(tzinfo=now.tzinfo)
-    today = now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
-    return today if today <= now else today - timedelta(days=1)
+    return now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
 
 
 def _say(typed: str) -> str:

@@ -79,8 +79,10 @@ def check_ward_for(ward: Ward, kits: Sequence[Kit]) -> tuple[Finding, ...]:
 
 
 def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
-    products = {product.id: product for kit in kits for product in kit.product}
-    products |= {product.id: product for product in ward.product}
+    products: dict[str, list[Product]] = {}
+    for product in (*(product for kit in kits for product in kit.product), *ward.product):
+        products.setdefault(product.id, []).append(product)
+    products |= {product.id: [product] for product in ward.product}
     yield from _check_stock_beside(ward, products)
     lines = dict.fromkeys(line.id for kit in kits for line in kit.line)
     named = {"approval": [row.line for row in ward.approval], "measured": [row.line for row in ward.measured]}
@@ -90,7 +92,7 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
                 yield Finding((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
 
 
-def _check_stock_beside(ward: Ward, products: Mapping[str, Product]) -> Iterator[Finding]:
+def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Finding]:
     for at, stock in enumerate(ward.stock):
         if stock.product not in products:
             yield Finding(
@@ -106,7 +108,9 @@ def _check_stock_beside(ward: Ward, products: Mapping[str, Product]) -> Iterator
                 suggest(recipe.product, products),
             )
         else:
-            yield from _check_recipe(recipe, products[recipe.product], at)
+            # Every kit that knows the product has to agree: one kit's strength must not vouch for another's.
+            for product in products[recipe.product]:
+                yield from _check_recipe(recipe, product, at)
 
 
 def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Finding]:

@@ -38,7 +38,9 @@ class Stock(Spec):
     """A product that the ward keeps, in order of preference."""
 
     product: Id
-    holds: Annotated[tuple[Volume, ...], Field(strict=False, min_length=1)] = Field(description="the containers kept")
+    holds: Annotated[tuple[Volume, ...], Field(strict=False, min_length=1, max_length=4)] = Field(
+        description="the containers kept"
+    )
     use: Annotated[tuple[Id, ...], Field(strict=False, min_length=1)] = Field(
         default=(UNDILUTED,), description='recipes in order of preference; "undiluted" stands for the product as it is'
     )

@@ -27,6 +27,7 @@ def compute_line_fingerprint(line: ListLine) -> str:
         [[_write(vial.size), vial.count] for vial in line.vials],
         line.standing,
         line.show,
+        list(line.details),
     ]
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()

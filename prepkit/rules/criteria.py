@@ -17,6 +17,7 @@ Verdict = Literal["suitable", "questions open", "ask a senior", "not suitable"]
 ReasonVerdict = Literal["met", "questions open", "ask a senior", "not suitable", "advice"]
 _WORST_FIRST: tuple[Verdict, ...] = ("not suitable", "questions open", "ask a senior")
 WEIGHT_CRITERION = "weight-for-gestation"
+DOMAIN_CRITERION = "domain"
 _BELIEFS: Mapping[Belief, ReasonVerdict] = {
     Belief.LIKELY: "met",
     Belief.UNLIKELY: "questions open",
@@ -48,7 +49,7 @@ def check_criteria(
 
     """
     reasons = [_check_criterion(kit, criterion, baby, answers.get(criterion.id)) for criterion in kit.criterion]
-    return (*reasons, _check_weight(baby, confirmed=weight_confirmed))
+    return (*reasons, *_check_domain(kit, baby), _check_weight(baby, confirmed=weight_confirmed))
 
 
 def find_verdict(reasons: tuple[Reason, ...]) -> Verdict:
@@ -91,6 +92,17 @@ def _say_facts(where: Where, baby: Baby) -> str:
 
 def _say_fact(value: FactValue | None) -> str:
     return "not given" if value is None else show_fact(value)
+
+
+def _check_domain(kit: Kit, baby: Baby) -> tuple[Reason, ...]:
+    """Outside the domain no figure of the kit was made for the baby; inside, there is nothing to say."""
+    domain = kit.domain
+    if domain.weight.contains(baby.weight) and domain.gestation.contains(baby.gestation):
+        return ()
+    words = f"This kit is for {domain.weight.words()}, gestation {domain.gestation.words()}"
+    return (
+        Reason(DOMAIN_CRITERION, "not suitable", f"{words} (this baby: {baby.words()})", f"kit edition {kit.edition}"),
+    )
 
 
 def _check_weight(baby: Baby, *, confirmed: bool) -> Reason:

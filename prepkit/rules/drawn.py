@@ -13,6 +13,7 @@ from prepkit.rules.syringe import Measured, find_iso_tolerance
 from prepkit.rules.vials import show_vials
 
 PLACES = 4
+_USUAL_DEVIATION = 5
 _TIMES = "\N{MULTIPLICATION SIGN}"
 
 
@@ -123,8 +124,23 @@ def _caution_range(drawn: Drawn, reached: Amount) -> tuple[str, ...]:
     )
 
 
+def _caution_deviation(drawn: Drawn) -> tuple[str, ...]:
+    """Say where the ward lets the mark stray further than is usual for high-risk medicines (5 %, from memory)."""
+    percent = abs(drawn.measured.deviation) * 100
+    return (f"The mark is {write_decimal(percent, 1)} % from exact.",) if percent > _USUAL_DEVIATION else ()
+
+
+def _caution_own_product(case: Case, product: Product) -> tuple[str, ...]:
+    """Say where the ward file's own product stands over the kit's, with the kit's values beside it."""
+    kept = next((each for each in case.kit.product if each.id == product.id), None)
+    if kept is None or kept == product:
+        return ()
+    dose = f", {show_amount(kept.dose)}" if kept.dose else ""
+    return (f"The ward file changed this product. The kit's own: {kept.name} {show_amount(kept.strength)}{dose}.",)
+
+
 def _list_cautions(line: DoseLine, case: Case, drawn: Drawn) -> tuple[str, ...]:
-    cautions = list(drawn.product.handling)
+    cautions = [*_caution_deviation(drawn), *_caution_own_product(case, drawn.product), *drawn.product.handling]
     if line.air and (case.ward is None or case.ward.air is None):
         cautions.append("The ward file sets no volume of air behind the dose: ask what the unit uses.")
     if line.route != "intravenous":

@@ -35,16 +35,16 @@ def show_home(
 
 
 def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:
-    sign, left = _show_progress(state)
+    sign, left = _show_progress(state, now)
     since = show_moment(state.started.at, now)
     who = f"{state.last.who} at {show_moment(state.last.at, now)} · begun {since}"
     return HomeRow(prep, state.cot, state.kit_name, left, who, sign, state.practice)
 
 
-def _show_progress(state: Preparation) -> tuple[Sign, str]:
+def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
     read = state.read_aloud
     if read is not None and state.is_read_aloud(compute_ready_standing(state)):
-        return Sign.DONE, f"read aloud, gone to the cot {read.stamp.at:%H:%M}"
+        return Sign.DONE, f"read aloud, gone to the cot {show_moment(read.stamp.at, now)}"
     missing = [label for fact, label in ((WEIGHT, "weight"), (GESTATION, "gestation")) if fact not in state.facts]
     if missing:
         return Sign.QUESTION, f"{' and '.join(missing)} to enter"
@@ -53,7 +53,9 @@ def _show_progress(state: Preparation) -> tuple[Sign, str]:
     changed = sum(1 for line in state.lines_left if line.id in state.changes)
     more = f", {changed} changed" if changed else ""
     sign = Sign.CHANGED if changed else Sign.TO_DO
-    return (sign, f"{state.left} of {len(state.lines)} left{more}") if state.left else (Sign.DONE, "all lines done")
+    if state.left:
+        return sign, f"{state.left} of {len(state.lines)} left{more}"
+    return Sign.QUESTION, "every line done: see whether it is ready"
 
 
 def show_moment(at: datetime, now: datetime) -> str:

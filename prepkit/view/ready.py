@@ -11,9 +11,9 @@ from prepkit.view.models import ReadyView
 _MOST_DETAILS_ALOUD = 3
 
 
-def show_ready(state: Preparation, worked: Worked) -> ReadyView:
+def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:
     """The gate. It opens only when nothing is missing; only then is there a summary."""
-    missing = find_missing(state, worked)
+    missing = find_missing(state, worked, news)
     banner = show_banner(state)
     if missing or worked.tray is None:
         title = f"Not ready: {len(missing)} to do"
@@ -25,10 +25,12 @@ def show_ready(state: Preparation, worked: Worked) -> ReadyView:
     return ReadyView(banner, is_open=True, title="Ready: read this aloud", missing=(), summary=summary, said=said)
 
 
-def find_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
+def find_missing(state: Preparation, worked: Worked, news: str = "") -> tuple[str, ...]:
     """What stands between now and ready, a sentence each."""
     question = show_weight_question(worked)
-    return compute_missing(state, find_suitability_missing(state, worked), " ".join(question.words) if question else "")
+    changed = (f"{news} Take it in on the list first.",) if news and not state.stood_down else ()
+    suitability = (*changed, *find_suitability_missing(state, worked))
+    return compute_missing(state, suitability, " ".join(question.words) if question else "")
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -14,6 +15,7 @@ import pytest
 
 from prepkit import __version__
 from prepkit.cli.main import main
+from prepkit.desk.desk import read_clock
 from prepkit.shelf import find_shipped
 
 Json: TypeAlias = Any
@@ -162,17 +164,18 @@ def test_a_baby_under_the_kits_criteria_is_not_suitable(run: Run, weight: str, g
 
 
 def test_facts_set_take_the_place_of_what_is_assumed(run: Run) -> None:
+    yesterday = (read_clock() - timedelta(days=1)).date()
     sets = [
         "--set=cpap=7",
         "--set",
         "gastric_tube=yes",
         "--set=sex=girl",
-        "--set=earlier_surfactant_at=2026-01-01 10:00",
+        f"--set=earlier_surfactant_at={yesterday} 10:00",
     ]
     done = run(*LIST, "--ward", WARD, "--format", "json", *sets)
     assert done.list["baby"]["cpap"] == measure("7", "cm[H2O]")
     assert done.list["baby"]["sex"] == "girl"
-    assert done.list["baby"]["earlier_surfactant_at"].startswith("2026-01-01T10:00")
+    assert done.list["baby"]["earlier_surfactant_at"].startswith(f"{yesterday}T10:00")
     assert done.list["assumed"] == ["line_patent", "nil_by_mouth", "earlier_surfactant"]
     assert "7 cmH2O" in done.find("t-piece-peep")["show"]
 
@@ -190,7 +193,7 @@ REFUSED = {
     "no answer": (["--set=malformation=maybe"], '--set "malformation": "maybe" is not one of yes, no, unsure'),
     "a fact out of range": (["--set=cpap=70"], "CPAP now: 70 cmH2O is outside 3\N{EN DASH}12 cmH2O"),
     "a decimal comma": (["--set=cpap=6,5"], 'CPAP now: "6,5" has a comma'),
-    "a moment to come": (["--set=earlier_surfactant_at=2999-01-01 10:00"], "has not been yet"),
+    "a moment to come": (["--set=earlier_surfactant_at=2999-01-01 10:00"], "is not a time"),
 }
 
 

@@ -2,9 +2,11 @@
 
 from pathlib import Path
 
-from desk_scene import Clock, MakeDesk, find_row, list_lines, start, tick_all
+import pytest
+from desk_scene import Clock, MakeDesk, answer_all, find_row, list_lines, start, tick_all
 
 from prepkit.desk.desk import Desk
+from prepkit.errors import StoreUnfit
 from prepkit.view.models import Sign
 
 
@@ -41,7 +43,7 @@ def test_a_second_dose_is_blocked_before_its_interval_and_opens_when_it_has_pass
     opened = start(desk)
     assert opened.give_fact("earlier_surfactant", "200") == ""
     assert "not when" in find_row(opened, "surfactant").note
-    assert opened.give_fact("earlier_surfactant_at", "20:30") == ""
+    assert opened.give_fact("earlier_surfactant_at", "2026-11-24 20:30") == ""
     row = find_row(opened, "surfactant")
     assert row.sign is Sign.BLOCKED
     assert "may be given from 08:30 on 25 Nov" in row.note
@@ -114,3 +116,44 @@ def test_a_ward_file_past_its_review_date_is_said_over_the_list(desk: Desk, ward
     assert (
         "The ward file was due for review by 25 Nov 2026: its figures may be out of date." in opened.show_list().notices
     )
+
+
+def test_a_clock_time_a_little_ahead_is_refused_and_never_taken_for_yesterdays(desk: Desk) -> None:
+    opened = start(desk)
+    assert opened.give_fact("earlier_surfactant", "200") == ""
+    refusal = opened.give_fact("earlier_surfactant_at", "03:02")
+    assert "has not been yet by this clock (03:00)" in refusal
+    assert find_row(opened, "surfactant").sign is Sign.BLOCKED
+
+
+def test_a_slip_of_the_year_is_refused(desk: Desk) -> None:
+    opened = start(desk)
+    assert "look at the day and the year" in opened.give_fact("earlier_surfactant_at", "2025-11-25 02:50")
+    assert opened.give_fact("earlier_surfactant_at", "0001-01-01 00:00+23:00") != ""
+
+
+def test_a_changed_ward_file_keeps_the_gate_shut_until_it_is_taken_in(desk: Desk, ward_file: Path) -> None:
+    opened = start(desk)
+    tick_all(opened)
+    answer_all(opened)
+    assert opened.show_ready().is_open
+    text = ward_file.read_text("utf-8")
+    ward_file.write_text(text[: text.index("[[approval]]")], "utf-8")
+    assert not opened.show_ready().is_open
+    assert "ward file changed" in opened.read_aloud()
+    assert opened.take_news() == ""
+    assert find_row(opened, "airway-device").sign is Sign.BLOCKED
+
+
+def test_a_baby_outside_the_kits_domain_keeps_the_gate_shut(desk: Desk) -> None:
+    opened = start(desk, weight="5500", gestation="41+6")
+    assert opened.confirm_weight("5500", "ZZ") == ""
+    view = opened.show_suitability()
+    assert view.verdict == "not suitable"
+    assert any("This kit is for at least 1200 g and at most 5000 g" in row.text for row in view.rows)
+
+
+def test_a_text_too_large_to_store_is_refused_in_words(desk: Desk, ward_file: Path) -> None:
+    ward_file.write_text(ward_file.read_text("utf-8") + "\n" * 994_000, "utf-8")
+    with pytest.raises(StoreUnfit, match="cannot be stored"):
+        desk.start("surfactant-supraglottic", "Cot 4")

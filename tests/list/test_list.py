@@ -159,7 +159,7 @@ def test_a_dose_grows_with_the_weight_in_proportion(grams: int) -> None:
 def _value(line: ListLine) -> tuple[object, ...]:
     recipe = (line.recipe.id, line.recipe.strength) if line.recipe else None
     return (line.dose, line.amount, line.low, line.high, line.size, line.syringe, recipe, line.vials, line.standing,
-            line.show, line.blocked, line.discard)  # fmt: skip
+            line.show, line.blocked, line.discard, line.details)  # fmt: skip
 
 
 @laws

@@ -44,7 +44,7 @@ def test_nothing_given_is_a_first_dose() -> None:
         ("2026-11-24 14:59", ""),
         ("2026-11-24 15:01", "may be given from 03:01 on 25 Nov: 12 h after the last dose at 15:01 on 24 Nov"),
         ("2026-11-25 03:00", "may be given from 15:00 on 25 Nov: 12 h after the last dose at 03:00 on 25 Nov"),
-        ("23:30", "may be given from 11:30 on 25 Nov: 12 h after the last dose at 23:30 on 24 Nov"),
+        ("2026-11-24 23:30", "may be given from 11:30 on 25 Nov: 12 h after the last dose at 23:30 on 24 Nov"),
     ],
 )
 def test_before_its_interval_it_is_blocked_with_the_time_it_may_be_given(at: str, blocked: str) -> None:

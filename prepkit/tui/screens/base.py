@@ -23,7 +23,7 @@ Result = TypeVar("Result")
 NEWS_EVERY = 0.25
 """Seconds between looks at what other devices did."""
 
-TIME_EVERY = 60.0
+TIME_EVERY = 10.0
 """Seconds between looks at what the passing of time changed."""
 
 
