@@ -27,6 +27,8 @@ class Dilution:
     id: str
     strength: Amount
     words: str
+    make: str = ""
+    """What has to be made up first, in short; empty for a product as it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -146,4 +146,8 @@ def _describe(product: Product, recipe: Recipe | None) -> Dilution:
         f" + {show_amount(recipe.add)} {recipe.diluent} = {show_amount(total)} of {show_amount(recipe.gives)}"
         f" [{recipe.basis}: {recipe.source}]"
     )
-    return Dilution(recipe.id, recipe.gives, words)
+    make = (
+        f"first make {show_amount(recipe.take)} of {show_amount(product.strength)}"
+        f" + {show_amount(recipe.add)} {recipe.diluent}"
+    )
+    return Dilution(recipe.id, recipe.gives, words, make)

@@ -68,6 +68,7 @@ def _list_details(line: DoseLine, drawn: Drawn, reached: Amount) -> tuple[str, .
     return (
         f"{show_amount(drawn.due.mass)}, reaches {show_amount(reached, 1)}",
         f"{drawn.product.name} {show_amount(drawn.dilution.strength)}",
+        *((drawn.dilution.make,) if drawn.dilution.make else ()),
         f"{show_amount(drawn.measured.syringe.holds)} syringe{air}",
         line.route,
         f"open {show_vials(drawn.vials)} {drawn.product.container}",

@@ -8,7 +8,7 @@ from prepkit.view.baby import show_weight_question
 from prepkit.view.banner import show_baby_words, show_banner
 from prepkit.view.models import ReadyView
 
-_MOST_DETAILS_ALOUD = 3
+_MOST_DETAILS_ALOUD = 4
 
 
 def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:

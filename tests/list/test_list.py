@@ -217,3 +217,10 @@ def test_another_surfactant_works_from_the_ward_file_alone(product: str, holds: 
     assert (line.dose, line.amount) == (read_amount(dose), read_amount(volume))
     assert make_amount(0, "mL") <= (line.discard or make_amount(0, "mL"))
     assert any("shake" in caution for caution in line.cautions)
+
+
+def test_a_medicine_that_is_made_up_first_says_so_on_its_line() -> None:
+    """Queensland NMedQ19.007: 1 mL of 600 microgram/mL + 11 mL sodium chloride 0.9 % (read)."""
+    details = find(make_tray(1450), "atropine").details
+    assert details[2] == "first make 1 mL of 600 microgram/mL + 11 mL sodium chloride 0.9 %"
+    assert not any(detail.startswith("first make") for detail in find(make_tray(1450), "surfactant").details)

@@ -82,3 +82,11 @@ async def test_a_choice_that_follows_a_field_has_its_mark(desk: Desk) -> None:
         assert "What is being prepared?" in see(pilot)
         assert "▶" in see(pilot)
         assert pilot.app.focused is not None
+
+
+async def test_asking_for_what_is_missing_where_nothing_is_stays_on_the_list(desk: Desk, begun: object) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter", "f")
+        assert "Nothing is missing" in see(pilot)
+        await type_in(pilot, "", "enter")
+        assert "31 of 31 left" in see(pilot)

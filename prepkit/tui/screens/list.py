@@ -127,7 +127,11 @@ class ListScreen(PreparationScreen):
 
     def action_facts(self) -> None:
         """Ask for what the list still needs."""
-        self.ask(FactAsks(self.prep))
+        asks = FactAsks(self.prep)
+        if asks.next_ask() is None:
+            self.tell("Nothing is missing", "The list has every fact it needs.")
+        else:
+            self.ask(asks)
 
 
 def _line_of(row: Row) -> str | None:
