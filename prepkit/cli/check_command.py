@@ -43,7 +43,8 @@ def run_check(arguments: argparse.Namespace) -> int:
     kits: list[Written[Kit]] = list(load_all_kits(find_kits(arguments.kits)))
     wards: list[Written[Ward]] = []
     problems: list[Problem] = []
-    for path in _list_files(arguments.paths):
+    files = _list_files(arguments.paths)
+    for path in files:
         written, found = _load(path)
         problems += found
         if written is not None and isinstance(written.model, Kit):
@@ -57,7 +58,7 @@ def run_check(arguments: argparse.Namespace) -> int:
     elif problems:
         write_out(explain_all(tuple(problems)) + "\n")
     count = f"{len(problems)} problem{'' if len(problems) == 1 else 's'}"
-    sys.stderr.write(f"prepkit: {count} in {len(_list_files(arguments.paths))} files\n")
+    sys.stderr.write(f"prepkit: {count} in {len(files)} files\n")
     return Exit.INVALID if problems else Exit.DONE
 
 

@@ -1,7 +1,6 @@
 """`prepkit list`: the list for one baby, headless. May import: everything but the screens."""
 
 import argparse
-from pathlib import Path
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
@@ -31,15 +30,13 @@ def run_list(arguments: argparse.Namespace) -> int:
     if baby is None or problems or more:
         return refuse((*problems, *more))
     tray = compute_list(kit, ward, baby, answers, now)
-    others = find_other_kits(_list_kits(arguments.kits), kit.model.id, baby) if tray.verdict == "not suitable" else ()
+    others: tuple[Kit, ...] = ()
+    if tray.verdict == "not suitable":
+        others = find_other_kits(load_all_kits(find_kits(arguments.kits)), kit.model.id, baby)
     is_json = arguments.format == "json"
     if not write_out(write_list_json(tray) if is_json else write_list_text(tray, say_other_kits(others)), utf8=is_json):
         return Exit.USAGE
     return Exit.NOT_READY if tray.blocked or tray.verdict == "not suitable" else Exit.DONE
-
-
-def _list_kits(folder: Path | None) -> tuple[Kit, ...]:
-    return tuple(written.model for written in load_all_kits(find_kits(folder)))
 
 
 def _read_given(arguments: argparse.Namespace, kit: Kit) -> tuple[dict[str, str], dict[str, str], tuple[Problem, ...]]:

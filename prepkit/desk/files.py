@@ -84,9 +84,9 @@ class Files:
         problems = check_beside(ward, (read, *load_all_kits(self._kits))) if ward else ()
         return f"The ward file does not fit this kit: {_say(problems)}" if problems else Texts(read, ward)
 
-    def load_all(self) -> "tuple[Kit, ...]":
+    def load_all(self) -> "tuple[Written[Kit], ...]":
         """Read every kit that has no problem."""
-        return tuple(written.model for written in load_all_kits(self._kits))
+        return load_all_kits(self._kits)
 
     def find_news(self, kit: str, kit_text: str, ward_text: str | None) -> str:
         """That the kit or the ward file is no longer what a preparation was started from; empty where it is."""

@@ -7,16 +7,14 @@ from collections.abc import Iterable
 
 from prepkit.kit.baby import Baby, find_default
 from prepkit.kit.kit import Kit
+from prepkit.kit.read import Written
 from prepkit.rules.criteria import check_criteria, find_verdict
 
 
-def find_other_kits(kits: Iterable[Kit], own: str, baby: Baby) -> tuple[Kit, ...]:
+def find_other_kits(kits: Iterable[Written[Kit]], own: str, baby: Baby) -> tuple[Kit, ...]:
     """The kits beside `own` that nothing known about the baby rules out; their own questions stay to be answered."""
-    return tuple(
-        kit
-        for kit in kits
-        if kit.id != own and find_verdict(check_criteria(kit, _fit(kit, baby), {})) != "not suitable"
-    )
+    others = (written.model for written in kits if written.model.id != own)
+    return tuple(kit for kit in others if find_verdict(check_criteria(kit, _fit(kit, baby), {})) != "not suitable")
 
 
 def say_other_kits(kits: tuple[Kit, ...]) -> str:

@@ -152,10 +152,6 @@ class Column(TouchScroll):
             target.focus()
         return target is not None
 
-    def widget_of(self, key: str) -> Widget | None:
-        """The widget that stands for `key`."""
-        return self._shown.get(key)
-
     def _marked_key(self) -> str | None:
         focused = self.screen.focused
         if focused is None:
