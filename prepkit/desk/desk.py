@@ -120,9 +120,13 @@ class Desk:
         """Whether another device wrote to the store since this was last asked."""
         return self.store.has_news()
 
-    def make_stamp(self) -> Stamp:
-        """Who, when and where, now."""
-        return Stamp(self.who, self.clock(), self.where)
+    def make_stamp(self, who: str = "") -> Stamp:
+        """Who (the person at the desk, unless another one acts), when and where, now."""
+        return Stamp(who or self.who, self.clock(), self.where)
+
+    def verify_checker(self, who: str, pin: str) -> str:  # noqa: ARG002  (PINs come with the staff list)
+        """Why somebody may not check, in words; an empty string where they may."""
+        return ""
 
 
 def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:

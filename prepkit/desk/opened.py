@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from prepkit.desk.checks import Checks
+from prepkit.desk.handing import Handing
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
@@ -50,6 +52,7 @@ class _Key:
     facts: tuple[tuple[str, str], ...]
     answers: tuple[tuple[str, str], ...]
     confirmed: bool
+    disputed: bool
     kit_text: str
     ward_text: str | None
 
@@ -63,58 +66,60 @@ class OpenPreparation:
     def __init__(self, desk: "Desk", prep: str, state: Preparation) -> None:
         """Open a preparation on a desk; a list that time has changed is recorded at once."""
         self.prep = prep
-        self._desk = desk
-        self._state = state
+        self.desk = desk
+        self.state = state
         self._kept: tuple[_Key, datetime, Worked] | None = None
+        self.checks = Checks(self)
+        self.handing = Handing(self)
         self._relist()
 
     def refresh(self) -> bool:
         """Take in what other devices did and what time changed; True when a screen must be redrawn."""
-        seq = self._state.seq
-        self._state = read_on(self._desk.store, self.prep, self._state)
+        seq = self.state.seq
+        self.state = read_on(self.desk.store, self.prep, self.state)
         self._relist()
-        return self._state.seq != seq
+        return self.state.seq != seq
 
     @property
     def is_stood_down(self) -> bool:
         """Whether the preparation has ended without going to the cot."""
-        return self._state.stood_down is not None
+        return self.state.stood_down is not None
 
     def show_baby(self) -> BabyView:
         """The facts."""
-        return show_baby(self._state, self._work_out())
+        return show_baby(self.state, self.work_out())
 
     def show_suitability(self) -> SuitabilityView:
         """Whether this route is for this baby."""
-        worked = self._work_out()
+        worked = self.work_out()
         others = ""
         if worked.tray is not None and worked.tray.verdict == "not suitable":
-            kits = self._desk.files.load_all()
-            others = say_other_kits(find_other_kits(kits, self._state.kit, worked.tray.baby))
-        return show_suitability(self._state, worked, others)
+            kits = self.desk.files.load_all()
+            others = say_other_kits(find_other_kits(kits, self.state.kit, worked.tray.baby))
+        return show_suitability(self.state, worked, others)
 
     def show_list(self) -> ListView:
         """The list, or why there is none yet."""
-        return show_list(self._state, self._work_out(), self._find_news())
+        return show_list(self.state, self.work_out(), self._find_news())
 
     def show_line(self, line: str) -> LineView | None:
         """One line opened; None where it is no longer on the list."""
-        return show_line(self._state, self._work_out(), line)
+        return show_line(self.state, self.work_out(), line)
 
     def show_ready(self) -> ReadyView:
         """The gate."""
-        return show_ready(self._state, self._work_out(), self._find_news())
+        return show_ready(self.state, self.work_out(), self._find_news())
 
     def give_fact(self, fact: str, typed: str) -> str:
         """Give a fact as typed."""
-        found = read_fact(self._work_out().kit.model, fact, typed, self._desk.clock())
+        found = read_fact(self.work_out().kit.model, fact, typed, self.desk.clock())
         if isinstance(found, Problem):
             return f"{found.wrong[0].upper()}{found.wrong[1:]}{': ' if found.hint else '.'}{found.hint}"
         return self._give(fact, found[0])
 
     def confirm_facts(self) -> str:
         """Give every assumed fact as it is shown: a person says that they are right."""
-        worked = self._work_out()
+        worked = self.work_out()
         if worked.baby is None:
             return worked.withheld
         for fact in worked.kit.model.fact:
@@ -127,7 +132,7 @@ class OpenPreparation:
 
     def confirm_weight(self, typed: str, second: str = "") -> str:
         """The weight entered again; `second` is the other person's initials where a second person is asked for."""
-        worked = self._work_out()
+        worked = self.work_out()
         if worked.weight is None or worked.baby is None:
             return "The weight needs no confirmation any more."
         baby, needs_second = worked.baby, worked.weight.belief is Belief.VERY_UNLIKELY
@@ -135,123 +140,132 @@ class OpenPreparation:
         def decide(state: Preparation) -> Decision:
             facts = (str(baby.weight_g), str(baby.gestation), baby.sex)
             listed = make_listed(
-                work_out(self._look_ahead(state, WeightConfirmed(*facts, second)), self._desk.clock()), "facts"
+                work_out(self.look_ahead(state, WeightConfirmed(*facts, second)), self.desk.clock()), "facts"
             )
             return decide_weight(
-                state, *facts, again=typed, second=second, who=self._desk.who, needs_second=needs_second, listed=listed
+                state, *facts, again=typed, second=second, who=self.desk.who, needs_second=needs_second, listed=listed
             )
 
-        return self._act(decide)
+        return self.act(decide)
 
     def answer(self, criterion: str, answer: str) -> str:
         """Answer one of the kit's questions: "yes", "no" or "unsure"."""
-        return self._act(lambda state: decide_answer(state, criterion, answer))
+        return self.act(lambda state: decide_answer(state, criterion, answer))
 
     def agree_senior(self, senior: str, note: str) -> str:
         """Record a senior's agreement to the verdict as it is shown."""
-        tray = self._work_out().tray
+        tray = self.work_out().tray
         if tray is None:
-            return self._state.withheld
+            return self.state.withheld
         standing = compute_suitability_standing(tray)
-        return self._act(lambda state: decide_senior(state, senior, note, standing, self._desk.who))
+        return self.act(lambda state: decide_senior(state, senior, note, standing, self.desk.who))
 
     def tick(self, line: str) -> str:
         """Tick a line that is not ticked, un-tick one that is: as it stood on this screen."""
-        if self._state.is_ticked(line):
-            return self._act(lambda state: decide_untick(state, line))
-        seen = self._find_fingerprint(line)
-        return self._act(lambda state: decide_tick(state, line, seen)) if seen else _NO_SUCH_LINE
+        if self.state.is_ticked(line):
+            return self.act(lambda state: decide_untick(state, line))
+        seen = self.find_fingerprint(line)
+        return self.act(lambda state: decide_tick(state, line, seen, self.desk.who)) if seen else _NO_SUCH_LINE
 
     def set_aside(self, line: str, reason: str) -> str:
         """Mark a line as not needed, with the reason."""
-        seen = self._find_fingerprint(line)
-        return self._act(lambda state: decide_set_aside(state, line, seen, reason)) if seen else _NO_SUCH_LINE
+        seen = self.find_fingerprint(line)
+        return self.act(lambda state: decide_set_aside(state, line, seen, reason)) if seen else _NO_SUCH_LINE
 
     def restore(self, line: str) -> str:
         """Take "not needed" back."""
-        return self._act(lambda state: decide_restore(state, line))
+        return self.act(lambda state: decide_restore(state, line))
 
     def read_aloud(self) -> str:
         """Record that the summary as shown was read aloud and the team goes to the cot."""
-        seen = compute_ready_standing(self._state)
+        seen = compute_ready_standing(self.state)
 
         def decide(state: Preparation) -> Decision:
-            missing = find_missing(state, work_out(state, self._desk.clock()), self._find_news())
+            missing = find_missing(state, work_out(state, self.desk.clock()), self._find_news())
             return decide_read_aloud(state, missing, compute_ready_standing(state), seen)
 
-        return self._act(decide)
+        return self.act(decide)
 
     def stand_down(self, reason: str) -> str:
         """End the preparation without going to the cot, with the reason. Nothing is deleted."""
-        return self._act(lambda state: decide_stand_down(state, reason))
+        return self.act(lambda state: decide_stand_down(state, reason))
 
     def take_news(self) -> str:
         """Go on with the ward file and the kit as they are now; exactly what that changes is un-ticked."""
-        read = self._desk.files.load(self._state.kit)
+        read = self.desk.files.load(self.state.kit)
         if isinstance(read, str):
             return read
         ward_text, ward_name = (read.ward.text, read.ward.model.name) if read.ward else (None, None)
         kit_text, edition = read.kit.text, read.kit.model.edition
 
         def decide(state: Preparation) -> Decision:
-            ahead = self._look_ahead(state, WardReplaced(kit_text, edition, ward_text, ward_name))
-            listed = make_listed(work_out(ahead, self._desk.clock()), "ward")
+            ahead = self.look_ahead(state, WardReplaced(kit_text, edition, ward_text, ward_name))
+            listed = make_listed(work_out(ahead, self.desk.clock()), "ward")
             return decide_ward(
                 state, kit_text=kit_text, kit_edition=edition, ward_text=ward_text, ward_name=ward_name, listed=listed
             )
 
-        return self._act(decide)
+        return self.act(decide)
 
     def _give(self, fact: str, value: str) -> str:
         def decide(state: Preparation) -> Decision:
-            ahead = work_out(self._look_ahead(state, FactGiven(fact, value)), self._desk.clock())
+            ahead = work_out(self.look_ahead(state, FactGiven(fact, value)), self.desk.clock())
             return decide_fact(state, fact, value, make_listed(ahead, "facts"))
 
-        return self._act(decide)
+        return self.act(decide)
 
-    def _act(self, decide: Callable[[Preparation], Decision]) -> str:
-        """Decide on the list as it is at this moment, and record it."""
+    def act(self, decide: Callable[[Preparation], Decision], who: str = "") -> str:
+        """Decide on the list as it is at this moment, and record it; `who` acts, else the person at the desk."""
         self._relist()
-        written = write_decision(self._desk.store, self.prep, self._state, decide, self._desk.make_stamp())
-        self._state = written.state
+        written = write_decision(self.desk.store, self.prep, self.state, decide, self.desk.make_stamp(who))
+        self.state = written.state
         return written.refusal
 
-    def _look_ahead(self, state: Preparation, payload: Payload) -> Preparation:
+    def look_ahead(self, state: Preparation, payload: Payload) -> Preparation:
         """The state as it would be with one more event."""
         if state.stood_down is not None:
             return state
-        return evolve(state, Event(state.seq + 1, self._desk.make_stamp(), payload))
+        return evolve(state, Event(state.seq + 1, self.desk.make_stamp(), payload))
 
     def _relist(self) -> None:
         """Record the list anew where time (an approval's review date, a dose's interval) changed it."""
-        if self._state.stood_down is not None:
+        if self.state.stood_down is not None:
             return
-        listed = make_listed(self._work_out(), "time")
+        listed = make_listed(self.work_out(), "time")
         written = write_decision(
-            self._desk.store,
+            self.desk.store,
             self.prep,
-            self._state,
+            self.state,
             lambda state: decide_relist(state, listed),
-            self._desk.make_stamp(),
+            self.desk.make_stamp(),
         )
-        self._state = written.state
+        self.state = written.state
 
-    def _work_out(self) -> Worked:
-        now, key = self._desk.clock(), _make_key(self._state)
+    def work_out(self) -> Worked:
+        """The list as it is now; kept for a few seconds, for the very same facts and texts only."""
+        now, key = self.desk.clock(), _make_key(self.state)
         if self._kept is not None and self._kept[0] == key and timedelta(0) <= now - self._kept[1] < _STALE_AFTER:
             return self._kept[2]
-        worked = work_out(self._state, now)
+        worked = work_out(self.state, now)
         self._kept = (key, now, worked)
         return worked
 
-    def _find_fingerprint(self, line: str) -> str:
-        found = self._state.find_line(line)
+    def find_fingerprint(self, line: str) -> str:
+        """The fingerprint of a line as this screen has it; empty where the list has no such line."""
+        found = self.state.find_line(line)
         return found.fingerprint if found else ""
 
     def _find_news(self) -> str:
-        return self._desk.files.find_news(self._state.kit, self._state.kit_text, self._state.ward_text)
+        return self.desk.files.find_news(self.state.kit, self.state.kit_text, self.state.ward_text)
 
 
 def _make_key(state: Preparation) -> _Key:
     answers = tuple((name, given.answer) for name, given in state.answers.items())
-    return _Key(tuple(state.facts.items()), answers, state.is_weight_confirmed, state.kit_text, state.ward_text)
+    return _Key(
+        tuple(state.facts.items()),
+        answers,
+        state.is_weight_confirmed,
+        state.disputed is not None,
+        state.kit_text,
+        state.ward_text,
+    )

@@ -37,6 +37,10 @@ class CommonLine(Based):
     cautions: Texts = Field(default=(), description="what can go wrong, a sentence each")
     essential: bool = Field(default=False, description="whether the line may never be set aside as not needed")
     aloud: bool = Field(default=False, description="whether the line is part of the summary that is read aloud")
+    check: bool | None = Field(
+        default=None,
+        description="whether a second person works it out again; by default every medicine and the device",
+    )
 
 
 class Band(Where):

@@ -6,7 +6,7 @@ from typing import Any
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.lines import Line
+from prepkit.kit.lines import AmountLine, DoseLine, Line, SizeLine
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
@@ -54,7 +54,7 @@ def compute_list(
     case = Case(kit.model, ward.model if ward else None, baby, now, found)
     for line in kit.model.line:
         found[line.id] = compute_line(line, case)
-    lines = [_finish(line, found[line.id], kit.model) for line in kit.model.line]
+    lines = [_finish(line, found[line.id], case) for line in kit.model.line]
     reasons = check_criteria(kit.model, baby, answers, weight_confirmed=weight_confirmed)
     overdue = _find_overdue(kit.model, ward.model if ward else None, now)
     return TrayList(kit, ward, baby, reasons, find_verdict(reasons), tuple(lines), overdue)
@@ -74,7 +74,7 @@ def compute_line(line: Line, case: Case) -> Outcome:
     return _RULES[line.kind](line, case)
 
 
-def _finish(line: Line, outcome: Outcome, kit: Kit) -> ListLine:
+def _finish(line: Line, outcome: Outcome, case: Case) -> ListLine:
     return ListLine(
         id=line.id,
         group=line.group,
@@ -90,6 +90,7 @@ def _finish(line: Line, outcome: Outcome, kit: Kit) -> ListLine:
         low=outcome.low,
         high=outcome.high,
         size=join_sizes(outcome.sizes) if outcome.sizes else None,
+        sizes=outcome.sizes,
         syringe=outcome.syringe,
         air=outcome.air,
         recipe=outcome.recipe,
@@ -102,5 +103,23 @@ def _finish(line: Line, outcome: Outcome, kit: Kit) -> ListLine:
         how=line.how,
         cautions=(*outcome.cautions, *line.cautions),
         basis=outcome.basis or line.basis,
-        source=outcome.source or cite(kit, line.basis, line.source),
+        source=outcome.source or cite(case.kit, line.basis, line.source),
+        check=is_checked_twice(line),
+        prescribed=outcome.prescribed,
+        choices=_list_choices(line, case),
     )
+
+
+def is_checked_twice(line: Line) -> bool:
+    """Whether a second person works it out again: the kit's word; by default every medicine and the device."""
+    if line.check is not None:
+        return line.check
+    return isinstance(line, DoseLine | AmountLine) or (isinstance(line, SizeLine) and line.label)
+
+
+def _list_choices(line: Line, case: Case) -> tuple[str, ...]:
+    if not isinstance(line, SizeLine):
+        return ()
+    own = (*line.sizes, *(size for method in line.method for band in method.band for size in band.size))
+    approved = (each.size for each in (case.ward.approval if case.ward else ()) if each.line == line.id)
+    return tuple(dict.fromkeys((*own, *approved)))

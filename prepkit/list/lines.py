@@ -10,7 +10,7 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.read import Written
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount
-from prepkit.rules.case import Dilution, VialCount
+from prepkit.rules.case import Dilution, Prescribed, VialCount
 from prepkit.rules.criteria import Reason, Verdict
 
 
@@ -33,6 +33,7 @@ class ListLine:
     low: Amount | None
     high: Amount | None
     size: str | None
+    sizes: tuple[str, ...]
     syringe: SyringeStock | None
     air: Amount | None
     """What stays behind a dose in its syringe."""
@@ -50,6 +51,12 @@ class ListLine:
     cautions: tuple[str, ...]
     basis: str
     source: str
+    check: bool
+    """Whether a second person has to work it out again."""
+    prescribed: Prescribed | None
+    """What that person gets, for a dose."""
+    choices: tuple[str, ...]
+    """For a thing that comes in sizes: all the sizes that the line and the ward's approvals name."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from prepkit.preparation.events import (
     WeightConfirmed,
 )
 from prepkit.preparation.marks import Confirmation
-from prepkit.preparation.state import Preparation
+from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_cot, check_initials, check_text
 
 __all__ = [
@@ -84,7 +84,7 @@ def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None
     text = check_text(value, fact)
     if isinstance(text, Refusal):
         return text
-    if state.facts.get(fact) == text:
+    if state.facts.get(fact) == text and not (fact == WEIGHT and state.disputed):
         return ()
     return (FactGiven(fact, text), *_add(listed))
 

@@ -11,8 +11,8 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_text, say_stamp
 
 
-def decide_tick(state: Preparation, line: str, fingerprint_seen: str) -> Decision:
-    """Tick a line for what it is now."""
+def decide_tick(state: Preparation, line: str, fingerprint_seen: str, who: str = "") -> Decision:
+    """Tick a line for what it is now; `who` ticks it, and cannot be the one who checked it."""
     found = _find_line(state, line)
     if isinstance(found, Refusal):
         return found
@@ -23,6 +23,8 @@ def decide_tick(state: Preparation, line: str, fingerprint_seen: str) -> Decisio
         return refusal
     if state.is_ticked(line):
         return Refusal(f"{found.name} was ticked by {say_stamp(state.ticks[line].stamp)} already.")
+    if state.is_checked(line) and state.checks[line].stamp.who == who:
+        return Refusal(f"{who} checked {found.name}: somebody else ticks it.")
     return (Ticked(line, found.fingerprint),)
 
 

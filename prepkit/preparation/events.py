@@ -1,12 +1,23 @@
 """The events of a preparation: what happened, who did it, when and where.
 
 Kinds and versions are stored for years: a kind is never renamed, and a payload whose fields change gets a new
-version. Constructors refuse what could never be true (`ValueError`). May import: the standard library.
+version. Constructors refuse what could never be true (`ValueError`). May import: the other events of this layer and the
+standard library.
 """
 
 from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
+
+from prepkit.preparation.check_events import (
+    CheckBegun,
+    CheckEnded,
+    CheckEntered,
+    CheckLeft,
+    CheckWeighed,
+    DifferenceSettled,
+)
+from prepkit.preparation.hand_events import HandedOver, TakenOver
 
 Because: TypeAlias = Literal["facts", "ward", "time"]
 """Why a list was worked out (again): a fact was given, the ward's texts changed, time passed."""
@@ -223,6 +234,14 @@ Payload: TypeAlias = (
     | ReadAloud
     | StoodDown
     | WardReplaced
+    | CheckBegun
+    | CheckWeighed
+    | CheckEntered
+    | CheckEnded
+    | CheckLeft
+    | DifferenceSettled
+    | HandedOver
+    | TakenOver
 )
 
 PAYLOADS: tuple[type[Payload], ...] = get_args(Payload)

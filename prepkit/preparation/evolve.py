@@ -2,13 +2,11 @@
 
 Nothing here decides: it takes in what the record says, in order. A mark made for something that is not on the list as
 it stood is kept out rather than believed; an order that cannot be (nothing started, a gap, something after the end)
-raises `RecordUnreadable`. May import: this layer's events, marks, state and codec, and the standard library.
+raises `RecordUnreadable`. May import: this layer's events, marks, state, taking and codec, and the standard library.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
-from functools import singledispatch
-from typing import TypeVar
 
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.events import (
@@ -16,7 +14,6 @@ from prepkit.preparation.events import (
     Event,
     FactGiven,
     Listed,
-    Payload,
     ReadAloud,
     Restored,
     SeniorAgreed,
@@ -31,9 +28,12 @@ from prepkit.preparation.events import (
 )
 from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, ReadOut, Tick
 from prepkit.preparation.relist import Marks, compute_marks
-from prepkit.preparation.state import GESTATION, LIST_IS_OLD, SEX, WEIGHT, Preparation
+from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation
+from prepkit.preparation.taking import drop_list, take_in, without
+from prepkit.preparation.taking_checks import void_checks
 
-_Value = TypeVar("_Value")
+_PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside)
+"""What makes somebody one of those who prepared, so that they cannot check."""
 
 
 def fold(events: Iterable[Event]) -> Preparation:
@@ -60,7 +60,9 @@ def evolve(state: Preparation | None, event: Event) -> Preparation:
     moved = replace(state, seq=event.seq, last=event.stamp)
     if not isinstance(event.payload, ReadAloud | StoodDown):
         moved = replace(moved, read_aloud=None)
-    return _take_in(event.payload, moved, event.stamp)
+    if isinstance(event.payload, _PREPARING):
+        moved = replace(moved, hands=state.hands | {event.stamp.who})
+    return take_in(event.payload, moved, event.stamp)
 
 
 def _begin(event: Event, where: str) -> Preparation:
@@ -82,18 +84,15 @@ def _begin(event: Event, where: str) -> Preparation:
     )
 
 
-@singledispatch
-def _take_in(payload: Payload, _state: Preparation, _stamp: Stamp) -> Preparation:
-    raise TypeError(f"no preparation takes in a {type(payload).__name__}")
-
-
-@_take_in.register
+@take_in.register
 def _give_fact(payload: FactGiven, state: Preparation, _stamp: Stamp) -> Preparation:
-    if state.facts.get(payload.fact) == payload.value:
+    if state.facts.get(payload.fact) == payload.value and not (payload.fact == WEIGHT and state.disputed):
         return state
+    if payload.fact == WEIGHT:
+        # The weight was looked at again: a checker's other reading is answered, and a check under way is of another.
+        state = replace(state, disputed=None, check=None)
     facts = {**state.facts, payload.fact: payload.value}
-    # A list made from other facts is no list: its lines wait for the next one, and so do the marks on them.
-    return _drop_list(replace(state, facts=facts, confirmation=_keep_confirmation(state.confirmation, payload)))
+    return drop_list(replace(state, facts=facts, confirmation=_keep_confirmation(state.confirmation, payload)))
 
 
 def _keep_confirmation(confirmation: Confirmation | None, given: FactGiven) -> Confirmation | None:
@@ -103,21 +102,18 @@ def _keep_confirmation(confirmation: Confirmation | None, given: FactGiven) -> C
     return confirmation if confirmed.get(given.fact, given.value) == given.value else None
 
 
-def _drop_list(state: Preparation) -> Preparation:
-    return replace(state, lines=(), withheld=LIST_IS_OLD)
-
-
-@_take_in.register
+@take_in.register
 def _list(payload: Listed, state: Preparation, stamp: Stamp) -> Preparation:
     moved = replace(state, lines=payload.lines, withheld=payload.withheld)
     if payload.withheld:
         return moved
     marks = compute_marks(Marks(state.ticks, state.set_asides, state.changes), payload.lines, stamp.at)
     shows = {**state.shows, **{(line.id, line.fingerprint): line.show for line in payload.lines}}
-    return replace(moved, ticks=marks.ticks, set_asides=marks.set_asides, changes=marks.changes, shows=shows)
+    moved = replace(moved, ticks=marks.ticks, set_asides=marks.set_asides, changes=marks.changes, shows=shows)
+    return void_checks(moved, stamp.at)
 
 
-@_take_in.register
+@take_in.register
 def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Stamp) -> Preparation:
     confirmation = Confirmation(payload.weight, payload.gestation, payload.sex, payload.second, stamp)
     if state.find_other_fact(payload) is not None:
@@ -125,57 +121,57 @@ def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Stamp) 
     return replace(state, confirmation=confirmation)
 
 
-@_take_in.register
+@take_in.register
 def _answer(payload: Answered, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, answers={**state.answers, payload.criterion: GivenAnswer(payload.answer, stamp)})
 
 
-@_take_in.register
+@take_in.register
 def _agree_senior(payload: SeniorAgreed, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, senior=Agreement(payload.senior, payload.note, payload.standing, stamp))
 
 
-@_take_in.register
+@take_in.register
 def _tick(payload: Ticked, state: Preparation, stamp: Stamp) -> Preparation:
     line = state.find_line(payload.line)
     if line is None or line.blocked or line.fingerprint != payload.fingerprint or state.is_set_aside(line.id):
         return state
     tick = Tick(stamp, payload.fingerprint, line.name, line.show)
-    return replace(state, ticks={**state.ticks, line.id: tick}, changes=_without(state.changes, line.id))
+    return replace(state, ticks={**state.ticks, line.id: tick}, changes=without(state.changes, line.id))
 
 
-@_take_in.register
+@take_in.register
 def _untick(payload: Unticked, state: Preparation, _stamp: Stamp) -> Preparation:
-    return replace(state, ticks=_without(state.ticks, payload.line))
+    return replace(state, ticks=without(state.ticks, payload.line))
 
 
-@_take_in.register
+@take_in.register
 def _set_aside(payload: SetAside, state: Preparation, stamp: Stamp) -> Preparation:
     line = state.find_line(payload.line)
     if line is None or line.essential or line.fingerprint != payload.fingerprint or state.is_ticked(line.id):
         return state
     aside = Aside(stamp, payload.fingerprint, line.name, line.show, payload.reason)
     asides = {**state.set_asides, line.id: aside}
-    return replace(state, set_asides=asides, changes=_without(state.changes, line.id))
+    return replace(state, set_asides=asides, changes=without(state.changes, line.id))
 
 
-@_take_in.register
+@take_in.register
 def _restore(payload: Restored, state: Preparation, _stamp: Stamp) -> Preparation:
-    asides = _without(state.set_asides, payload.line)
-    return replace(state, set_asides=asides, changes=_without(state.changes, payload.line))
+    asides = without(state.set_asides, payload.line)
+    return replace(state, set_asides=asides, changes=without(state.changes, payload.line))
 
 
-@_take_in.register
+@take_in.register
 def _read_aloud(payload: ReadAloud, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, read_aloud=ReadOut(payload.standing, stamp))
 
 
-@_take_in.register
+@take_in.register
 def _stand_down(payload: StoodDown, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, stood_down=Ending(payload.reason, stamp))
 
 
-@_take_in.register
+@take_in.register
 def _replace_ward(payload: WardReplaced, state: Preparation, _stamp: Stamp) -> Preparation:
     moved = replace(
         state,
@@ -184,8 +180,4 @@ def _replace_ward(payload: WardReplaced, state: Preparation, _stamp: Stamp) -> P
         ward_text=payload.ward_text,
         ward_name=payload.ward_name,
     )
-    return _drop_list(moved)
-
-
-def _without(mapping: Mapping[str, _Value], key: str) -> Mapping[str, _Value]:
-    return {each: value for each, value in mapping.items() if each != key}
+    return drop_list(moved)

@@ -3,7 +3,8 @@
 May import: this layer's events and the standard library.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from prepkit.preparation.events import Answer, Stamp
@@ -91,6 +92,62 @@ class Ending:
     """The preparation was stood down."""
 
     reason: str
+    stamp: Stamp
+
+
+@dataclass(frozen=True, slots=True)
+class Settlement:
+    """Why a line stands although the check differed."""
+
+    reason: str
+    stamp: Stamp
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What a second person worked out for a line, for the value it had then."""
+
+    stamp: Stamp
+    fingerprint: str
+    name: str
+    show: str
+    """What the list showed."""
+    value: str
+    """What the checker entered, as it is shown."""
+    vials: str
+    agrees: bool
+    settled: Settlement | None = None
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing is left to settle."""
+        return self.agrees or self.settled is not None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenCheck:
+    """A check that has begun and not ended: while there is one, no amount is shown to anybody."""
+
+    stamp: Stamp
+    """Who checks, since when."""
+    is_weighed: bool = False
+    """Whether the weight was entered, and agreed."""
+    entries: Mapping[str, Check] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class WeightRead:
+    """The weight that a checker read off the cot."""
+
+    weight: str
+    stamp: Stamp
+
+
+@dataclass(frozen=True, slots=True)
+class Handover:
+    """A preparation that was handed over and not taken yet."""
+
+    note: str
     stamp: Stamp
 
 

@@ -5,7 +5,7 @@ May import: this layer's events, marks, state, canonical JSON and text, and the 
 
 from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.events import LineStamp
-from prepkit.preparation.marks import Change
+from prepkit.preparation.marks import Change, Check
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 
@@ -46,9 +46,17 @@ def compute_ready_standing(state: Preparation) -> str:
         "answers": {criterion: given.answer for criterion, given in state.answers.items()},
         "senior": senior and [senior.senior, senior.note, senior.standing],
         "withheld": state.withheld,
+        "checks": {line: _say_check(check) for line, check in state.checks.items()},
+        "weight read": state.weight_read and [state.weight_read.weight, state.weight_read.stamp.who],
+        "handed over": state.handover is not None,
         "lines": [_say_line(state, line) for line in state.lines],
     }
     return compute_fingerprint(seen)
+
+
+def _say_check(check: Check) -> list[str]:
+    settled = f"settled by {check.settled.stamp.who}: {check.settled.reason}" if check.settled else ""
+    return [check.fingerprint, check.stamp.who, check.value, check.vials, settled]
 
 
 def _say_line(state: Preparation, line: LineStamp) -> list[str]:

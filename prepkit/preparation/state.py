@@ -11,12 +11,16 @@ from prepkit.preparation.marks import (
     Agreement,
     Aside,
     Change,
+    Check,
     Confirmation,
     Ending,
     GivenAnswer,
     GroupCount,
+    Handover,
+    OpenCheck,
     ReadOut,
     Tick,
+    WeightRead,
 )
 from prepkit.preparation.relist import does_aside_stand, does_tick_stand
 
@@ -63,6 +67,35 @@ class Preparation:
     read_aloud: ReadOut | None = None
     """Ask `is_read_aloud` whether it counts."""
     stood_down: Ending | None = None
+    hands: frozenset[str] = frozenset()
+    """Who prepared: gave a fact, ordered, ticked or set aside. None of them may check."""
+    check: OpenCheck | None = None
+    """The check under way. While there is one, no amount is to be shown to anybody."""
+    checks: Mapping[str, Check] = field(default_factory=dict)
+    """By line, of checks that ended; ask `is_checked` whether one counts."""
+    voided: Mapping[str, Change] = field(default_factory=dict)
+    """By line: checks that a newer list took away."""
+    weight_read: WeightRead | None = None
+    """The weight as a checker last read it off the cot; ask `is_weight_checked` whether it counts."""
+    disputed: WeightRead | None = None
+    """A checker's weight that was not the list's: everything stops until the weight is given again."""
+    left_by: frozenset[str] = frozenset()
+    """Who stopped a check of their own half way: they have seen the list since."""
+    keeper: str = ""
+    """Who took the preparation over last; empty while whoever started it has it."""
+    handover: Handover | None = None
+    """Handed over and not taken yet."""
+
+    def is_checked(self, line: str) -> bool:
+        """Say whether a second person's check counts for the line as it is now, with nothing left to settle."""
+        check = self.checks.get(line)
+        found = self.find_line(line)
+        return check is not None and found is not None and check.fingerprint == found.fingerprint and check.holds
+
+    @property
+    def is_weight_checked(self) -> bool:
+        """Say whether a checker read the weight that the facts have now."""
+        return self.weight_read is not None and self.weight_read.weight == self.facts.get(WEIGHT)
 
     def find_line(self, line: str) -> LineStamp | None:
         """Find a line of the list as it is now; None where there is none of that id."""

@@ -18,7 +18,9 @@ from prepkit.list.fingerprint import compute_line_fingerprint
 from prepkit.list.lines import TrayList
 from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.events import Because, LineStamp, Listed
+from prepkit.preparation.marks import WeightRead
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
 from prepkit.rules.criteria import find_verdict
 from prepkit.rules.growth import Belief, Believable, Sex, check_weight
 
@@ -51,6 +53,8 @@ def work_out(state: Preparation, now: datetime) -> Worked:
     baby, problems = make_baby(kit.model, state.facts, now)
     if baby is None:
         return Worked(kit, ward, None, None, _say_needed(problems), None)
+    if state.disputed is not None:
+        return Worked(kit, ward, baby, None, _say_dispute(state.disputed, baby), None)
     found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
     if found.belief is not Belief.LIKELY and not state.is_weight_confirmed:
         return Worked(kit, ward, baby, None, f"No amount is shown yet. {' '.join(found.words)}", found)
@@ -121,6 +125,13 @@ def read_texts(
     if ward is None:
         raise TextsUnreadableError(explain_all(problems))
     return kit, ward
+
+
+def _say_dispute(read: WeightRead, baby: Baby) -> str:
+    return (
+        f"{say_stamp(read.stamp)} read {read.weight} g off the cot; the list was made for {baby.weight_g} g."
+        " Everything stops: look at the cot together, then enter the weight again."
+    )
 
 
 def _say_needed(problems: tuple[Problem, ...]) -> str:

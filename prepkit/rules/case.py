@@ -31,6 +31,17 @@ class Dilution:
     """What has to be made up first, in short; empty for a product as it is."""
 
 
+@dataclass(frozen=True, slots=True)
+class Prescribed:
+    """What somebody gets who works a dose out again: the order, and no number made from it."""
+
+    words: tuple[str, ...]
+    """The dose per kg with its limits, the product with the strength on its label, how it is made up."""
+    holds: tuple[Amount, ...]
+    """The containers in stock."""
+    container: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """What a rule found for one line. Amounts are exact; `amount` is what the hand measures or sets."""
@@ -57,6 +68,7 @@ class Outcome:
     basis: str | None = None
     """Where it differs from the line's own."""
     source: str | None = None
+    prescribed: Prescribed | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -123,7 +123,8 @@ def _try_strength(way: _Way, recipe: Recipe | None) -> Drawn | _Miss:
         reason = f"{strength}: {show_amount(smaller, PLACES)} is under the {show_amount(least)} that its label allows"
         return _Miss(way.due, reason, smaller.value / convert(least, smaller.unit).value)
     vials, left = choose_vials(recipe.take if recipe else found.volume, way.stock.holds)
-    return Drawn(way.product, way.due, dilution, exact, found, _find_air(way), vials, None if recipe else left)
+    discard = None if recipe else left
+    return Drawn(way.product, way.due, dilution, exact, found, _find_air(way), vials, discard, way.stock.holds)
 
 
 def _measure(way: _Way, dilution: Dilution, exact: Amount, made: Amount | None) -> Measured | Unmeasurable:

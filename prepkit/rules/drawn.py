@@ -7,7 +7,7 @@ from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import Amount, divide
 from prepkit.quantities.show import show_amount, write_decimal
-from prepkit.rules.case import Case, Dilution, Outcome, VialCount, cite, cite_short
+from prepkit.rules.case import Case, Dilution, Outcome, Prescribed, VialCount, cite, cite_short
 from prepkit.rules.course import Due
 from prepkit.rules.syringe import Measured, find_iso_tolerance
 from prepkit.rules.vials import show_vials
@@ -31,6 +31,8 @@ class Drawn:
     vials: tuple[VialCount, ...]
     left: Amount | None
     """What is discarded of the containers; None where a recipe takes from them."""
+    holds: tuple[Amount, ...]
+    """The containers in stock."""
 
 
 def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
@@ -52,7 +54,22 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         cautions=(*_caution_range(drawn, reached), *_list_cautions(line, case, drawn)),
         basis=based.basis,
         source=cite(case.kit, based.basis, based.source),
+        prescribed=_prescribe(line, drawn),
     )
+
+
+def _prescribe(line: DoseLine, drawn: Drawn) -> Prescribed:
+    """Write the order for somebody who works the dose out again: nothing in it is made from the weight."""
+    mosts = {show_amount(most) for most in (line.most, drawn.product.most) if most is not None}
+    strength = f"{drawn.product.name} {show_amount(drawn.product.strength)}"
+    which = "Repeat dose" if drawn.due.is_repeat else "Dose"
+    words = (
+        f"{which}: {show_amount(drawn.due.per_kg)}",
+        *(f"No single dose is more than {most}" for most in sorted(mosts)),
+        f"{strength} on the {drawn.product.container}",
+        *((f"Made up: {drawn.dilution.words.partition(' [')[0]}",) if drawn.dilution.make else ()),
+    )
+    return Prescribed(words, drawn.holds, drawn.product.container)
 
 
 def _compute_reached(drawn: Drawn, case: Case) -> Amount:

@@ -1,8 +1,10 @@
 """The gate: what is missing, or the summary to read aloud. May import: `prepkit.preparation`, `prepkit.view.models`."""
 
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.checking import find_check_missing
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.baby import show_weight_question
 from prepkit.view.banner import show_baby_words, show_banner
@@ -30,7 +32,11 @@ def find_missing(state: Preparation, worked: Worked, news: str = "") -> tuple[st
     question = show_weight_question(worked)
     changed = (f"{news} Take it in on the list first.",) if news and not state.stood_down else ()
     suitability = (*changed, *find_suitability_missing(state, worked))
-    return compute_missing(state, suitability, " ".join(question.words) if question else "")
+    missing = compute_missing(state, suitability, " ".join(question.words) if question else "")
+    if state.stood_down:
+        return missing
+    handover = (f"Handed over by {say_stamp(state.handover.stamp)}: to be taken",) if state.handover else ()
+    return (*missing, *find_check_missing(state, worked), *handover)
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
@@ -41,7 +47,21 @@ def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
         for line in tray.lines
         if state.is_set_aside(line.id)
     ]
-    return (first, *lines, *aside)
+    return (first, *lines, *aside, *_say_checks(state))
+
+
+def _say_checks(state: Preparation) -> tuple[str, ...]:
+    """Say who checked and what was settled; the rest of a check is that the two agree."""
+    checks = [state.checks[line.id] for line in state.lines if state.is_checked(line.id)]
+    if not checks:
+        return ()
+    people = "; ".join(dict.fromkeys(check.stamp.who for check in checks))
+    settled = [
+        f"{check.name}: the check said {check.value}, settled by {check.settled.stamp.who} ({check.settled.reason})."
+        for check in checks
+        if check.settled
+    ]
+    return (f"Checked blind by {people}: the weight and {len(checks)} lines.", *settled)
 
 
 def _say_line(line: ListLine) -> str:

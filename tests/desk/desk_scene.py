@@ -5,6 +5,8 @@ from datetime import datetime, timedelta, timezone
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.list.lines import ListLine
+from prepkit.quantities.show import show_amount, write_decimal
 from prepkit.shelf import find_shipped
 from prepkit.view.models import LineRow
 
@@ -55,3 +57,23 @@ def answer_all(opened: OpenPreparation) -> None:
 def tick_all(opened: OpenPreparation) -> None:
     for line in list_lines(opened):
         assert opened.tick(line) == ""
+
+
+def check_all(opened: OpenPreparation, who: str = "TO") -> None:
+    """A second person works everything out and agrees."""
+    assert opened.checks.begin(who) == ""
+    tray = opened.work_out().tray
+    assert tray is not None
+    assert opened.checks.enter_weight(str(tray.baby.weight_g)) == ""
+    while (field := opened.checks.show_check().field) is not None:
+        line = next(line for line in tray.lines if line.id == field.line)
+        assert opened.checks.enter(line.id, *enter_as_listed(line)) == ""
+
+
+def enter_as_listed(line: ListLine) -> tuple[str, dict[str, str]]:
+    """What somebody types who works the line out right."""
+    if line.choices:
+        return line.sizes[0], {}
+    amount = line.amount or line.high
+    assert amount is not None
+    return write_decimal(amount.value), {show_amount(vial.size): str(vial.count) for vial in line.vials}

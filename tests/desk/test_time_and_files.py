@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from desk_scene import Clock, MakeDesk, answer_all, find_row, list_lines, start, tick_all
+from desk_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.errors import StoreUnfit
@@ -136,6 +136,7 @@ def test_a_changed_ward_file_keeps_the_gate_shut_until_it_is_taken_in(desk: Desk
     opened = start(desk)
     tick_all(opened)
     answer_all(opened)
+    check_all(opened)
     assert opened.show_ready().is_open
     text = ward_file.read_text("utf-8")
     ward_file.write_text(text[: text.index("[[approval]]")], "utf-8")

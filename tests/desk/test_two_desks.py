@@ -8,7 +8,7 @@ import textwrap
 import time
 from pathlib import Path
 
-from desk_scene import WARD, MakeDesk, answer_all, find_row, start, tick_all
+from desk_scene import WARD, MakeDesk, answer_all, check_all, find_row, start, tick_all
 
 from prepkit.view.models import Sign
 
@@ -62,6 +62,7 @@ def test_the_gate_is_not_passed_on_a_list_that_another_desk_changed(make_desk: M
     answer_all(mine)
     theirs = make_desk("RA").resume(mine.prep)
     assert not isinstance(theirs, str)
+    check_all(theirs)
     assert theirs.show_ready().is_open
     assert mine.tick("drape") == ""
     assert theirs.read_aloud().startswith("Not ready yet.")

@@ -1,7 +1,7 @@
 """From nothing to a ready tray, over a real store, without a screen."""
 
 import pytest
-from desk_scene import Clock, MakeDesk, answer_all, find_row, list_lines, start, tick_all
+from desk_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.view.models import Sign
@@ -34,6 +34,7 @@ def test_the_gate_opens_only_when_everything_is_done_and_answered(desk: Desk) ->
     assert len([words for words in shut.missing if words.startswith("To confirm")]) == 5
     assert opened.read_aloud().startswith("Not ready yet.")
     answer_all(opened)
+    check_all(opened)
     view = opened.show_ready()
     assert view.is_open, view.missing
     assert view.summary[0] == "Cot 4: 1450 g · 30+2. Surfactant, supraglottic."
@@ -130,6 +131,7 @@ def test_a_senior_agrees_to_what_was_unsure_and_only_to_that(desk: Desk) -> None
     opened = start(desk)
     tick_all(opened)
     answer_all(opened)
+    check_all(opened)
     assert opened.answer("other-cause", "unsure") == ""
     view = opened.show_suitability()
     assert view.verdict == "ask a senior"
@@ -154,6 +156,7 @@ def test_reading_aloud_stops_counting_when_something_changes(desk: Desk) -> None
     opened = start(desk)
     tick_all(opened)
     answer_all(opened)
+    check_all(opened)
     assert opened.read_aloud() == ""
     assert opened.tick("drape") == ""
     assert opened.show_ready().said == ""

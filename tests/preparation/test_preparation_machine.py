@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 from preparation_samples import STARTED, Record, line, replay
 
+from prepkit.preparation.check_events import CheckBegun, CheckEntered, CheckWeighed
 from prepkit.preparation.decide import (
     Decision,
     Refusal,
@@ -26,6 +27,15 @@ from prepkit.preparation.decide import (
     decide_ward,
     decide_weight,
 )
+from prepkit.preparation.decide_check import (
+    decide_check_begin,
+    decide_check_entry,
+    decide_check_leave,
+    decide_check_weight,
+    decide_hand_over,
+    decide_settle,
+    decide_take_over,
+)
 from prepkit.preparation.events import (
     FactGiven,
     LineStamp,
@@ -37,11 +47,14 @@ from prepkit.preparation.events import (
     Ticked,
     Unticked,
     WardReplaced,
+    WeightConfirmed,
 )
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
 from prepkit.preparation.state import Preparation
 
 PEOPLE = st.sampled_from(["AB", "CD", "EF"])
+PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside)
+WANTED = ("surfactant", "device")
 LINES = st.sampled_from(["surfactant", "device", "tube", "towel"])
 WEIGHTS = st.sampled_from(["light", "middle", "heavy"])
 REASONS = st.sampled_from(["in place", "no", "\x1b[2J", "another route"])
@@ -65,6 +78,7 @@ def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
     marks: dict[str, Ticked | SetAside] = {}
     now: dict[str, str] = {}
     facts: dict[str, str] = {}
+    disputed = False
     for each in payloads:
         if isinstance(each, Ticked | SetAside):
             marks[each.line] = each
@@ -73,10 +87,15 @@ def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
         elif isinstance(each, Listed):
             now = {new.id: new.fingerprint for new in each.lines}
             marks = {id_: mark for id_, mark in marks.items() if not now or now.get(id_) == mark.fingerprint}
-        elif isinstance(each, WardReplaced) or (isinstance(each, FactGiven) and facts.get(each.fact) != each.value):
+        elif isinstance(each, WardReplaced):
             now = {}
-        if isinstance(each, FactGiven):
+        elif isinstance(each, FactGiven):
+            asked = disputed and each.fact == "weight"
+            now = {} if asked or facts.get(each.fact) != each.value else now
+            disputed = disputed and not asked
             facts[each.fact] = each.value
+        elif isinstance(each, CheckWeighed) and facts.get("weight") != each.weight:
+            now, disputed = {}, True
     return {id_: type(mark) for id_, mark in marks.items() if id_ in now}
 
 
@@ -214,6 +233,61 @@ class ThreePeople(RuleBasedStateMachine):
             assert found is not None
             assert not found.essential
         self.take(decision, who)
+
+    @rule(who=PEOPLE)
+    def begins_to_check(self, who: str) -> None:
+        decision = decide_check_begin(self.state, who, WANTED)
+        if decision == (CheckBegun(),):
+            prepared = {each.stamp.who for each in self.record.events if isinstance(each.payload, PREPARING)}
+            assert who not in prepared, "no check by somebody who prepared"
+            assert self.state.check is None
+        self.take(decision, who)
+
+    @rule(who=PEOPLE, weight=WEIGHTS)
+    def reads_the_weight_to_check(self, who: str, weight: str) -> None:
+        self.take(decide_check_weight(self.state, who, weight, None), who)
+        if self.state.disputed is not None:
+            assert self.state.lines == ()
+            assert self.state.check is None
+
+    @rule(who=PEOPLE, id_=LINES, agrees=st.booleans())
+    def enters_what_they_worked_out(self, *, who: str, id_: str, agrees: bool) -> None:
+        found = self.state.find_line(id_)
+        entry = CheckEntered(id_, found.fingerprint if found else "none", "1 mL", "", agrees)
+        before = self.state.checks
+        decision = decide_check_entry(self.state, who, entry, WANTED)
+        if not isinstance(decision, Refusal):
+            assert self.state.check is not None
+            assert self.state.check.stamp.who == who
+        self.take(decision, who)
+        assert self.state.check is None or self.state.checks == before, "nothing counts before the check ends"
+
+    @rule(who=PEOPLE)
+    def checks_everything(self, who: str) -> None:
+        self.begins_to_check(who)
+        self.reads_the_weight_to_check(who, self.state.facts["weight"])
+        for each in WANTED:
+            self.enters_what_they_worked_out(who=who, id_=each, agrees=True)
+
+    @rule(who=PEOPLE)
+    def stops_the_check(self, who: str) -> None:
+        self.take(decide_check_leave(self.state), who)
+
+    @rule(who=PEOPLE, id_=LINES, reason=REASONS)
+    def settles_a_difference(self, who: str, id_: str, reason: str) -> None:
+        self.take(decide_settle(self.state, id_, reason), who)
+
+    @rule(who=PEOPLE)
+    def hands_over_and_takes(self, who: str) -> None:
+        self.take(decide_hand_over(self.state, "note"), who)
+        now = compute_ready_standing(self.state)
+        self.take(decide_take_over(self.state, now, now), who)
+
+    @invariant()
+    def a_check_stands_for_the_line_as_it_is(self) -> None:
+        for each in self.state.lines:
+            if self.state.is_checked(each.id):
+                assert self.state.checks[each.id].fingerprint == each.fingerprint
 
     @rule(who=PEOPLE, id_=LINES)
     def restores(self, who: str, id_: str) -> None:

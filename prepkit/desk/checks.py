@@ -1,0 +1,130 @@
+"""The second check of one preparation, at a desk: a person signs in on the spot and works blind.
+
+May import: every layer but the front ends.
+"""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from prepkit.kit.baby import read_fact
+from prepkit.kit.problems import Problem
+from prepkit.list.agree import agrees, read_entered
+from prepkit.list.lines import ListLine
+from prepkit.preparation.check_events import CheckEntered, CheckWeighed
+from prepkit.preparation.checking import list_checked_lines, list_unchecked
+from prepkit.preparation.decide_check import (
+    decide_check_begin,
+    decide_check_end,
+    decide_check_entry,
+    decide_check_leave,
+    decide_check_weight,
+    decide_settle,
+)
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import Refusal, check_initials
+from prepkit.preparation.worked import make_listed, work_out
+from prepkit.view.check import show_check, show_checked, show_cover
+from prepkit.view.check_models import CheckedView, CheckView, CoverView
+
+if TYPE_CHECKING:
+    from prepkit.desk.opened import OpenPreparation
+
+
+class Checks:
+    """The second check of one open preparation. Methods that change something return a refusal, or an empty string.
+
+    The checker is not the person at the desk: they are signed in for the check alone, until it ends or is stopped.
+    """
+
+    def __init__(self, opened: "OpenPreparation") -> None:
+        """Nobody is signed in to check yet."""
+        self._opened = opened
+        self._checker = ""
+
+    def show_cover(self) -> CoverView | None:
+        """What stands in the place of every screen while somebody checks; None while nobody does."""
+        return show_cover(self._opened.state)
+
+    def show_check(self) -> CheckView:
+        """The check under way, for the checker."""
+        return show_check(self._opened.state, self._opened.work_out())
+
+    def show_checked(self) -> CheckedView:
+        """Both results of every line, and whether a check can begin."""
+        return show_checked(self._opened.state, self._opened.work_out())
+
+    @property
+    def is_signed_in(self) -> bool:
+        """Whether the person who began the check under way is signed in for it here."""
+        check = self._opened.state.check
+        return check is not None and check.stamp.who == self._checker
+
+    def begin(self, typed: str, pin: str = "") -> str:
+        """Sign the checker in on the spot, and begin, or go on with the check that they began."""
+        who = check_initials(typed)
+        if isinstance(who, Refusal):
+            return who.reason
+        refusal = self._opened.desk.verify_checker(who, pin)
+        if refusal:
+            return refusal
+        refusal = self._opened.act(lambda state: decide_check_begin(state, who, self._list_wanted(state)), who)
+        if not refusal:
+            self._checker = who
+        return refusal
+
+    def enter_weight(self, typed: str) -> str:
+        """Take the weight that the checker read off the cot; a weight that differs stops everything."""
+        opened = self._opened
+        found = read_fact(opened.work_out().kit.model, "weight", typed, opened.desk.clock())
+        if isinstance(found, Problem):
+            return f"{found.wrong[0].upper()}{found.wrong[1:]}."
+        weight = found[0]
+
+        def decide(state: Preparation) -> Decision:
+            agreed = state.facts.get("weight") == weight
+            listed = None
+            if not agreed and state.check is not None:
+                ahead = opened.look_ahead(state, CheckWeighed(weight, agrees=False))
+                listed = make_listed(work_out(ahead, opened.desk.clock()), "facts")
+            return decide_check_weight(state, self._checker, weight, listed)
+
+        return opened.act(decide, self._checker)
+
+    def enter(self, line: str, typed: str, counts: Mapping[str, str] | None = None) -> str:
+        """Take what the checker worked out for a line: a number in its unit or a size, and containers by their size."""
+        found = next((each for each in self._list_lines(self._opened.state) if each.id == line), None)
+        if found is None:
+            return "This line is not to be checked any more: go on with the next."
+        entered = read_entered(found, typed, counts or {})
+        if isinstance(entered, str):
+            return entered
+        seen = self._opened.find_fingerprint(line)
+        entry = CheckEntered(line, seen, entered.show_value(), entered.show_vials(), agrees=agrees(found, entered))
+        return self._opened.act(
+            lambda state: decide_check_entry(state, self._checker, entry, self._list_wanted(state)), self._checker
+        )
+
+    def end(self) -> str:
+        """End a check with nothing left to enter, because its last lines are gone from the list."""
+        return self._opened.act(
+            lambda state: decide_check_end(state, self._checker, self._list_wanted(state)), self._checker
+        )
+
+    def stop(self) -> str:
+        """Stop the check before its end: what was entered does not count. The checker signs out."""
+        who = self._checker if self.is_signed_in else ""
+        refusal = self._opened.act(decide_check_leave, who)
+        if not refusal:
+            self._checker = ""
+        return refusal
+
+    def settle(self, line: str, reason: str) -> str:
+        """Let a line stand although the check differed, with the reason."""
+        return self._opened.act(lambda state: decide_settle(state, line, reason))
+
+    def _list_lines(self, state: Preparation) -> tuple[ListLine, ...]:
+        return list_checked_lines(state, self._opened.work_out())
+
+    def _list_wanted(self, state: Preparation) -> tuple[str, ...]:
+        return tuple(line.id for line in list_unchecked(state, self._opened.work_out()))

@@ -1,0 +1,60 @@
+"""Which lines a second person has to check, and what of that is still missing.
+
+Needs the list as worked out, as `worked` of this layer does. May import: `prepkit.list` and below, and this layer.
+"""
+
+from prepkit.list.lines import ListLine
+from prepkit.preparation.marks import Change
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
+from prepkit.preparation.worked import Worked
+
+
+def list_checked_lines(state: Preparation, worked: Worked) -> tuple[ListLine, ...]:
+    """The lines that a second person has to work out again: those that can be prepared and are needed."""
+    if worked.tray is None:
+        return ()
+    return tuple(
+        line for line in worked.tray.lines if line.check and not line.blocked and not state.is_set_aside(line.id)
+    )
+
+
+def list_unchecked(state: Preparation, worked: Worked) -> tuple[ListLine, ...]:
+    """The lines among them whose check does not count now: to be worked out (again) by a second person.
+
+    A difference that is not settled is no unchecked line: it was checked, and waits for a decision.
+    """
+    return tuple(line for line in list_checked_lines(state, worked) if not _has_check(state, line.id))
+
+
+def find_check_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
+    """What the second check keeps shut, a sentence each; empty where it is complete."""
+    lines = list_checked_lines(state, worked)
+    if not lines:
+        return ()
+    if state.check is not None:
+        return (f"{say_stamp(state.check.stamp)} began the second check: it has to end first.",)
+    differing = [line for line in lines if _has_check(state, line.id) and not state.is_checked(line.id)]
+    unchecked = list_unchecked(state, worked)
+    voided = [line for line in unchecked if line.id in state.voided]
+    never = [line.name for line in unchecked if line.id not in state.voided]
+    weight = () if state.is_weight_checked or unchecked else ("A second person has to read the weight off the cot.",)
+    return (
+        *(_say_difference(state, line) for line in differing),
+        *(_say_void(line, state.voided[line.id]) for line in voided),
+        *((f"Second check: {'; '.join(never)}",) if never else ()),
+        *weight,
+    )
+
+
+def _has_check(state: Preparation, line: str) -> bool:
+    check, found = state.checks.get(line), state.find_line(line)
+    return check is not None and found is not None and check.fingerprint == found.fingerprint
+
+
+def _say_difference(state: Preparation, line: ListLine) -> str:
+    return f"{line.name}: {state.checks[line.id].stamp.who}'s check differs: settle it, or correct the fact"
+
+
+def _say_void(line: ListLine, change: Change) -> str:
+    return f"{line.name}: changed since {change.was_by} checked it: check it again"

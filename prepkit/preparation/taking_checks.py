@@ -1,0 +1,111 @@
+"""How a state takes in a second check and a handover.
+
+An entry for something that is not on the list as it stood is kept out rather than believed. May import: this layer's
+events, marks, state and taking, and the standard library.
+"""
+
+from dataclasses import replace
+from datetime import datetime
+
+from prepkit.preparation.check_events import (
+    CheckBegun,
+    CheckEnded,
+    CheckEntered,
+    CheckLeft,
+    CheckWeighed,
+    DifferenceSettled,
+)
+from prepkit.preparation.events import Stamp
+from prepkit.preparation.hand_events import HandedOver, TakenOver
+from prepkit.preparation.marks import Change, Check, Handover, OpenCheck, Settlement, WeightRead
+from prepkit.preparation.state import WEIGHT, Preparation
+from prepkit.preparation.taking import drop_list, take_in, without
+
+
+def void_checks(state: Preparation, at: datetime) -> Preparation:
+    """Take away the checks and the entries that were made for something else than the lines of this list."""
+    gone = {line: check for line, check in state.checks.items() if not _stands(check, state, line)}
+    checks = {line: check for line, check in state.checks.items() if line not in gone}
+    voided = {**state.voided, **{line: _make_change(check, state, line, at) for line, check in gone.items()}}
+    opened = state.check
+    if opened is not None:
+        entries = {line: entry for line, entry in opened.entries.items() if _stands(entry, state, line)}
+        opened = replace(opened, entries=entries)
+    return replace(state, checks=checks, voided=voided, check=opened)
+
+
+def _stands(check: Check, state: Preparation, line: str) -> bool:
+    found = state.find_line(line)
+    return found is not None and found.fingerprint == check.fingerprint
+
+
+def _make_change(check: Check, state: Preparation, line: str, at: datetime) -> Change:
+    found = state.find_line(line)
+    return Change(
+        name=found.name if found else check.name,
+        old_show=check.show,
+        new_show=found.show if found else "",
+        at=at,
+        was_by=check.stamp.who,
+        was_set_aside=False,
+        gone=found is None,
+    )
+
+
+@take_in.register
+def _begin(_payload: CheckBegun, state: Preparation, stamp: Stamp) -> Preparation:
+    return replace(state, check=OpenCheck(stamp))
+
+
+@take_in.register
+def _weigh(payload: CheckWeighed, state: Preparation, stamp: Stamp) -> Preparation:
+    read = WeightRead(payload.weight, stamp)
+    if state.facts.get(WEIGHT) != payload.weight:
+        return drop_list(replace(state, check=None, disputed=read, weight_read=None))
+    opened = state.check and replace(state.check, is_weighed=True)
+    return replace(state, check=opened, weight_read=read)
+
+
+@take_in.register
+def _enter(payload: CheckEntered, state: Preparation, stamp: Stamp) -> Preparation:
+    line = state.find_line(payload.line)
+    if state.check is None or line is None or line.fingerprint != payload.fingerprint:
+        return state
+    entry = Check(stamp, line.fingerprint, line.name, line.show, payload.value, payload.vials, payload.agrees)
+    return replace(state, check=replace(state.check, entries={**state.check.entries, line.id: entry}))
+
+
+@take_in.register
+def _end(_payload: CheckEnded, state: Preparation, _stamp: Stamp) -> Preparation:
+    entries = state.check.entries if state.check else {}
+    voided = {line: change for line, change in state.voided.items() if line not in entries}
+    return replace(state, check=None, checks={**state.checks, **entries}, voided=voided)
+
+
+@take_in.register
+def _leave(_payload: CheckLeft, state: Preparation, stamp: Stamp) -> Preparation:
+    if state.check is None:
+        return state
+    # Who stops their own check sees the list again: they cannot check it blind any more.
+    own = state.check.stamp.who == stamp.who
+    left_by = state.left_by | {stamp.who} if own else state.left_by
+    return replace(state, check=None, left_by=left_by)
+
+
+@take_in.register
+def _settle(payload: DifferenceSettled, state: Preparation, stamp: Stamp) -> Preparation:
+    check = state.checks.get(payload.line)
+    if check is None or check.fingerprint != payload.fingerprint:
+        return state
+    settled = replace(check, settled=Settlement(payload.reason, stamp))
+    return replace(state, checks={**without(state.checks, payload.line), payload.line: settled})
+
+
+@take_in.register
+def _hand_over(payload: HandedOver, state: Preparation, stamp: Stamp) -> Preparation:
+    return replace(state, handover=Handover(payload.note, stamp))
+
+
+@take_in.register
+def _take_over(_payload: TakenOver, state: Preparation, stamp: Stamp) -> Preparation:
+    return replace(state, handover=None, keeper=stamp.who)

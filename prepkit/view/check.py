@@ -1,0 +1,147 @@
+"""The second check: what the checker sees, what everybody else sees meanwhile, and the two results side by side.
+
+May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
+"""
+
+from prepkit.kit.baby import Baby
+from prepkit.list.agree import explain_entered
+from prepkit.list.lines import ListLine
+from prepkit.preparation.checking import list_checked_lines, list_unchecked
+from prepkit.preparation.marks import Check
+from prepkit.preparation.state import GESTATION, Preparation
+from prepkit.preparation.text import say_stamp
+from prepkit.preparation.worked import Worked
+from prepkit.quantities.show import show_amount
+from prepkit.rules.vials import show_vials
+from prepkit.view.banner import show_banner
+from prepkit.view.check_models import CheckedRow, CheckedView, CheckField, CheckView, CoverView
+from prepkit.view.models import Banner, Offer, Sign
+
+
+def show_covered_banner(state: Preparation) -> Banner:
+    """The banner while somebody checks: the weight is read off the cot, not off the screen."""
+    gestation = state.facts.get(GESTATION, "gestation?")
+    return Banner(state.cot, f"weight: on the cot · {gestation}", state.kit_name, state.practice)
+
+
+def show_cover(state: Preparation) -> CoverView | None:
+    """What stands in the place of every screen of a preparation while it is checked; None while it is not."""
+    if state.check is None:
+        return None
+    words = (
+        f"{say_stamp(state.check.stamp)} began the second check.",
+        "Nothing of the list is shown to anybody until it ends.",
+    )
+    return CoverView(show_covered_banner(state), words)
+
+
+def show_check(state: Preparation, worked: Worked) -> CheckView:
+    """The check under way: the weight first, then one line after the other."""
+    banner = show_covered_banner(state)
+    if state.check is None:
+        return CheckView(banner, "", asks_weight=False, field=None, progress="")
+    wanted = list_unchecked(state, worked)
+    left = [line for line in wanted if line.id not in state.check.entries]
+    asks_weight = not state.check.is_weighed
+    field = None if asks_weight or not left else _ask(left[0])
+    progress = "weight" if asks_weight else f"{len(wanted) - len(left) + bool(left)} of {len(wanted)}"
+    return CheckView(banner, state.check.stamp.who, asks_weight=asks_weight, field=field, progress=progress)
+
+
+def show_checked(state: Preparation, worked: Worked) -> CheckedView:
+    """Both results of every line that is to be checked."""
+    lines = list_checked_lines(state, worked)
+    rows = tuple(_show_row(line, state, worked) for line in lines)
+    return CheckedView(show_banner(state), _sum_up(state, worked, rows), rows, _offer_begin(state, worked))
+
+
+def _ask(line: ListLine) -> CheckField:
+    unit = line.amount or line.high or line.low
+    choices = tuple((size, size) for size in line.choices)
+    if choices:
+        ask = "Which size?"
+    elif line.prescribed or line.kind == "amount":
+        ask = "Work the volume out yourself, and enter it."
+    else:
+        ask = "How far in? Work it out or measure it yourself."
+    return CheckField(
+        line=line.id,
+        name=line.name,
+        order=_order(line),
+        ask=ask,
+        unit=unit.unit.text if unit and not choices else "",
+        choices=choices,
+        containers=_list_containers(line),
+    )
+
+
+def _order(line: ListLine) -> tuple[str, ...]:
+    route = (f"Route: {line.route}",) if line.route else ()
+    if line.prescribed is not None:
+        return (*line.prescribed.words, *route)
+    if line.choices:
+        return ("By the label on the device, and the ward's approval where it is outside.",)
+    return (*route, f"From: {line.source}")
+
+
+def _list_containers(line: ListLine) -> tuple[tuple[str, str], ...]:
+    if line.prescribed is None:
+        return ()
+    word = line.prescribed.container
+    return tuple(
+        (show_amount(size), f"How many of the {show_amount(size)} {word} are opened?") for size in line.prescribed.holds
+    )
+
+
+def _sum_up(state: Preparation, worked: Worked, rows: tuple[CheckedRow, ...]) -> tuple[str, ...]:
+    if worked.tray is None:
+        return (worked.withheld,)
+    open_rows = sum(1 for row in rows if row.sign in {Sign.TO_DO, Sign.CHANGED})
+    differing = sum(1 for row in rows if row.sign is Sign.QUESTION)
+    if not rows:
+        return ("Nothing on this list is to be checked.",)
+    if not open_rows and not differing:
+        read = f" {say_stamp(state.weight_read.stamp)} read the weight off the cot." if state.weight_read else ""
+        return (f"Checked: {len(rows)} of {len(rows)}.{read}",)
+    parts = (
+        *((f"{differing} differ{'s' if differing == 1 else ''}: settle or correct",) if differing else ()),
+        *((f"{open_rows} to check",) if open_rows else ()),
+    )
+    return (f"{'; '.join(parts)}.", "The checker works from the order and the cot, and sees no result before the end.")
+
+
+def _show_row(line: ListLine, state: Preparation, worked: Worked) -> CheckedRow:
+    check, found = state.checks.get(line.id), state.find_line(line.id)
+    ours = "; ".join(part for part in (line.show, _say_ours(line)) if part)
+    if check is None or found is None or check.fingerprint != found.fingerprint:
+        void = state.voided.get(line.id)
+        note = f"changed since {void.was_by} checked it" if void else ""
+        sign, word = (Sign.CHANGED, "check again") if void else (Sign.TO_DO, "to check")
+        return CheckedRow(line.id, line.name, sign, word, ours, "", (), (), note, Offer("Settle", "Not checked yet."))
+    theirs = "; ".join(part for part in (check.value, check.vials and f"open {check.vials}") if part)
+    if check.agrees:
+        word = f"agrees {check.stamp.who} {check.stamp.at:%H:%M}"
+        done = Offer("Settle", "The two results agree.")
+        return CheckedRow(line.id, line.name, Sign.DONE, word, ours, theirs, (), (), "", done)
+    return _show_difference(line, check, worked.baby, ours, theirs)
+
+
+def _show_difference(line: ListLine, check: Check, baby: Baby | None, ours: str, theirs: str) -> CheckedRow:
+    settled = check.settled
+    their_working = explain_entered(line, check.value, check.vials, baby) if baby else (theirs,)
+    sign, word, note = Sign.QUESTION, f"differs {check.stamp.who} {check.stamp.at:%H:%M}", ""
+    offer = Offer("Settle", "")
+    if settled is not None:
+        sign, word = Sign.DONE, f"settled {settled.stamp.who} {settled.stamp.at:%H:%M}"
+        note, offer = settled.reason, Offer("Settle", "It is settled.")
+    return CheckedRow(line.id, line.name, sign, word, ours, theirs, line.working, their_working, note, offer)
+
+
+def _say_ours(line: ListLine) -> str:
+    return f"open {show_vials(line.vials)}" if line.vials else ""
+
+
+def _offer_begin(state: Preparation, worked: Worked) -> Offer:
+    if worked.tray is None:
+        return Offer("Check", worked.withheld)
+    return Offer("Check", "" if list_unchecked(state, worked) else "Everything is checked.")

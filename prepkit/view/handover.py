@@ -1,0 +1,42 @@
+"""What the next person has to know: who did what, what is left, what is past its time.
+
+May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
+"""
+
+from prepkit.list.lines import ListLine
+from prepkit.preparation.missing import compute_ready_standing
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
+from prepkit.preparation.worked import Worked
+from prepkit.view.banner import show_banner
+from prepkit.view.check_models import HandoverView
+from prepkit.view.ready import find_missing
+
+
+def show_handover(state: Preparation, worked: Worked) -> HandoverView:
+    """The handover as it stands."""
+    lines = worked.tray.lines if worked.tray else ()
+    handover = state.handover
+    note = f'{say_stamp(handover.stamp)}: "{handover.note}"' if handover else ""
+    return HandoverView(
+        banner=show_banner(state),
+        note=note,
+        done=tuple(said for line in lines if (said := _say_done(line, state))),
+        left=tuple(missing for missing in find_missing(state, worked) if not missing.startswith("Handed over")),
+        stale=(),
+        is_offered=handover is not None,
+        standing=compute_ready_standing(state),
+    )
+
+
+def _say_done(line: ListLine, state: Preparation) -> str:
+    """Say who ticked, set aside and checked a line; empty where nobody did."""
+    if state.is_set_aside(line.id):
+        aside = state.set_asides[line.id]
+        return f"{line.name}: not needed ({aside.reason}), {say_stamp(aside.stamp)}"
+    if not state.is_ticked(line.id):
+        return ""
+    check = state.checks.get(line.id) if state.is_checked(line.id) else None
+    checked = f", checked {say_stamp(check.stamp)}" if check else ""
+    show = f" {line.show}" if line.show else ""
+    return f"{line.name}{show}: {say_stamp(state.ticks[line.id].stamp)}{checked}"
