@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from prepkit.desk.checks import Checks
+from prepkit.desk.cot import AtTheCot
 from prepkit.desk.handing import Handing
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.kit.baby import read_fact, write_fact
@@ -71,6 +72,7 @@ class OpenPreparation:
         self._kept: tuple[_Key, datetime, Worked] | None = None
         self.checks = Checks(self)
         self.handing = Handing(self)
+        self.cot = AtTheCot(self)
         self._relist()
 
     def refresh(self) -> bool:
@@ -243,12 +245,17 @@ class OpenPreparation:
 
     def work_out(self) -> Worked:
         """The list as it is now; kept for a few seconds, for the very same facts and texts only."""
-        now, key = self.desk.clock(), _make_key(self.state)
+        now, key = self._find_moment(), _make_key(self.state)
         if self._kept is not None and self._kept[0] == key and timedelta(0) <= now - self._kept[1] < _STALE_AFTER:
             return self._kept[2]
         worked = work_out(self.state, now)
         self._kept = (key, now, worked)
         return worked
+
+    def _find_moment(self) -> datetime:
+        """The moment the list is worked out for: now; at the cot and afterwards, when the team went there."""
+        read = self.state.read_aloud
+        return read.stamp.at if self.state.cot_record.entries and read else self.desk.clock()
 
     def find_fingerprint(self, line: str) -> str:
         """The fingerprint of a line as this screen has it; empty where the list has no such line."""

@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from prepkit.kit.check_line import check_line
+from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product
 from prepkit.kit.spans import Span, Where
@@ -33,6 +34,7 @@ def _check(kit: Kit) -> Iterator[Finding]:
         yield from check_product(product, ("product", at))
     for at, line in enumerate(kit.line):
         yield from check_line(line, kit, ("line", at))
+    yield from check_procedure(kit)
     for path, based in _walk(kit, ()):
         yield from _check_based(based, path, kit)
     for path, where in _walk_where(kit, ()):

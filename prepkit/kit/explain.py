@@ -120,7 +120,7 @@ _EXPLAINERS: Mapping[str, Callable[[tuple[str | int, ...], str, Mapping[str, Any
 
 def _strip_tags(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     """Take out what pydantic puts into a path beside the keys: the kind of a line or a fact, the form of a test."""
-    kind_at = 2 if loc and loc[0] in _TAGGED else None
+    kind_at = 2 if loc and loc[0] in _TAGGED else 3 if loc[:2] == ("procedure", "reading") else None
     return tuple(part for at, part in enumerate(loc) if at != kind_at and part not in {SPAN_TAG, WORD_TAG, "[key]"})
 
 

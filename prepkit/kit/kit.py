@@ -20,6 +20,7 @@ from prepkit.kit.fields import (
     Volume,
 )
 from prepkit.kit.lines import Line
+from prepkit.kit.procedure import Procedure
 from prepkit.kit.spans import GestationSpan, WeightSpan, Where
 
 
@@ -145,3 +146,4 @@ class Kit(Spec):
     product: Annotated[tuple[Product, ...], Field(strict=False)] = ()
     group: Annotated[tuple[Group, ...], Field(strict=False, min_length=1)]
     line: Annotated[tuple[Line, ...], Field(strict=False, min_length=1)]
+    procedure: Procedure | None = Field(default=None, description="what is done at the cot, and afterwards")

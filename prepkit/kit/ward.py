@@ -79,6 +79,9 @@ class Ward(Spec):
     review_by: date
     deviation: Share = Field(description="how far rounding to a syringe's marks may move a dose")
     air: AnyVolume | None = Field(default=None, description="air left behind a tracheal dose in its syringe")
+    signatures: Annotated[int, Field(ge=1, le=3)] = Field(
+        default=1, description="how many people sign a record before it is closed"
+    )
     syringe: Annotated[tuple[SyringeStock, ...], Field(strict=False)] = ()
     product: Annotated[tuple[Product, ...], Field(strict=False)] = ()
     recipe: Annotated[tuple[Recipe, ...], Field(strict=False)] = ()

@@ -4,7 +4,7 @@ Rules as for every event (`events` of this layer). May import: the standard libr
 """
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, TypeAlias
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,3 +71,6 @@ class DifferenceSettled:
     line: str
     fingerprint: str
     reason: str
+
+
+CheckPayload: TypeAlias = CheckBegun | CheckWeighed | CheckEntered | CheckEnded | CheckLeft | DifferenceSettled

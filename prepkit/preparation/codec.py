@@ -106,6 +106,12 @@ def _read_yes_or_no(plain: object, where: str) -> bool:
     return plain
 
 
+def _read_texts(plain: object, where: str) -> tuple[str, ...]:
+    if not isinstance(plain, list):
+        raise _WrongShapeError(f"{where}expected a list of texts, got {type(plain).__name__}")
+    return tuple(_read_text(each, f"{where}text {at}: ") for at, each in enumerate(plain, 1))
+
+
 def _read_lines(plain: object, where: str) -> tuple[LineStamp, ...]:
     if not isinstance(plain, list):
         raise _WrongShapeError(f"{where}expected a list of lines, got {type(plain).__name__}")
@@ -120,6 +126,7 @@ _READERS: dict[object, Callable[[object, str], object]] = {
     Because: _read_text,
     str | None: _read_text_or_none,
     bool: _read_yes_or_no,
+    tuple[str, ...]: _read_texts,
     tuple[LineStamp, ...]: _read_lines,
 }
 

@@ -5,7 +5,7 @@ May import: this layer's events, state and text, and the standard library.
 
 from typing import TypeAlias
 
-from prepkit.preparation.events import Payload
+from prepkit.preparation.events import Payload, Stamp
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 
@@ -13,12 +13,26 @@ Decision: TypeAlias = tuple[Payload, ...] | Refusal
 """The events to append, all or none (empty: nothing had to be recorded); or why the command is refused."""
 
 
-def find_closed(state: Preparation) -> Refusal | None:
-    """Find why nothing more may be recorded: who stood the preparation down, when and why. None while it goes on."""
+def find_over(state: Preparation) -> Refusal | None:
+    """Find why nothing more may be recorded: stood down or closed, by whom, when and why. None while it goes on."""
+    if state.cot_record.closed is not None:
+        stamp = state.cot_record.closed
+        return Refusal(f"The record was closed by {stamp.who} at {_say_when(stamp)}: write an addendum.")
     if state.stood_down is None:
         return None
     stamp, reason = state.stood_down.stamp, state.stood_down.reason
-    when = f"{stamp.at:%H:%M} on {stamp.at:%Y-%m-%d}"
-    return Refusal(
-        f'{stamp.who} stood this preparation down at {when} ("{reason}"): nothing more can be recorded on it.'
-    )
+    did = f"{stamp.who} stood this preparation down at {_say_when(stamp)}"
+    return Refusal(f'{did} ("{reason}"): nothing more can be recorded on it.')
+
+
+def find_closed(state: Preparation) -> Refusal | None:
+    """Find why the list may not be worked on: over, or the team at the cot. None while it may."""
+    if (over := find_over(state)) is not None:
+        return over
+    if state.cot_record.is_away:
+        return Refusal("The team is at the cot: the list stands as it was read aloud. Come back from the cot first.")
+    return None
+
+
+def _say_when(stamp: Stamp) -> str:
+    return f"{stamp.at:%H:%M} on {stamp.at:%Y-%m-%d}"

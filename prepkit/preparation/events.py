@@ -9,14 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
 
-from prepkit.preparation.check_events import (
-    CheckBegun,
-    CheckEnded,
-    CheckEntered,
-    CheckLeft,
-    CheckWeighed,
-    DifferenceSettled,
-)
+from prepkit.preparation.check_events import CheckPayload
+from prepkit.preparation.cot_events import Closed, CotPayload
 from prepkit.preparation.hand_events import HandedOver, TakenOver
 
 Because: TypeAlias = Literal["facts", "ward", "time"]
@@ -234,18 +228,14 @@ Payload: TypeAlias = (
     | ReadAloud
     | StoodDown
     | WardReplaced
-    | CheckBegun
-    | CheckWeighed
-    | CheckEntered
-    | CheckEnded
-    | CheckLeft
-    | DifferenceSettled
+    | CheckPayload
     | HandedOver
     | TakenOver
+    | CotPayload
 )
 
 PAYLOADS: tuple[type[Payload], ...] = get_args(Payload)
-CLOSING_KINDS = frozenset({StoodDown.KIND})
+CLOSING_KINDS = frozenset({StoodDown.KIND, Closed.KIND})
 """Kinds after which a preparation is no longer in progress."""
 
 

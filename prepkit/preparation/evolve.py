@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from prepkit.preparation.codec import RecordUnreadable
+from prepkit.preparation.cot_events import AddendumWritten
 from prepkit.preparation.events import (
     Answered,
     Event,
@@ -31,7 +32,10 @@ from prepkit.preparation.relist import Marks, compute_marks
 from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation
 from prepkit.preparation.taking import drop_list, take_in, without
 from prepkit.preparation.taking_checks import void_checks
+from prepkit.preparation.taking_cot import AT_THE_COT
 
+_KEEPING = (ReadAloud, StoodDown, *AT_THE_COT)
+"""What does not undo that the summary was read aloud: it is about the time after it."""
 _PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside)
 """What makes somebody one of those who prepared, so that they cannot check."""
 
@@ -55,10 +59,12 @@ def evolve(state: Preparation | None, event: Event) -> Preparation:
         raise RecordUnreadable(f"{where}: expected event {state.seq + 1} after event {state.seq}")
     if state.stood_down is not None:
         raise RecordUnreadable(f"{where}: comes after the preparation was stood down")
+    if state.cot_record.closed is not None and not isinstance(event.payload, AddendumWritten):
+        raise RecordUnreadable(f"{where}: comes after the record was closed")
     if isinstance(event.payload, Started):
         raise RecordUnreadable(f"{where}: the preparation had been started already")
     moved = replace(state, seq=event.seq, last=event.stamp)
-    if not isinstance(event.payload, ReadAloud | StoodDown):
+    if not isinstance(event.payload, _KEEPING):
         moved = replace(moved, read_aloud=None)
     if isinstance(event.payload, _PREPARING):
         moved = replace(moved, hands=state.hands | {event.stamp.who})

@@ -6,6 +6,7 @@ Only `evolve` makes one. May import: this layer's events and marks, and the stan
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from prepkit.preparation.cot import Cot
 from prepkit.preparation.events import LineStamp, Stamp, WeightConfirmed
 from prepkit.preparation.marks import (
     Agreement,
@@ -85,6 +86,8 @@ class Preparation:
     """Who took the preparation over last; empty while whoever started it has it."""
     handover: Handover | None = None
     """Handed over and not taken yet."""
+    cot_record: Cot = field(default_factory=Cot)
+    """The time at the cot and what follows it."""
 
     def is_checked(self, line: str) -> bool:
         """Say whether a second person's check counts for the line as it is now, with nothing left to settle."""

@@ -5,6 +5,7 @@ May import: `prepkit.preparation` but for its worked-out list, and `prepkit.view
 
 from datetime import datetime
 
+from prepkit.preparation.cot import Cot
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
 from prepkit.view.models import HomeRow, HomeView, KitChoice, Sign
@@ -42,6 +43,8 @@ def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:
 
 
 def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
+    if state.cot_record.entries:
+        return _show_cot_progress(state.cot_record, now)
     read = state.read_aloud
     if read is not None and state.is_read_aloud(compute_ready_standing(state)):
         return Sign.DONE, f"read aloud, gone to the cot {show_moment(read.stamp.at, now)}"
@@ -56,6 +59,19 @@ def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
     if state.left:
         return sign, f"{state.left} of {len(state.lines)} left{more}"
     return Sign.QUESTION, "every line done: see whether it is ready"
+
+
+def _show_cot_progress(record: Cot, now: datetime) -> tuple[Sign, str]:
+    """What comes next after the list was read aloud: the follow-up that is due first, else the record."""
+    dues = sorted((due.at, due.name) for key, due in record.dues.items() if not record.is_made(key))
+    if dues:
+        at, name = dues[0]
+        word = "due now, since" if at <= now else "due"
+        return Sign.QUESTION if at <= now else Sign.TO_DO, f"{name}: {word} {show_moment(at, now)}"
+    last = record.standing_entries[-1:]
+    where = "at the cot" if record.is_away else "came back to prepare anew"
+    since = f", last entry {show_moment(last[0].at, now)}" if last else ""
+    return Sign.QUESTION if record.dues else Sign.TO_DO, "record to sign" if record.dues else f"{where}{since}"
 
 
 def show_moment(at: datetime, now: datetime) -> str:

@@ -34,7 +34,7 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
         return None
     return LineView(
         banner=show_banner(state),
-        row=_show_row(line, state),
+        row=show_row(line, state),
         how=line.how,
         working=line.working,
         cautions=line.cautions,
@@ -71,12 +71,13 @@ def _list_notices(state: Preparation, worked: Worked) -> tuple[str, ...]:
 
 
 def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> GroupRows:
-    rows = tuple(_show_row(line, state) for line in tray.lines if line.group == group)
+    rows = tuple(show_row(line, state) for line in tray.lines if line.group == group)
     done = sum(1 for row in rows if row.sign in {Sign.DONE, Sign.NOT_NEEDED})
     return GroupRows(group, name, f"{done} of {len(rows)}", rows)
 
 
-def _show_row(line: ListLine, state: Preparation) -> LineRow:
+def show_row(line: ListLine, state: Preparation) -> LineRow:
+    """One line as a row of a list."""
     sign, word, note = _show_standing(line, state)
     return LineRow(line.id, line.name, line.show, line.details, sign, word, note)
 

@@ -1,0 +1,162 @@
+"""One preparation at the cot and afterwards. May import: every layer but the front ends."""
+
+from collections.abc import Collection
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from prepkit.kit.procedure import Procedure
+from prepkit.preparation.afterwards import (
+    compute_record_standing,
+    find_reading,
+    find_record_missing,
+    list_follow_ups,
+    read_reading,
+)
+from prepkit.preparation.decide_cot import (
+    decide_addendum,
+    decide_come_back,
+    decide_complications,
+    decide_happening,
+    decide_leave_out,
+    decide_miss,
+    decide_outcome,
+    decide_reading,
+    decide_sign,
+    decide_step,
+    decide_strike,
+    decide_time,
+)
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.state import Preparation
+from prepkit.view.cot import show_cot
+from prepkit.view.cot_models import CotView, RecordView
+from prepkit.view.record import show_record
+
+if TYPE_CHECKING:
+    from prepkit.desk.opened import OpenPreparation
+
+_NO_PROCEDURE = "This kit says nothing of the time at the cot."
+_CLOCK_FORM = "Enter the time as HH:MM, such as 03:41."
+
+
+class AtTheCot:
+    """The timeline and the record of one open preparation. Methods return a refusal, or an empty string."""
+
+    def __init__(self, opened: "OpenPreparation") -> None:
+        """Nothing is read yet."""
+        self._opened = opened
+
+    def show_cot(self) -> CotView:
+        """The screen at the cot, with its clocks as they are now."""
+        return show_cot(self._opened.state, self._opened.work_out(), self._opened.desk.clock())
+
+    def show_record(self) -> RecordView:
+        """The record as it stands."""
+        opened = self._opened
+        return show_record(opened.state, opened.work_out(), opened.desk.clock(), signatures=self._count_signatures())
+
+    def do_step(self, step: str) -> str:
+        """Record a step as done now."""
+        if not self._knows(step, "step"):
+            return "This kit has no such step."
+        at = self._opened.desk.clock()
+        follow_ups = list_follow_ups(self._opened.work_out().kit.model, step, at)
+        return self._opened.act(lambda state: decide_step(state, step, at, follow_ups))
+
+    def leave_out(self, step: str, reason: str) -> str:
+        """Leave a step out, with the reason."""
+        if not self._knows(step, "step"):
+            return "This kit has no such step."
+        return self._opened.act(lambda state: decide_leave_out(state, step, reason))
+
+    def note_happening(self, happening: str, note: str = "") -> str:
+        """Record something that is not in the plan, now."""
+        if not self._knows(happening, "happening"):
+            return "This kit has no such happening."
+        at = self._opened.desk.clock()
+        return self._opened.act(lambda state: decide_happening(state, happening, at, note))
+
+    def give_reading(self, of: str, reading: str, typed: str) -> str:
+        """Enter a reading of an entry or a follow-up, or ("afterwards") of none."""
+        procedure = self._procedure
+        found = find_reading(procedure, reading) if procedure else None
+        if found is None:
+            return "This kit has no such reading."
+        value, wrong = read_reading(found, typed)
+        return wrong or self._opened.act(lambda state: decide_reading(state, of, reading, value))
+
+    def correct_time(self, entry: str, typed: str) -> str:
+        """Correct the time of an entry: "03:41", the last time it was that o'clock."""
+        now = self._opened.desk.clock()
+        at = _read_clock(typed, now)
+        if at is None:
+            return _CLOCK_FORM
+        kit = self._opened.work_out().kit.model
+
+        def decide(state: Preparation) -> Decision:
+            found = state.cot_record.find_entry(entry)
+            follow_ups = list_follow_ups(kit, found.id, at) if found and found.kind == "step" else ()
+            return decide_time(state, entry, at, now, follow_ups)
+
+        return self._opened.act(decide)
+
+    def strike(self, entry: str, reason: str) -> str:
+        """Strike an entry out that was made by mistake."""
+        return self._opened.act(lambda state: decide_strike(state, entry, reason))
+
+    def miss_follow_up(self, follow_up: str, reason: str) -> str:
+        """Say why a follow-up was not made."""
+        return self._opened.act(lambda state: decide_miss(state, follow_up, reason))
+
+    def come_back(self, reason: str) -> str:
+        """Come back from the cot to prepare anew."""
+        return self._opened.act(lambda state: decide_come_back(state, reason))
+
+    def give_outcome(self, outcome: str, note: str = "") -> str:
+        """Say how it went, in one of the kit's words."""
+        after = self._procedure.afterwards if self._procedure else None
+        options = after.outcomes if after else ()
+        return self._opened.act(lambda state: decide_outcome(state, outcome, options, note))
+
+    def say_complications(self, said: Collection[str]) -> str:
+        """Say which complications there were; none is an answer too."""
+        after = self._procedure.afterwards if self._procedure else None
+        options = after.complications if after else ()
+        return self._opened.act(lambda state: decide_complications(state, said, options))
+
+    def sign(self, seen: str) -> str:
+        """Sign the record as it was shown; the last signature closes it."""
+        kit = self._opened.work_out().kit.model
+        who, needed = self._opened.desk.who, self._count_signatures()
+        return self._opened.act(
+            lambda state: decide_sign(
+                state, who, find_record_missing(state, kit), compute_record_standing(state), seen, needed=needed
+            )
+        )
+
+    def add(self, text: str) -> str:
+        """Add something to a closed record."""
+        return self._opened.act(lambda state: decide_addendum(state, text))
+
+    @property
+    def _procedure(self) -> Procedure | None:
+        return self._opened.work_out().kit.model.procedure
+
+    def _count_signatures(self) -> int:
+        ward = self._opened.work_out().ward
+        return ward.model.signatures if ward else 1
+
+    def _knows(self, name: str, table: str) -> bool:
+        procedure = self._procedure
+        rows = () if procedure is None else procedure.step if table == "step" else procedure.happening
+        return any(row.id == name for row in rows)
+
+
+def _read_clock(typed: str, now: datetime) -> datetime | None:
+    """The last moment at which the clock showed this; None where it is no clock time."""
+    try:
+        clock = datetime.strptime(typed.strip(), "%H:%M").time()  # noqa: DTZ007  (a time of day alone)
+    except ValueError:
+        return None
+    at = now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
+    return at if at <= now else at - timedelta(days=1)

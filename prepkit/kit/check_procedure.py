@@ -1,0 +1,85 @@
+"""Checks of what a kit says of the cot and afterwards. May import: `prepkit.kit`, `prepkit.quantities`."""
+
+from collections.abc import Iterable, Iterator
+
+from prepkit.kit.finding import Finding, suggest
+from prepkit.kit.kit import Kit
+from prepkit.kit.procedure import Afterwards, NumberReading, Procedure
+from prepkit.quantities.vocabulary import Dimension
+
+Path = tuple[str | int, ...]
+_HERE: Path = ("procedure",)
+
+
+def check_procedure(kit: Kit) -> Iterator[Finding]:
+    """What is wrong with the procedure, seen beside the rest of the kit."""
+    procedure = kit.procedure
+    if procedure is None:
+        return
+    tables = {
+        "reading": procedure.reading,
+        "step": procedure.step,
+        "happening": procedure.happening,
+        "follow_up": procedure.follow_up,
+    }
+    for table, rows in tables.items():
+        yield from _check_ids((row.id for row in rows), table)
+    yield from _check_readings(procedure)
+    yield from _check_names(procedure, kit)
+    if procedure.afterwards is not None:
+        yield from _check_afterwards(procedure.afterwards, procedure, kit)
+
+
+def _check_ids(ids: Iterable[str], table: str) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for at, name in enumerate(ids):
+        if name in seen:
+            hint = "each id may be used once in its table"
+            yield Finding((*_HERE, table, at, "id"), f'id "{name}" stands twice', hint)
+        seen.add(name)
+
+
+def _check_readings(procedure: Procedure) -> Iterator[Finding]:
+    for at, reading in enumerate(procedure.reading):
+        if not isinstance(reading, NumberReading):
+            continue
+        if reading.least.unit != reading.most.unit or not reading.least < reading.most:
+            yield Finding((*_HERE, "reading", at, "most"), "least and most must be in one unit, the lower first")
+
+
+def _check_names(procedure: Procedure, kit: Kit) -> Iterator[Finding]:
+    readings = [reading.id for reading in procedure.reading]
+    asking = {
+        "step": [row.asks for row in procedure.step],
+        "happening": [row.asks for row in procedure.happening],
+        "follow_up": [row.asks for row in procedure.follow_up],
+    }
+    for table, rows in asking.items():
+        for at, row in enumerate(rows):
+            for place, name in enumerate(row):
+                if name not in readings:
+                    wrong = f'no reading "{name}" is declared'
+                    yield Finding((*_HERE, table, at, "asks", place), wrong, suggest(name, readings))
+    steps, groups = [step.id for step in procedure.step], [group.id for group in kit.group]
+    for at, follow_up in enumerate(procedure.follow_up):
+        if follow_up.since not in steps:
+            wrong = f'no step "{follow_up.since}" is declared'
+            yield Finding((*_HERE, "follow_up", at, "since"), wrong, suggest(follow_up.since, steps))
+    for at, group in enumerate(procedure.rescue):
+        if group not in groups:
+            yield Finding((*_HERE, "rescue", at), f'no group "{group}" is declared', suggest(group, groups))
+
+
+def _check_afterwards(afterwards: Afterwards, procedure: Procedure, kit: Kit) -> Iterator[Finding]:
+    path = (*_HERE, "afterwards")
+    doses = [line.id for line in kit.line if line.kind == "dose"]
+    if afterwards.line not in doses:
+        yield Finding((*path, "line"), f'no dose line "{afterwards.line}" is declared', suggest(afterwards.line, doses))
+    readings = {reading.id: reading for reading in procedure.reading}
+    for key, name in (("given", afterwards.given), ("aspirated", afterwards.aspirated)):
+        reading = readings.get(name)
+        if not isinstance(reading, NumberReading) or reading.least.dimension is not Dimension.VOLUME:
+            yield Finding((*path, key), "must name a reading that is a volume")
+    for key, texts in (("outcomes", afterwards.outcomes), ("complications", afterwards.complications)):
+        if len(set(texts)) < len(texts):
+            yield Finding((*path, key), "one of them stands twice")

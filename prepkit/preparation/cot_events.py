@@ -1,0 +1,187 @@
+"""The events at the cot and afterwards.
+
+Rules as for every event (`events` of this layer). Moments are ISO 8601 with an offset; an entry is named by the
+sequence number of the event that made it. May import: the standard library.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import ClassVar, TypeAlias
+
+
+def _check_moment(text: str) -> None:
+    if datetime.fromisoformat(text).utcoffset() is None:
+        raise ValueError(f"a moment needs an offset (got {text!a})")
+
+
+@dataclass(frozen=True, slots=True)
+class StepDone:
+    """A step of the plan was done."""
+
+    KIND: ClassVar[str] = "step-done"
+    VERSION: ClassVar[int] = 1
+    step: str
+    at: str
+
+    def __post_init__(self) -> None:
+        _check_moment(self.at)
+
+
+@dataclass(frozen=True, slots=True)
+class StepLeftOut:
+    """A step of the plan was left out, with the reason."""
+
+    KIND: ClassVar[str] = "step-left-out"
+    VERSION: ClassVar[int] = 1
+    step: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """Something happened that is not in the plan."""
+
+    KIND: ClassVar[str] = "happened"
+    VERSION: ClassVar[int] = 1
+    happening: str
+    at: str
+    note: str
+
+    def __post_init__(self) -> None:
+        _check_moment(self.at)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingGiven:
+    """A reading: a heart rate, a volume, how the baby breathes."""
+
+    KIND: ClassVar[str] = "reading-given"
+    VERSION: ClassVar[int] = 1
+    of: str
+    """What it belongs to: the number of an entry, or the id of a follow-up."""
+    reading: str
+    value: str
+    """Canonical text."""
+
+
+@dataclass(frozen=True, slots=True)
+class TimeCorrected:
+    """The time of an entry was corrected; the old one stays on the record."""
+
+    KIND: ClassVar[str] = "time-corrected"
+    VERSION: ClassVar[int] = 1
+    entry: str
+    at: str
+
+    def __post_init__(self) -> None:
+        _check_moment(self.at)
+
+
+@dataclass(frozen=True, slots=True)
+class Struck:
+    """An entry was made by mistake: it is struck out and stays on the record."""
+
+    KIND: ClassVar[str] = "struck"
+    VERSION: ClassVar[int] = 1
+    entry: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUpSet:
+    """A follow-up is due at a moment; a later one for the same follow-up replaces it."""
+
+    KIND: ClassVar[str] = "follow-up-set"
+    VERSION: ClassVar[int] = 1
+    follow_up: str
+    name: str
+    at: str
+    asks: tuple[str, ...]
+    """The readings that make it."""
+
+    def __post_init__(self) -> None:
+        _check_moment(self.at)
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUpMissed:
+    """A follow-up was not made, with the reason."""
+
+    KIND: ClassVar[str] = "follow-up-missed"
+    VERSION: ClassVar[int] = 1
+    follow_up: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CameBack:
+    """The team came back from the cot to prepare anew; ready has to be reached again."""
+
+    KIND: ClassVar[str] = "came-back"
+    VERSION: ClassVar[int] = 1
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeGiven:
+    """How it went, in one of the kit's words; a later one replaces it."""
+
+    KIND: ClassVar[str] = "outcome-given"
+    VERSION: ClassVar[int] = 1
+    outcome: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ComplicationsSaid:
+    """Which complications there were; a later one replaces it."""
+
+    KIND: ClassVar[str] = "complications-said"
+    VERSION: ClassVar[int] = 1
+    complications: tuple[str, ...]
+    """None of them is an answer too."""
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """Somebody signed the record as it stood."""
+
+    KIND: ClassVar[str] = "signed"
+    VERSION: ClassVar[int] = 1
+    standing: str
+    """Fingerprint of the record as it was shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """The record is closed; only an addendum can follow."""
+
+    KIND: ClassVar[str] = "closed"
+    VERSION: ClassVar[int] = 1
+
+
+@dataclass(frozen=True, slots=True)
+class AddendumWritten:
+    """Something added to a record that is closed."""
+
+    KIND: ClassVar[str] = "addendum-written"
+    VERSION: ClassVar[int] = 1
+    text: str
+
+
+CotPayload: TypeAlias = (
+    StepDone
+    | StepLeftOut
+    | Happened
+    | ReadingGiven
+    | TimeCorrected
+    | Struck
+    | FollowUpSet
+    | FollowUpMissed
+    | CameBack
+    | OutcomeGiven
+    | ComplicationsSaid
+    | Signed
+    | Closed
+    | AddendumWritten
+)

@@ -1,0 +1,116 @@
+"""The screen at the cot: the steps in order, the clocks, what may happen and the rescue lines.
+
+May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
+"""
+
+from datetime import datetime
+
+from prepkit.kit.kit import Kit
+from prepkit.kit.procedure import NumberReading, Procedure, Reading, Step
+from prepkit.preparation.afterwards import find_reading
+from prepkit.preparation.cot import Entry
+from prepkit.preparation.missing import compute_ready_standing
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
+from prepkit.preparation.worked import Worked
+from prepkit.view import models
+from prepkit.view.banner import show_banner
+from prepkit.view.cot_models import ClockRow, CotView, HappeningChoice, ReadingRow, StepRow
+from prepkit.view.lines import show_row
+from prepkit.view.models import LineRow, Sign
+
+_MINUTE = 60
+_HOUR = 3600
+
+
+def show_cot(state: Preparation, worked: Worked, now: datetime) -> CotView:
+    """The time at the cot as it stands."""
+    procedure = worked.kit.model.procedure
+    steps = tuple(show_step(step, state, procedure) for step in procedure.step) if procedure else ()
+    done = sum(1 for step in steps if step.entry)
+    return CotView(
+        banner=show_banner(state),
+        progress=f"{done} of {len(steps)} steps",
+        next_step=next((step for step in steps if not step.entry), None),
+        steps=steps,
+        clocks=_list_clocks(state, procedure, now) if procedure else (),
+        happenings=_list_happenings(procedure) if procedure else (),
+        rescue=_list_rescue(state, worked),
+        refusal=_find_refusal(state, worked.kit.model),
+    )
+
+
+def show_step(step: Step, state: Preparation, procedure: Procedure) -> StepRow:
+    """One step, with what was recorded of it."""
+    entry = state.cot_record.find_step(step.id)
+    if entry is None:
+        return StepRow(step.id, step.name, step.how, Sign.TO_DO, "to do", "", "", ())
+    if entry.left_out:
+        word = f"left out {entry.stamp.who}"
+        return StepRow(step.id, step.name, step.how, Sign.NOT_NEEDED, word, entry.left_out, str(entry.number), ())
+    word = f"done {entry.stamp.who} {entry.at:%H:%M}"
+    readings = show_readings(state, procedure, str(entry.number), step.asks)
+    return StepRow(step.id, step.name, step.how, Sign.DONE, word, "", str(entry.number), readings)
+
+
+def show_readings(state: Preparation, procedure: Procedure, of: str, asks: tuple[str, ...]) -> tuple[ReadingRow, ...]:
+    """The readings that belong to an entry or a follow-up."""
+    found = [reading for name in asks if (reading := find_reading(procedure, name)) is not None]
+    return tuple(_show_reading(state, of, reading) for reading in found)
+
+
+def _show_reading(state: Preparation, of: str, reading: Reading) -> ReadingRow:
+    given = state.cot_record.readings.get((of, reading.id))
+    is_number = isinstance(reading, NumberReading)
+    return ReadingRow(
+        of=of,
+        reading=reading.id,
+        label=reading.label,
+        ask=reading.ask,
+        value=given.value if given else "",
+        entry=models.Entry.NUMBER if is_number else models.Entry.CHOICE,
+        unit=reading.least.unit.text if isinstance(reading, NumberReading) else "",
+        choices=() if isinstance(reading, NumberReading) else tuple((word, word) for word in reading.options),
+    )
+
+
+def _list_clocks(state: Preparation, procedure: Procedure, now: datetime) -> tuple[ClockRow, ...]:
+    rows = []
+    for step in procedure.step:
+        entry = state.cot_record.find_step(step.id)
+        if step.clock and entry is not None and not entry.left_out:
+            rows.append(ClockRow(step.clock, show_elapsed(entry, now), f"{entry.at:%H:%M}"))
+    return tuple(rows)
+
+
+def show_elapsed(entry: Entry, now: datetime) -> str:
+    """How long ago an entry was, in words; a clock that stepped back shows nothing rather than less than nothing."""
+    seconds = max(int((now - entry.at).total_seconds()), 0)
+    if seconds < _MINUTE:
+        return f"{seconds} s"
+    if seconds < _HOUR:
+        return f"{seconds // _MINUTE} min {seconds % _MINUTE} s"
+    return f"{seconds // _HOUR} h {seconds % _HOUR // _MINUTE} min"
+
+
+def _list_happenings(procedure: Procedure) -> tuple[HappeningChoice, ...]:
+    return tuple(HappeningChoice(each.id, each.name, each.how) for each in procedure.happening)
+
+
+def _list_rescue(state: Preparation, worked: Worked) -> tuple[LineRow, ...]:
+    procedure = worked.kit.model.procedure
+    if procedure is None or worked.tray is None:
+        return ()
+    return tuple(show_row(line, state) for line in worked.tray.lines if line.group in procedure.rescue)
+
+
+def _find_refusal(state: Preparation, kit: Kit) -> str:
+    if kit.procedure is None:
+        return "This kit says nothing of the time at the cot."
+    if state.cot_record.closed is not None:
+        return f"The record was closed by {say_stamp(state.cot_record.closed)}."
+    if state.stood_down is not None:
+        return f"Stood down by {say_stamp(state.stood_down.stamp)}."
+    if state.cot_record.is_away or state.is_read_aloud(compute_ready_standing(state)):
+        return ""
+    return "The summary has to be read aloud first, on the ready screen."

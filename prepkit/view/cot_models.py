@@ -1,0 +1,129 @@
+"""View-models of the time at the cot and of the record: finished words, as in `models`.
+
+May import: nothing but `models` and the standard library.
+"""
+
+from dataclasses import dataclass
+
+from prepkit.view.models import Banner, Entry, LineRow, Offer, Sign
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRow:
+    """One reading that is asked for."""
+
+    of: str
+    """What it belongs to: give it back with the value."""
+    reading: str
+    label: str
+    ask: str
+    value: str
+    """As shown; empty while it was not given."""
+    entry: Entry
+    unit: str
+    choices: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """One step of the plan."""
+
+    step: str
+    name: str
+    how: tuple[str, ...]
+    sign: Sign
+    word: str
+    """ "done RA 03:41", "left out RA", "to do". """
+    note: str
+    """What a hand needs with it: a depth, a volume; or why it was left out."""
+    entry: str
+    """The number of its entry; empty while it was not recorded."""
+    readings: tuple[ReadingRow, ...]
+    """Those of its entry; none while it was not recorded."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClockRow:
+    """A running clock."""
+
+    name: str
+    """ "since sucrose". """
+    elapsed: str
+    """ "4 min 10 s". """
+    since: str
+    """ "03:41". """
+
+
+@dataclass(frozen=True, slots=True)
+class HappeningChoice:
+    """Something that may be recorded though it is not in the plan."""
+
+    happening: str
+    name: str
+    how: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TimelineRow:
+    """One entry of the timeline."""
+
+    entry: str
+    at: str
+    words: str
+    note: str
+    """Readings, corrections, why it was struck out."""
+    is_struck: bool
+    readings: tuple[ReadingRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CotView:
+    """The screen at the cot."""
+
+    banner: Banner
+    progress: str
+    next_step: StepRow | None
+    """The largest thing on the screen; None where every step is recorded."""
+    steps: tuple[StepRow, ...]
+    clocks: tuple[ClockRow, ...]
+    happenings: tuple[HappeningChoice, ...]
+    rescue: tuple[LineRow, ...]
+    refusal: str
+    """Why nothing can be recorded here (yet); empty where it can."""
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUpRow:
+    """A look at the baby that is due, or was made."""
+
+    follow_up: str
+    name: str
+    sign: Sign
+    word: str
+    """ "due 04:10", "due now, since 04:10", "made RA 04:12", "not made". """
+    note: str
+    readings: tuple[ReadingRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordView:
+    """The record: what happened, what came of it, what it still needs."""
+
+    banner: Banner
+    timeline: tuple[TimelineRow, ...]
+    results: tuple[str, ...]
+    """What was given, per kg, and how much came back, with the sums."""
+    follow_ups: tuple[FollowUpRow, ...]
+    readings: tuple[ReadingRow, ...]
+    """Those that are still to be entered, of no step."""
+    outcome: str
+    outcomes: tuple[str, ...]
+    complications: str
+    complication_choices: tuple[str, ...]
+    missing: tuple[str, ...]
+    signed: tuple[str, ...]
+    sign: Offer
+    addenda: tuple[str, ...]
+    is_closed: bool
+    standing: str
+    """Give it back when signing: the record is signed as it was shown."""

@@ -1,0 +1,122 @@
+"""The record of the time at the cot: the timeline, what came of it, what it still needs.
+
+May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
+"""
+
+from datetime import datetime
+
+from prepkit.kit.procedure import Afterwards, Procedure
+from prepkit.preparation.afterwards import (
+    compute_record_standing,
+    find_aspirate,
+    find_record_missing,
+    find_volume,
+)
+from prepkit.preparation.cot import AFTERWARDS, Due, Entry, Outcome
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
+from prepkit.preparation.worked import Worked
+from prepkit.rules.aspirate import compute_given_per_kg
+from prepkit.view.banner import show_banner
+from prepkit.view.cot import show_readings
+from prepkit.view.cot_models import FollowUpRow, ReadingRow, RecordView, TimelineRow
+from prepkit.view.models import Offer, Sign
+
+
+def show_record(state: Preparation, worked: Worked, now: datetime, *, signatures: int) -> RecordView:
+    """The record as it stands; `signatures` is how many people have to sign it."""
+    procedure, record = worked.kit.model.procedure, state.cot_record
+    after = procedure.afterwards if procedure else None
+    missing = find_record_missing(state, worked.kit.model)
+    return RecordView(
+        banner=show_banner(state),
+        timeline=tuple(_show_entry(entry, state, procedure) for entry in _in_order(state)) if procedure else (),
+        results=show_results(state, worked),
+        follow_ups=tuple(_show_due(key, due, state, worked, now) for key, due in record.dues.items()),
+        readings=_list_open_readings(state, procedure, after) if procedure and after else (),
+        outcome=" · ".join(part for part in (record.outcome.outcome, record.outcome.note) if part)
+        if record.outcome
+        else "",
+        outcomes=after.outcomes if after else (),
+        complications="" if record.complications is None else "; ".join(record.complications) or "none",
+        complication_choices=after.complications if after else (),
+        missing=missing,
+        signed=tuple(f"Signed by {say_stamp(stamp)}" for stamp in record.signed.values()),
+        sign=_offer_sign(state, missing, signatures),
+        addenda=tuple(f"{say_stamp(each.stamp)}: {each.text}" for each in record.addenda),
+        is_closed=record.closed is not None,
+        standing=compute_record_standing(state),
+    )
+
+
+def show_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
+    """What was given per kg and how much came back, with the sums; nothing while it is not known."""
+    kit, tray = worked.kit.model, worked.tray
+    after = kit.procedure.afterwards if kit.procedure else None
+    if after is None or tray is None:
+        return ()
+    said = []
+    given = find_volume(state, after.given)
+    line = next((line for line in tray.lines if line.id == after.line), None)
+    if given is not None and given.value and line is not None and line.recipe is not None:
+        said.append(f"Given: {compute_given_per_kg(given, line.recipe.strength, tray.baby.weight)[1]}.")
+    aspirate = find_aspirate(state, kit)
+    if aspirate is not None:
+        said.append(f"{aspirate.working} [{after.basis}]")
+    return tuple(said)
+
+
+def _in_order(state: Preparation) -> list[Entry]:
+    return sorted(state.cot_record.entries, key=lambda entry: (entry.at, entry.number))
+
+
+def _show_entry(entry: Entry, state: Preparation, procedure: Procedure) -> TimelineRow:
+    rows = procedure.step if entry.kind == "step" else procedure.happening
+    found = next((each for each in rows if each.id == entry.id), None)
+    name = found.name if found else entry.id
+    readings = show_readings(state, procedure, str(entry.number), found.asks if found and not entry.left_out else ())
+    notes = (
+        *(f"{reading.label} {reading.value}" for reading in readings if reading.value),
+        *((entry.note,) if entry.note else ()),
+        *(f"time corrected, was {at:%H:%M}" for at in entry.earlier),
+        *((f"struck out: {entry.struck}",) if entry.struck else ()),
+    )
+    words = f"{name}: left out, {entry.left_out}" if entry.left_out else name
+    return TimelineRow(
+        entry=str(entry.number),
+        at=f"{entry.at:%H:%M}",
+        words=f"{words} ({entry.stamp.who})",
+        note=" · ".join(notes),
+        is_struck=bool(entry.struck),
+        readings=readings,
+    )
+
+
+def _show_due(key: str, due: Due, state: Preparation, worked: Worked, now: datetime) -> FollowUpRow:
+    procedure = worked.kit.model.procedure
+    readings = show_readings(state, procedure, key, due.asks) if procedure else ()
+    if due.missed:
+        return FollowUpRow(key, due.name, Sign.NOT_NEEDED, "not made", due.missed, readings)
+    if state.cot_record.is_made(key):
+        said = " · ".join(f"{reading.label} {reading.value}" for reading in readings)
+        return FollowUpRow(key, due.name, Sign.DONE, "made", said, readings)
+    local = due.at.astimezone(now.tzinfo)
+    is_due = due.at <= now
+    word = f"due now, since {local:%H:%M}" if is_due else f"due {local:%H:%M}"
+    return FollowUpRow(key, due.name, Sign.QUESTION if is_due else Sign.TO_DO, word, "", readings)
+
+
+def _list_open_readings(state: Preparation, procedure: Procedure, after: Afterwards) -> tuple[ReadingRow, ...]:
+    asks = tuple(each for each in (after.given, after.aspirated) if find_volume(state, each) is None)
+    return show_readings(state, procedure, AFTERWARDS, asks)
+
+
+def _offer_sign(state: Preparation, missing: tuple[str, ...], signatures: int) -> Offer:
+    label = "Sign and close" if len(state.cot_record.signed) + 1 >= signatures else "Sign"
+    if state.cot_record.closed is not None:
+        return Offer(label, f"Closed by {say_stamp(state.cot_record.closed)}.")
+    return Offer(label, f"{len(missing)} to enter first." if missing else "")
+
+
+def _say_outcome(outcome: Outcome | None) -> str:
+    return " · ".join(part for part in (outcome.outcome, outcome.note) if part) if outcome else ""
