@@ -8,6 +8,7 @@ from prepkit.preparation.worked import Worked
 from prepkit.rules.growth import Belief
 from prepkit.view.banner import show_banner
 from prepkit.view.models import BabyView, Entry, FactRow, Sign, WeightQuestion
+from prepkit.view.pictures import draw_weight_for_age
 
 _SEX_CHOICES = (("boy", "boy"), ("girl", "girl"), ("unknown", "not known"))
 
@@ -24,6 +25,7 @@ def show_baby(state: Preparation, worked: Worked) -> BabyView:
         weight_question=show_weight_question(worked),
         next_fact=needed,
         assumed_offer="All as shown: these are right" if assumed and not needed else "",
+        pictures=draw_weight_for_age(worked),
     )
 
 

@@ -6,6 +6,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.banner import show_banner
 from prepkit.view.models import GroupRows, LineRow, LineView, ListView, Offer, Sign
+from prepkit.view.pictures import list_pictures
 
 
 def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
@@ -40,6 +41,7 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
         cautions=line.cautions,
         basis=line.basis,
         source=line.source,
+        pictures=list_pictures(line, worked),
         tick=_offer_tick(line, state),
         set_aside=_offer_set_aside(line, state),
         is_ticked=state.is_ticked(line.id),

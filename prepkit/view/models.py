@@ -1,11 +1,18 @@
 """View-models: finished words for a screen, a page or a terminal line.
 
 Everything here is text that a person may read as it stands. Whoever renders it adds room, colour and touch, never a
-number, a comparison or a word. May import: nothing but the standard library.
+number, a comparison or a word. May import: `prepkit.pictures`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeAlias
+
+from prepkit.pictures.drawing import Drawing
+
+Picture: TypeAlias = Callable[[int], Drawing]
+"""Draws itself at a width in columns."""
 
 
 class Sign(StrEnum):
@@ -123,6 +130,8 @@ class BabyView:
     """The fact to ask for next on the way to the list; None when the list can be shown."""
     assumed_offer: str
     """The label of the action that confirms every assumed fact as shown; empty where none is left to confirm."""
+    pictures: tuple[Picture, ...]
+    """The weight between the centiles of its gestation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +229,8 @@ class LineView:
     cautions: tuple[str, ...]
     basis: str
     source: str
+    pictures: tuple[Picture, ...]
+    """Where a hand has to match a number; drawn at the width there is."""
     tick: Offer
     set_aside: Offer
     is_ticked: bool
@@ -237,3 +248,5 @@ class ReadyView:
     summary: tuple[str, ...]
     said: str
     """Who read it aloud and when; empty while nobody has."""
+    pictures: tuple[Picture, ...]
+    """How far each group is, while something is missing."""

@@ -9,6 +9,7 @@ from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.baby import show_weight_question
 from prepkit.view.banner import show_baby_words, show_banner
 from prepkit.view.models import ReadyView
+from prepkit.view.pictures import draw_groups
 
 _MOST_DETAILS_ALOUD = 4
 
@@ -19,12 +20,22 @@ def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:
     banner = show_banner(state)
     if missing or worked.tray is None:
         title = f"Not ready: {len(missing)} to do"
-        return ReadyView(banner, is_open=False, title=title, missing=missing, summary=(), said="")
+        return ReadyView(
+            banner,
+            is_open=False,
+            title=title,
+            missing=missing,
+            summary=(),
+            said="",
+            pictures=draw_groups(state, worked),
+        )
     said = ""
     if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
         said = f"Read aloud by {state.read_aloud.stamp.who} at {state.read_aloud.stamp.at:%H:%M}."
     summary = _write_summary(state, worked.tray)
-    return ReadyView(banner, is_open=True, title="Ready: read this aloud", missing=(), summary=summary, said=said)
+    return ReadyView(
+        banner, is_open=True, title="Ready: read this aloud", missing=(), summary=summary, said=said, pictures=()
+    )
 
 
 def find_missing(state: Preparation, worked: Worked, news: str = "") -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
+from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.models import BabyView, FactRow, Sign
@@ -76,7 +77,9 @@ def _items(view: BabyView) -> list[Item]:
     question = view.weight_question.words if view.weight_question else ()
     said = [WordsItem("question", tuple(Sentence(words, "$ask", lead="? ") for words in question))] if question else []
     offer = [RowItem(ASSUMED, RowText(view.assumed_offer, sign=Sign.DONE), "offer")] if view.assumed_offer else []
-    return [*said, *(RowItem(fact.id, _text(fact)) for fact in view.facts), *offer]
+    pictures: list[Item] = [PictureItem(f"picture {at}", picture) for at, picture in enumerate(view.pictures)]
+    facts = [*(RowItem(fact.id, _text(fact)) for fact in view.facts), *offer]
+    return [*said, *pictures, *facts] if said else [*facts, *pictures]
 
 
 def _text(fact: FactRow) -> RowText:

@@ -9,6 +9,7 @@ from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.leads import Place, find_lead
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
+from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.models import ReadyView
@@ -57,7 +58,9 @@ class ReadyScreen(PreparationScreen):
 def _items(view: ReadyView) -> list[Item]:
     title = WordsItem("title", (Sentence(view.title, "bold $amount"),), "verdict")
     if not view.is_open:
-        return [title, *(RowItem(f"missing {at}", RowText(words, sign="○")) for at, words in enumerate(view.missing))]
+        missing = [RowItem(f"missing {at}", RowText(words, sign="○")) for at, words in enumerate(view.missing)]
+        pictures = [PictureItem(f"picture {at}", picture) for at, picture in enumerate(view.pictures)]
+        return [title, *missing, *pictures]
     aloud = tuple(sentence for words in view.summary for sentence in (Sentence(words, "bold $ink"), Sentence("")))
     said = [WordsItem("said", (Sentence(view.said, "bold $done", lead="✓ "),))] if view.said else []
     return [title, *said, WordsItem("summary", aloud, "summary")]

@@ -6,6 +6,7 @@ from textual.widget import Widget
 from prepkit.tui.look import SIGN_INKS
 from prepkit.tui.widgets.column import Item, WordsItem
 from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.sentences import Sentence
 from prepkit.tui.words import wrap
 from prepkit.view.models import LineRow, LineView
@@ -63,16 +64,21 @@ def opened_items(view: LineView) -> list[Item]:
     items: list[Item] = [WordsItem("name", (Sentence(row.name, "bold $ink"), Sentence(f"{row.sign} {row.word}", ink)))]
     if row.show:
         items.append(PlateItem(row.show))
-    items.append(WordsItem("rest", _rest(view, row)))
+    if details := _details(row):
+        items.append(WordsItem("details", details))
+    items += [PictureItem(f"picture {at}", picture) for at, picture in enumerate(view.pictures)]
+    items.append(WordsItem("rest", _rest(view)))
     return items
 
 
-def _rest(view: LineView, row: LineRow) -> tuple[Sentence, ...]:
+def _details(row: LineRow) -> tuple[Sentence, ...]:
     note = (Sentence(row.note, SIGN_INKS.get(row.sign, "$ink")),) if row.note else ()
+    return (*note, *(Sentence(detail, "$ink", lead="· ") for detail in row.details))
+
+
+def _rest(view: LineView) -> tuple[Sentence, ...]:
     basis = () if view.source.startswith(view.basis) else (Sentence(f"Basis: {view.basis}"),)
     return (
-        *note,
-        *(Sentence(detail, "$ink", lead="· ") for detail in row.details),
         *_part("Working", [Sentence(words, lead=f"{at}. ") for at, words in enumerate(view.working, 1)]),
         *_part("Take care", [Sentence(words, "$ask", lead="i ") for words in view.cautions]),
         *_part("What to do", [Sentence(words) for words in view.how]),

@@ -1,0 +1,29 @@
+"""How far each group of a list is. May import: nothing but the standard library."""
+
+from collections.abc import Sequence
+
+from prepkit.pictures.drawing import FULL, HALF, Drawing, fit
+
+_MOST_CELLS = 20
+
+
+def draw_progress(groups: Sequence[tuple[str, int, int]], width: int) -> Drawing:
+    """Draw one bar a group: (name, done, of how many). A group with something left is never drawn as full."""
+    words = [f"{done} of {total}" for _, done, total in groups]
+    most_words = max(len(each) for each in words)
+    longest = max(len(name) for name, _, _ in groups)
+    names = min(longest, fit(width) - most_words - 8)
+    cells = min(_MOST_CELLS, fit(width) - names - most_words - 2)
+    rows = tuple(
+        f"{name[:names].ljust(names)} {_bar(done, total, cells)} {said}"
+        for (name, done, total), said in zip(groups, words, strict=True)
+    )
+    left = sum(total - done for _, done, total in groups)
+    return Drawing(rows, f"{left} left." if left else "Nothing is left.")
+
+
+def _bar(done: int, total: int, cells: int) -> str:
+    filled = round(cells * done / total) if total else 0
+    if 0 < done < total:
+        filled = min(max(filled, 1), cells - 1)
+    return FULL * filled + HALF * (cells - filled)

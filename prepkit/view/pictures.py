@@ -1,0 +1,122 @@
+"""Which pictures stand beside a line: the syringe, the containers, the ruler, the weight on the device's range.
+
+May import: `prepkit.list`, `prepkit.pictures`, `prepkit.view.models`.
+"""
+
+from decimal import Decimal
+from fractions import Fraction
+from functools import partial
+from math import ceil, floor
+
+from prepkit.kit.lines import SizeLine
+from prepkit.kit.spans import WeightSpan
+from prepkit.kit.ward import Ward
+from prepkit.list.lines import ListLine
+from prepkit.pictures.line import Stretch, draw_centiles, draw_weight
+from prepkit.pictures.progress import draw_progress
+from prepkit.pictures.ruler import draw_ruler
+from prepkit.pictures.syringe import draw_syringe
+from prepkit.pictures.vials import draw_vials
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import Worked
+from prepkit.quantities.amount import Amount, convert
+from prepkit.quantities.vocabulary import Dimension
+from prepkit.rules.growth import Sex, compute_centile_weight
+from prepkit.view.models import Picture
+
+# How many SDs from the median a centile lies: quantiles of the normal distribution.
+_CENTILES = {
+    "P3": Decimal("-1.8808"),
+    "P10": Decimal("-1.2816"),
+    "P50": Decimal(0),
+    "P90": Decimal("1.2816"),
+    "P97": Decimal("1.8808"),
+}
+_MOST_G, _LEAST_G = 10_000, 300
+_NOTHING = Fraction(0)
+
+
+def list_pictures(line: ListLine, worked: Worked) -> tuple[Picture, ...]:
+    """The pictures of one line; none for a line that is blocked: it has no number to match."""
+    if line.blocked:
+        return ()
+    return (*_draw_measured(line), *_draw_depth(line), *_draw_device(line, worked))
+
+
+def draw_weight_for_age(worked: Worked) -> tuple[Picture, ...]:
+    """The weight between the centiles of its gestation; nothing where there is no reference, or no weight."""
+    baby = worked.baby
+    if baby is None:
+        return ()
+    points = {
+        name: found
+        for name, z in _CENTILES.items()
+        if (found := compute_centile_weight(baby.gestation.days, Sex(baby.sex), z)) is not None
+    }
+    return (partial(draw_centiles, baby.weight_g, points),) if points else ()
+
+
+def draw_groups(state: Preparation, worked: Worked) -> tuple[Picture, ...]:
+    """How far each group of the list is; nothing where there is no list."""
+    names = {group.id: group.name for group in worked.kit.model.group}
+    groups = [(names.get(each.group, each.group), each.ticked + each.set_aside, each.total) for each in state.groups]
+    return (partial(draw_progress, groups),) if groups else ()
+
+
+def _draw_measured(line: ListLine) -> tuple[Picture, ...]:
+    volume = line.amount or line.high
+    if line.syringe is None or volume is None:
+        return ()
+    holds, marks, volume_ml = (_ml(each) for each in (line.syringe.holds, line.syringe.marks, volume))
+    air = _ml(line.air) if line.air else _NOTHING
+    syringe = partial(draw_syringe, holds, marks, volume_ml, air)
+    if not line.vials or line.recipe is None:
+        return (syringe,)
+    opened = [(_ml(vial.size), vial.count) for vial in line.vials]
+    # A recipe takes its own volume from the containers; the rest of what it makes is no waste of theirs.
+    used = volume_ml if line.discard is not None else None
+    return (syringe,) if used is None else (syringe, partial(draw_vials, opened, used))
+
+
+def _draw_depth(line: ListLine) -> tuple[Picture, ...]:
+    low, high = line.low or line.amount, line.high or line.amount
+    if low is None or high is None or low.dimension is not Dimension.LENGTH:
+        return ()
+    return (partial(draw_ruler, convert(low, "cm").value, convert(high, "cm").value),)
+
+
+def _draw_device(line: ListLine, worked: Worked) -> tuple[Picture, ...]:
+    own = next((each for each in worked.kit.model.line if each.id == line.id), None)
+    if worked.baby is None or not isinstance(own, SizeLine) or not own.label:
+        return ()
+    stretches = (*_list_labels(own), *_list_approvals(line.id, worked.ward.model if worked.ward else None))
+    return (partial(draw_weight, worked.baby.weight_g, stretches),) if stretches else ()
+
+
+def _list_labels(own: SizeLine) -> tuple[Stretch, ...]:
+    bands = [band for method in own.method for band in method.band if band.weight is not None]
+    return tuple(_stretch(f"label, size {' or '.join(band.size)}", band.weight) for band in bands if band.weight)
+
+
+def _list_approvals(line: str, ward: Ward | None) -> tuple[Stretch, ...]:
+    rows = ward.approval if ward else ()
+    return tuple(_stretch(f"ward approval, size {row.size}", row.weight) for row in rows if row.line == line)
+
+
+def _stretch(name: str, span: WeightSpan) -> Stretch:
+    """The whole grams of a span: what lies above or below an edge begins a gram further in."""
+    low = _LEAST_G
+    if span.at_least is not None:
+        low = ceil(convert(span.at_least, "g").value)
+    elif span.above is not None:
+        low = floor(convert(span.above, "g").value) + 1
+    high = _MOST_G
+    if span.at_most is not None:
+        high = floor(convert(span.at_most, "g").value)
+    elif span.below is not None:
+        high = ceil(convert(span.below, "g").value) - 1
+    return Stretch(name, low, high)
+
+
+def _ml(amount: Amount) -> Fraction:
+    return convert(amount, "mL").value
