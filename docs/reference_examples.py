@@ -17,16 +17,21 @@ _BLOCK = re.compile(r"^```toml\n(.*?)^```", re.DOTALL | re.MULTILINE)
 
 @cache
 def read_shipped() -> tuple[str, ...]:
-    """The texts that examples are cut from: the kits, the demo ward, the tested blocks of the guide to ward files."""
+    """The texts that examples are cut from: the kits and the demo ward."""
     paths = (*sorted((_ROOT / "kits").glob("*.toml")), _ROOT / "demo" / "ward.toml")
-    guide = (_ROOT / "docs" / "how-to-write-a-ward-file.md").read_text("utf-8")
-    return (*(path.read_text("utf-8") for path in paths), *_BLOCK.findall(guide))
+    return tuple(path.read_text("utf-8") for path in paths)
+
+
+@cache
+def _read_guide() -> tuple[str, ...]:
+    """The tested blocks of the guide to ward files, for what no shipped file has."""
+    return tuple(_BLOCK.findall((_ROOT / "docs" / "how-to-write-a-ward-file.md").read_text("utf-8")))
 
 
 @cache
 def _list_values() -> tuple[tuple[str, object], ...]:
     """Every key and value of the shipped files, in their order."""
-    return tuple(pair for text in read_shipped() for pair in _walk("", tomli.loads(text)))
+    return tuple(pair for text in (*read_shipped(), *_read_guide()) for pair in _walk("", tomli.loads(text)))
 
 
 def _walk(key: str, value: object) -> Iterator[tuple[str, object]]:
@@ -67,12 +72,19 @@ def find_example(table: str, kind: str, keys: set[str]) -> str:
         kind: a row that it has to hold; may be empty.
         keys: the keys that may stand in it.
     """
-    blocks = [block for text in read_shipped() for block in _cut(text, table) if kind in block and block]
-    fitting = [block for block in blocks if set(_list_keys(block.partition("\n[")[0])) <= keys]
+    for texts in (read_shipped(), _read_guide()):
+        blocks = [block for text in texts for block in _cut(text, table) if kind in block and block]
+        fitting = [block for block in blocks if set(_list_keys(block.partition("\n[")[0])) <= keys]
+        if fitting:
+            return _choose(fitting)
+    return ""
+
+
+def _choose(fitting: list[str]) -> str:
     short = [block for block in fitting if block.count("\n") <= _LONGEST]
     if short:
         return max(short, key=lambda block: len(set(_list_keys(block))))
-    return min(fitting, key=len, default="")
+    return min(fitting, key=len)
 
 
 def _list_keys(block: str) -> list[str]:

@@ -128,7 +128,11 @@ def _children(node: object) -> Iterator[tuple[Path, object]]:
 def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Finding]:  # noqa: ANN401  (whatever states a basis)
     source: Sequence[str] | str = based.source
     if based.basis == "published" and not source:
-        yield Finding((*path, "basis"), "basis is published, but no source is named", "name one of the kit's sources")
+        yield Finding(
+            (*path, "basis"),
+            "basis is published, but no source is named",
+            'name one of the kit\'s sources: source = ["..."]',
+        )
     for at, name in enumerate(source if isinstance(source, tuple) else ()):
         if name not in kit.sources:
             yield Finding((*path, "source", at), f'no source "{name}" is declared', suggest(name, kit.sources))
