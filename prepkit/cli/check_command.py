@@ -6,6 +6,7 @@ May import: all but the screens.
 import argparse
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 import tomli
@@ -57,9 +58,12 @@ def run_check(arguments: argparse.Namespace) -> int:
         write_out(json.dumps([_shape(problem) for problem in problems], ensure_ascii=False, indent=2) + "\n", utf8=True)
     elif problems:
         write_out(explain_all(tuple(problems)) + "\n")
-    count = f"{len(problems)} problem{'' if len(problems) == 1 else 's'}"
-    sys.stderr.write(f"prepkit: {count} in {len(files)} files\n")
+    sys.stderr.write(f"prepkit: {_count(problems, 'problem')} in {_count(files, 'file')}\n")
     return Exit.INVALID if problems else Exit.DONE
+
+
+def _count(things: Sequence[object], name: str) -> str:
+    return f"{len(things)} {name}{'' if len(things) == 1 else 's'}"
 
 
 def _list_files(paths: list[Path]) -> list[Path]:

@@ -1,4 +1,4 @@
-"""`prepkit new-kit`: a commented start for a kit of one's own. May import: `prepkit.kit`."""
+"""`prepkit new-kit`: a commented start for a kit of one's own. May import: everything but the screens."""
 
 import argparse
 import sys
@@ -7,14 +7,18 @@ from typing import TYPE_CHECKING
 
 from prepkit.cli.exits import Exit
 from prepkit.desk.desk import read_clock
+from prepkit.documents.file_schemas import write_kit_schema
 from prepkit.kit.read import read_kit
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 _REVIEW = timedelta(days=365)
+_SCHEMA = "kit.schema.json"
 _START = """\
+#:schema {schema}
 # {name}: what to lay out. Replace what stands here; `prepkit check {file}` says what is wrong, by line.
+# An editor that knows TOML completes and explains the keys from the schema named in the first line.
 #
 # Amounts are text with a unit ("20 microgram/kg"); bands say by their keys which edge belongs to them (at_least, above,
 # at_most, below); every line states its basis: published (with a source), common practice, local, or from memory.
@@ -57,7 +61,7 @@ basis = "common practice"
 id = "things"
 name = "Things"
 
-# Kinds of line: supply, size, dose, depth, amount, setting, trial. See docs/kit.schema.json for every key of each.
+# Kinds of line: supply, size, dose, depth, amount, setting, trial. docs/rule-reference.md has every key of each.
 [[line]]
 kind = "supply"
 id = "drape"
@@ -77,10 +81,12 @@ basis = "common practice"
 
 
 def run_new_kit(arguments: argparse.Namespace) -> int:
-    """Write the start of a kit into a new file; never over one that is there."""
+    """Write the start of a kit into a new file, and beside it the schema for editors; never over one that is there."""
     path: Path = arguments.folder / f"{arguments.name}.toml"
     today = read_clock().date()
-    text = _START.format(name=arguments.name, file=path, edition=f"{today:%Y-%m}", review_by=today + _REVIEW)
+    text = _START.format(
+        name=arguments.name, file=path, schema=_SCHEMA, edition=f"{today:%Y-%m}", review_by=today + _REVIEW
+    )
     _, problems = read_kit(text, str(path))
     if problems:
         sys.stderr.write(f'prepkit: "{arguments.name}" cannot be a kit\'s id: small letters, digits and hyphens\n')
@@ -88,6 +94,9 @@ def run_new_kit(arguments: argparse.Namespace) -> int:
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
+        schema = path.with_name(_SCHEMA)
+        if not schema.exists():
+            schema.write_text(write_kit_schema(), "utf-8")
     except FileExistsError:
         sys.stderr.write(f'prepkit: "{path}" is there already: nothing was written\n')
         return Exit.USAGE

@@ -45,6 +45,6 @@ def _check_pair(one: Span[Any], two: Span[Any], path: Path, *, overlaps: bool, g
         if one.below is not None and two.above is not None and not gaps:
             yield Finding(path, f"neither band holds the shared edge ({said})", "use at_most or at_least on one side")
     elif one.high < two.low and not gaps:
-        yield Finding(path, f"there is a gap between two bands ({said})")
+        yield Finding(path, f"there is a gap between two bands ({said})", "let one begin where the other ends")
     elif two.low < one.high and not overlaps:
         yield Finding(path, f"two bands overlap, or are out of order ({said})", "order bands from low to high")

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
+from prepkit.kit.check_domain import check_domain
 from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.finding import Finding, suggest
@@ -26,6 +27,7 @@ def _check(kit: Kit) -> Iterator[Finding]:
                        ("group", kit.group), ("line", kit.line)):  # fmt: skip
         yield from check_ids((row.id for row in rows), name)
     yield from _check_names_apart(kit)
+    yield from check_domain(kit.domain)
     for at, fact in enumerate(kit.fact):
         yield from _check_fact(fact, ("fact", at))
     for at, criterion in enumerate(kit.criterion):
@@ -72,7 +74,7 @@ def _check_names_apart(kit: Kit) -> Iterator[Finding]:
     for table, rows in (("fact", kit.fact), ("criterion", kit.criterion)):
         for at, row in enumerate(rows):
             if row.id in taken:
-                yield Finding((table, at, "id"), f'"{row.id}" is already the name of a fact')
+                yield Finding((table, at, "id"), f'"{row.id}" is already the name of a fact', "choose another id")
         taken |= {row.id for row in rows}
 
 
@@ -95,9 +97,7 @@ def _check_fact(fact: Fact, path: Path) -> Iterator[Finding]:
 
 def _check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
     if (criterion.where is None) == (criterion.wanted is None):
-        yield Finding(
-            path, "a criterion has either where (facts decide) or wanted (a question), not both and not neither"
-        )
+        yield Finding(path, "a criterion has either where (facts decide) or wanted (a question): one of the two")
     elif criterion.where is not None and criterion.where == Where():
         yield Finding((*path, "where"), "has no condition: every baby would meet it")
 
@@ -130,7 +130,11 @@ def _children(node: object) -> Iterator[tuple[Path, object]]:
 def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Finding]:  # noqa: ANN401  (whatever states a basis)
     source: Sequence[str] | str = based.source
     if based.basis == "published" and not source:
-        yield Finding((*path, "basis"), "basis is published, but no source is named", "name one of the kit's sources")
+        yield Finding(
+            (*path, "basis"),
+            "basis is published, but no source is named",
+            'name one of the kit\'s sources: source = ["..."]',
+        )
     for at, name in enumerate(source if isinstance(source, tuple) else ()):
         if name not in kit.sources:
             yield Finding((*path, "source", at), f'no source "{name}" is declared', suggest(name, kit.sources))

@@ -70,7 +70,7 @@ def _check_dose(line: DoseLine, kit: Kit, path: Path) -> Iterator[Finding]:
 
 def _check_trial(line: TrialLine, kit: Kit, path: Path) -> Iterator[Finding]:
     if not line.how:
-        yield Finding(path, "a trial says in how what is tried")
+        yield Finding(path, "a trial needs how", 'write what is tried, a sentence each: how = ["..."]')
     yield from _check_before(line.of, kit, (*path, "of"))
 
 
@@ -121,7 +121,10 @@ def _check_before(names: Iterable[str], kit: Kit, path: Path) -> Iterator[Findin
     before = [line.id for line in kit.line[: int(path[1])]]
     for name in names:
         if name not in before:
-            yield Finding(path, f'no line "{name}" stands before this one')
+            # A line further down has to be moved; any other name has to be mended.
+            later = name in [line.id for line in kit.line]
+            hint = f'move line "{name}" up, before this one' if later else suggest(name, before)
+            yield Finding(path, f'no line "{name}" stands before this one', hint)
 
 
 def _check_depth(method: DepthMethod, path: Path) -> Iterator[Finding]:

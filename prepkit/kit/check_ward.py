@@ -43,7 +43,8 @@ def _check_syringes(ward: Ward) -> Iterator[Finding]:
         if not syringe.marks < syringe.holds:
             yield Finding(("syringe", at, "marks"), "the marks are as far apart as the syringe holds")
         elif (convert(syringe.holds, "mL").value / convert(syringe.marks, "mL").value).denominator != 1:
-            yield Finding(("syringe", at, "marks"), "the capacity is not a whole number of marks")
+            wrong = f"{show_amount(syringe.holds)} is not a whole number of marks of {show_amount(syringe.marks)}"
+            yield Finding(("syringe", at, "marks"), wrong, "marks is the volume between two neighbouring marks")
         if not syringe.least < syringe.holds:
             yield Finding(("syringe", at, "least"), "the least volume is as much as the syringe holds")
         key = (syringe.route, convert(syringe.holds, "mL").value)

@@ -1,12 +1,12 @@
 """What pydantic says of a field, in our words: a finding at the key path that the person wrote.
 
-May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.finding`, `prepkit.kit.spans`, `prepkit.quantities`.
+May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.finding`, `prepkit.kit.keys`, `prepkit.kit.spans`,
+`prepkit.quantities`.
 """
 
 import re
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
-from functools import cache
 from types import MappingProxyType
 from typing import Any
 
@@ -14,38 +14,52 @@ from pydantic import ValidationError
 
 from prepkit.kit.fields import Spec
 from prepkit.kit.finding import Finding
+from prepkit.kit.keys import list_keys
 from prepkit.kit.spans import SPAN_TAG, WORD_TAG
 from prepkit.quantities.read import show_safely
 
 _MOST_QUOTED = 120
 _TAGGED = frozenset({"line", "fact"})
 _TABLE = "must be a table"
+# Words that people write for a key of ours; each counts only where that key may stand.
+_MEANT: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "from": ("at_least", "low"),
+        "instructions": ("how",),
+        "label": ("name",),
+        "max": ("most", "at_most", "high"),
+        "maximum": ("most", "at_most", "high"),
+        "min": ("least", "at_least", "low"),
+        "minimum": ("least", "at_least", "low"),
+        "over": ("above",),
+        "title": ("name",),
+        "to": ("at_most", "high"),
+        "under": ("below",),
+        "warnings": ("cautions",),
+    }
+)
 # What a person can do something with, for each of pydantic's kinds of error; {...} are of its context.
 _PLAIN = MappingProxyType(
     {
         "bool_type": "must be true or false",
         "date_from_datetime_parsing": "must be a date, such as 2027-11-30",
         "date_type": "must be a date, such as 2027-11-30",
-        "dict_type": _TABLE,
         "greater_than_equal": "must be at least {ge}",
         "int_type": "must be a whole number",
         "less_than_equal": "must be at most {le}",
-        "model_attributes_type": _TABLE,
-        "model_type": _TABLE,
         "string_too_long": "must have at most {max_length} characters",
         "string_too_short": "must not be empty",
         "string_type": "must be text in quotes",
         "too_long": "must have at most {max_length} entries",
         "too_short": "must have at least {min_length} of them",
-        "tuple_type": "must be an array",
     }
 )
 
 
-def explain_errors(error: ValidationError) -> tuple[Finding, ...]:
-    """What pydantic refuses, as findings in our words."""
+def explain_errors(error: ValidationError, model: type[Spec]) -> tuple[Finding, ...]:
+    """What pydantic refuses of a file of this model, as findings in our words."""
     items = error.errors(include_url=False)
-    return tuple(_explain(item) for item in items if not _is_echo(item))
+    return tuple(_explain(item, model) for item in items if not _is_echo(item))
 
 
 def _is_echo(item: Mapping[str, Any]) -> bool:
@@ -53,8 +67,10 @@ def _is_echo(item: Mapping[str, Any]) -> bool:
     return bool(item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"])
 
 
-def _explain(item: Mapping[str, Any]) -> Finding:
+def _explain(item: Mapping[str, Any], model: type[Spec]) -> Finding:
     path = _strip_tags(item["loc"])
+    if item["type"] == "extra_forbidden":
+        return _explain_unknown(path, _name_key(path), list_keys(model, item["loc"][:-1]))
     explain_one = _EXPLAINERS.get(item["type"], _explain_plainly)
     return explain_one(path, _name_key(path), item)
 
@@ -63,8 +79,10 @@ def _explain_missing(path: tuple[str | int, ...], key: str, _: Mapping[str, Any]
     return Finding(path, f'key "{key}" is missing')
 
 
-def _explain_unknown(path: tuple[str | int, ...], key: str, _: Mapping[str, Any]) -> Finding:
-    return Finding(path, f'unknown key "{show_safely(key)}"', _suggest(key, _list_keys()))
+def _explain_unknown(path: tuple[str | int, ...], key: str, known: list[str]) -> Finding:
+    meant = [name for name in _MEANT.get(key, ()) if name in known]
+    hint = f'did you mean "{meant[0]}"?' if meant else _suggest(key, known)
+    return Finding(path, f'unknown key "{show_safely(key)}"', hint or f"keys that may stand here: {', '.join(known)}")
 
 
 def _explain_tag(path: tuple[str | int, ...], _: str, item: Mapping[str, Any]) -> Finding:
@@ -91,12 +109,27 @@ def _explain_own(path: tuple[str | int, ...], key: str, item: Mapping[str, Any])
 def _explain_form(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
     is_id = "a-z0-9" in item["ctx"]["pattern"]
     letters = "_" if "(_" in item["ctx"]["pattern"] else "-"
+    meant = re.sub(r"[^a-z0-9]+", letters, str(item["input"]).lower()).strip(letters)[:_MOST_QUOTED]
     hint = (
-        f'ids are small letters and digits, with "{letters}" between words'
+        f'ids are small letters and digits, with "{letters}" between words: "{meant or "x"}"'
         if is_id
         else "text may not begin or end with a space, nor hold a line break or an invisible character"
     )
     return Finding(path, f"{key} has a form that is not allowed (got {_quote(item['input'])})", hint)
+
+
+def _explain_array(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
+    got = item["input"]
+    hint = f"write {key} = [{_quote(got)}]" if isinstance(got, str) else ""
+    if isinstance(got, dict) and len(path) == 1:
+        hint = f"write [[{key}]], with two brackets"
+    return Finding(path, f"{key} must be an array (got {_quote(got)})", hint)
+
+
+def _explain_table(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
+    got, is_span = item["input"], str(item.get("ctx", {}).get("class_name", "")).startswith("Span")
+    hint = "say the edges by their keys, such as { at_least = ..., below = ... }" if is_span else ""
+    return Finding(path, f"{key} {_TABLE} (got {_quote(got)})", hint)
 
 
 def _explain_plainly(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
@@ -108,11 +141,12 @@ def _explain_plainly(path: tuple[str | int, ...], key: str, item: Mapping[str, A
 _EXPLAINERS: Mapping[str, Callable[[tuple[str | int, ...], str, Mapping[str, Any]], Finding]] = MappingProxyType(
     {
         "missing": _explain_missing,
-        "extra_forbidden": _explain_unknown,
         "union_tag_invalid": _explain_tag,
         "union_tag_not_found": _explain_no_tag,
         "literal_error": _explain_word,
         "string_pattern_mismatch": _explain_form,
+        "tuple_type": _explain_array,
+        **dict.fromkeys(("dict_type", "model_type", "model_attributes_type"), _explain_table),
         **dict.fromkeys(("amount", "gestation", "positive", "span"), _explain_own),
     }
 )
@@ -148,8 +182,3 @@ def _quote(value: object) -> str:
 def _suggest(got: str, known: list[str]) -> str:
     close = get_close_matches(got, known, n=1)
     return f'did you mean "{close[0]}"?' if close else ""
-
-
-@cache
-def _list_keys(model: type[Spec] = Spec) -> list[str]:
-    return sorted({*model.model_fields}.union(*(_list_keys(child) for child in model.__subclasses__())))

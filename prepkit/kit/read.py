@@ -18,6 +18,7 @@ from prepkit.kit.finding import Finding
 from prepkit.kit.kit import Kit
 from prepkit.kit.locate import find_line, locate_keys
 from prepkit.kit.problems import Problem
+from prepkit.kit.syntax import explain_syntax
 from prepkit.kit.ward import Ward
 from prepkit.quantities.read import show_safely
 
@@ -73,7 +74,9 @@ def _read(text: str, name: str, model: type[Model]) -> tuple[Written[Model] | No
     try:
         tables = tomli.loads(text)
     except tomli.TOMLDecodeError as error:
-        return None, (_explain_syntax(error, text, name),)
+        rows = text.split("\n")
+        wrong, hint = explain_syntax(error, rows)
+        return None, (Problem(name, error.lineno, "", wrong, hint, _excerpt(rows, error.lineno)),)
     except RecursionError:
         return None, (Problem(name, 1, "", "is nested too deeply to be read"),)
     except ValueError:
@@ -93,7 +96,7 @@ def _check(tables: dict[str, Any], model: type[Model]) -> Model | tuple[Finding,
     try:
         made = model.model_validate(tables)
     except ValidationError as error:
-        return explain_errors(error)
+        return explain_errors(error, model)
     findings = check_kit(made) if isinstance(made, Kit) else check_ward(made)
     return findings or made
 
@@ -109,20 +112,6 @@ def _find_too_large(tables: dict[str, Any]) -> Iterator[Finding]:
             waiting += (((*path, at), inside) for at, inside in enumerate(value))
         elif isinstance(value, int) and value.bit_length() > _MOST_BITS:
             yield Finding(path, "holds a whole number that is too large")
-
-
-def _explain_syntax(error: tomli.TOMLDecodeError, text: str, name: str) -> Problem:
-    hint = ""
-    if any(word in error.msg for word in ("Duplicate", "overwrite", "twice")):
-        hint = "each key may stand once in its table"
-    return Problem(
-        name,
-        error.lineno,
-        "",
-        f"is not TOML: {error.msg} (column {error.colno})",
-        hint,
-        _excerpt(text.split("\n"), error.lineno),
-    )
 
 
 def _excerpt(rows: Sequence[str], line: int) -> str:

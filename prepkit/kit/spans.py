@@ -93,9 +93,9 @@ FactTest = Annotated[
 class Where(Spec):
     """For which babies something holds: every condition given must be met."""
 
-    weight: WeightSpan | None = None
-    gestation: GestationSpan | None = None
-    facts: dict[FactId, FactTest] = Field(default_factory=dict)
+    weight: WeightSpan | None = Field(default=None, description="the weights for which it holds")
+    gestation: GestationSpan | None = Field(default=None, description="the gestations for which it holds")
+    facts: dict[FactId, FactTest] = Field(default_factory=dict, description="what facts must be, by their ids")
 
     def words(self) -> str:
         """The condition in words; "any baby" where there is none."""

@@ -15,7 +15,7 @@ UNDILUTED = "undiluted"
 class SyringeStock(Spec):
     """A syringe that the ward keeps, for one route only."""
 
-    route: Route
+    route: Route = Field(description="the one route it serves")
     holds: Volume = Field(description="its nominal capacity")
     marks: Volume = Field(description="the volume between two of its marks")
     least: Volume = Field(description="the least volume that the ward measures with it")
@@ -24,20 +24,20 @@ class SyringeStock(Spec):
 class Recipe(Spec):
     """A dilution that the ward has approved."""
 
-    id: Id
-    product: Id
-    take: Volume
-    add: Volume
-    diluent: Text
-    gives: Strength
-    basis: Basis
+    id: Id = Field(description="the recipe's id; `use` of the stock names it")
+    product: Id = Field(description="the product it is made from")
+    take: Volume = Field(description="how much of the product")
+    add: Volume = Field(description="how much of the diluent")
+    diluent: Text = Field(description="what it is made up with")
+    gives: Strength = Field(description="the strength it gives; checked against the sum")
+    basis: Basis = Field(description="published, common practice, local, or from memory")
     source: Text = Field(description="where the recipe comes from, in words")
 
 
 class Stock(Spec):
     """A product that the ward keeps, in order of preference."""
 
-    product: Id
+    product: Id = Field(description="the product, of a kit or of this file")
     holds: Annotated[tuple[Volume, ...], Field(strict=False, min_length=1, max_length=4)] = Field(
         description="the containers kept"
     )
@@ -49,42 +49,52 @@ class Stock(Spec):
 class Approval(Spec):
     """The ward's word that a device may be used outside its label."""
 
-    line: Id
-    size: Text
-    weight: WeightSpan
-    gestation: GestationSpan
-    reference: Text
+    line: Id = Field(description="the line of a kit that it is for")
+    size: Text = Field(description="the size that is approved")
+    weight: WeightSpan = Field(description="for which weights")
+    gestation: GestationSpan = Field(description="for which gestations")
+    reference: Text = Field(description="the paper that says so: its number")
     approver: Text = Field(description="the approver's role, never a name")
-    approved_on: date
-    review_by: date
+    approved_on: date = Field(description="the day from which it holds")
+    review_by: date = Field(description="the last day on which it holds")
 
 
 class MeasuredLength(Spec):
     """The length measured on the ward's own device, from the port in use to the opening at its far end."""
 
-    line: Id
-    device: Text
-    length: Length
+    line: Id = Field(description="the depth line that the length is for")
+    device: Text = Field(description="what was measured")
+    length: Length = Field(description="from the port in use to the opening at the far end")
     clearance: Length = Field(description="how far short of the opening the mark stays (0.5-1 cm)")
     measured_by: Text = Field(description="a role, never a name")
-    measured_on: date
+    measured_on: date = Field(description="the day it was measured")
 
 
 class Ward(Spec):
     """One ward's file, layered over any kit."""
 
-    name: Text
-    edition: Text
+    name: Text = Field(description="the ward's name, as it stands on lists")
+    edition: Text = Field(description="which edition of the file this is")
     approver: Text = Field(description="the role that approved this file")
-    review_by: date
+    review_by: date = Field(description="when the file is to be looked at again")
     deviation: Share = Field(description="how far rounding to a syringe's marks may move a dose")
     air: AnyVolume | None = Field(default=None, description="air left behind a tracheal dose in its syringe")
     signatures: Annotated[int, Field(ge=1, le=3)] = Field(
         default=1, description="how many people sign a record before it is closed"
     )
-    syringe: Annotated[tuple[SyringeStock, ...], Field(strict=False)] = ()
-    product: Annotated[tuple[Product, ...], Field(strict=False)] = ()
-    recipe: Annotated[tuple[Recipe, ...], Field(strict=False)] = ()
-    stock: Annotated[tuple[Stock, ...], Field(strict=False)] = ()
-    approval: Annotated[tuple[Approval, ...], Field(strict=False)] = ()
-    measured: Annotated[tuple[MeasuredLength, ...], Field(strict=False)] = ()
+    syringe: Annotated[tuple[SyringeStock, ...], Field(strict=False)] = Field(
+        default=(), description="the syringes kept, one entry a size and route"
+    )
+    product: Annotated[tuple[Product, ...], Field(strict=False)] = Field(
+        default=(), description="products that no kit knows, or that the ward states in its own way"
+    )
+    recipe: Annotated[tuple[Recipe, ...], Field(strict=False)] = Field(default=(), description="the dilutions approved")
+    stock: Annotated[tuple[Stock, ...], Field(strict=False)] = Field(
+        default=(), description="the products kept, in order of preference"
+    )
+    approval: Annotated[tuple[Approval, ...], Field(strict=False)] = Field(
+        default=(), description="what may be used outside its label"
+    )
+    measured: Annotated[tuple[MeasuredLength, ...], Field(strict=False)] = Field(
+        default=(), description="lengths measured on the ward's own devices"
+    )

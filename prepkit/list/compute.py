@@ -19,7 +19,7 @@ from prepkit.rules.size import compute_size, join_sizes
 from prepkit.rules.supply import compute_supply, compute_trial
 
 # The kind of a line chooses its rule; each rule takes its own kind of line, which a table cannot tell a type checker.
-_RULES: Mapping[str, Callable[[Any, Case], Outcome]] = {
+RULES: Mapping[str, Callable[[Any, Case], Outcome]] = {
     "dose": compute_dose,
     "size": compute_size,
     "depth": compute_depth,
@@ -71,7 +71,7 @@ def _find_overdue(kit: Kit, ward: Ward | None, now: datetime) -> tuple[str, ...]
 
 def compute_line(line: Line, case: Case) -> Outcome:
     """Find what one line gives; `case.found` holds the lines it follows."""
-    return _RULES[line.kind](line, case)
+    return RULES[line.kind](line, case)
 
 
 def _finish(line: Line, outcome: Outcome, case: Case) -> ListLine:

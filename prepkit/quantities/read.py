@@ -13,6 +13,7 @@ from prepkit.quantities.amount import Amount
 from prepkit.quantities.vocabulary import UNITS, Dimension, Unit, list_units
 
 _NUMBER = re.compile(r"(?:0|[1-9][0-9]*)(?:\.([0-9]+))?")
+_RANGE = re.compile(r"\s*(?:[-\N{EN DASH}\N{MINUS SIGN}]|to\b)\s*[0-9]")
 _MOST_CHARACTERS = 40
 # As many as are shown, so that what is shown always reads back to what was meant.
 _MOST_DECIMALS = 6
@@ -59,7 +60,7 @@ def read_amount(text: str, expected: Dimension | None = None) -> Amount:
     number, rest = _split_number(text)
     if not rest:
         raise UnreadableAmountError(f"has no unit{_say_units(expected)}", len(text) + 1)
-    written = rest if rest.startswith("/") else _split_space(rest, len(number) + 1)
+    written = rest if rest.startswith("/") else _split_space(number, rest)
     return Amount(Fraction(number), _read_unit(written, len(text) - len(written) + 1, expected))
 
 
@@ -77,10 +78,15 @@ def read_number(text: str) -> Fraction:
     return Fraction(number)
 
 
-def _split_space(rest: str, column: int) -> str:
+def _split_space(number: str, rest: str) -> str:
     """The unit behind its one space."""
+    column = len(number) + 1
+    if _RANGE.match(rest):
+        raise UnreadableAmountError("is a range, where one amount is due", column)
     if not rest.startswith(" ") or rest[1:2].isspace():
-        raise UnreadableAmountError("needs exactly one space between the number and the unit", column)
+        meant = _find_meant(rest.strip())
+        example = f': "{number} {meant[0]}"' if meant else ""
+        raise UnreadableAmountError(f"needs exactly one space between the number and the unit{example}", column)
     if not rest[1:]:
         raise UnreadableAmountError("has no unit after the space", column + 1)
     return rest[1:]
@@ -117,17 +123,27 @@ def _read_unit(text: str, column: int, expected: Dimension | None) -> Unit:
     if unit is None:
         raise UnreadableAmountError(f'has an unknown unit "{text}"{_suggest(text, expected)}', column)
     if expected is not None and unit.dimension is not expected:
-        reason = f'"{text}" is {unit.dimension}, where {expected} is due{_say_units(expected)}'
-        raise UnreadableAmountError(reason, column)
+        # The commonest slip of all: the second half of the unit forgotten, as in a dose without its "per kg".
+        halves = [whole for whole in list_units(expected) if whole.startswith(f"{text}/")]
+        hint = f': did you mean "{halves[0]}"?' if halves else _say_units(expected)
+        raise UnreadableAmountError(f"is {unit.dimension}, where {expected} is due{hint}", column)
     return unit
 
 
 def _suggest(text: str, expected: Dimension | None) -> str:
-    meant = "/".join(_ALIASES.get(part.lower(), part) for part in text.split("/")).lower()
-    same = [unit for unit in UNITS if unit.lower() == meant]
-    close = same or get_close_matches(text, UNITS, n=1)
+    close = _find_meant(text) or get_close_matches(text, UNITS, n=1)
     return f': did you mean "{close[0]}"?' if close else _say_units(expected)
 
 
+def _find_meant(text: str) -> list[str]:
+    """The unit that is written so elsewhere: "mcg/kg", "mg per mL"."""
+    parts = re.split(r"/|\s+per\s+", text)
+    meant = "/".join(_ALIASES.get(part.lower(), part) for part in parts).lower()
+    return [unit for unit in UNITS if unit.lower() == meant]
+
+
 def _say_units(expected: Dimension | None) -> str:
-    return "" if expected is None else f" (one of {', '.join(list_units(expected))})"
+    if expected is None:
+        return ""
+    units = list_units(expected)
+    return f" (in {units[0]})" if len(units) == 1 else f" (one of {', '.join(units)})"

@@ -68,6 +68,38 @@ def test_check_reports_every_problem_of_every_file_with_its_line(run: Run, tmp_p
     ]
 
 
+def test_check_of_a_folder_of_bad_files_tells_of_each_and_never_ends_in_a_traceback(run: Run, tmp_path: Path) -> None:
+    bad = tmp_path / "bad"
+    bad.mkdir()
+    kit = KIT.read_bytes()
+    texts = {
+        "large": kit + b"#" * 1_000_000,
+        "latin": kit.replace(b"Clean drape", b"Cl\xe9an drape"),
+        "utf-16": kit.decode().encode("utf-16"),
+        "empty": b"",
+        "binary": bytes(range(256)),
+        "cut": kit[: len(kit) // 2 - 7],
+        "deep": b"a = " + b"[" * 100_000,
+        "number": b"year = " + b"9" * 5000,
+        "nul": kit.replace(b"Clean drape", b"Clean\0drape"),
+        "comma": kit.replace(b'"12 cm"', b'"12,5 cm"'),
+        "nan": kit.replace(b'"12 cm"', b"nan"),
+        "per-kg": kit.replace(b'"20 microgram/kg"', b'"20 microgram"'),
+    }
+    for name, text in texts.items():
+        (bad / f"{name}.toml").write_bytes(text)
+    (bad / "folder.toml").mkdir()
+    done = run("check", bad)
+    assert done.returncode == 3
+    assert "Traceback" not in done.stdout + done.stderr
+    for name in (*texts, "folder"):
+        assert f"{bad / name}.toml" in done.stdout
+    for words in (("list", "--weight", "1450", "--gestation", "30+2"), ("prove",), ("chart",)):
+        done = run(words[0], bad / "per-kg.toml", *words[1:])
+        assert (done.returncode, done.stdout) == (3, "")
+        assert 'did you mean "microgram/kg"?' in done.stderr
+
+
 def test_check_of_a_file_that_is_not_there_says_so(run: Run) -> None:
     done = run("check", "nowhere.toml")
     assert done.returncode == 3

@@ -116,7 +116,7 @@ def test_a_number_takes_the_unit_of_its_fact(typed: str) -> None:
 @pytest.mark.parametrize(
     ("name", "typed", "wrong"),
     [
-        ("cpap", "7 mg", '"7 mg" "mg" is a mass, where a pressure is due'),
+        ("cpap", "7 mg", '"7 mg" is a mass, where a pressure is due'),
         ("cpap", "7cmH2O", 'has "cmH2O" after the number'),
         ("cpap", "7 cmh2o", 'did you mean "cmH2O"?'),
         ("cpap", "6,5", "has a comma: write a decimal point"),
