@@ -114,6 +114,9 @@ class Product(Based):
     repeat: Repeat | None = None
     most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight")
     handling: Texts = ()
+    label_class: Literal["anticholinergic"] | None = Field(
+        default=None, description="the class whose colour its syringe's label bears (ISO 26825), where there is one"
+    )
 
 
 class Group(Spec):

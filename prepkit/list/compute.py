@@ -91,6 +91,7 @@ def _finish(line: Line, outcome: Outcome, kit: Kit) -> ListLine:
         high=outcome.high,
         size=join_sizes(outcome.sizes) if outcome.sizes else None,
         syringe=outcome.syringe,
+        product=outcome.product,
         air=outcome.air,
         recipe=outcome.recipe,
         vials=outcome.vials,

@@ -34,6 +34,8 @@ class ListLine:
     high: Amount | None
     size: str | None
     syringe: SyringeStock | None
+    product: str
+    """The id of the product it is drawn up from; empty where there is none."""
     air: Amount | None
     """What stays behind a dose in its syringe."""
     recipe: Dilution | None
