@@ -23,16 +23,19 @@ from prepkit.preparation.decide import (
     decide_ward,
     decide_weight,
 )
+from prepkit.preparation.decide_in_hand import Given, decide_in_hand, decide_put_back, read_scanned, read_typed
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Event, FactGiven, Payload, WardReplaced, WeightConfirmed
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, compute_suitability_standing, make_listed, work_out
 from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
+from prepkit.view.in_hand import show_in_hand
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LineView, ListView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, InHandView, LineView, ListView, ReadyView, SuitabilityView
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
 
@@ -103,7 +106,11 @@ class OpenPreparation:
 
     def show_ready(self) -> ReadyView:
         """The gate."""
-        return show_ready(self._state, self._work_out(), self._find_news())
+        return show_ready(self._state, self._work_out(), self._desk.clock(), self._find_news())
+
+    def show_in_hand(self, line: str) -> InHandView | None:
+        """What is asked of the containers in hand for a line; None where the ward asks for nothing."""
+        return show_in_hand(self._state, self._work_out(), line, self._desk.clock())
 
     def give_fact(self, fact: str, typed: str) -> str:
         """Give a fact as typed."""
@@ -160,7 +167,29 @@ class OpenPreparation:
         if self._state.is_ticked(line):
             return self._act(lambda state: decide_untick(state, line))
         seen = self._find_fingerprint(line)
-        return self._act(lambda state: decide_tick(state, line, seen)) if seen else _NO_SUCH_LINE
+        if not seen:
+            return _NO_SUCH_LINE
+        needs = find_wanted(self._work_out(), line) is not None
+        return self._act(lambda state: decide_tick(state, line, seen, needs_in_hand=needs))
+
+    def give_in_hand(self, line: str, typed_batch: str, typed_expiry: str) -> str:
+        """Give batch and expiry of one container for a line, as typed."""
+        return self._take_in_hand(line, read_typed(typed_batch, typed_expiry))
+
+    def scan(self, line: str, text: str) -> str:
+        """Give batch and expiry of one container for a line, as a scanner typed its code."""
+        return self._take_in_hand(line, read_scanned(text, self._desk.clock().date()))
+
+    def put_back(self, line: str) -> str:
+        """Take back everything in hand for a line, and its tick."""
+        return self._act(lambda state: decide_put_back(state, line))
+
+    def _take_in_hand(self, line: str, given: Given | str) -> str:
+        seen = self._find_fingerprint(line)
+        if isinstance(given, str) or not seen:
+            return given if isinstance(given, str) else _NO_SUCH_LINE
+        wanted, today = find_wanted(self._work_out(), line), self._desk.clock().date()
+        return self._act(lambda state: decide_in_hand(state, line, seen, given, wanted, today))
 
     def set_aside(self, line: str, reason: str) -> str:
         """Mark a line as not needed, with the reason."""
@@ -176,7 +205,8 @@ class OpenPreparation:
         seen = compute_ready_standing(self._state)
 
         def decide(state: Preparation) -> Decision:
-            missing = find_missing(state, work_out(state, self._desk.clock()), self._find_news())
+            now = self._desk.clock()
+            missing = find_missing(state, work_out(state, now), now, self._find_news())
             return decide_read_aloud(state, missing, compute_ready_standing(state), seen)
 
         return self._act(decide)

@@ -7,6 +7,7 @@ raises `RecordUnreadable`. May import: this layer's events, marks, state and cod
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 from functools import singledispatch
 from typing import TypeVar
 
@@ -15,8 +16,10 @@ from prepkit.preparation.events import (
     Answered,
     Event,
     FactGiven,
+    InHand,
     Listed,
     Payload,
+    PutBack,
     ReadAloud,
     Restored,
     SeniorAgreed,
@@ -29,8 +32,8 @@ from prepkit.preparation.events import (
     WardReplaced,
     WeightConfirmed,
 )
-from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, ReadOut, Tick
-from prepkit.preparation.relist import Marks, compute_marks
+from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, Held, ReadOut, Tick
+from prepkit.preparation.relist import Marks, compute_marks, keep_in_hand
 from prepkit.preparation.state import GESTATION, LIST_IS_OLD, SEX, WEIGHT, Preparation
 
 _Value = TypeVar("_Value")
@@ -114,7 +117,10 @@ def _list(payload: Listed, state: Preparation, stamp: Stamp) -> Preparation:
         return moved
     marks = compute_marks(Marks(state.ticks, state.set_asides, state.changes), payload.lines, stamp.at)
     shows = {**state.shows, **{(line.id, line.fingerprint): line.show for line in payload.lines}}
-    return replace(moved, ticks=marks.ticks, set_asides=marks.set_asides, changes=marks.changes, shows=shows)
+    in_hand = keep_in_hand(state.in_hand, payload.lines)
+    return replace(
+        moved, ticks=marks.ticks, set_asides=marks.set_asides, changes=marks.changes, shows=shows, in_hand=in_hand
+    )
 
 
 @_take_in.register
@@ -147,6 +153,21 @@ def _tick(payload: Ticked, state: Preparation, stamp: Stamp) -> Preparation:
 @_take_in.register
 def _untick(payload: Unticked, state: Preparation, _stamp: Stamp) -> Preparation:
     return replace(state, ticks=_without(state.ticks, payload.line))
+
+
+@_take_in.register
+def _take_in_hand(payload: InHand, state: Preparation, stamp: Stamp) -> Preparation:
+    line = state.find_line(payload.line)
+    if line is None or line.blocked or line.fingerprint != payload.fingerprint:
+        return state
+    expiry = date.fromisoformat(payload.expiry)
+    held = Held(stamp, line.fingerprint, payload.gtin, payload.batch, expiry, payload.serial, payload.scanned)
+    return replace(state, in_hand={**state.in_hand, line.id: (*state.in_hand.get(line.id, ()), held)})
+
+
+@_take_in.register
+def _put_back(payload: PutBack, state: Preparation, _stamp: Stamp) -> Preparation:
+    return replace(state, in_hand=_without(state.in_hand, payload.line))
 
 
 @_take_in.register

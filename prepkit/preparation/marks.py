@@ -4,7 +4,7 @@ May import: this layer's events and the standard library.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from prepkit.preparation.events import Answer, Stamp
 
@@ -17,6 +17,20 @@ class Tick:
     fingerprint: str
     name: str
     show: str
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One container or pack in hand for a line, for the value the line had then."""
+
+    stamp: Stamp
+    fingerprint: str
+    gtin: str
+    batch: str
+    expiry: date
+    """The last day it is in date."""
+    serial: str
+    scanned: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,7 +131,7 @@ def _read_bare(code: str, today: date) -> Scanned | Unread:
 
 
 def _say_reading(reading: Mapping[str, str], today: date) -> str:
-    return f'batch {reading.get(BATCH, "none")}, expiry {read_six_digits(reading[EXPIRY], today)}'
+    return f"batch {reading.get(BATCH, 'none')}, expiry {read_six_digits(reading[EXPIRY], today)}"
 
 
 def _make_scanned(fields: Mapping[str, str], today: date) -> Scanned | Unread:

@@ -1,7 +1,10 @@
 """The gate: what is missing, or the summary to read aloud. May import: `prepkit.preparation`, `prepkit.view.models`."""
 
+from datetime import datetime
+
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.stale import find_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.baby import show_weight_question
@@ -11,9 +14,9 @@ from prepkit.view.models import ReadyView
 _MOST_DETAILS_ALOUD = 4
 
 
-def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:
+def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = "") -> ReadyView:
     """The gate. It opens only when nothing is missing; only then is there a summary."""
-    missing = find_missing(state, worked, news)
+    missing = find_missing(state, worked, now, news)
     banner = show_banner(state)
     if missing or worked.tray is None:
         title = f"Not ready: {len(missing)} to do"
@@ -25,12 +28,13 @@ def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:
     return ReadyView(banner, is_open=True, title="Ready: read this aloud", missing=(), summary=summary, said=said)
 
 
-def find_missing(state: Preparation, worked: Worked, news: str = "") -> tuple[str, ...]:
+def find_missing(state: Preparation, worked: Worked, now: datetime, news: str = "") -> tuple[str, ...]:
     """What stands between now and ready, a sentence each."""
     question = show_weight_question(worked)
     changed = (f"{news} Take it in on the list first.",) if news and not state.stood_down else ()
     suitability = (*changed, *find_suitability_missing(state, worked))
-    return compute_missing(state, suitability, " ".join(question.words) if question else "")
+    missing = compute_missing(state, suitability, " ".join(question.words) if question else "")
+    return (*missing, *find_stale(state, worked, now))
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:

@@ -18,9 +18,11 @@ from prepkit.preparation.events import (
     PAYLOADS,
     Answered,
     FactGiven,
+    InHand,
     LineStamp,
     Listed,
     Payload,
+    PutBack,
     ReadAloud,
     Restored,
     SeniorAgreed,
@@ -37,6 +39,7 @@ from prepkit.preparation.events import (
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 MAYBE = st.none() | TEXTS
 NAMES = TEXTS.filter(bool)
+DAYS = st.dates().map(lambda day: day.isoformat())
 LINES = st.builds(LineStamp, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans())
 LISTS = st.builds(
     Listed,
@@ -53,6 +56,9 @@ ALL_PAYLOADS = st.one_of(
     st.builds(SeniorAgreed, TEXTS, TEXTS, TEXTS),
     st.builds(Ticked, TEXTS, TEXTS),
     st.builds(Unticked, TEXTS),
+    st.builds(InHand, TEXTS, TEXTS, st.just(""), NAMES, DAYS, TEXTS, st.just(value=False)),
+    st.builds(InHand, TEXTS, TEXTS, NAMES, NAMES, DAYS, TEXTS, st.just(value=True)),
+    st.builds(PutBack, TEXTS),
     st.builds(SetAside, TEXTS, TEXTS, TEXTS),
     st.builds(Restored, TEXTS),
     st.builds(ReadAloud, TEXTS),
@@ -79,7 +85,9 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
     assert KINDS == [
         "answered",
         "fact-given",
+        "in-hand",
         "listed",
+        "put-back",
         "read-aloud",
         "restored",
         "senior-agreed",
@@ -102,6 +110,25 @@ def test_bodies_are_written_as_they_always_were() -> None:
         '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'
         '"show":"2"}],"withheld":""}'
     )
+
+
+@pytest.mark.parametrize(
+    ("gtin", "batch", "expiry", "scanned"),
+    [
+        ("", "A", "2027-02-29", "false"),
+        ("", "A", "20270301", "false"),
+        ("", "", "2027-03-01", "false"),
+        ("1", "A", "2027-03-01", "false"),
+        ("", "A", "2027-03-01", "true"),
+    ],
+)
+def test_what_cannot_be_in_hand_is_not_read(gtin: str, batch: str, expiry: str, scanned: str) -> None:
+    body = (
+        f'{{"batch":"{batch}","expiry":"{expiry}","fingerprint":"f","gtin":"{gtin}","line":"x","scanned":{scanned},'
+        '"serial":""}'
+    )
+    with pytest.raises(RecordUnreadable, match=r"event 3 \('in-hand', version 1\): \w"):
+        read_payload(3, "in-hand", 1, body)
 
 
 HOSTILE = {

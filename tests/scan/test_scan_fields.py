@@ -93,7 +93,19 @@ def test_a_month_alone_is_its_last_day(typed: str, expiry: date) -> None:
 
 @pytest.mark.parametrize(
     "typed",
-    ["", "03/2027", "03-2027", "2027-3", "27-03", "2027-03-", "2027-13", "2027-02-29", "2027-00", "2027-01-00", "٢٠٢٧-03"],
+    [
+        "",
+        "03/2027",
+        "03-2027",
+        "2027-3",
+        "27-03",
+        "2027-03-",
+        "2027-13",
+        "2027-02-29",
+        "2027-00",
+        "2027-01-00",
+        "٢٠٢٧-03",
+    ],
 )
 def test_another_form_of_expiry_is_refused_with_the_form(typed: str) -> None:
     found = read_expiry(typed)

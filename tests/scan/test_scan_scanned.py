@@ -26,7 +26,9 @@ VALUES = st.one_of(
     st.text(CHARACTERS, min_size=1, max_size=20),
     st.text("0127", min_size=1, max_size=20),
 )
-GTINS = st.text("0123456789", min_size=13, max_size=13).filter(int).map(lambda each: f"{each}{compute_check_digit(each)}")
+GTINS = (
+    st.text("0123456789", min_size=13, max_size=13).filter(int).map(lambda each: f"{each}{compute_check_digit(each)}")
+)
 # The window of years around the day the scans are read on.
 DAYS = st.dates(date(1977, 1, 1), date(2076, 12, 31))
 
@@ -116,9 +118,7 @@ def test_other_orders_and_other_fields_are_read(text: str) -> None:
 
 def test_a_serial_number_is_read() -> None:
     assert read_scan(f"01{GTIN}21S1{GS}1727123110AB12", TODAY) == Scanned(GTIN, "AB12", date(2027, 12, 31), "S1")
-    assert read_scan(f"(01){GTIN}(21)S1(17)271231(10)AB12", TODAY) == Scanned(
-        GTIN, "AB12", date(2027, 12, 31), "S1"
-    )
+    assert read_scan(f"(01){GTIN}(21)S1(17)271231(10)AB12", TODAY) == Scanned(GTIN, "AB12", date(2027, 12, 31), "S1")
 
 
 def test_day_00_is_the_last_of_the_month() -> None:
@@ -139,7 +139,7 @@ REFUSED = {
     "an escape sequence": (f"01{GTIN}\x1b[2J", "U+001B"),
     "a null": (f"01{GTIN}\x00", "U+0000"),
     "a line break inside": (f"01{GTIN}\n17271231", "U+000A"),
-    "digits of another script": ("٠١" + GTIN, "U+0660"),
+    "digits of another script": ("\u0660\u0661" + GTIN, "U+0660"),
     "a product number alone": (GTIN, "product number alone"),
     "a product number alone, of 13 digits": ("9524000000002", "product number alone"),
     "a product number alone, with its symbology": ("]E09524000000002", "product number alone"),
