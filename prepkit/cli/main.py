@@ -53,6 +53,7 @@ def _make_parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     _add_list(commands)
     _add_file_commands(commands)
+    _add_labels(commands)
     return parser
 
 
@@ -79,6 +80,18 @@ def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     command.add_argument("--format", choices=("text", "json"), default="text")
     _add_files(command, argparse.SUPPRESS)  # a default here would take the place of what stands before the command
     command.set_defaults(run="list_command.run_list")
+
+
+def _add_labels(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    labels = commands.add_parser("labels", help="print the syringe labels of a preparation", allow_abbrev=False)
+    labels.add_argument("prep", metavar="PREP", help="a cot label, or a preparation's id")
+    labels.add_argument(
+        "--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the preparations' database"
+    )
+    labels.add_argument("--format", choices=("text", "html"), default="text")
+    labels.add_argument("--out", type=Path, metavar="FILE", help="a new file to write to (standard output)")
+    _add_files(labels, argparse.SUPPRESS)
+    labels.set_defaults(run="labels_command.run_labels")
 
 
 def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

@@ -23,7 +23,7 @@ class Handing:
     def show_handover(self) -> HandoverView:
         """What the next person has to know."""
         opened = self._opened
-        return show_handover(opened.state, opened.work_out())
+        return show_handover(opened.state, opened.work_out(), opened.desk.clock())
 
     def hand_over(self, note: str) -> str:
         """Leave it to the next person, with one line for them."""

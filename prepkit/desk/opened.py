@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from prepkit.desk.checks import Checks
 from prepkit.desk.cot import AtTheCot
 from prepkit.desk.handing import Handing
+from prepkit.desk.in_hand import NO_SUCH_LINE, InHands
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
@@ -31,6 +32,7 @@ from prepkit.preparation.events import Event, FactGiven, Payload, WardReplaced, 
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, compute_suitability_standing, make_listed, work_out
 from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
@@ -43,7 +45,6 @@ if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
 
 _STALE_AFTER = timedelta(seconds=5)
-_NO_SUCH_LINE = "This line is no longer on the list: look at the list again."
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +74,7 @@ class OpenPreparation:
         self.checks = Checks(self)
         self.handing = Handing(self)
         self.cot = AtTheCot(self)
+        self.in_hand = InHands(self)
         self._relist()
 
     def refresh(self) -> bool:
@@ -110,7 +112,7 @@ class OpenPreparation:
 
     def show_ready(self) -> ReadyView:
         """The gate."""
-        return show_ready(self.state, self.work_out(), self._find_news())
+        return show_ready(self.state, self.work_out(), self.desk.clock(), self._find_news())
 
     def give_fact(self, fact: str, typed: str) -> str:
         """Give a fact as typed."""
@@ -167,12 +169,15 @@ class OpenPreparation:
         if self.state.is_ticked(line):
             return self.act(lambda state: decide_untick(state, line))
         seen = self.find_fingerprint(line)
-        return self.act(lambda state: decide_tick(state, line, seen, self.desk.who)) if seen else _NO_SUCH_LINE
+        if not seen:
+            return NO_SUCH_LINE
+        needs, who = find_wanted(self.work_out(), line) is not None, self.desk.who
+        return self.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs))
 
     def set_aside(self, line: str, reason: str) -> str:
         """Mark a line as not needed, with the reason."""
         seen = self.find_fingerprint(line)
-        return self.act(lambda state: decide_set_aside(state, line, seen, reason)) if seen else _NO_SUCH_LINE
+        return self.act(lambda state: decide_set_aside(state, line, seen, reason)) if seen else NO_SUCH_LINE
 
     def restore(self, line: str) -> str:
         """Take "not needed" back."""
@@ -183,7 +188,8 @@ class OpenPreparation:
         seen = compute_ready_standing(self.state)
 
         def decide(state: Preparation) -> Decision:
-            missing = find_missing(state, work_out(state, self.desk.clock()), self._find_news())
+            now = self.desk.clock()
+            missing = find_missing(state, work_out(state, now), now, self._find_news())
             return decide_read_aloud(state, missing, compute_ready_standing(state), seen)
 
         return self.act(decide)

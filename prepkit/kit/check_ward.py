@@ -8,6 +8,7 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.ward import UNDILUTED, Approval, Recipe, Ward
 from prepkit.quantities.amount import Amount, add, convert
 from prepkit.quantities.show import show_amount
+from prepkit.scan.fields import Unread, read_gtin
 
 
 def check_ward(ward: Ward) -> tuple[Finding, ...]:
@@ -30,6 +31,7 @@ def _check(ward: Ward) -> Iterator[Finding]:
             yield Finding(("product", at, "basis"), wrong, 'name its source, or write basis = "local"')
     yield from _check_syringes(ward)
     yield from _check_stock(ward)
+    yield from _check_gtins(ward)
     for at, approval in enumerate(ward.approval):
         yield from _check_approval(approval, at)
     for at, measured in enumerate(ward.measured):
@@ -69,6 +71,22 @@ def _check_stock(ward: Ward) -> Iterator[Finding]:
                 yield Finding(("stock", at, "use", row), f'recipe "{name}" is made from "{recipes[name].product}"')
 
 
+def _check_gtins(ward: Ward) -> Iterator[Finding]:
+    """Product numbers that cannot be right, or that would name two things at once."""
+    owners: dict[str, tuple[str, int]] = {}
+    rows = [("stock", at, row.gtin, f'the product "{row.product}"') for at, row in enumerate(ward.stock)]
+    rows += [("device", at, row.gtin, f'the line "{row.line}"') for at, row in enumerate(ward.device)]
+    names = {(table, at): name for table, at, _, name in rows}
+    for table, at, gtins, _ in rows:
+        for row, text in enumerate(gtins):
+            gtin = read_gtin(text)
+            if isinstance(gtin, Unread):
+                yield Finding((table, at, "gtin", row), gtin.reason, "copy it from the pack again")
+            elif owners.setdefault(gtin, (table, at)) != (table, at):
+                wrong = f"this GTIN is already that of {names[owners[gtin]]}"
+                yield Finding((table, at, "gtin", row), wrong, "a scan has to name one thing")
+
+
 def _check_approval(approval: Approval, at: int) -> Iterator[Finding]:
     if approval.review_by <= approval.approved_on:
         yield Finding(("approval", at, "review_by"), "the review date is not after the approval")
@@ -86,7 +104,11 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
     products |= {product.id: [product] for product in ward.product}
     yield from _check_stock_beside(ward, products)
     lines = dict.fromkeys(line.id for kit in kits for line in kit.line)
-    named = {"approval": [row.line for row in ward.approval], "measured": [row.line for row in ward.measured]}
+    named = {
+        "approval": [row.line for row in ward.approval],
+        "measured": [row.line for row in ward.measured],
+        "device": [row.line for row in ward.device],
+    }
     for table, rows in named.items():
         for at, line in enumerate(rows):
             if line not in lines:

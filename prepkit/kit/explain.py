@@ -107,6 +107,9 @@ def _explain_own(path: tuple[str | int, ...], key: str, item: Mapping[str, Any])
 
 
 def _explain_form(path: tuple[str | int, ...], key: str, item: Mapping[str, Any]) -> Finding:
+    if "12,14" in item["ctx"]["pattern"]:
+        wrong = f"{key} is no GTIN (got {_quote(item['input'])})"
+        return Finding(path, wrong, "a GTIN is 8, 12, 13 or 14 digits, as under the barcode")
     is_id = "a-z0-9" in item["ctx"]["pattern"]
     letters = "_" if "(_" in item["ctx"]["pattern"] else "-"
     meant = re.sub(r"[^a-z0-9]+", letters, str(item["input"]).lower()).strip(letters)[:_MOST_QUOTED]

@@ -133,6 +133,10 @@ Text = Annotated[
 Texts = Annotated[tuple[Text, ...], Field(strict=False)]
 Ids = Annotated[tuple[Id, ...], Field(strict=False)]
 
+GtinText = Annotated[str, StringConstraints(pattern=r"^([0-9]{8}|[0-9]{12,14})$")]
+"""A GTIN as printed under a barcode; its check digit is checked with the file."""
+Gtins = Annotated[tuple[GtinText, ...], Field(strict=False)]
+
 Basis = Literal["published", "common practice", "local", "from memory"]
 Route = Literal["intravenous", "enteral", "tracheal"]
 

@@ -127,6 +127,12 @@ class Product(Based):
     repeat: Repeat | None = Field(default=None, description="further doses of the same course; without it, none")
     most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight")
     handling: Texts = Field(default=(), description="how it is stored, warmed, mixed, a sentence each")
+    once_warm: Time | None = Field(
+        default=None, description="how long a container may stand out of the fridge before it is used"
+    )
+    label_class: Literal["anticholinergic"] | None = Field(
+        default=None, description="the class whose colour its syringe's label bears (ISO 26825), where there is one"
+    )
 
 
 class Group(Spec):

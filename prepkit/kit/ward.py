@@ -5,7 +5,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from prepkit.kit.fields import AnyVolume, Basis, Id, Length, Route, Share, Spec, Strength, Text, Volume
+from prepkit.kit.fields import AnyVolume, Basis, Gtins, Id, Length, Route, Share, Spec, Strength, Text, Time, Volume
 from prepkit.kit.kit import Product
 from prepkit.kit.spans import GestationSpan, WeightSpan
 
@@ -44,6 +44,15 @@ class Stock(Spec):
     use: Annotated[tuple[Id, ...], Field(strict=False, min_length=1)] = Field(
         default=(UNDILUTED,), description='recipes in order of preference; "undiluted" stands for the product as it is'
     )
+    gtin: Gtins = Field(default=(), description="the product numbers (GTIN) on the containers kept, for scans")
+
+
+class DeviceStock(Spec):
+    """The product numbers of a device that the ward keeps."""
+
+    line: Id = Field(description="the line of a kit that it is laid out for")
+    size: Text | None = Field(default=None, description="the size these numbers are for; without it, every size")
+    gtin: Gtins = Field(min_length=1, description="the product numbers (GTIN) on its packs, for scans")
 
 
 class Approval(Spec):
@@ -82,6 +91,10 @@ class Ward(Spec):
     signatures: Annotated[int, Field(ge=1, le=3)] = Field(
         default=1, description="how many people sign a record before it is closed"
     )
+    in_hand: bool = Field(
+        default=False, description="whether batch and expiry of medicines and devices are asked for before the tick"
+    )
+    drawn_up: Time | None = Field(default=None, description="how long a syringe may be kept from when it is drawn up")
     syringe: Annotated[tuple[SyringeStock, ...], Field(strict=False)] = Field(
         default=(), description="the syringes kept, one entry a size and route"
     )
@@ -91,6 +104,9 @@ class Ward(Spec):
     recipe: Annotated[tuple[Recipe, ...], Field(strict=False)] = Field(default=(), description="the dilutions approved")
     stock: Annotated[tuple[Stock, ...], Field(strict=False)] = Field(
         default=(), description="the products kept, in order of preference"
+    )
+    device: Annotated[tuple[DeviceStock, ...], Field(strict=False)] = Field(
+        default=(), description="the devices kept, by what a scanner reads off them"
     )
     approval: Annotated[tuple[Approval, ...], Field(strict=False)] = Field(
         default=(), description="what may be used outside its label"

@@ -92,6 +92,7 @@ def _finish(line: Line, outcome: Outcome, case: Case) -> ListLine:
         size=join_sizes(outcome.sizes) if outcome.sizes else None,
         sizes=outcome.sizes,
         syringe=outcome.syringe,
+        product=outcome.product,
         air=outcome.air,
         recipe=outcome.recipe,
         vials=outcome.vials,

@@ -35,6 +35,8 @@ class ListLine:
     size: str | None
     sizes: tuple[str, ...]
     syringe: SyringeStock | None
+    product: str
+    """The id of the product it is drawn up from; empty where there is none."""
     air: Amount | None
     """What stays behind a dose in its syringe."""
     recipe: Dilution | None

@@ -10,27 +10,44 @@ from prepkit.preparation.events import LineStamp, Restored, SetAside, Ticked, Un
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_text, say_stamp
 
+GIVE_FIRST = "give batch and expiry of what is in your hand first."
+"""What the tick waits for where the ward wants batch and expiry."""
 
-def decide_tick(state: Preparation, line: str, fingerprint_seen: str, who: str = "") -> Decision:
-    """Tick a line for what it is now; `who` ticks it, and cannot be the one who checked it."""
-    found = _find_line(state, line)
+
+def decide_tick(
+    state: Preparation, line: str, fingerprint_seen: str, who: str = "", *, needs_in_hand: bool = False
+) -> Decision:
+    """Tick a line for what it is now.
+
+    `who` ticks it, and cannot be the one who checked it; `needs_in_hand` where the ward wants batch and expiry of what
+    is used for it.
+    """
+    found = find_line(state, line)
     if isinstance(found, Refusal):
         return found
     if found.blocked:
         return Refusal(f"{found.name} is blocked: {found.blocked}")
-    refusal = _find_aside(state, found) or _find_changed(state, found, fingerprint_seen, "tick it")
+    refusal = find_aside(state, found) or find_changed(state, found, fingerprint_seen, "tick it")
+    refusal = refusal or _find_ticked(state, found, who)
     if refusal is not None:
         return refusal
-    if state.is_ticked(line):
-        return Refusal(f"{found.name} was ticked by {say_stamp(state.ticks[line].stamp)} already.")
-    if state.is_checked(line) and state.checks[line].stamp.who == who:
-        return Refusal(f"{who} checked {found.name}: somebody else ticks it.")
+    if needs_in_hand and not state.find_in_hand(line):
+        return Refusal(f"{found.name}: {GIVE_FIRST}")
     return (Ticked(line, found.fingerprint),)
+
+
+def _find_ticked(state: Preparation, line: LineStamp, who: str) -> Refusal | None:
+    """Find why this person cannot tick: it is ticked already, or they are the one who checked it."""
+    if state.is_ticked(line.id):
+        return Refusal(f"{line.name} was ticked by {say_stamp(state.ticks[line.id].stamp)} already.")
+    if state.is_checked(line.id) and state.checks[line.id].stamp.who == who:
+        return Refusal(f"{who} checked {line.name}: somebody else ticks it.")
+    return None
 
 
 def decide_untick(state: Preparation, line: str) -> Decision:
     """Take a tick back; anybody may."""
-    found = _find_line(state, line)
+    found = find_line(state, line)
     if isinstance(found, Refusal):
         return found
     if not state.is_ticked(line):
@@ -40,12 +57,12 @@ def decide_untick(state: Preparation, line: str) -> Decision:
 
 def decide_set_aside(state: Preparation, line: str, fingerprint_seen: str, reason: str) -> Decision:
     """Set a line aside as not needed, with the reason. A blocked line may be, an essential one never."""
-    found = _find_line(state, line)
+    found = find_line(state, line)
     if isinstance(found, Refusal):
         return found
     if found.essential:
         return Refusal(f"{found.name} is essential: it cannot be set aside.")
-    refusal = _find_aside(state, found) or _find_changed(state, found, fingerprint_seen, "decide")
+    refusal = find_aside(state, found) or find_changed(state, found, fingerprint_seen, "decide")
     if refusal is not None:
         return refusal
     if state.is_ticked(line):
@@ -56,7 +73,7 @@ def decide_set_aside(state: Preparation, line: str, fingerprint_seen: str, reaso
 
 def decide_restore(state: Preparation, line: str) -> Decision:
     """Take "set aside" back; anybody may."""
-    found = _find_line(state, line)
+    found = find_line(state, line)
     if isinstance(found, Refusal):
         return found
     if not state.is_set_aside(line):
@@ -64,7 +81,8 @@ def decide_restore(state: Preparation, line: str) -> Decision:
     return (Restored(line),)
 
 
-def _find_line(state: Preparation, line: str) -> LineStamp | Refusal:
+def find_line(state: Preparation, line: str) -> LineStamp | Refusal:
+    """Find a line of the list as it is now, or why nothing can be done to it."""
     if (closed := find_closed(state)) is not None:
         return closed
     if state.withheld:
@@ -78,14 +96,15 @@ def _find_line(state: Preparation, line: str) -> LineStamp | Refusal:
     return Refusal(f"The list has no line {line[:40]!a}: look at the list again.")
 
 
-def _find_aside(state: Preparation, line: LineStamp) -> Refusal | None:
+def find_aside(state: Preparation, line: LineStamp) -> Refusal | None:
+    """Find out whether the line is set aside, which has to be taken back first."""
     if not state.is_set_aside(line.id):
         return None
     aside = state.set_asides[line.id]
     return Refusal(f'{line.name} was set aside by {say_stamp(aside.stamp)} ("{aside.reason}"): restore it first.')
 
 
-def _find_changed(state: Preparation, line: LineStamp, seen: str, do: str) -> Refusal | None:
+def find_changed(state: Preparation, line: LineStamp, seen: str, do: str) -> Refusal | None:
     """Find out whether the line is still what the person saw; where its words are the same, its details changed."""
     if seen == line.fingerprint:
         return None

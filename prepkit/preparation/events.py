@@ -6,7 +6,7 @@ standard library.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
 
 from prepkit.preparation.check_events import CheckPayload
@@ -164,6 +164,41 @@ class Unticked:
 
 
 @dataclass(frozen=True, slots=True)
+class InHand:
+    """Batch and expiry of one container or pack that is used for a line, for the line's value at that moment."""
+
+    KIND: ClassVar[str] = "in-hand"
+    VERSION: ClassVar[int] = 1
+    line: str
+    fingerprint: str
+    gtin: str
+    """14 digits; empty where nothing was scanned."""
+    batch: str
+    expiry: str
+    """The last day it is in date, as YYYY-MM-DD."""
+    serial: str
+    """Empty where it has none."""
+    scanned: bool
+
+    def __post_init__(self) -> None:
+        if date.fromisoformat(self.expiry).isoformat() != self.expiry:
+            raise ValueError(f"an expiry is written YYYY-MM-DD (got {self.expiry!a})")
+        if not self.batch:
+            raise ValueError("what is in hand needs a batch")
+        if self.scanned != bool(self.gtin):
+            raise ValueError("what was scanned has a GTIN, and nothing else has one")
+
+
+@dataclass(frozen=True, slots=True)
+class PutBack:
+    """Nothing that was in hand for a line counts any more: a slip, or another container is taken."""
+
+    KIND: ClassVar[str] = "put-back"
+    VERSION: ClassVar[int] = 1
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
 class SetAside:
     """A line was set aside as not needed, for the line's value at that moment."""
 
@@ -223,6 +258,8 @@ Payload: TypeAlias = (
     | SeniorAgreed
     | Ticked
     | Unticked
+    | InHand
+    | PutBack
     | SetAside
     | Restored
     | ReadAloud

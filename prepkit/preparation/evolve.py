@@ -28,15 +28,16 @@ from prepkit.preparation.events import (
     WeightConfirmed,
 )
 from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, ReadOut, Tick
-from prepkit.preparation.relist import Marks, compute_marks
+from prepkit.preparation.relist import Marks, compute_marks, keep_in_hand
 from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation
 from prepkit.preparation.taking import drop_list, take_in, without
 from prepkit.preparation.taking_checks import void_checks
 from prepkit.preparation.taking_cot import AT_THE_COT
+from prepkit.preparation.taking_in_hand import IN_HAND
 
 _KEEPING = (ReadAloud, StoodDown, *AT_THE_COT)
 """What does not undo that the summary was read aloud: it is about the time after it."""
-_PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside)
+_PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside, *IN_HAND)
 """What makes somebody one of those who prepared, so that they cannot check."""
 
 
@@ -115,7 +116,10 @@ def _list(payload: Listed, state: Preparation, stamp: Stamp) -> Preparation:
         return moved
     marks = compute_marks(Marks(state.ticks, state.set_asides, state.changes), payload.lines, stamp.at)
     shows = {**state.shows, **{(line.id, line.fingerprint): line.show for line in payload.lines}}
-    moved = replace(moved, ticks=marks.ticks, set_asides=marks.set_asides, changes=marks.changes, shows=shows)
+    in_hand = keep_in_hand(state.in_hand, payload.lines)
+    moved = replace(
+        moved, ticks=marks.ticks, set_asides=marks.set_asides, changes=marks.changes, shows=shows, in_hand=in_hand
+    )
     return void_checks(moved, stamp.at)
 
 

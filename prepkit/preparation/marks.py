@@ -5,7 +5,7 @@ May import: this layer's events and the standard library.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 from prepkit.preparation.events import Answer, Stamp
 
@@ -18,6 +18,20 @@ class Tick:
     fingerprint: str
     name: str
     show: str
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One container or pack in hand for a line, for the value the line had then."""
+
+    stamp: Stamp
+    fingerprint: str
+    gtin: str
+    batch: str
+    expiry: date
+    """The last day it is in date."""
+    serial: str
+    scanned: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,7 +39,7 @@ def compute_ready_standing(state: Preparation) -> str:
     is: not when, and not in which order things were done.
     """
     confirmation, senior = state.confirmation, state.senior
-    seen = {
+    seen: dict[str, object] = {
         "texts": [state.kit_text, state.ward_text],
         "facts": dict(state.facts),
         "confirmed": confirmation and [confirmation.weight, confirmation.second, confirmation.stamp.who],
@@ -51,6 +51,10 @@ def compute_ready_standing(state: Preparation) -> str:
         "handed over": state.handover is not None,
         "lines": [_say_line(state, line) for line in state.lines],
     }
+    in_hand = {line.id: _say_in_hand(state, line) for line in state.lines if state.find_in_hand(line.id)}
+    # Left out where there is nothing, so that a summary read aloud before this was asked for still stands.
+    if in_hand:
+        seen["in hand"] = in_hand
     return compute_fingerprint(seen)
 
 
@@ -67,6 +71,11 @@ def _say_line(state: Preparation, line: LineStamp) -> list[str]:
         aside = state.set_asides[line.id]
         mark = f"set aside by {aside.stamp.who}: {aside.reason}"
     return [line.id, line.name, line.show, line.fingerprint, mark]
+
+
+def _say_in_hand(state: Preparation, line: LineStamp) -> list[list[str]]:
+    held = state.find_in_hand(line.id)
+    return [[each.gtin, each.batch, each.expiry.isoformat(), each.serial] for each in held]
 
 
 def _say_change(line: LineStamp, change: Change) -> str:

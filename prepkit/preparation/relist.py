@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from prepkit.preparation.events import LineStamp
-from prepkit.preparation.marks import Aside, Change, Tick
+from prepkit.preparation.marks import Aside, Change, Held, Tick
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,15 @@ def compute_marks(marks: Marks, lines: tuple[LineStamp, ...], at: datetime) -> M
         if id_ not in asides:
             changes[id_] = _make_change(aside, new.get(id_), at)
     return Marks(ticks, asides, changes)
+
+
+def keep_in_hand(
+    in_hand: Mapping[str, tuple[Held, ...]], lines: tuple[LineStamp, ...]
+) -> Mapping[str, tuple[Held, ...]]:
+    """Keep what is in hand for lines that are still what they were; as with ticks, the rest has to be given again."""
+    now = {line.id: line.fingerprint for line in lines}
+    kept = {id_: tuple(each for each in held if each.fingerprint == now.get(id_)) for id_, held in in_hand.items()}
+    return {id_: held for id_, held in kept.items() if held}
 
 
 def _make_change(mark: Tick | Aside, line: LineStamp | None, at: datetime) -> Change:

@@ -18,6 +18,7 @@ from prepkit.preparation.marks import (
     GivenAnswer,
     GroupCount,
     Handover,
+    Held,
     OpenCheck,
     ReadOut,
     Tick,
@@ -59,6 +60,8 @@ class Preparation:
     """The last agreement; ask `is_senior_agreed` whether it counts."""
     ticks: Mapping[str, Tick] = field(default_factory=dict)
     """By line, including those that rest while the list is withheld; ask `is_ticked` whether one counts."""
+    in_hand: Mapping[str, tuple[Held, ...]] = field(default_factory=dict)
+    """By line, as with ticks; ask `find_in_hand` what counts."""
     set_asides: Mapping[str, Aside] = field(default_factory=dict)
     """By line, as with ticks; ask `is_set_aside`."""
     changes: Mapping[str, Change] = field(default_factory=dict)
@@ -108,6 +111,13 @@ class Preparation:
         """Say whether the line is on the list and ticked for what it is now."""
         tick = self.ticks.get(line)
         return tick is not None and does_tick_stand(tick, self.find_line(line))
+
+    def find_in_hand(self, line: str) -> tuple[Held, ...]:
+        """Find what is in hand for a line on the list as it is now, the first given first."""
+        found = self.find_line(line)
+        return tuple(
+            each for each in self.in_hand.get(line, ()) if found is not None and each.fingerprint == found.fingerprint
+        )
 
     def is_set_aside(self, line: str) -> bool:
         """Say whether the line is on the list and set aside for what it is now."""

@@ -54,6 +54,8 @@ class Outcome:
     high: Amount | None = None
     sizes: tuple[str, ...] = ()
     syringe: SyringeStock | None = None
+    product: str = ""
+    """The id of the product it is drawn up from; empty where there is none."""
     air: Amount | None = None
     """What stays behind a dose in its syringe; None for nothing."""
     recipe: Dilution | None = None

@@ -44,6 +44,7 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         exact=drawn.exact,
         amount=drawn.measured.volume,
         syringe=drawn.measured.syringe,
+        product=drawn.product.id,
         air=drawn.air if drawn.air.value else None,
         recipe=drawn.dilution,
         vials=drawn.vials,

@@ -3,7 +3,7 @@
 May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
 """
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.procedure import NumberReading, Procedure, Reading, Step
@@ -85,7 +85,7 @@ def _list_clocks(state: Preparation, procedure: Procedure, now: datetime) -> tup
 
 def show_elapsed(entry: Entry, now: datetime) -> str:
     """How long ago an entry was, in words; a clock that stepped back shows nothing rather than less than nothing."""
-    seconds = max(int((now - entry.at).total_seconds()), 0)
+    seconds = max((now - entry.at) // timedelta(seconds=1), 0)
     if seconds < _MINUTE:
         return f"{seconds} s"
     if seconds < _HOUR:

@@ -3,8 +3,11 @@
 May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
 """
 
+from datetime import datetime
+
 from prepkit.list.lines import ListLine
 from prepkit.preparation.missing import compute_ready_standing
+from prepkit.preparation.stale import find_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
@@ -13,17 +16,18 @@ from prepkit.view.check_models import HandoverView
 from prepkit.view.ready import find_missing
 
 
-def show_handover(state: Preparation, worked: Worked) -> HandoverView:
+def show_handover(state: Preparation, worked: Worked, now: datetime) -> HandoverView:
     """The handover as it stands."""
     lines = worked.tray.lines if worked.tray else ()
+    missing, stale = find_missing(state, worked, now), find_stale(state, worked, now)
     handover = state.handover
     note = f'{say_stamp(handover.stamp)}: "{handover.note}"' if handover else ""
     return HandoverView(
         banner=show_banner(state),
         note=note,
         done=tuple(said for line in lines if (said := _say_done(line, state))),
-        left=tuple(missing for missing in find_missing(state, worked) if not missing.startswith("Handed over")),
-        stale=(),
+        left=tuple(each for each in missing if each not in stale and not each.startswith("Handed over")),
+        stale=stale,
         is_offered=handover is not None,
         standing=compute_ready_standing(state),
     )

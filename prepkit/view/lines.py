@@ -1,8 +1,10 @@
 """The list and one line opened. May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view.models`."""
 
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.decide_lines import GIVE_FIRST
 from prepkit.preparation.marks import Change
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.banner import show_banner
 from prepkit.view.models import GroupRows, LineRow, LineView, ListView, Offer, Sign
@@ -42,7 +44,7 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
         basis=line.basis,
         source=line.source,
         pictures=list_pictures(line, worked),
-        tick=_offer_tick(line, state),
+        tick=_offer_tick(line, state, needs_in_hand=find_wanted(worked, line.id) is not None),
         set_aside=_offer_set_aside(line, state),
         is_ticked=state.is_ticked(line.id),
         is_set_aside=state.is_set_aside(line.id),
@@ -106,13 +108,15 @@ def _say_change(change: Change, line: ListLine) -> str:
     return f"was {change.old_show or 'no amount'} when {change.was_by} {did} it, now {line.show or 'no amount'}"
 
 
-def _offer_tick(line: ListLine, state: Preparation) -> Offer:
+def _offer_tick(line: ListLine, state: Preparation, *, needs_in_hand: bool) -> Offer:
     if state.is_ticked(line.id):
         return Offer("Un-tick", "")
     if line.blocked:
         return Offer("Tick", f"Blocked: {line.blocked}")
     if state.is_set_aside(line.id):
         return Offer("Tick", "It is set aside as not needed: take that back first.")
+    if needs_in_hand and not state.find_in_hand(line.id):
+        return Offer("Tick", f"{GIVE_FIRST[0].upper()}{GIVE_FIRST[1:]}")
     return Offer("Tick", "")
 
 

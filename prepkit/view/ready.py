@@ -1,8 +1,11 @@
 """The gate: what is missing, or the summary to read aloud. May import: `prepkit.preparation`, `prepkit.view.models`."""
 
+from datetime import datetime
+
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.checking import find_check_missing
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.stale import find_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked, find_suitability_missing
@@ -14,9 +17,9 @@ from prepkit.view.pictures import draw_groups
 _MOST_DETAILS_ALOUD = 4
 
 
-def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:
+def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = "") -> ReadyView:
     """The gate. It opens only when nothing is missing; only then is there a summary."""
-    missing = find_missing(state, worked, news)
+    missing = find_missing(state, worked, now, news)
     banner = show_banner(state)
     if missing or worked.tray is None:
         title = f"Not ready: {len(missing)} to do"
@@ -38,7 +41,7 @@ def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:
     )
 
 
-def find_missing(state: Preparation, worked: Worked, news: str = "") -> tuple[str, ...]:
+def find_missing(state: Preparation, worked: Worked, now: datetime, news: str = "") -> tuple[str, ...]:
     """What stands between now and ready, a sentence each."""
     question = show_weight_question(worked)
     changed = (f"{news} Take it in on the list first.",) if news and not state.stood_down else ()
@@ -47,7 +50,7 @@ def find_missing(state: Preparation, worked: Worked, news: str = "") -> tuple[st
     if state.stood_down:
         return missing
     handover = (f"Handed over by {say_stamp(state.handover.stamp)}: to be taken",) if state.handover else ()
-    return (*missing, *find_check_missing(state, worked), *handover)
+    return (*missing, *find_stale(state, worked, now), *find_check_missing(state, worked), *handover)
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:

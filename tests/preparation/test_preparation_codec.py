@@ -19,6 +19,7 @@ from prepkit.preparation.events import (
     PAYLOADS,
     Answer,
     FactGiven,
+    InHand,
     LineStamp,
     Listed,
     Payload,
@@ -29,6 +30,7 @@ from prepkit.preparation.events import (
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)
+DAYS = st.dates().map(lambda day: day.isoformat())
 LINES = st.builds(LineStamp, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans())
 LISTS = st.builds(
     Listed,
@@ -44,12 +46,17 @@ FIELDS = {
     bool: st.booleans(),
     Answer: st.sampled_from(ANSWERS),
 }
+SPECIAL: dict[type[Payload], st.SearchStrategy[Payload]] = {
+    Listed: LISTS,
+    InHand: st.builds(InHand, TEXTS, TEXTS, st.just(""), NAMES, DAYS, TEXTS, st.just(value=False))
+    | st.builds(InHand, TEXTS, TEXTS, NAMES, NAMES, DAYS, TEXTS, st.just(value=True)),
+}
 
 
 def build(cls: type[Payload]) -> st.SearchStrategy[Payload]:
     """Every kind of payload, a new one too, from the types of its fields."""
-    if cls is Listed:
-        return LISTS
+    if cls in SPECIAL:
+        return SPECIAL[cls]
     return st.builds(cls, *(MOMENTS if field.name == "at" else FIELDS[field.type] for field in fields(cls)))
 
 
@@ -88,8 +95,10 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "follow-up-set",
         "handed-over",
         "happened",
+        "in-hand",
         "listed",
         "outcome-given",
+        "put-back",
         "read-aloud",
         "reading-given",
         "restored",
@@ -119,6 +128,25 @@ def test_bodies_are_written_as_they_always_were() -> None:
         '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'
         '"show":"2"}],"withheld":""}'
     )
+
+
+@pytest.mark.parametrize(
+    ("gtin", "batch", "expiry", "scanned"),
+    [
+        ("", "A", "2027-02-29", "false"),
+        ("", "A", "20270301", "false"),
+        ("", "", "2027-03-01", "false"),
+        ("1", "A", "2027-03-01", "false"),
+        ("", "A", "2027-03-01", "true"),
+    ],
+)
+def test_what_cannot_be_in_hand_is_not_read(gtin: str, batch: str, expiry: str, scanned: str) -> None:
+    body = (
+        f'{{"batch":"{batch}","expiry":"{expiry}","fingerprint":"f","gtin":"{gtin}","line":"x","scanned":{scanned},'
+        '"serial":""}'
+    )
+    with pytest.raises(RecordUnreadable, match=r"event 3 \('in-hand', version 1\): \w"):
+        read_payload(3, "in-hand", 1, body)
 
 
 HOSTILE = {

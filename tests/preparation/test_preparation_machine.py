@@ -4,6 +4,7 @@ The lists come from a toy of two facts and a ward's text. It works nothing out: 
 """
 
 from collections.abc import Mapping
+from datetime import date
 
 from hypothesis import settings
 from hypothesis import strategies as st
@@ -36,11 +37,14 @@ from prepkit.preparation.decide_check import (
     decide_settle,
     decide_take_over,
 )
+from prepkit.preparation.decide_in_hand import Given, decide_in_hand, decide_put_back
 from prepkit.preparation.events import (
     FactGiven,
+    InHand,
     LineStamp,
     Listed,
     Payload,
+    PutBack,
     ReadAloud,
     Restored,
     SetAside,
@@ -51,6 +55,7 @@ from prepkit.preparation.events import (
 )
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.wanted import Wanted
 
 PEOPLE = st.sampled_from(["AB", "CD", "EF"])
 PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside)
@@ -97,6 +102,21 @@ def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
         elif isinstance(each, CheckWeighed) and facts.get("weight") != each.weight:
             now, disputed = {}, True
     return {id_: type(mark) for id_, mark in marks.items() if id_ in now}
+
+
+def count_in_hand(payloads: list[Payload]) -> dict[str, list[str]]:
+    """Say which batches are in hand for which lines, from the payloads alone."""
+    held: dict[str, list[InHand]] = {}
+    for each in payloads:
+        if isinstance(each, InHand):
+            held.setdefault(each.line, []).append(each)
+        elif isinstance(each, PutBack):
+            del held[each.line]
+        elif isinstance(each, Listed) and each.lines:
+            now = {new.id: new.fingerprint for new in each.lines}
+            for line_id, in_hand in held.items():
+                held[line_id] = [one for one in in_hand if now.get(line_id) == one.fingerprint]
+    return {line_id: [one.batch for one in in_hand] for line_id, in_hand in held.items() if in_hand}
 
 
 class ThreePeople(RuleBasedStateMachine):
@@ -201,6 +221,26 @@ class ThreePeople(RuleBasedStateMachine):
         if not isinstance(decision, Refusal):
             assert decision == (Ticked(id_, seen),)
             assert not self.state.is_ticked(id_)
+        self.take(decision, who)
+
+    @rule(who=PEOPLE, id_=LINES, batch=st.sampled_from(["A", "B", "\x1b", ""]), year=st.integers(2024, 2026))
+    def takes_in_hand(self, who: str, id_: str, batch: str, year: int) -> None:
+        today, wanted = date(2025, 3, 4), Wanted("Surfactant", frozenset(), {})
+        given = Given(batch, date(year, 3, 4))
+        decision = decide_in_hand(self.state, id_, self.fingerprint_seen(who, id_), given, wanted, today)
+        assert isinstance(decision, Refusal) or (year >= today.year and batch in {"A", "B"})
+        self.take(decision, who)
+
+    @rule(who=PEOPLE, id_=LINES)
+    def puts_back(self, who: str, id_: str) -> None:
+        decision = decide_put_back(self.state, id_)
+        self.take(decision, who)
+        assert isinstance(decision, Refusal) or not self.state.is_ticked(id_)
+
+    @rule(who=PEOPLE, id_=LINES)
+    def ticks_where_batch_and_expiry_are_wanted(self, who: str, id_: str) -> None:
+        decision = decide_tick(self.state, id_, self.fingerprint_seen(who, id_), needs_in_hand=True)
+        assert isinstance(decision, Refusal) or self.state.find_in_hand(id_)
         self.take(decision, who)
 
     @rule(who=PEOPLE)
@@ -355,6 +395,12 @@ class ThreePeople(RuleBasedStateMachine):
             id_ for id_ in ids if marks.get(id_) is SetAside
         ]
         assert self.state.left == len(self.state.lines) - len(marks)
+
+    @invariant()
+    def what_is_in_hand_is_what_was_given_for_the_line_as_it_is(self) -> None:
+        given = count_in_hand([each.payload for each in self.record.events])
+        assert {id_: [each.batch for each in held] for id_, held in self.state.in_hand.items()} == given
+        assert all(not self.state.find_in_hand(id_) for id_ in given if self.state.find_line(id_) is None)
 
     @invariant()
     def ready_is_what_nothing_is_missing_from(self) -> None:

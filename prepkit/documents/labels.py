@@ -1,0 +1,184 @@
+"""Syringe labels: one for each syringe that is drawn up and ticked, and why the others have none.
+
+Never from a list that is withheld, and never from a line that has changed or gone stale since its tick. May import:
+`prepkit.preparation` and below.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from prepkit.kit.kit import Product
+from prepkit.list.fingerprint import compute_line_fingerprint
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.decision import find_closed
+from prepkit.preparation.marks import Tick
+from prepkit.preparation.stale import list_stale
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import Worked
+from prepkit.quantities.amount import Amount, convert
+from prepkit.quantities.show import show_amount
+from prepkit.quantities.vocabulary import Dimension
+
+NOT_FOR_INJECTION = "Not for injection"
+LOCAL_POLICY = "per local policy"
+
+
+@dataclass(frozen=True, slots=True)
+class SyringeLabel:
+    """The words of one label."""
+
+    medicine: str
+    amount: str
+    """What is in the syringe: "3.6 mL"."""
+    air: str
+    """What stands behind it: "+ 0.5 mL air"; empty for none."""
+    strength: str
+    """Empty where the medicine's name says it."""
+    route: str
+    not_for_injection: bool
+    cot: str
+    prepared: str
+    """Who ticked it, and when."""
+    checked: str
+    """Who checked it; empty where nobody has, and a line is left for it."""
+    use_before: str
+    label_class: str
+    """The class whose colour it bears; empty where there is none."""
+    practice: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSheet:
+    """The labels of one preparation."""
+
+    cot: str
+    labels: tuple[SyringeLabel, ...]
+    left_out: tuple[str, ...]
+    """Syringes without a label, and why, a sentence each."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """What every label of a sheet is made from."""
+
+    state: Preparation
+    worked: Worked
+    tray: TrayList
+    now: datetime
+    checked_by: Mapping[str, str]
+    to_local: Callable[[datetime], datetime]
+
+
+def make_labels(
+    state: Preparation,
+    worked: Worked,
+    now: datetime,
+    checked_by: Mapping[str, str],
+    to_local: Callable[[datetime], datetime] = lambda at: at,
+) -> LabelSheet | str:
+    """Make the labels of a preparation; a refusal in words where there can be none.
+
+    Args:
+        state: the preparation.
+        worked: its list as worked out now.
+        now: decides what is out of date.
+        checked_by: who checked a line, in words, by the line's id.
+        to_local: puts a time on the ward's clock, whose offset may change during the night.
+
+    """
+    closed = find_closed(state)
+    if closed is not None:
+        return closed.reason
+    if worked.tray is None or state.withheld:
+        return f"No labels: there is no list now. {worked.withheld or state.withheld}"
+    scene = _Scene(state, worked, worked.tray, now, checked_by, to_local)
+    syringes = [line for line in worked.tray.lines if _is_drawn_up(line)]
+    reasons = {line.id: _find_reason(line, scene) for line in syringes}
+    labels = tuple(_make_label(line, scene) for line in syringes if not reasons[line.id])
+    left_out = tuple(f"No label for {line.name}: {reasons[line.id]}." for line in syringes if reasons[line.id])
+    return LabelSheet(state.cot, labels, left_out)
+
+
+def _is_drawn_up(line: ListLine) -> bool:
+    if line.kind == "dose":
+        return True
+    volumes = [amount for amount in (line.amount, line.low, line.high) if amount is not None]
+    return line.route is not None and any(amount.dimension is Dimension.VOLUME for amount in volumes)
+
+
+def _find_reason(line: ListLine, scene: _Scene) -> str:
+    """Find why the syringe gets no label; empty where it gets one."""
+    state = scene.state
+    if line.blocked:
+        return f"blocked, {line.blocked}"
+    if state.is_set_aside(line.id):
+        return "set aside as not needed"
+    if not state.is_ticked(line.id):
+        return "it is not ticked"
+    tick = state.ticks[line.id]
+    if tick.fingerprint != compute_line_fingerprint(line):
+        return "it changed since it was ticked"
+    stale = next((each.words for each in list_stale(state, scene.worked, scene.now) if each.line == line.id), "")
+    if stale:
+        return stale.removeprefix(f"{line.name}: ")
+    before = _compute_use_before(tick, scene)
+    return f"it was to be used before {_say_time(before, scene)}" if before is not None and before <= scene.now else ""
+
+
+def _make_label(line: ListLine, scene: _Scene) -> SyringeLabel:
+    tick, product = scene.state.ticks[line.id], _find_product(line, scene.tray)
+    before = _compute_use_before(tick, scene)
+    return SyringeLabel(
+        medicine=product.name if product else line.name,
+        amount=line.show,
+        air=f"+ {show_amount(line.air)} air" if line.air else "",
+        strength=show_amount(line.recipe.strength) if line.recipe else "",
+        route=line.route or "",
+        not_for_injection=line.route != "intravenous",
+        cot=scene.state.cot,
+        prepared=f"{tick.stamp.who} {_say_time(tick.stamp.at, scene)}",
+        checked=scene.checked_by.get(line.id, ""),
+        use_before=_say_time(before, scene) if before is not None else LOCAL_POLICY,
+        label_class=(product.label_class or "") if product else "",
+        practice=scene.state.practice,
+    )
+
+
+def _find_product(line: ListLine, tray: TrayList) -> Product | None:
+    own = tray.ward.model.product if tray.ward else ()
+    return next((each for each in (*own, *tray.kit.model.product) if each.id == line.product), None)
+
+
+def _compute_use_before(tick: Tick, scene: _Scene) -> datetime | None:
+    limit = scene.tray.ward.model.drawn_up if scene.tray.ward else None
+    return None if limit is None else tick.stamp.at + _make_span(limit)
+
+
+def _make_span(time: Amount) -> timedelta:
+    """A time as a span of whole seconds, never longer than it says."""
+    return timedelta(seconds=int(convert(time, "min").value * 60))
+
+
+def _say_time(at: datetime, scene: _Scene) -> str:
+    return f"{scene.to_local(at):%d %b %H:%M}"
+
+
+def write_labels_text(sheet: LabelSheet) -> str:
+    """The labels in plain text, a block each; then the syringes that have none."""
+    blocks = ["\n".join(_list_rows(label)) for label in sheet.labels]
+    return "\n\n".join([*blocks, *(["\n".join(sheet.left_out)] if sheet.left_out else [])]) + "\n"
+
+
+def _list_rows(label: SyringeLabel) -> Iterator[str]:
+    if label.practice:
+        yield "PRACTICE: not for a real baby"
+    yield label.medicine
+    yield " ".join(part for part in (label.amount, label.strength and f"of {label.strength}", label.air) if part)
+    yield f"{label.route.upper()}{f' - {NOT_FOR_INJECTION.upper()}' if label.not_for_injection else ''}"
+    if label.label_class:
+        yield f"Class: {label.label_class}"
+    yield f"For: {label.cot}"
+    yield f"Prepared by: {label.prepared}"
+    yield f"Checked by: {label.checked or '____________'}"
+    yield f"Use before: {label.use_before}"

@@ -1,0 +1,105 @@
+"""What time has made stale on lines that are done: it keeps the gate shut until somebody sees to it.
+
+Each check is a small function of its own, a sentence a line. May import: `prepkit.quantities`, this layer, the standard
+library.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from math import ceil
+
+from prepkit.preparation.events import LineStamp
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.wanted import list_wanting
+from prepkit.preparation.worked import Worked
+from prepkit.quantities.amount import Amount, convert
+from prepkit.quantities.show import show_amount
+
+
+@dataclass(frozen=True, slots=True)
+class Stale:
+    """One line that time has made stale."""
+
+    line: str
+    words: str
+    """What to do about it, beginning with the line's name."""
+
+
+def find_stale(state: Preparation, worked: Worked, now: datetime) -> tuple[str, ...]:
+    """Find what is stale, a sentence each; nothing once the preparation has ended."""
+    return tuple(stale.words for stale in list_stale(state, worked, now))
+
+
+def list_stale(state: Preparation, worked: Worked, now: datetime) -> tuple[Stale, ...]:
+    """List what is stale with its line: check by check, each in the order of the list."""
+    if state.stood_down is not None:
+        return ()
+    ticked = [line for line in state.lines if state.is_ticked(line.id)]
+    return tuple(stale for check in _CHECKS for stale in check(ticked, state, worked, now))
+
+
+def _find_expired(ticked: list[LineStamp], state: Preparation, _worked: Worked, now: datetime) -> Iterator[Stale]:
+    """What was in date when it was given, and went out of date at midnight."""
+    for line in ticked:
+        for held in state.find_in_hand(line.id):
+            if held.expiry < now.date():
+                words = f"out of date, batch {held.batch} was in date until {held.expiry}: take another one"
+                yield Stale(line.id, f"{line.name}: {words}")
+
+
+def _find_not_given(ticked: list[LineStamp], state: Preparation, worked: Worked, _now: datetime) -> Iterator[Stale]:
+    """Lines ticked before the ward asked for batch and expiry."""
+    wanting = set(list_wanting(worked))
+    for line in ticked:
+        if line.id in wanting and not state.find_in_hand(line.id):
+            yield Stale(line.id, f"{line.name}: give batch and expiry of what was used")
+
+
+def _find_kept_too_long(ticked: list[LineStamp], state: Preparation, worked: Worked, now: datetime) -> Iterator[Stale]:
+    """Syringes that were drawn up longer ago than the ward keeps one."""
+    limit = worked.ward.model.drawn_up if worked.ward else None
+    if limit is None:
+        return
+    for line in ticked:
+        since = state.ticks[line.id].stamp.at
+        if line.id in _list_drawn_up(worked) and _is_past(since, limit, now):
+            words = f"drawn up at {since:%H:%M}, more than {show_amount(limit)} ago: draw it up afresh"
+            yield Stale(line.id, f"{line.name}: {words}")
+
+
+def _find_too_warm(ticked: list[LineStamp], state: Preparation, worked: Worked, now: datetime) -> Iterator[Stale]:
+    """Medicines that have been out of the fridge for longer than they may: from when they were first in hand."""
+    products = _list_products(worked)
+    for line in ticked:
+        limit = products.get(line.id)
+        since = min([state.ticks[line.id].stamp.at, *(held.stamp.at for held in state.find_in_hand(line.id))])
+        if limit is not None and _is_past(since, limit, now):
+            words = f"out of the fridge since {since:%H:%M}, more than {show_amount(limit)}: take another one"
+            yield Stale(line.id, f"{line.name}: {words}")
+
+
+def _list_drawn_up(worked: Worked) -> frozenset[str]:
+    lines = worked.tray.lines if worked.tray else ()
+    return frozenset(line.id for line in lines if line.syringe is not None)
+
+
+def _list_products(worked: Worked) -> dict[str, Amount]:
+    """By line, how long its medicine may stand out of the fridge, where that is stated."""
+    own = worked.ward.model.product if worked.ward else ()
+    limits = {each.id: each.once_warm for each in (*worked.kit.model.product, *own)}
+    lines = worked.tray.lines if worked.tray else ()
+    return {line.id: limit for line in lines if line.product and (limit := limits.get(line.product)) is not None}
+
+
+def _is_past(since: datetime, limit: Amount, now: datetime) -> bool:
+    """Whether more than the limit has gone by; in UTC, since clocks change."""
+    return now.astimezone(UTC) - since.astimezone(UTC) > timedelta(minutes=ceil(convert(limit, "min").value))
+
+
+_CHECKS: tuple[Callable[[list[LineStamp], Preparation, Worked, datetime], Iterator[Stale]], ...] = (
+    _find_expired,
+    _find_not_given,
+    _find_kept_too_long,
+    _find_too_warm,
+)

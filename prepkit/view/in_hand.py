@@ -1,0 +1,48 @@
+"""What is in hand for a line: what the ward asks, what was given.
+
+May import: `prepkit.preparation`, `prepkit.view.models`.
+"""
+
+from datetime import datetime
+
+from prepkit.preparation.marks import Held
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
+from prepkit.preparation.wanted import find_wanted
+from prepkit.preparation.worked import Worked
+from prepkit.view.banner import show_banner
+from prepkit.view.models import InHandRow, InHandView, Offer
+
+_EXPIRY_FORM = "2027-03 (to the end of the month) or 2027-03-31"
+
+
+def show_in_hand(state: Preparation, worked: Worked, line: str, now: datetime) -> InHandView | None:
+    """What is asked and what was given for a line; None where the ward asks for nothing, or the line is gone."""
+    wanted = find_wanted(worked, line)
+    if wanted is None:
+        return None
+    held = state.find_in_hand(line)
+    return InHandView(
+        banner=show_banner(state),
+        line=line,
+        name=wanted.name,
+        ask=_say_ask(len(held)),
+        is_missing=not held,
+        expiry_form=_EXPIRY_FORM,
+        rows=tuple(_show_row(each, now) for each in held),
+        put_back=Offer("Put back", "" if held else "Nothing is in hand yet."),
+    )
+
+
+def _say_ask(given: int) -> str:
+    if not given:
+        return "Scan the code on what is in your hand, or type its batch and expiry."
+    return f"{given} given. Scan or type a further one, or go on."
+
+
+def _show_row(held: Held, now: datetime) -> InHandRow:
+    serial = f", serial {held.serial}" if held.serial else ""
+    how = "scanned" if held.scanned else "typed"
+    note = "out of date: put it back and take another one" if held.expiry < now.date() else ""
+    show = f"batch {held.batch}{serial}, in date to {held.expiry}"
+    return InHandRow(show, f"{how} {say_stamp(held.stamp)}", note)
