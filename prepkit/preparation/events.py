@@ -27,6 +27,8 @@ class Stamp:
     """Aware; sentences show the time of day of its own offset."""
     where: str
     """The desk."""
+    verified: bool = False
+    """Whether `who` was proven by a PIN; otherwise somebody only said so."""
 
     def __post_init__(self) -> None:
         if self.at.tzinfo is None or self.at.utcoffset() is None:
