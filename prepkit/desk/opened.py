@@ -9,6 +9,7 @@ from prepkit.desk.ledger import read_on, write_decision
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.others import find_other_kits, say_other_kits
+from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.decide import (
     decide_answer,
     decide_fact,
@@ -31,8 +32,9 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import Worked, compute_suitability_standing, make_listed, work_out
 from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
+from prepkit.view.home import show_locked
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LineView, ListView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, LineView, ListView, LockedView, ReadyView, SuitabilityView
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
 
@@ -105,6 +107,10 @@ class OpenPreparation:
         """The gate."""
         return show_ready(self._state, self._work_out(), self._find_news())
 
+    def show_locked(self) -> LockedView:
+        """What a locked screen shows of it."""
+        return show_locked(self._state, self._desk.clock())
+
     def give_fact(self, fact: str, typed: str) -> str:
         """Give a fact as typed."""
         found = read_fact(self._work_out().kit.model, fact, typed, self._desk.clock())
@@ -125,8 +131,14 @@ class OpenPreparation:
                     return refusal
         return ""
 
-    def confirm_weight(self, typed: str, second: str = "") -> str:
-        """The weight entered again; `second` is the other person's initials where a second person is asked for."""
+    def confirm_weight(self, typed: str, second: str = "", pin: str | Pin = "") -> str:
+        """The weight entered again; `second` is the other person's initials where a second person is asked for.
+
+        With PINs that person signs in on the spot with theirs.
+        """
+        pin = hide_pin(pin)
+        if second.strip() and (refusal := self._desk.verify(second, pin)):
+            return refusal
         worked = self._work_out()
         if worked.weight is None or worked.baby is None:
             return "The weight needs no confirmation any more."
@@ -138,7 +150,14 @@ class OpenPreparation:
                 work_out(self._look_ahead(state, WeightConfirmed(*facts, second)), self._desk.clock()), "facts"
             )
             return decide_weight(
-                state, *facts, again=typed, second=second, who=self._desk.who, needs_second=needs_second, listed=listed
+                state,
+                *facts,
+                again=typed,
+                second=second,
+                second_verified=self._desk.needs_pin,
+                who=self._desk.who,
+                needs_second=needs_second,
+                listed=listed,
             )
 
         return self._act(decide)
@@ -211,6 +230,8 @@ class OpenPreparation:
 
     def _act(self, decide: Callable[[Preparation], Decision]) -> str:
         """Decide on the list as it is at this moment, and record it."""
+        if nobody := self._desk.find_nobody():
+            return nobody
         self._relist()
         written = write_decision(self._desk.store, self.prep, self._state, decide, self._desk.make_stamp())
         self._state = written.state

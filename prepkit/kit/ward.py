@@ -5,11 +5,14 @@ from typing import Annotated
 
 from pydantic import Field
 
-from prepkit.kit.fields import AnyVolume, Basis, Id, Length, Route, Share, Spec, Strength, Text, Volume
+from prepkit.kit.fields import AnyVolume, Basis, Id, Length, Route, Share, Spec, Strength, Text, Texts, Time, Volume
 from prepkit.kit.kit import Product
 from prepkit.kit.spans import GestationSpan, WeightSpan
+from prepkit.quantities.amount import make_amount
 
 UNDILUTED = "undiluted"
+LONGEST_IDLE = make_amount(1, "h")
+"""Our own limit: a screen that stays open for longer does not lock at all."""
 
 
 class SyringeStock(Spec):
@@ -70,6 +73,14 @@ class MeasuredLength(Spec):
     measured_on: date
 
 
+class People(Spec):
+    """How the ward wants its people to sign in."""
+
+    pins: bool = Field(default=False, description="whether signing in asks for a PIN; the staff list holds them")
+    lock_after: Time | None = Field(default=None, description="idle time after which a screen locks; with PINs only")
+    barred_from_checking: Texts = Field(default=(), description="roles, as on the staff list, that do not check")
+
+
 class Ward(Spec):
     """One ward's file, layered over any kit."""
 
@@ -85,3 +96,4 @@ class Ward(Spec):
     stock: Annotated[tuple[Stock, ...], Field(strict=False)] = ()
     approval: Annotated[tuple[Approval, ...], Field(strict=False)] = ()
     measured: Annotated[tuple[MeasuredLength, ...], Field(strict=False)] = ()
+    people: People = People()

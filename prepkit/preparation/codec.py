@@ -12,7 +12,15 @@ from typing import Any, ClassVar, Generic, Protocol, TypeVar
 from prepkit.preparation.canonical import compute_fingerprint, write_canonical
 from prepkit.preparation.events import PAYLOADS, Answer, Because, LineStamp, Payload
 
-__all__ = ["MAX_BODY", "Codec", "RecordUnreadable", "compute_fingerprint", "encode_payload", "read_payload"]
+__all__ = [
+    "MAX_BODY",
+    "PREPARATION",
+    "Codec",
+    "RecordUnreadable",
+    "compute_fingerprint",
+    "encode_payload",
+    "read_payload",
+]
 
 MAX_BODY = 2_000_000
 """Characters in one body: room for a kit and a ward file many times the usual size."""
@@ -162,8 +170,9 @@ def _cut(value: object) -> str:
     return str(value) if is_short else type(value).__name__
 
 
-_PREPARATION: Codec[Payload] = Codec(PAYLOADS)
-encode_payload = _PREPARATION.encode
+PREPARATION: Codec[Payload] = Codec(PAYLOADS)
+"""For the stream of a preparation."""
+encode_payload = PREPARATION.encode
 """Encode a payload of a preparation; see `Codec.encode`."""
-read_payload = _PREPARATION.read
+read_payload = PREPARATION.read
 """Read a stored payload of a preparation; see `Codec.read`."""

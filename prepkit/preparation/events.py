@@ -114,6 +114,8 @@ class WeightConfirmed:
     sex: str
     second: str
     """Initials of the second person; empty where there was none."""
+    second_verified: bool = False
+    """Whether the second person was proven by a PIN."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ import pytest
 import prepkit
 
 PACKAGE = Path(prepkit.__file__).parent
-CORE = ("quantities", "kit", "rules", "list", "preparation", "proof", "view")
+CORE = ("quantities", "kit", "rules", "list", "preparation", "people", "proof", "view")
 # What gives whole numbers from whole numbers and fractions.
 EXACT = {"ceil", "comb", "floor", "gcd", "isqrt"}
 
