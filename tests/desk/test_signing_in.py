@@ -1,8 +1,10 @@
 """Who is at the desk: signing in, a second person on the spot, handing over, the lock, and what is kept of a PIN."""
 
 import os
+import sqlite3
 import traceback
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
@@ -495,7 +497,10 @@ def test_no_pin_is_in_any_file_of_the_store_right_or_wrong_nor_in_a_copy(
     assert desk.sign_on("RA", OTHER_PIN) == ""
     assert list_staff(desk).reset("KM", Pin(PIN), "admin") == ""
     assert desk.sign_on("KM", PIN) == ""
+    with closing(sqlite3.connect(tmp_path / "store" / "backup.sqlite")) as backup:
+        desk.store._connection.backup(backup)  # type: ignore[attr-defined]
     files = list(list_files(tmp_path / "store"))
+    assert len(files) > 1
     assert any(b"signed-in" in path.read_bytes() for path in files)
     kept = b"".join(path.read_bytes() for path in files) + repr(list(desk.store.read_all())).encode()
     for pin in (PIN, OTHER_PIN, WRONG):
