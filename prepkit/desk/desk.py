@@ -63,6 +63,8 @@ class Desk:
         self._staff = StaffList(store, clock, self.where)
         self._proven = ""
         """Whose PIN was right: the person at the desk, or nobody."""
+        self._second = ""
+        """Whose PIN was right on the spot, beside the person at the desk."""
         self._locked = False
 
     @property
@@ -93,7 +95,7 @@ class Desk:
 
     def lock(self) -> None:
         """Lock the screen; without PINs anybody could unlock it, so it stays open."""
-        self._locked = self.needs_pin
+        self._locked, self._second = self.needs_pin, ""
 
     def sign_on(self, typed: str, pin: str | Pin = "") -> str:
         """Take the person at the desk, by initials and, where the ward wants it, PIN; it unlocks the screen too.
@@ -106,7 +108,7 @@ class Desk:
         needs_pin = self.needs_pin
         if needs_pin and (refusal := self._staff.try_pin(initials, pin)):
             return refusal
-        self.who, self._proven, self._locked = initials, initials if needs_pin else "", False
+        self.who, self._proven, self._second, self._locked = initials, initials if needs_pin else "", "", False
         return ""
 
     def verify(self, typed: str, pin: str | Pin = "") -> str:
@@ -118,7 +120,10 @@ class Desk:
         initials, pin = check_initials(typed), hide_pin(pin)
         if isinstance(initials, Refusal):
             return initials.reason
-        return (self._staff.try_pin(initials, pin) if self.needs_pin else "") or self.find_bar(initials)
+        needs_pin = self.needs_pin
+        refusal = (self._staff.try_pin(initials, pin) if needs_pin else "") or self.find_bar(initials)
+        self._second = initials if needs_pin and not refusal else ""
+        return refusal
 
     def find_bar(self, initials: str) -> str:
         """Why the ward does not let these initials check, by their role; empty where it does."""
@@ -202,10 +207,12 @@ class Desk:
         """Whether another device wrote to the store since this was last asked."""
         return self.store.has_news()
 
-    def make_stamp(self) -> Stamp:
-        """Who, when and where, now."""
-        is_verified = bool(self._proven) and self._proven == self.who and not self._locked
-        return Stamp(self.who, self.clock(), self.where, verified=is_verified)
+    def make_stamp(self, who: str = "") -> Stamp:
+        """Who (the person at the desk, unless a second one acts), when and where, now."""
+        proven = self._second if who else self._proven
+        who = who or self.who
+        is_verified = bool(who) and who == proven and not self._locked
+        return Stamp(who, self.clock(), self.where, verified=is_verified)
 
 
 def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:

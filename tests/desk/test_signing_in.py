@@ -337,6 +337,24 @@ def test_the_second_person_signs_in_on_the_spot_and_the_first_stays(desk_with_pi
     assert desk_with_pins.make_stamp().verified
 
 
+def test_what_the_second_person_does_carries_them_as_verified_until_the_desk_changes_hands(
+    desk_with_pins: Desk,
+) -> None:
+    assert desk_with_pins.sign_on("KM", PIN) == ""
+    assert not desk_with_pins.make_stamp("RA").verified
+    assert desk_with_pins.verify("ra", OTHER_PIN) == ""
+    stamp = desk_with_pins.make_stamp("RA")
+    assert (stamp.who, stamp.verified) == ("RA", True)
+    assert not desk_with_pins.make_stamp("SN").verified
+    assert desk_with_pins.verify("ra", WRONG) == NO_MATCH
+    assert not desk_with_pins.make_stamp("RA").verified
+    for leave in (desk_with_pins.lock, lambda: desk_with_pins.sign_on("KM", PIN)):
+        assert desk_with_pins.sign_on("KM", PIN) == ""
+        assert desk_with_pins.verify("ra", OTHER_PIN) == ""
+        leave()
+        assert not desk_with_pins.make_stamp("RA").verified
+
+
 def test_a_barred_role_does_not_check_and_only_the_right_pin_is_told_so(desk_with_pins: Desk) -> None:
     assert desk_with_pins.verify("SN", WRONG) == NO_MATCH
     assert desk_with_pins.verify("SN", PIN) == (
