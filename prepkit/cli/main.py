@@ -54,6 +54,7 @@ def _make_parser() -> argparse.ArgumentParser:
     _add_list(commands)
     _add_file_commands(commands)
     _add_labels(commands)
+    _add_staff(commands)
     return parser
 
 
@@ -118,6 +119,34 @@ def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentPa
     new_kit.set_defaults(run="new_kit_command.run_new_kit")
     for command in (kits, check, prove, chart):
         _add_files(command, argparse.SUPPRESS)
+
+
+def _add_staff(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    staff = commands.add_parser(
+        "staff",
+        help="who may sign in, with which role and PIN",
+        description="Who may sign in, with which role and PIN. The list is kept in the preparations' store: whoever can"
+        " write to that file can change it, and nobody else. A PIN is asked for on the terminal, twice and without"
+        " showing it, or read from one line of standard input; it cannot be given on the command line, where others"
+        " would see it.",
+        allow_abbrev=False,
+    )
+    actions = staff.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    add = actions.add_parser("add", help="put a person on the list", allow_abbrev=False)
+    add.add_argument("--role", required=True, metavar="ROLE", help="such as registrar; the ward file may bar a role")
+    remove = actions.add_parser("remove", help="take a person off the list", allow_abbrev=False)
+    reset = actions.add_parser("reset", help="give a person another PIN; it ends a wait too", allow_abbrev=False)
+    shown = actions.add_parser("list", help="list everybody on it", allow_abbrev=False)
+    for action in (add, remove, reset):
+        action.add_argument("initials", metavar="INITIALS", help="2 to 4 letters")
+    how = add.add_mutually_exclusive_group()
+    how.add_argument("--no-pin", action="store_true", help="a person without a PIN, on a ward that asks for none")
+    for group in (how, reset):
+        group.add_argument("--pin-stdin", action="store_true", help="read the PIN from one line of standard input")
+    for name, action in (("add", add), ("remove", remove), ("reset", reset), ("list", shown)):
+        store = "the preparations' database (also PREPKIT_STORE)"
+        action.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help=store)
+        action.set_defaults(run=f"staff_command.run_{name}")
 
 
 if __name__ == "__main__":

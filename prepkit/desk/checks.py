@@ -3,13 +3,14 @@
 May import: every layer but the front ends.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from prepkit.kit.baby import read_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.agree import agrees, read_entered
 from prepkit.list.lines import ListLine
+from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.check_events import CheckEntered, CheckWeighed
 from prepkit.preparation.checking import list_checked_lines, list_unchecked
 from prepkit.preparation.decide_check import (
@@ -58,14 +59,15 @@ class Checks:
     def is_signed_in(self) -> bool:
         """Whether the person who began the check under way is signed in for it here."""
         check = self._opened.state.check
-        return check is not None and check.stamp.who == self._checker
+        return check is not None and check.stamp.who == self._checker and self._opened.desk.is_beside(self._checker)
 
-    def begin(self, typed: str, pin: str = "") -> str:
+    def begin(self, typed: str, pin: str | Pin = "") -> str:
         """Sign the checker in on the spot, and begin, or go on with the check that they began."""
+        pin = hide_pin(pin)
         who = check_initials(typed)
         if isinstance(who, Refusal):
             return who.reason
-        refusal = self._opened.desk.verify_checker(who, pin)
+        refusal = self._opened.desk.verify(who, pin)
         if refusal:
             return refusal
         refusal = self._opened.act(lambda state: decide_check_begin(state, who, self._list_wanted(state)), who)
@@ -89,7 +91,7 @@ class Checks:
                 listed = make_listed(work_out(ahead, opened.desk.clock()), "facts")
             return decide_check_weight(state, self._checker, weight, listed)
 
-        return opened.act(decide, self._checker)
+        return self._act(decide)
 
     def enter(self, line: str, typed: str, counts: Mapping[str, str] | None = None) -> str:
         """Take what the checker worked out for a line: a number in its unit or a size, and containers by their size."""
@@ -101,15 +103,11 @@ class Checks:
             return entered
         seen = self._opened.find_fingerprint(line)
         entry = CheckEntered(line, seen, entered.show_value(), entered.show_vials(), agrees=agrees(found, entered))
-        return self._opened.act(
-            lambda state: decide_check_entry(state, self._checker, entry, self._list_wanted(state)), self._checker
-        )
+        return self._act(lambda state: decide_check_entry(state, self._checker, entry, self._list_wanted(state)))
 
     def end(self) -> str:
         """End a check with nothing left to enter, because its last lines are gone from the list."""
-        return self._opened.act(
-            lambda state: decide_check_end(state, self._checker, self._list_wanted(state)), self._checker
-        )
+        return self._act(lambda state: decide_check_end(state, self._checker, self._list_wanted(state)))
 
     def stop(self) -> str:
         """Stop the check before its end: what was entered does not count. The checker signs out."""
@@ -122,6 +120,12 @@ class Checks:
     def settle(self, line: str, reason: str) -> str:
         """Let a line stand although the check differed, with the reason."""
         return self._opened.act(lambda state: decide_settle(state, line, reason))
+
+    def _act(self, decide: Callable[[Preparation], Decision]) -> str:
+        """Act as the checker, who may have been signed out meanwhile: the screen was locked, another one signed in."""
+        if not self._opened.desk.is_beside(self._checker):
+            return "The checker is signed out: sign in again to go on."
+        return self._opened.act(decide, self._checker)
 
     def _list_lines(self, state: Preparation) -> tuple[ListLine, ...]:
         return list_checked_lines(state, self._opened.work_out())

@@ -3,24 +3,28 @@
 import socket
 import uuid
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prepkit.desk.files import Files
-from prepkit.desk.ledger import read_preparation, write_first
+from prepkit.desk.ledger import read_open, read_preparation, write_first
+from prepkit.desk.staff import StaffList
 from prepkit.errors import StoreDamaged
+from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.decide import decide_start
-from prepkit.preparation.events import CLOSING_KINDS, Listed, Stamp
+from prepkit.preparation.events import Listed, Stamp
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store import Store
 from prepkit.view.home import show_home
-from prepkit.view.models import HomeView
+from prepkit.view.models import HomeView, PersonRow
 
 if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
     from prepkit.preparation.state import Preparation
 
+NOBODY = "Nobody has signed on at this desk: give your initials first."
+_MICROSECONDS_IN_A_MINUTE = 60_000_000
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
 
@@ -56,20 +60,107 @@ class Desk:
         self.store = store
         self.files = files
         self._practice = practice
+        self._staff = StaffList(store, clock, self.where)
+        self._proven = ""
+        """Whose PIN was right: the person at the desk, or nobody."""
+        self._second = ""
+        """Whose PIN was right on the spot, beside the person at the desk."""
+        self._locked = False
 
-    def sign_on(self, typed: str) -> str:
-        """Take the initials of the person at the desk; a refusal in words, or an empty string."""
-        initials = check_initials(typed)
+    @property
+    def needs_pin(self) -> bool:
+        """Whether signing in asks for a PIN, by the ward file as it is now.
+
+        Where that cannot be read, a staff list with PINs on it is the ward's word: a broken file turns nothing off.
+        """
+        people = self.files.find_people()
+        return self._staff.read().has_pins if people is None else people.pins
+
+    @property
+    def lock_after(self) -> timedelta | None:
+        """The idle time after which the screen has to lock; None where it does not."""
+        from prepkit.kit.ward import LONGEST_IDLE  # noqa: PLC0415  (loads pydantic and units)
+        from prepkit.quantities.amount import convert  # noqa: PLC0415  (as above)
+
+        people = self.files.find_people()
+        if people is None or people.lock_after is None or not people.pins:
+            return None
+        minutes = convert(min(people.lock_after, LONGEST_IDLE), "min").value
+        return timedelta(microseconds=int(minutes * _MICROSECONDS_IN_A_MINUTE))
+
+    @property
+    def is_locked(self) -> bool:
+        """Whether the screen shows no baby facts and takes nothing until somebody signs in."""
+        return self._locked
+
+    def lock(self) -> None:
+        """Lock the screen; without PINs anybody could unlock it, so it stays open."""
+        self._locked, self._second = self.needs_pin, ""
+
+    def sign_on(self, typed: str, pin: str | Pin = "") -> str:
+        """Take the person at the desk, by initials and, where the ward wants it, PIN; it unlocks the screen too.
+
+        Returns a refusal in words, or an empty string. Without PINs any initials do, and are recorded as not verified.
+        """
+        initials, pin = check_initials(typed), hide_pin(pin)
         if isinstance(initials, Refusal):
             return initials.reason
-        self.who = initials
+        needs_pin = self.needs_pin
+        if needs_pin and (refusal := self._staff.try_pin(initials, pin)):
+            return refusal
+        self.who, self._proven, self._second, self._locked = initials, initials if needs_pin else "", "", False
         return ""
+
+    def verify(self, typed: str, pin: str | Pin = "") -> str:
+        """Let a second person sign in on the spot, to check; the first stays signed in.
+
+        Returns a refusal in words, or an empty string. Whether it is another person than the first is for the decision
+        that asks for a second one.
+        """
+        initials, pin = check_initials(typed), hide_pin(pin)
+        if isinstance(initials, Refusal):
+            return initials.reason
+        needs_pin = self.needs_pin
+        refusal = (self._staff.try_pin(initials, pin) if needs_pin else "") or self.find_bar(initials)
+        self._second = initials if needs_pin and not refusal else ""
+        return refusal
+
+    def is_beside(self, initials: str) -> bool:
+        """Whether this second person is signed in on the spot; without PINs nobody has to be."""
+        return not self.needs_pin or self._second == initials
+
+    def find_bar(self, initials: str) -> str:
+        """Why the ward does not let these initials check, by their role; empty where it does."""
+        people = self.files.find_people()
+        if people is None:
+            return "The ward file cannot be read: who may check is not known until it is put right."
+        return self._staff.find_bar(initials, people.barred_from_checking)
+
+    def find_nobody(self) -> str:
+        """Why nothing may be done at this desk now: nobody has signed in, or it is locked; empty where it may."""
+        if not self.who:
+            return NOBODY
+        if self._locked:
+            return "This screen is locked: sign in first."
+        if not self.needs_pin:
+            return ""
+        if self._proven != self.who:
+            return "This ward asks for a PIN: sign in first."
+        return (
+            "" if self._staff.read().find_hash(self.who) else f"{self.who} is not on the staff list any more: sign in."
+        )
+
+    def list_people(self) -> tuple[PersonRow, ...]:
+        """Whom the desk can be handed to with two touches: those on the staff list, with PINs those who have one."""
+        needs_pin = self.needs_pin
+        people = self._staff.list_people()
+        return tuple(PersonRow(person.initials, person.role) for person in people if person.pin or not needs_pin)
 
     def show_home(self) -> HomeView:
         """The preparations in progress and what a new one may be started from."""
         found: list[tuple[str, Preparation]] = []
         unreadable = []
-        for prep in self.store.read_open(CLOSING_KINDS):
+        for prep in read_open(self.store):
             try:
                 found.append((prep, read_preparation(self.store, prep)))
             except StoreDamaged as error:
@@ -88,8 +179,8 @@ class Desk:
         """Start a preparation; a refusal in words where it cannot be."""
         from prepkit.desk.opened import OpenPreparation  # noqa: PLC0415  (loads units, kits and rules)
 
-        if not self.who:
-            return "Nobody has signed on at this desk: give your initials first."
+        if nobody := self.find_nobody():
+            return nobody
         read = self.files.load(kit)
         if isinstance(read, str):
             return read
@@ -112,8 +203,8 @@ class Desk:
         """Open a preparation that is in progress; a refusal in words where it cannot be."""
         from prepkit.desk.opened import OpenPreparation  # noqa: PLC0415  (loads units, kits and rules)
 
-        if not self.who:
-            return "Nobody has signed on at this desk: give your initials first."
+        if nobody := self.find_nobody():
+            return nobody
         return OpenPreparation(self, prep, read_preparation(self.store, prep))
 
     def has_news(self) -> bool:
@@ -121,12 +212,11 @@ class Desk:
         return self.store.has_news()
 
     def make_stamp(self, who: str = "") -> Stamp:
-        """Who (the person at the desk, unless another one acts), when and where, now."""
-        return Stamp(who or self.who, self.clock(), self.where)
-
-    def verify_checker(self, who: str, pin: str) -> str:  # noqa: ARG002  (PINs come with the staff list)
-        """Why somebody may not check, in words; an empty string where they may."""
-        return ""
+        """Who (the person at the desk, unless a second one acts), when and where, now."""
+        proven = self._second if who else self._proven
+        who = who or self.who
+        is_verified = bool(who) and who == proven and not self._locked
+        return Stamp(who, self.clock(), self.where, verified=is_verified)
 
 
 def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from prepkit.kit.kit import Kit
     from prepkit.kit.problems import Problem
     from prepkit.kit.read import Written
-    from prepkit.kit.ward import Ward
+    from prepkit.kit.ward import People, Ward
 
 _NO_WARD = "No ward file: devices stand on their label alone, and medicines are blocked. Name one with --ward FILE."
 
@@ -43,6 +43,7 @@ class Files:
         self._ward = ward
         self._kits = find_kits(kits)
         self._problems: dict[Path, str] = {}
+        self._people: tuple[bytes, People | None] | None = None
 
     @property
     def ward_name(self) -> str:
@@ -88,6 +89,23 @@ class Files:
         """Read every kit that has no problem."""
         return load_all_kits(self._kits)
 
+    def find_people(self) -> "People | None":
+        """How people sign in, from the ward file as it is now; None where that part of it cannot be read.
+
+        The rest of the file may have problems: one typing error in a recipe does not turn the PINs off.
+        """
+        from prepkit.kit.ward import People  # noqa: PLC0415  (pydantic loads with the first kit read)
+
+        if self._ward is None:
+            return People()
+        try:
+            raw = self._ward.read_bytes()
+        except OSError:
+            return None
+        if self._people is None or self._people[0] != raw:
+            self._people = (raw, _read_people(raw))
+        return self._people[1]
+
     def find_news(self, kit: str, kit_text: str, ward_text: str | None) -> str:
         """That the kit or the ward file is no longer what a preparation was started from; empty where it is."""
         file = next((file for file in self._kits if file.id == kit), None)
@@ -129,6 +147,17 @@ class Files:
             self._problems[path] = _say(problems)
         else:
             self._problems.pop(path, None)
+
+
+def _read_people(raw: bytes) -> "People | None":
+    from pydantic import ValidationError  # noqa: PLC0415  (as above)
+
+    from prepkit.kit.ward import People  # noqa: PLC0415  (as above)
+
+    try:
+        return People.model_validate(tomli.loads(raw.decode("utf-8-sig")).get("people", {}))
+    except (ValueError, RecursionError, ValidationError):
+        return None
 
 
 def _read_quietly(path: Path) -> str | None:

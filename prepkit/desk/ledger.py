@@ -1,16 +1,18 @@
-"""The ledger: one preparation's events between the store and the fold.
+"""The ledger: one stream's events between the store and the fold; a preparation's, or the staff list's.
 
-May import: `prepkit.store`, `prepkit.preparation`.
+May import: `prepkit.store`, `prepkit.preparation`, `prepkit.people`.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Generic, Protocol, TypeVar
 
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
-from prepkit.preparation.codec import RecordUnreadable, encode_payload, read_payload
+from prepkit.people.events import STAFF
+from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable, Storable
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Event, Payload, Stamp
+from prepkit.preparation.events import CLOSING_KINDS, Event, Payload, Stamp
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
@@ -19,12 +21,112 @@ from prepkit.store import Draft, Record, Store
 _MOST_TRIES = 5
 
 
+class Folded(Protocol):
+    """A state that knows the last event taken in."""
+
+    @property
+    def seq(self) -> int:
+        """The number of that event; 0 before the first."""
+        ...
+
+
+_State = TypeVar("_State", bound=Folded)
+_Payload = TypeVar("_Payload", bound=Storable)
+
+
 @dataclass(frozen=True, slots=True)
-class Written:
+class Written(Generic[_State]):
     """What became of a decision: the state after it, and why it was refused (empty where it was not)."""
 
-    state: Preparation
+    state: _State
     refusal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger(Generic[_State, _Payload]):
+    """How the events of one sort of stream are read, folded and added to."""
+
+    what: str
+    """What such a stream is, for sentences: "preparation"."""
+    codec: Codec[_Payload]
+    take_in: Callable[[_State, int, Stamp, _Payload], _State]
+    """The state after one more event: its number, its stamp, its payload."""
+
+    def read_on(self, store: Store, stream: str, state: _State) -> _State:
+        """The state after whatever others wrote meanwhile; the same object where nobody did.
+
+        Raises:
+            StoreDamaged: where a record cannot be taken for true, in words.
+        """
+        try:
+            for record in store.read(stream, after=state.seq):
+                state = self._take(state, record)
+        except RecordUnreadable as error:
+            raise report_unreadable(self.what, stream, error) from error
+        return state
+
+    def write(
+        self,
+        store: Store,
+        stream: str,
+        state: _State,
+        decide: Callable[[_State], tuple[_Payload, ...] | Refusal],
+        stamp: Stamp,
+    ) -> Written[_State]:
+        """Decide, and append what was decided; durable when this returns.
+
+        Where another device wrote meanwhile, its events are taken in first and the decision is made again: it names the
+        value it was made for, so that it holds or is refused with the reason, and is never merged blindly.
+        """
+        for _ in range(_MOST_TRIES):
+            decision = decide(state)
+            if isinstance(decision, Refusal):
+                return Written(state, decision.reason)
+            if not decision:
+                return Written(state, "")
+            try:
+                records = self.append(store, stream, state.seq, decision, stamp)
+            except Conflict:
+                state = self.read_on(store, stream, state)
+                continue
+            for record in records:
+                state = self._take(state, record)
+            return Written(state, "")
+        return Written(state, f"Another device keeps writing to this {self.what}: nothing was changed. Try again.")
+
+    def append(
+        self, store: Store, stream: str, seq: int, payloads: tuple[_Payload, ...], stamp: Stamp
+    ) -> tuple[Record, ...]:
+        """Append payloads after the event numbered `seq`. Raises `Conflict` where that is not the last any more."""
+        try:
+            drafts = [Draft(*self.codec.encode(payload)) for payload in payloads]
+        except ValueError as error:
+            raise StoreUnfit(f"This cannot be stored: {error}. Nothing was changed.") from error
+        at = stamp.at.isoformat(timespec="milliseconds")
+        return store.append(stream, seq, drafts, at=at, who=stamp.who, where=stamp.where, verified=stamp.verified)
+
+    def read_payload(self, record: Record) -> _Payload:
+        """The payload of one record. Raises `RecordUnreadable`."""
+        return self.codec.read(record.seq, record.kind, record.version, record.body)
+
+    def _take(self, state: _State, record: Record) -> _State:
+        return self.take_in(state, record.seq, read_stamp(record), self.read_payload(record))
+
+
+_PREPARATIONS: Ledger[Preparation, Payload] = Ledger(
+    "preparation",
+    PREPARATION,
+    lambda state, seq, stamp, payload: evolve(state, Event(seq, stamp, payload)),
+)
+
+
+def read_open(store: Store) -> tuple[str, ...]:
+    """The preparations in progress, the oldest first.
+
+    Whatever has no end and is not the staff list is taken for one, so that a preparation whose first record was damaged
+    is still offered and says so; a look at the kind of that record would lose it without a word.
+    """
+    return tuple(prep for prep in store.read_open(CLOSING_KINDS) if prep != STAFF)
 
 
 def read_preparation(store: Store, prep: str) -> Preparation:
@@ -36,66 +138,42 @@ def read_preparation(store: Store, prep: str) -> Preparation:
     try:
         return fold(_to_event(record) for record in store.read(prep))
     except RecordUnreadable as error:
-        raise StoreDamaged(f'The record of preparation "{prep}" cannot be read: {error}.') from error
+        raise report_unreadable(_PREPARATIONS.what, prep, error) from error
 
 
 def read_on(store: Store, prep: str, state: Preparation) -> Preparation:
-    """The state after whatever others wrote meanwhile; the same object where nobody did."""
-    try:
-        for record in store.read(prep, after=state.seq):
-            state = evolve(state, _to_event(record))
-    except RecordUnreadable as error:
-        raise StoreDamaged(f'The record of preparation "{prep}" cannot be read: {error}.') from error
-    return state
+    """The preparation after whatever others wrote meanwhile; see `Ledger.read_on`."""
+    return _PREPARATIONS.read_on(store, prep, state)
 
 
 def write_decision(
     store: Store, prep: str, state: Preparation, decide: Callable[[Preparation], Decision], stamp: Stamp
-) -> Written:
-    """Decide, and append what was decided; durable when this returns.
-
-    Where another device wrote meanwhile, its events are taken in first and the decision is made again: it names the
-    value it was made for, so that it holds or is refused with the reason, and is never merged blindly.
-    """
-    for _ in range(_MOST_TRIES):
-        decision = decide(state)
-        if isinstance(decision, Refusal):
-            return Written(state, decision.reason)
-        if not decision:
-            return Written(state, "")
-        drafts = _encode(decision)
-        at = stamp.at.isoformat(timespec="milliseconds")
-        try:
-            records = store.append(prep, state.seq, drafts, at=at, who=stamp.who, where=stamp.where)
-        except Conflict:
-            state = read_on(store, prep, state)
-            continue
-        for record in records:
-            state = evolve(state, _to_event(record))
-        return Written(state, "")
-    return Written(state, "Another device keeps writing to this preparation: nothing was changed. Try again.")
+) -> Written[Preparation]:
+    """Decide on a preparation, and append what was decided; see `Ledger.write`."""
+    return _PREPARATIONS.write(store, prep, state, decide, stamp)
 
 
 def write_first(store: Store, prep: str, decision: Decision, stamp: Stamp) -> Preparation | Refusal:
     """Append the first events of a new preparation."""
     if isinstance(decision, Refusal):
         return decision
-    drafts = _encode(decision)
-    at = stamp.at.isoformat(timespec="milliseconds")
-    records = store.append(prep, 0, drafts, at=at, who=stamp.who, where=stamp.where)
+    records = _PREPARATIONS.append(store, prep, 0, decision, stamp)
     return fold(_to_event(record) for record in records)
 
 
-def _encode(decision: tuple[Payload, ...]) -> list[Draft]:
+def read_stamp(record: Record) -> Stamp:
+    """Who, when and where. Raises `RecordUnreadable`."""
     try:
-        return [Draft(*encode_payload(payload)) for payload in decision]
+        at = datetime.fromisoformat(record.at)
+        return Stamp(record.who, at, record.where, verified=record.verified == 1)
     except ValueError as error:
-        raise StoreUnfit(f"This cannot be stored: {error}. Nothing was changed.") from error
+        raise RecordUnreadable(f"event {record.seq}: {error}") from error
+
+
+def report_unreadable(what: str, stream: str, error: RecordUnreadable) -> StoreDamaged:
+    """The error for a stream whose record cannot be taken for true."""
+    return StoreDamaged(f'The record of {what} "{stream}" cannot be read: {error}.')
 
 
 def _to_event(record: Record) -> Event:
-    try:
-        stamp = Stamp(record.who, datetime.fromisoformat(record.at), record.where)
-    except ValueError as error:
-        raise RecordUnreadable(f"event {record.seq}: {error}") from error
-    return Event(record.seq, stamp, read_payload(record.seq, record.kind, record.version, record.body))
+    return Event(record.seq, read_stamp(record), _PREPARATIONS.read_payload(record))

@@ -1,8 +1,8 @@
 """Finding a preparation by what a person calls it. May import: `prepkit.store`, `prepkit.preparation`, this layer."""
 
-from prepkit.desk.ledger import read_preparation
+from prepkit.desk.ledger import read_open, read_preparation
 from prepkit.errors import StoreDamaged
-from prepkit.preparation.events import CLOSING_KINDS
+from prepkit.people.events import STAFF
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.read import show_safely
@@ -17,7 +17,7 @@ def find_named(store: Store, name: str) -> Preparation | str:
     Raises:
         StoreDamaged: where the preparation of that id cannot be read.
     """
-    if store.read(name):
+    if name != STAFF and store.read(name):
         return read_preparation(store, name)
     found = _list_open(store)
     named = {prep: state for prep, state in found.items() if state.cot.casefold() == name.strip().casefold()}
@@ -34,7 +34,7 @@ def find_named(store: Store, name: str) -> Preparation | str:
 def _list_open(store: Store) -> dict[str, Preparation]:
     """Read every preparation in progress that can be read; one that cannot is told by the screens and by its id."""
     found = {}
-    for prep in store.read_open(CLOSING_KINDS):
+    for prep in read_open(store):
         try:
             found[prep] = read_preparation(store, prep)
         except StoreDamaged:

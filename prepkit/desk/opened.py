@@ -1,18 +1,19 @@
 """One preparation open on a desk. May import: every layer but the front ends."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from prepkit.desk.checks import Checks
 from prepkit.desk.cot import AtTheCot
 from prepkit.desk.handing import Handing
 from prepkit.desk.in_hand import NO_SUCH_LINE, InHands
+from prepkit.desk.kept import KeptList
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.others import find_other_kits, say_other_kits
+from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.decide import (
     decide_answer,
     decide_fact,
@@ -36,27 +37,14 @@ from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, compute_suitability_standing, make_listed, work_out
 from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
+from prepkit.view.home import show_locked
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LineView, ListView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, LineView, ListView, LockedView, ReadyView, SuitabilityView
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
-
-_STALE_AFTER = timedelta(seconds=5)
-
-
-@dataclass(frozen=True, slots=True)
-class _Key:
-    """Everything a worked-out list depends on but the time; a list is kept only for the very same key."""
-
-    facts: tuple[tuple[str, str], ...]
-    answers: tuple[tuple[str, str], ...]
-    confirmed: bool
-    disputed: bool
-    kit_text: str
-    ward_text: str | None
 
 
 class OpenPreparation:
@@ -70,7 +58,7 @@ class OpenPreparation:
         self.prep = prep
         self.desk = desk
         self.state = state
-        self._kept: tuple[_Key, datetime, Worked] | None = None
+        self._kept = KeptList()
         self.checks = Checks(self)
         self.handing = Handing(self)
         self.cot = AtTheCot(self)
@@ -114,6 +102,10 @@ class OpenPreparation:
         """The gate."""
         return show_ready(self.state, self.work_out(), self.desk.clock(), self._find_news())
 
+    def show_locked(self) -> LockedView:
+        """What a locked screen shows of it."""
+        return show_locked(self.state, self.desk.clock())
+
     def give_fact(self, fact: str, typed: str) -> str:
         """Give a fact as typed."""
         found = read_fact(self.work_out().kit.model, fact, typed, self.desk.clock())
@@ -134,8 +126,14 @@ class OpenPreparation:
                     return refusal
         return ""
 
-    def confirm_weight(self, typed: str, second: str = "") -> str:
-        """The weight entered again; `second` is the other person's initials where a second person is asked for."""
+    def confirm_weight(self, typed: str, second: str = "", pin: str | Pin = "") -> str:
+        """The weight entered again; `second` is the other person's initials where a second person is asked for.
+
+        With PINs that person signs in on the spot with theirs.
+        """
+        pin = hide_pin(pin)
+        if second.strip() and (refusal := self.desk.verify(second, pin)):
+            return refusal
         worked = self.work_out()
         if worked.weight is None or worked.baby is None:
             return "The weight needs no confirmation any more."
@@ -147,7 +145,14 @@ class OpenPreparation:
                 work_out(self.look_ahead(state, WeightConfirmed(*facts, second)), self.desk.clock()), "facts"
             )
             return decide_weight(
-                state, *facts, again=typed, second=second, who=self.desk.who, needs_second=needs_second, listed=listed
+                state,
+                *facts,
+                again=typed,
+                second=second,
+                second_verified=self.desk.needs_pin,
+                who=self.desk.who,
+                needs_second=needs_second,
+                listed=listed,
             )
 
         return self.act(decide)
@@ -224,6 +229,8 @@ class OpenPreparation:
 
     def act(self, decide: Callable[[Preparation], Decision], who: str = "") -> str:
         """Decide on the list as it is at this moment, and record it; `who` acts, else the person at the desk."""
+        if nobody := self.desk.find_nobody():
+            return nobody
         self._relist()
         written = write_decision(self.desk.store, self.prep, self.state, decide, self.desk.make_stamp(who))
         self.state = written.state
@@ -251,12 +258,7 @@ class OpenPreparation:
 
     def work_out(self) -> Worked:
         """The list as it is now; kept for a few seconds, for the very same facts and texts only."""
-        now, key = self._find_moment(), _make_key(self.state)
-        if self._kept is not None and self._kept[0] == key and timedelta(0) <= now - self._kept[1] < _STALE_AFTER:
-            return self._kept[2]
-        worked = work_out(self.state, now)
-        self._kept = (key, now, worked)
-        return worked
+        return self._kept.work_out(self.state, self._find_moment())
 
     def _find_moment(self) -> datetime:
         """The moment the list is worked out for: now; at the cot and afterwards, when the team went there."""
@@ -270,15 +272,3 @@ class OpenPreparation:
 
     def _find_news(self) -> str:
         return self.desk.files.find_news(self.state.kit, self.state.kit_text, self.state.ward_text)
-
-
-def _make_key(state: Preparation) -> _Key:
-    answers = tuple((name, given.answer) for name, given in state.answers.items())
-    return _Key(
-        tuple(state.facts.items()),
-        answers,
-        state.is_weight_confirmed,
-        state.disputed is not None,
-        state.kit_text,
-        state.ward_text,
-    )

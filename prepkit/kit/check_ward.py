@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from prepkit.kit.check_kit import check_ids, check_order, check_product
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit, Product
-from prepkit.kit.ward import UNDILUTED, Approval, Recipe, Ward
+from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, People, Recipe, Ward
 from prepkit.quantities.amount import Amount, add, convert
 from prepkit.quantities.show import show_amount
 from prepkit.scan.fields import Unread, read_gtin
@@ -34,9 +34,20 @@ def _check(ward: Ward) -> Iterator[Finding]:
     yield from _check_gtins(ward)
     for at, approval in enumerate(ward.approval):
         yield from _check_approval(approval, at)
+    yield from _check_people(ward.people)
     for at, measured in enumerate(ward.measured):
         if not measured.clearance < measured.length:
             yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
+
+
+def _check_people(people: People) -> Iterator[Finding]:
+    idle = people.lock_after
+    if people.pins and idle is None:
+        hint = 'state the idle time, such as lock_after = "5 min"'
+        yield Finding(("people", "pins"), "PINs are asked for, but no screen ever locks", hint)
+    if idle is not None and idle > LONGEST_IDLE:
+        wrong = f"{show_amount(idle)} is too long for a screen to stay open"
+        yield Finding(("people", "lock_after"), wrong, f"at most {show_amount(LONGEST_IDLE)}")
 
 
 def _check_syringes(ward: Ward) -> Iterator[Finding]:

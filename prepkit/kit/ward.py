@@ -5,11 +5,28 @@ from typing import Annotated
 
 from pydantic import Field
 
-from prepkit.kit.fields import AnyVolume, Basis, Gtins, Id, Length, Route, Share, Spec, Strength, Text, Time, Volume
+from prepkit.kit.fields import (
+    AnyVolume,
+    Basis,
+    Gtins,
+    Id,
+    Length,
+    Route,
+    Share,
+    Spec,
+    Strength,
+    Text,
+    Texts,
+    Time,
+    Volume,
+)
 from prepkit.kit.kit import Product
 from prepkit.kit.spans import GestationSpan, WeightSpan
+from prepkit.quantities.amount import make_amount
 
 UNDILUTED = "undiluted"
+LONGEST_IDLE = make_amount(1, "h")
+"""Our own limit: a screen that stays open for longer does not lock at all."""
 
 
 class SyringeStock(Spec):
@@ -79,6 +96,14 @@ class MeasuredLength(Spec):
     measured_on: date = Field(description="the day it was measured")
 
 
+class People(Spec):
+    """How the ward wants its people to sign in."""
+
+    pins: bool = Field(default=False, description="whether signing in asks for a PIN; the staff list holds them")
+    lock_after: Time | None = Field(default=None, description="idle time after which a screen locks; with PINs only")
+    barred_from_checking: Texts = Field(default=(), description="roles, as on the staff list, that do not check")
+
+
 class Ward(Spec):
     """One ward's file, layered over any kit."""
 
@@ -114,3 +139,4 @@ class Ward(Spec):
     measured: Annotated[tuple[MeasuredLength, ...], Field(strict=False)] = Field(
         default=(), description="lengths measured on the ward's own devices"
     )
+    people: People = Field(default=People(), description="how the ward wants its people to sign in")

@@ -1,22 +1,44 @@
 """Payloads to canonical JSON and back; reading is strict, so that what was written is what is read.
 
-May import: the events and canonical JSON of this layer, and the standard library.
+One `Codec` serves one sort of stream: it is made from the payload classes that the stream may hold. May import: the
+events and canonical JSON of this layer, and the standard library.
 """
 
 import json
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, is_dataclass
+from typing import Any, ClassVar, Generic, Protocol, TypeVar
 
 from prepkit.preparation.canonical import compute_fingerprint, write_canonical
 from prepkit.preparation.events import PAYLOADS, Answer, Because, LineStamp, Payload
 
-__all__ = ["MAX_BODY", "RecordUnreadable", "compute_fingerprint", "encode_payload", "read_payload"]
+__all__ = [
+    "MAX_BODY",
+    "PREPARATION",
+    "Codec",
+    "RecordUnreadable",
+    "compute_fingerprint",
+    "encode_payload",
+    "read_payload",
+]
 
 MAX_BODY = 2_000_000
 """Characters in one body: room for a kit and a ward file many times the usual size."""
 
-_CLASSES: dict[tuple[str, int], type[Payload]] = {(each.KIND, each.VERSION): each for each in PAYLOADS}
-_KINDS = frozenset(each.KIND for each in PAYLOADS)
+
+class Storable(Protocol):
+    """A payload that may be stored: a frozen dataclass with its stable kind and the version of its shape."""
+
+    __dataclass_fields__: ClassVar[dict[str, Any]]
+
+    @property
+    def KIND(self) -> str: ...  # noqa: N802 - a constant of the payload's class
+
+    @property
+    def VERSION(self) -> int: ...  # noqa: N802 - as above
+
+
+_Payload = TypeVar("_Payload", bound=Storable)
 
 
 class RecordUnreadable(ValueError):  # noqa: N818 - the word a person is shown
@@ -27,60 +49,67 @@ class _WrongShapeError(ValueError):
     """What is wrong inside one body; always turned into `RecordUnreadable`."""
 
 
-def encode_payload(payload: Payload) -> tuple[str, int, str]:
-    """Encode a payload as (kind, version, body), the body in canonical JSON.
+class Codec(Generic[_Payload]):
+    """Reads and writes the payloads of one sort of stream; a class that was not named is unknown to it."""
 
-    Raises `ValueError` for a body that could not be read back: too long, or with half of a surrogate pair in it.
-    """
-    body = write_canonical(_to_plain(payload))
-    if len(body) > MAX_BODY:
-        raise ValueError(f"{payload.KIND}: {len(body)} characters are too many to store (at most {MAX_BODY})")
-    return payload.KIND, payload.VERSION, body
+    def __init__(self, classes: tuple[type[_Payload], ...]) -> None:
+        """Make a codec for these payload classes, whose fields have the types in `_READERS`."""
+        self._classes = {_name_class(each): each for each in classes}
+        self._kinds = frozenset(kind for kind, _ in self._classes)
+
+    def encode(self, payload: _Payload) -> tuple[str, int, str]:
+        """Encode a payload as (kind, version, body), the body in canonical JSON.
+
+        Raises `ValueError` for a body that could not be read back: too long, or with half of a surrogate pair in it.
+        """
+        body = write_canonical(_to_plain(payload))
+        if len(body) > MAX_BODY:
+            raise ValueError(f"{payload.KIND}: {len(body)} characters are too many to store (at most {MAX_BODY})")
+        return payload.KIND, payload.VERSION, body
+
+    def read(self, seq: int, kind: object, version: object, body: object) -> _Payload:
+        """Read a stored payload. Raises `RecordUnreadable`, and nothing else, for anything `encode` did not write.
+
+        `seq` is only for the message.
+        """
+        try:
+            return self._read_body(self._find_class(kind, version), body)
+        except (ValueError, RecursionError) as error:
+            what = "it is nested too deeply" if isinstance(error, RecursionError) else error
+            raise RecordUnreadable(f"event {seq} ({_cut(kind)}, version {_cut(version)}): {what}") from error
+
+    def _find_class(self, kind: object, version: object) -> type[_Payload]:
+        if not isinstance(kind, str) or kind not in self._kinds:
+            raise _WrongShapeError("the kind is not known to this edition of prepkit")
+        if type(version) is not int or (kind, version) not in self._classes:
+            raise _WrongShapeError("the version is not known to this edition of prepkit")
+        return self._classes[kind, version]
+
+    def _read_body(self, cls: type[_Payload], body: object) -> _Payload:
+        if not isinstance(body, str):
+            raise _WrongShapeError(f"expected text, got {type(body).__name__}")
+        if len(body) > MAX_BODY:
+            raise _WrongShapeError(f"expected at most {MAX_BODY} characters, got {len(body)}")
+        plain: object = json.loads(body, parse_float=_refuse_number, parse_constant=_refuse_number)
+        make: Callable[..., _Payload] = cls
+        payload = make(**_read_fields(cls, plain, ""))
+        # One text for one value: repeated keys, spaces and odd escapes would make two records of one event.
+        if self.encode(payload)[2] != body:
+            raise _WrongShapeError("the body is not in canonical form")
+        return payload
 
 
-def read_payload(seq: int, kind: object, version: object, body: object) -> Payload:
-    """Read a stored payload. Raises `RecordUnreadable`, and nothing else, for anything `encode_payload` did not write.
-
-    `seq` is only for the message.
-    """
-    try:
-        return _read_body(_find_class(kind, version), body)
-    except (ValueError, RecursionError) as error:
-        what = "it is nested too deeply" if isinstance(error, RecursionError) else error
-        raise RecordUnreadable(f"event {seq} ({_cut(kind)}, version {_cut(version)}): {what}") from error
-
-
-def _find_class(kind: object, version: object) -> type[Payload]:
-    if not isinstance(kind, str) or kind not in _KINDS:
-        raise _WrongShapeError("the kind is not known to this edition of prepkit")
-    if type(version) is not int or (kind, version) not in _CLASSES:
-        raise _WrongShapeError("the version is not known to this edition of prepkit")
-    return _CLASSES[kind, version]
-
-
-def _read_body(cls: type[Payload], body: object) -> Payload:
-    if not isinstance(body, str):
-        raise _WrongShapeError(f"expected text, got {type(body).__name__}")
-    if len(body) > MAX_BODY:
-        raise _WrongShapeError(f"expected at most {MAX_BODY} characters, got {len(body)}")
-    plain: object = json.loads(body, parse_float=_refuse_number, parse_constant=_refuse_number)
-    payload = _build_payload(cls, plain)
-    # One text for one value: repeated keys, spaces and odd escapes would make two records of one event.
-    if encode_payload(payload)[2] != body:
-        raise _WrongShapeError("the body is not in canonical form")
-    return payload
+def _name_class(cls: type[Storable]) -> tuple[str, int]:
+    """The kind and version that stand on the class itself."""
+    constants: Any = cls
+    return constants.KIND, constants.VERSION
 
 
 def _refuse_number(text: str) -> object:
     raise _WrongShapeError(f"expected no number with a point or exponent, no nan and no infinity, got {_cut(text)}")
 
 
-def _build_payload(cls: type[Payload], plain: object) -> Payload:
-    make: Callable[..., Payload] = cls
-    return make(**_read_fields(cls, plain, ""))
-
-
-def _read_fields(cls: type[Payload | LineStamp], plain: object, where: str) -> dict[str, object]:
+def _read_fields(cls: type[Storable | LineStamp], plain: object, where: str) -> dict[str, object]:
     wanted = fields(cls)
     if not isinstance(plain, dict):
         raise _WrongShapeError(f"{where}expected named fields, got {type(plain).__name__}")
@@ -132,7 +161,7 @@ _READERS: dict[object, Callable[[object, str], object]] = {
 
 
 def _to_plain(value: object) -> object:
-    if isinstance(value, Payload | LineStamp):
+    if is_dataclass(value) and not isinstance(value, type):
         return {field.name: _to_plain(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, tuple):
         return [_to_plain(item) for item in value]
@@ -146,3 +175,11 @@ def _cut(value: object) -> str:
     # A number of thousands of digits cannot even be turned into text.
     is_short = isinstance(value, int) and value.bit_length() <= 64  # noqa: PLR2004 - an SQL integer
     return str(value) if is_short else type(value).__name__
+
+
+PREPARATION: Codec[Payload] = Codec(PAYLOADS)
+"""For the stream of a preparation."""
+encode_payload = PREPARATION.encode
+"""Encode a payload of a preparation; see `Codec.encode`."""
+read_payload = PREPARATION.read
+"""Read a stored payload of a preparation; see `Codec.read`."""

@@ -99,11 +99,13 @@ def decide_weight(
     second: str,
     who: str,
     needs_second: bool,
+    second_verified: bool = False,
     listed: Listed | None,
 ) -> Decision:
     """Confirm an unlikely weight by entering it again; `again` is its canonical text as the facts have it.
 
-    `second` is the other person's initials, or empty; `who` is the person at the desk. A fact nobody gave is passed as
+    `second` is the other person's initials, or empty; `who` is the person at the desk, and
+    `second_verified` says that the second one signed in with a PIN. A fact nobody gave is passed as
     the kit assumes it, or empty.
     """
     if (closed := find_closed(state) or _find_nobody(who)) is not None:
@@ -113,7 +115,7 @@ def decide_weight(
     other = _check_second(second, who, needed=needs_second)
     if isinstance(other, Refusal):
         return other
-    confirmed = WeightConfirmed(weight, gestation, sex, other)
+    confirmed = WeightConfirmed(weight, gestation, sex, other, second_verified=second_verified and bool(other))
     fact = state.find_other_fact(confirmed)
     if fact is not None:
         now = state.facts.get(fact, "not given")

@@ -32,6 +32,8 @@ class Stamp:
     """Aware; sentences show the time of day of its own offset."""
     where: str
     """The desk."""
+    verified: bool = False
+    """Whether `who` was proven by a PIN; otherwise somebody only said so."""
 
     def __post_init__(self) -> None:
         if self.at.tzinfo is None or self.at.utcoffset() is None:
@@ -117,6 +119,8 @@ class WeightConfirmed:
     sex: str
     second: str
     """Initials of the second person; empty where there was none."""
+    second_verified: bool = False
+    """Whether the second person was proven by a PIN."""
 
 
 @dataclass(frozen=True, slots=True)

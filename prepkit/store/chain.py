@@ -19,7 +19,7 @@ from prepkit.store.records import Draft, Record
 START = "0" * 64
 """What the first record has for the hash before it."""
 
-_WHOLE_NUMBERS = frozenset({"position", "seq", "version"})
+_WHOLE_NUMBERS = frozenset({"position", "seq", "version", "verified"})
 _NAMES = {int: "a whole number", float: "a number with a point", str: "text", bytes: "raw bytes", type(None): "nothing"}
 
 
@@ -37,11 +37,11 @@ def compute_hash(record: Record) -> str:
     """Compute the hash of one record, 64 lower-case hex digits, from all its fields but `hash` itself.
 
     It is the SHA-256 of the UTF-8 bytes of `before` (64 hex digits), directly followed by the JSON array
-    [position, prep, seq, kind, version, at, who, where, body] as RFC 8785 writes it: no space between the items, text
-    unescaped but for the quote, the backslash and the control characters below U+0020.
+    [position, prep, seq, kind, version, at, who, verified, where, body] as RFC 8785 writes it: no space between the
+    items, text unescaped but for the quote, the backslash and the control characters below U+0020.
     """
     r = record
-    array = [r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.where, r.body]
+    array = [r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.verified, r.where, r.body]
     text = r.before + json.dumps(array, ensure_ascii=False, separators=(",", ":"))
     # Bytes that were no UTF-8 come out of a changed file as lone surrogates; they must give a wrong hash, not an error.
     return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
@@ -57,12 +57,25 @@ def compute_records(
     at: str,
     who: str,
     where: str,
+    verified: bool = False,
 ) -> tuple[Record, ...]:
     """Compute the records that follow the record at `position` with hash `before`, the preparation being at `seq`."""
     records: list[Record] = []
     for step, draft in enumerate(drafts, 1):
-        content = (position + step, prep, seq + step, draft.kind, draft.version, at, who, where, draft.body)
-        unsealed = Record(*content, before=before, hash="")
+        unsealed = Record(
+            position=position + step,
+            prep=prep,
+            seq=seq + step,
+            kind=draft.kind,
+            version=draft.version,
+            at=at,
+            who=who,
+            verified=int(verified),
+            where=where,
+            body=draft.body,
+            before=before,
+            hash="",
+        )
         records.append(replace(unsealed, hash=compute_hash(unsealed)))
         before = records[-1].hash
     return tuple(records)

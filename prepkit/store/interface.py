@@ -19,12 +19,21 @@ class Store(Protocol):
     """
 
     def append(
-        self, prep: str, expected_seq: int, drafts: Sequence[Draft], *, at: str, who: str, where: str
+        self,
+        prep: str,
+        expected_seq: int,
+        drafts: Sequence[Draft],
+        *,
+        at: str,
+        who: str,
+        where: str,
+        verified: bool = False,
     ) -> tuple[Record, ...]:
         """Add all the drafts, or none; they are durable when this returns.
 
         `expected_seq` is the number of the preparation's last record that the caller knows, 0 for a new preparation;
-        where there are more by now, Conflict is raised. `at` is RFC 3339 with an offset. StoreUnfit is raised for what
+        where there are more by now, Conflict is raised. `at` is RFC 3339 with an offset; `verified` says
+        that `who` was proven, and not only said. StoreUnfit is raised for what
         no store may keep. After StoreFailed, and only then, the drafts may have been added all the same: read again.
         """
 

@@ -43,6 +43,8 @@ class Record:
     at: str
     """When, as RFC 3339 with an offset; what the caller gave."""
     who: str
+    verified: int
+    """1 where `who` was proven by a PIN, 0 where somebody only said so."""
     where: str
     body: str
     before: str

@@ -13,7 +13,7 @@ APPLICATION_ID = 0x70726570
 """Marks the file as ours in its header: the letters "prep"."""
 FORMAT = 1
 """The file's format, kept as SQLite's user_version."""
-COLUMNS = 'position, prep, seq, kind, version, at, who, "where", body, "before", hash'
+COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
 """In the order of the fields of `Record`."""
 
 _LEAST_SQLITE = (3, 37, 0)  # the first with STRICT tables
@@ -25,6 +25,7 @@ _TABLE = """CREATE TABLE record (
     version INTEGER NOT NULL,
     at TEXT NOT NULL,
     who TEXT NOT NULL,
+    verified INTEGER NOT NULL CHECK (verified IN (0, 1)),
     "where" TEXT NOT NULL,
     body TEXT NOT NULL,
     "before" TEXT NOT NULL,

@@ -62,7 +62,15 @@ class SqliteStore:
         self._seen = self._read_change()
 
     def append(
-        self, prep: str, expected_seq: int, drafts: Sequence[Draft], *, at: str, who: str, where: str
+        self,
+        prep: str,
+        expected_seq: int,
+        drafts: Sequence[Draft],
+        *,
+        at: str,
+        who: str,
+        where: str,
+        verified: bool = False,
     ) -> tuple[Record, ...]:
         """See `Store.append`."""
         problems = check_fit(prep, drafts, at=at, who=who, where=where)
@@ -75,7 +83,15 @@ class SqliteStore:
                 raise Conflict(prep, expected_seq, found)
             position, before = self._read_end()
             records = compute_records(
-                drafts, prep=prep, seq=found, position=position, before=before, at=at, who=who, where=where
+                drafts,
+                prep=prep,
+                seq=found,
+                position=position,
+                before=before,
+                at=at,
+                who=who,
+                where=where,
+                verified=verified,
             )
             self._insert(records)
         return records
@@ -134,7 +150,20 @@ class SqliteStore:
         self._connection.executemany(
             f"INSERT INTO record ({COLUMNS}) VALUES ({marks})",  # noqa: S608  columns and question marks
             (
-                (r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.where, r.body, r.before, r.hash)
+                (
+                    r.position,
+                    r.prep,
+                    r.seq,
+                    r.kind,
+                    r.version,
+                    r.at,
+                    r.who,
+                    r.verified,
+                    r.where,
+                    r.body,
+                    r.before,
+                    r.hash,
+                )
                 for r in records
             ),
         )

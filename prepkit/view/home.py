@@ -8,7 +8,7 @@ from datetime import datetime
 from prepkit.preparation.cot import Cot
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
-from prepkit.view.models import HomeRow, HomeView, KitChoice, Sign
+from prepkit.view.models import HomeRow, HomeView, KitChoice, LockedView, Sign
 
 EMPTY = "No preparation is in progress. Start one below: a cot label, a weight and a gestation are enough for the list."
 
@@ -33,6 +33,11 @@ def show_home(
     """
     rows = tuple(_show_row(prep, state, now) for prep, state in preparations)
     return HomeView(ward, rows, kits, (*unreadable, *notices), "" if rows else EMPTY)
+
+
+def show_locked(state: Preparation, now: datetime) -> LockedView:
+    """What a locked screen shows of one preparation: whoever passes may read it, so nothing about the baby."""
+    return LockedView(state.cot, _show_progress(state, now)[1])
 
 
 def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:

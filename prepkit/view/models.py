@@ -54,6 +54,23 @@ class HomeRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PersonRow:
+    """Somebody on the staff list, to be chosen when another person takes over the desk."""
+
+    initials: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class LockedView:
+    """What a locked screen shows of a preparation: its cot and how far it is, and nothing about the baby."""
+
+    cot: str
+    left: str
+    """How much is left in words: "12 of 31 left"."""
+
+
+@dataclass(frozen=True, slots=True)
 class KitChoice:
     """A kit that a new preparation may be started from."""
 

@@ -11,7 +11,7 @@ import pytest
 import prepkit
 
 PACKAGE = Path(prepkit.__file__).parent
-CORE = ("quantities", "kit", "rules", "list", "preparation", "proof", "view")
+CORE = ("quantities", "kit", "rules", "list", "preparation", "people", "proof", "view")
 # What gives whole numbers from whole numbers and fractions.
 EXACT = {"ceil", "comb", "floor", "gcd", "isqrt"}
 
@@ -101,4 +101,4 @@ def test_the_home_screen_needs_neither_pint_nor_pydantic(tmp_path: Path, monkeyp
     assert "pydantic" in list_loaded(START.format(**names))
     loaded = list_loaded(HOME.format(**names))
     assert "prepkit.view.home" in loaded
-    assert not loaded & {"pint", "pydantic", "pydantic_core", "textual", "rich", "numpy"}
+    assert not loaded & {"pint", "pydantic", "pydantic_core", "argon2", "_cffi_backend", "textual", "rich", "numpy"}

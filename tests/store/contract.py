@@ -62,9 +62,16 @@ class StoreContract:
     def test_a_record_keeps_everything_it_was_given(self, store: Store) -> None:
         (record,) = append(store, "a", 0, Draft("line.ticked", 3, '{"line":"syringe"}'))
         assert replace(record, hash="") == Record(
-            1, "a", 1, "line.ticked", 3, AT, "AB", "cot side 2", '{"line":"syringe"}', before=START, hash=""
+            1, "a", 1, "line.ticked", 3, AT, "AB", 0, "cot side 2", '{"line":"syringe"}', before=START, hash=""
         )
         assert store.read("a") == (record,)
+
+    def test_who_was_only_said_unless_the_caller_says_that_it_was_proven(self, store: Store, other: Store) -> None:
+        append(store, "a", 0, TICK)
+        store.append("a", 1, [TICK, CLOSE], at=AT, who="AB", where="cot side 2", verified=True)
+        assert [record.verified for record in other.read("a")] == [0, 1, 1]
+        assert [record.verified for record in store.read_all()] == [0, 1, 1]
+        assert check_store(other) == ()
 
     def test_what_append_returns_is_what_every_connection_reads(self, store: Store, other: Store) -> None:
         written = append(store, "a", 0, TICK, CLOSE)

@@ -37,8 +37,8 @@ def name_problems(records: tuple[Record, ...] | list[Record], last: int | None =
 
 
 def test_the_hash_is_sha_256_over_the_hash_before_and_the_array_written_out_by_hand() -> None:
-    record = Record(7, "a", 2, "note", 1, AT, "ÅB", 'cot "2"\n', '{"µ":1}', before="ab" * 32, hash="")
-    by_hand = "ab" * 32 + r'[7,"a",2,"note",1,"2031-05-04T03:12:00+01:00","ÅB","cot \"2\"\n","{\"µ\":1}"]'
+    record = Record(7, "a", 2, "note", 1, AT, "ÅB", 1, 'cot "2"\n', '{"µ":1}', before="ab" * 32, hash="")
+    by_hand = "ab" * 32 + r'[7,"a",2,"note",1,"2031-05-04T03:12:00+01:00","ÅB",1,"cot \"2\"\n","{\"µ\":1}"]'
     assert compute_hash(record) == hashlib.sha256(by_hand.encode("utf-8")).hexdigest()
 
 
@@ -56,6 +56,7 @@ CHANGES: dict[str, Any] = {
     "version": 2,
     "at": "2031-05-04T03:13:00+01:00",
     "who": "CD",
+    "verified": 1,
     "where": "elsewhere",
     "body": '"0"',
 }

@@ -9,8 +9,8 @@ from prepkit.errors import StoreDamaged
 from prepkit.store import check_store, open_sqlite
 
 REPLACE = (
-    'INSERT OR REPLACE INTO record SELECT position, prep, seq, kind, version, at, \'ZZ\', "where", body, "before", hash'
-    " FROM record WHERE position = 2"
+    "INSERT OR REPLACE INTO record SELECT position, prep, seq, kind, version, at, 'ZZ', verified,"
+    ' "where", body, "before", hash FROM record WHERE position = 2'
 )
 REORDER = (
     "UPDATE record SET position = 99 WHERE position = 2;"
@@ -20,7 +20,7 @@ REORDER = (
 PUT_IN = (
     "UPDATE record SET position = position + 100 WHERE position > 2;"
     "UPDATE record SET position = position - 99 WHERE position > 2;"
-    "INSERT INTO record SELECT 3, 'c', 1, kind, version, at, who, \"where\", body, hash, hash FROM record"
+    "INSERT INTO record SELECT 3, 'c', 1, kind, version, at, who, verified, \"where\", body, hash, hash FROM record"
     " WHERE position = 2;"
 )
 
@@ -55,6 +55,7 @@ def test_the_triggers_hold_for_any_other_program_too(path: Path, sql: str) -> No
     ("sql", "named"),
     [
         ("UPDATE record SET who = 'ZZ' WHERE position = 2", "record 2 "),
+        ("UPDATE record SET verified = 1 WHERE position = 2", "record 2 "),
         ('UPDATE record SET body = \'{"line":"tube"}\' WHERE position = 4', "record 4 "),
         ("UPDATE record SET hash = upper(hash) WHERE position = 2", "record 2 "),
         ("UPDATE record SET prep = 'b', seq = 9 WHERE position = 1", "record 1 "),
@@ -99,7 +100,9 @@ def test_a_record_taken_from_the_end_is_missed_even_after_others_were_added(path
         assert "record 4 is missing before it" in problem.words
 
 
-@pytest.mark.parametrize("name", ["prep", "seq", "kind", "version", "at", "who", "where", "body", "before", "hash"])
+@pytest.mark.parametrize(
+    "name", ["prep", "seq", "kind", "version", "at", "who", "verified", "where", "body", "before", "hash"]
+)
 @pytest.mark.parametrize("value", ["NULL", "x'00ff'", "1.5"])
 def test_a_value_of_another_type_is_found_named_and_kept_from_those_who_rely_on_it(
     path: Path, name: str, value: str
@@ -111,6 +114,7 @@ def test_a_value_of_another_type_is_found_named_and_kept_from_those_who_rely_on_
         client.execute("PRAGMA writable_schema = ON")
         (strict,) = client.execute("SELECT sql FROM sqlite_master WHERE name = 'record'").fetchone()
         loose = strict.replace("NOT NULL", "").replace("STRICT", "").replace("TEXT", "BLOB")
+        loose = loose.replace("CHECK (verified IN (0, 1))", "")
         client.execute("UPDATE sqlite_master SET sql = ? WHERE name = 'record'", (loose,))
     with plain_client(path) as client:
         client.execute(f'UPDATE record SET "{name}" = {value} WHERE position = 2')  # noqa: S608  our own words

@@ -1,0 +1,49 @@
+"""A worked-out list kept for a few seconds, for the very same facts and texts only.
+
+May import: `prepkit.preparation` and below.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import Worked, work_out
+
+_STALE_AFTER = timedelta(seconds=5)
+
+
+@dataclass(frozen=True, slots=True)
+class _Key:
+    """Everything a worked-out list depends on but the time."""
+
+    facts: tuple[tuple[str, str], ...]
+    answers: tuple[tuple[str, str], ...]
+    confirmed: bool
+    disputed: bool
+    kit_text: str
+    ward_text: str | None
+
+
+class KeptList:
+    """The list of one preparation, worked out again where anything but the last few seconds is new."""
+
+    def __init__(self) -> None:
+        """Nothing is kept yet."""
+        self._kept: tuple[_Key, datetime, Worked] | None = None
+
+    def work_out(self, state: Preparation, now: datetime) -> Worked:
+        """The list as it is at this moment."""
+        key = _make_key(state)
+        if self._kept is not None and self._kept[0] == key and timedelta(0) <= now - self._kept[1] < _STALE_AFTER:
+            return self._kept[2]
+        worked = work_out(state, now)
+        self._kept = (key, now, worked)
+        return worked
+
+
+def _make_key(state: Preparation) -> _Key:
+    answers = tuple((name, given.answer) for name, given in state.answers.items())
+    disputed = state.disputed is not None
+    return _Key(
+        tuple(state.facts.items()), answers, state.is_weight_confirmed, disputed, state.kit_text, state.ward_text
+    )

@@ -1,0 +1,126 @@
+"""The staff list of one store: who is on it, and PINs tried against it.
+
+May import: `prepkit.desk.ledger`, `prepkit.people`, `prepkit.preparation`, `prepkit.store`.
+"""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from prepkit.desk.ledger import Ledger
+from prepkit.people.decide import (
+    NO_MATCH,
+    StaffDecision,
+    decide_add,
+    decide_remove,
+    decide_reset,
+    decide_try,
+    decide_wait,
+    find_bar,
+    find_wait,
+)
+from prepkit.people.events import STAFF, STAFF_PAYLOADS, StaffPayload
+from prepkit.people.hashing import NOBODYS, hash_pin, is_pin
+from prepkit.people.pin import Pin, read_pin
+from prepkit.people.state import Person, Staff, take_in
+from prepkit.preparation.codec import Codec
+from prepkit.preparation.events import Stamp
+from prepkit.preparation.text import Refusal, check_initials
+from prepkit.store import Store
+
+NOBODY_YET = "Nobody on the staff list has a PIN yet. Add the first person with: prepkit staff add INITIALS --role ROLE"
+_CHANGED = "The staff list changed meanwhile: sign in again."
+
+_STAFF: Ledger[Staff, StaffPayload] = Ledger("list", Codec(STAFF_PAYLOADS), take_in)
+
+
+class StaffList:
+    """The staff list. Every change is durable before its method returns.
+
+    Methods that change something return the reason of the refusal in words, or an empty string when it was done.
+    """
+
+    def __init__(self, store: Store, clock: Callable[[], datetime], where: str) -> None:
+        """Take up the staff list of an open store; nothing is read yet.
+
+        Args:
+            store: an open store.
+            clock: gives the time now, with its offset.
+            where: the desk.
+        """
+        self._store = store
+        self._clock = clock
+        self._where = where
+        self._staff = Staff()
+
+    def read(self) -> Staff:
+        """The list as it is now, on every device."""
+        self._staff = _STAFF.read_on(self._store, STAFF, self._staff)
+        return self._staff
+
+    def list_people(self) -> tuple[Person, ...]:
+        """Everybody on the list, by initials."""
+        return tuple(person for _, person in sorted(self.read().people.items()))
+
+    def add(self, typed: str, role: str, pin: Pin | None, account: str) -> str:
+        """Put a person on the list; None for one without a PIN. `account` is who did it, by the machine's own name."""
+        encoded = hash_pin(pin) if pin else ""
+        return self._change(typed, account, lambda staff, initials: decide_add(staff, initials, role, encoded))
+
+    def remove(self, typed: str, account: str) -> str:
+        """Take a person off the list."""
+        return self._change(typed, account, decide_remove)
+
+    def reset(self, typed: str, pin: Pin, account: str) -> str:
+        """Give a person another PIN; a wait ends with it."""
+        encoded = hash_pin(pin)
+        return self._change(typed, account, lambda staff, initials: decide_reset(staff, initials, encoded))
+
+    def find_bar(self, initials: str, roles: tuple[str, ...]) -> str:
+        """Why these initials may not check; empty where they may."""
+        bar = find_bar(self.read(), initials, roles)
+        return bar.reason if bar else ""
+
+    def try_pin(self, typed: str, entered: Pin) -> str:
+        """Try a PIN, and record what came of it before it is said.
+
+        Unknown initials cost the same as a wrong PIN and are refused in the same words; while a wait lasts no PIN is
+        compared at all.
+        """
+        initials, pin = check_initials(typed), read_pin(entered)
+        if isinstance(initials, Refusal):
+            return initials.reason
+        if isinstance(pin, Refusal):
+            return pin.reason
+        staff, now = self.read(), self._clock()
+        if not staff.has_pins:
+            return NOBODY_YET
+        wait = find_wait(staff, initials, now)
+        if wait is not None:
+            self._write(Stamp(initials, now, self._where), lambda staff: decide_wait(staff, initials, now))
+            return wait.reason
+        return self._try(staff, initials, pin, now)
+
+    def _try(self, staff: Staff, initials: str, pin: Pin, now: datetime) -> str:
+        known = staff.find_hash(initials)
+        is_right = is_pin(pin, known or NOBODYS) and bool(known)
+
+        def decide(staff: Staff) -> StaffDecision:
+            # Another device may have used up the tries, or reset the PIN: then this answer is never told.
+            if staff.find_hash(initials) != known:
+                return Refusal(_CHANGED)
+            return find_wait(staff, initials, now) or decide_try(staff, initials, is_right=is_right)
+
+        refusal = self._write(Stamp(initials, now, self._where, verified=is_right), decide)
+        return refusal or ("" if is_right else NO_MATCH)
+
+    def _change(self, typed: str, account: str, decide: Callable[[Staff, str], StaffDecision]) -> str:
+        initials = check_initials(typed)
+        if isinstance(initials, Refusal):
+            return initials.reason
+        self.read()
+        return self._write(Stamp(account, self._clock(), self._where), lambda staff: decide(staff, initials))
+
+    def _write(self, stamp: Stamp, decide: Callable[[Staff], StaffDecision]) -> str:
+        written = _STAFF.write(self._store, STAFF, self._staff, decide, stamp)
+        self._staff = written.state
+        return written.refusal

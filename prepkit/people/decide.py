@@ -1,0 +1,86 @@
+"""What may be done to the staff list: each command gives the events to append, or a refusal.
+
+Initials come in clean (`check_initials`), PINs as hashes or as the answer whether one was right. May import: this
+layer, and a preparation's refusals.
+"""
+
+from datetime import datetime, timedelta
+from typing import TypeAlias
+
+from prepkit.people.events import (
+    PersonAdded,
+    PersonRemoved,
+    PinRefused,
+    PinReset,
+    SignedIn,
+    StaffPayload,
+    WaitBegun,
+)
+from prepkit.people.state import Staff
+from prepkit.people.wait import compute_left, is_put_back
+from prepkit.preparation.text import Refusal, check_text
+
+StaffDecision: TypeAlias = tuple[StaffPayload, ...] | Refusal
+
+NO_MATCH = "The initials and the PIN do not go together."
+"""The same words whether the initials are known or not."""
+
+_MOST_IN_A_ROLE = 40
+
+
+def decide_add(staff: Staff, initials: str, role: str, pin: str) -> StaffDecision:
+    """Put a person on the list; `pin` is the hash, or empty for a person without a PIN."""
+    if initials in staff.people:
+        return Refusal(f"{initials} is on the staff list already ({staff.people[initials].role}).")
+    text = check_text(role, "role", most=_MOST_IN_A_ROLE)
+    return text if isinstance(text, Refusal) else (PersonAdded(initials, text, pin),)
+
+
+def decide_remove(staff: Staff, initials: str) -> StaffDecision:
+    """Take a person off the list; what they did stays recorded."""
+    return _find_missing(staff, initials) or (PersonRemoved(initials),)
+
+
+def decide_reset(staff: Staff, initials: str, pin: str) -> StaffDecision:
+    """Give a person another PIN, of which `pin` is the hash; it ends a wait."""
+    return _find_missing(staff, initials) or (PinReset(initials, pin),)
+
+
+def decide_try(staff: Staff, initials: str, *, is_right: bool) -> tuple[StaffPayload, ...]:
+    """Record what came of a PIN that was tried when `find_wait` let it be."""
+    return (SignedIn(initials) if is_right and initials in staff.people else PinRefused(initials),)
+
+
+def decide_wait(staff: Staff, initials: str, now: datetime) -> tuple[StaffPayload, ...]:
+    """Begin a wait again where the clock was put back behind the last refusal, so that it ends at all."""
+    refusals = staff.refusals.get(initials)
+    return (WaitBegun(initials),) if refusals is not None and is_put_back(refusals, now) else ()
+
+
+def find_wait(staff: Staff, initials: str, now: datetime) -> Refusal | None:
+    """Find out whether a PIN may be tried for these initials now: known or unknown, the words are the same."""
+    left = compute_left(staff, initials, now)
+    if not left:
+        return None
+    return Refusal(
+        f"Too many refused PINs for {initials}: none is taken for {_say_wait(left)}."
+        f" Somebody else may sign in; a new PIN is set with: prepkit staff reset {initials}"
+    )
+
+
+def find_bar(staff: Staff, initials: str, roles: tuple[str, ...]) -> Refusal | None:
+    """Find out whether a role may not check; initials that are not on the list have none."""
+    person = staff.people.get(initials)
+    if person is None or person.role.casefold() not in {role.casefold() for role in roles}:
+        return None
+    return Refusal(f"{initials} is a {person.role}: on this ward that role does not check. Ask somebody else.")
+
+
+def _find_missing(staff: Staff, initials: str) -> Refusal | None:
+    return None if initials in staff.people else Refusal(f"{initials} is not on the staff list.")
+
+
+def _say_wait(left: timedelta) -> str:
+    """Never less than is left: part of a second counts as a whole one, from a minute on part of a minute as well."""
+    seconds = -(-left // timedelta(seconds=1))
+    return f"{seconds} s" if left < timedelta(minutes=1) else f"{-(-left // timedelta(minutes=1))} min"

@@ -1,0 +1,88 @@
+"""The events of the staff list: who was put on it and taken off, which PINs were taken and which refused.
+
+A PIN is never in an event: what is kept is the hash's own encoded text, and no `repr` shows even that. Kinds and
+versions are stored for years, as a preparation's are. May import: the standard library.
+"""
+
+from dataclasses import dataclass, field
+from typing import ClassVar, TypeAlias, get_args
+
+STAFF = "staff"
+"""The id of the staff list's stream in the store; no preparation has it."""
+
+_HASH = "$argon2id$"
+
+
+@dataclass(frozen=True, slots=True)
+class PersonAdded:
+    """A person was put on the staff list."""
+
+    KIND: ClassVar[str] = "person-added"
+    VERSION: ClassVar[int] = 1
+    initials: str
+    role: str
+    pin: str = field(repr=False)
+    """The encoded hash of the PIN; empty for a person without one, who cannot sign in where PINs are asked for."""
+
+    def __post_init__(self) -> None:
+        _check_hash(self.pin, may_be_empty=True)
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRemoved:
+    """A person was taken off the staff list."""
+
+    KIND: ClassVar[str] = "person-removed"
+    VERSION: ClassVar[int] = 1
+    initials: str
+
+
+@dataclass(frozen=True, slots=True)
+class PinReset:
+    """A person was given another PIN."""
+
+    KIND: ClassVar[str] = "pin-reset"
+    VERSION: ClassVar[int] = 1
+    initials: str
+    pin: str = field(repr=False)
+    """The encoded hash of the PIN."""
+
+    def __post_init__(self) -> None:
+        _check_hash(self.pin, may_be_empty=False)
+
+
+@dataclass(frozen=True, slots=True)
+class PinRefused:
+    """A PIN that does not go with these initials was tried; the initials may be on the list or not."""
+
+    KIND: ClassVar[str] = "pin-refused"
+    VERSION: ClassVar[int] = 1
+    initials: str
+
+
+@dataclass(frozen=True, slots=True)
+class WaitBegun:
+    """The wait after too many refusals began again at this moment, because the clock had been put back before it."""
+
+    KIND: ClassVar[str] = "wait-begun"
+    VERSION: ClassVar[int] = 1
+    initials: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignedIn:
+    """A person gave the right PIN, at the desk or as a second person on the spot."""
+
+    KIND: ClassVar[str] = "signed-in"
+    VERSION: ClassVar[int] = 1
+    initials: str
+
+
+StaffPayload: TypeAlias = PersonAdded | PersonRemoved | PinReset | PinRefused | WaitBegun | SignedIn
+STAFF_PAYLOADS: tuple[type[StaffPayload], ...] = get_args(StaffPayload)
+
+
+def _check_hash(text: str, *, may_be_empty: bool) -> None:
+    """Keep a PIN that was not hashed out of the store. The sentence does not show what it was."""
+    if not (text.startswith(_HASH) or (may_be_empty and not text)):
+        raise ValueError("pin must be the encoded hash of a PIN")
