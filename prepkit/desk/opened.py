@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from prepkit.desk.ledger import read_on, write_decision
+from prepkit.desk.orders import decide_option
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.others import find_other_kits, say_other_kits
@@ -32,7 +33,8 @@ from prepkit.preparation.worked import Worked, compute_suitability_standing, mak
 from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LineView, ListView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, LineView, ListView, OptionsView, ReadyView, SuitabilityView
+from prepkit.view.options import show_options
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
 
@@ -49,6 +51,7 @@ class _Key:
 
     facts: tuple[tuple[str, str], ...]
     answers: tuple[tuple[str, str], ...]
+    orders: tuple[tuple[str, str, str, str], ...]
     confirmed: bool
     kit_text: str
     ward_text: str | None
@@ -100,6 +103,10 @@ class OpenPreparation:
     def show_line(self, line: str) -> LineView | None:
         """One line opened; None where it is no longer on the list."""
         return show_line(self._state, self._work_out(), line)
+
+    def show_options(self, line: str) -> OptionsView | None:
+        """What can be ordered for a dose line; None where it is no dose, or no longer on the list."""
+        return show_options(self._state, self._work_out(), line, self._desk.clock())
 
     def show_ready(self) -> ReadyView:
         """The gate."""
@@ -161,6 +168,11 @@ class OpenPreparation:
             return self._act(lambda state: decide_untick(state, line))
         seen = self._find_fingerprint(line)
         return self._act(lambda state: decide_tick(state, line, seen)) if seen else _NO_SUCH_LINE
+
+    def order(self, line: str, option: str, prescriber: str) -> str:
+        """Record what a prescriber ordered: one of the options of `show_options`, by its id."""
+        now = self._desk.clock()
+        return self._act(lambda state: decide_option(state, line, option, prescriber, now, self._look_ahead))
 
     def set_aside(self, line: str, reason: str) -> str:
         """Mark a line as not needed, with the reason."""
@@ -254,4 +266,6 @@ class OpenPreparation:
 
 def _make_key(state: Preparation) -> _Key:
     answers = tuple((name, given.answer) for name, given in state.answers.items())
-    return _Key(tuple(state.facts.items()), answers, state.is_weight_confirmed, state.kit_text, state.ward_text)
+    orders = tuple((line, given.product, given.whole, given.prescriber) for line, given in state.orders.items())
+    facts, confirmed = tuple(state.facts.items()), state.is_weight_confirmed
+    return _Key(facts, answers, orders, confirmed, state.kit_text, state.ward_text)

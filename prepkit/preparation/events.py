@@ -4,14 +4,17 @@ Kinds and versions are stored for years: a kind is never renamed, and a payload 
 version. Constructors refuse what could never be true (`ValueError`). May import: the standard library.
 """
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
 
 Because: TypeAlias = Literal["facts", "ward", "time"]
-"""Why a list was worked out (again): a fact was given, the ward's texts changed, time passed."""
+"""Why a list was worked out (again): a fact or an order was given, the ward's texts changed, time passed."""
 
 Answer: TypeAlias = Literal["yes", "no", "unsure"]
+
+_VOLUME = re.compile(r"(?:0|[1-9][0-9]{0,5})(?:\.[0-9]{1,6})? mL", re.ASCII)
 
 ANSWERS: tuple[Answer, ...] = get_args(Answer)
 BECAUSES: tuple[Because, ...] = get_args(Because)
@@ -140,6 +143,24 @@ class SeniorAgreed:
 
 
 @dataclass(frozen=True, slots=True)
+class Ordered:
+    """A prescriber's choice for a dose line was recorded."""
+
+    KIND: ClassVar[str] = "ordered"
+    VERSION: ClassVar[int] = 1
+    line: str
+    product: str
+    whole: str
+    """The volume of whole containers ("3 mL"); empty for the measured dose."""
+    prescriber: str
+    """Initials."""
+
+    def __post_init__(self) -> None:
+        if self.whole and not (_VOLUME.fullmatch(self.whole) and re.search("[1-9]", self.whole)):
+            raise ValueError(f"the volume of whole containers is written as in 4.5 mL (got {self.whole[:40]!a})")
+
+
+@dataclass(frozen=True, slots=True)
 class Ticked:
     """Somebody's word that a line is done, for the line's value at that moment."""
 
@@ -216,6 +237,7 @@ Payload: TypeAlias = (
     | WeightConfirmed
     | Answered
     | SeniorAgreed
+    | Ordered
     | Ticked
     | Unticked
     | SetAside

@@ -16,6 +16,7 @@ from prepkit.preparation.events import (
     Event,
     FactGiven,
     Listed,
+    Ordered,
     Payload,
     ReadAloud,
     Restored,
@@ -29,7 +30,7 @@ from prepkit.preparation.events import (
     WardReplaced,
     WeightConfirmed,
 )
-from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, ReadOut, Tick
+from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, GivenOrder, ReadOut, Tick
 from prepkit.preparation.relist import Marks, compute_marks
 from prepkit.preparation.state import GESTATION, LIST_IS_OLD, SEX, WEIGHT, Preparation
 
@@ -128,6 +129,13 @@ def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Stamp) 
 @_take_in.register
 def _answer(payload: Answered, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, answers={**state.answers, payload.criterion: GivenAnswer(payload.answer, stamp)})
+
+
+@_take_in.register
+def _order(payload: Ordered, state: Preparation, stamp: Stamp) -> Preparation:
+    order = GivenOrder(payload.product, payload.whole, payload.prescriber, stamp)
+    # As with a fact: a list made from another order is no list.
+    return _drop_list(replace(state, orders={**state.orders, payload.line: order}))
 
 
 @_take_in.register

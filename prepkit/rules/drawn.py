@@ -31,12 +31,15 @@ class Drawn:
     vials: tuple[VialCount, ...]
     left: Amount | None
     """What is discarded of the containers; None where a recipe takes from them."""
+    is_whole: bool = False
+    """Whether it is whole containers and nothing measured off."""
+    ordered: str = ""
+    """Who ordered it and which way, in words; empty where nothing was ordered."""
 
 
 def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
     """Give the line's finished outcome."""
-    based = line if line.dose else drawn.product
-    reached = _compute_reached(drawn, case)
+    reached = compute_reached(drawn, case)
     return Outcome(
         dose=drawn.due.mass,
         exact=drawn.exact,
@@ -48,14 +51,14 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         discard=drawn.left,
         show=show_amount(drawn.measured.volume),
         details=_list_details(line, drawn, reached),
-        working=(*drawn.due.working, *_explain(line, case, drawn, reached)),
+        working=(*_explain_order(drawn), *drawn.due.working, *_explain(line, case, drawn, reached)),
         cautions=(*_caution_range(drawn, reached), *_list_cautions(line, case, drawn)),
-        basis=based.basis,
-        source=cite(case.kit, based.basis, based.source),
+        basis=drawn.due.basis,
+        source=cite(case.kit, drawn.due.basis, drawn.due.source),
     )
 
 
-def _compute_reached(drawn: Drawn, case: Case) -> Amount:
+def compute_reached(drawn: Drawn, case: Case) -> Amount:
     """Compute what the mark gives per kg, in the dose's own unit."""
     volume, mass = drawn.measured.volume, drawn.due.mass
     reached = Amount(volume.value / drawn.exact.value * mass.value, mass.unit)
@@ -67,6 +70,7 @@ def _list_details(line: DoseLine, drawn: Drawn, reached: Amount) -> tuple[str, .
     discard = (f"discard {show_amount(drawn.left)}",) if drawn.left is not None and drawn.left.value else ()
     return (
         f"{show_amount(drawn.due.mass)}, reaches {show_amount(reached, 1)}",
+        *((drawn.ordered,) if drawn.ordered else ()),
         f"{drawn.product.name} {show_amount(drawn.dilution.strength)}",
         *((drawn.dilution.make,) if drawn.dilution.make else ()),
         f"{show_amount(drawn.measured.syringe.holds)} syringe{air}",
@@ -79,17 +83,28 @@ def _list_details(line: DoseLine, drawn: Drawn, reached: Amount) -> tuple[str, .
 def _explain(line: DoseLine, case: Case, drawn: Drawn, reached: Amount) -> tuple[str, ...]:
     volume, dose, strength = drawn.measured.volume, drawn.due.mass, drawn.dilution.strength
     tag = cite_short(case.kit, drawn.product.basis, drawn.product.source)
-    left = "holds enough" if drawn.left is None else f"leaves {show_amount(drawn.left)} to discard"
+    volume_sum = f"Volume: {show_amount(dose)} ÷ {show_amount(strength)} = {show_amount(drawn.exact, PLACES)}."
     sum_of_it = f"{show_amount(volume)} {_TIMES} {show_amount(strength)} ÷ {case.baby.weight_g} g"
     sentences = (
         f"Strength: {drawn.dilution.words}. {tag}",
-        f"Volume: {show_amount(dose)} ÷ {show_amount(strength)} = {show_amount(drawn.exact, PLACES)}.",
+        "" if drawn.is_whole else volume_sum,
         _explain_mark(drawn.measured),
         f"Reached: {sum_of_it} = {show_amount(reached, 2)}.",
         "" if line.route == "enteral" else _explain_tolerance(drawn.measured),
-        f"Open {show_vials(drawn.vials)}: {left}, the least waste from the sizes in stock [local].",
+        f"Open {show_vials(drawn.vials)}: {_explain_left(drawn)} [local].",
     )
     return tuple(sentence for sentence in sentences if sentence)
+
+
+def _explain_order(drawn: Drawn) -> tuple[str, ...]:
+    return (f"{drawn.ordered[0].upper()}{drawn.ordered[1:]}, {drawn.product.name}.",) if drawn.ordered else ()
+
+
+def _explain_left(drawn: Drawn) -> str:
+    if drawn.is_whole:
+        return "all of it is given, nothing is discarded"
+    left = "holds enough" if drawn.left is None else f"leaves {show_amount(drawn.left)} to discard"
+    return f"{left}, the least waste from the sizes in stock"
 
 
 def _explain_mark(measured: Measured) -> str:

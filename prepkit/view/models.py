@@ -224,6 +224,22 @@ class LineView:
     set_aside: Offer
     is_ticked: bool
     is_set_aside: bool
+    order: Offer | None = None
+    """To record what the prescriber ordered; None for a line that is no dose."""
+
+
+@dataclass(frozen=True, slots=True)
+class OptionsView:
+    """What can be ordered for one dose line."""
+
+    banner: Banner
+    name: str
+    words: tuple[str, ...]
+    """What is used now, and by whose order; then what is not offered, and why."""
+    choices: tuple[tuple[str, str], ...]
+    """(option to give back, words to show)."""
+    chosen: str
+    """The option that is used now; empty where none is."""
 
 
 @dataclass(frozen=True, slots=True)
