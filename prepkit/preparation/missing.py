@@ -35,8 +35,8 @@ def compute_missing(state: Preparation, suitability: tuple[str, ...], weight: st
 def compute_ready_standing(state: Preparation) -> str:
     """Compute the fingerprint of everything a summary read aloud vouches for.
 
-    The texts, the facts, the orders, the answers and agreements, each line as it stands and every mark that counts, with whose it
-    is: not when, and not in which order things were done.
+    The texts, the facts, the orders, the answers and agreements, each line as it stands and every mark that counts,
+    with whose it is: not when, and not in which order things were done.
     """
     confirmation, senior = state.confirmation, state.senior
     seen = {

@@ -68,7 +68,9 @@ def work_out(state: Preparation, now: datetime) -> Worked:
 def read_orders(state: Preparation) -> dict[str, Order]:
     """What was ordered, by line id, as the rules take it."""
     return {
-        line: Order(given.product, read_amount(given.whole, Dimension.VOLUME) if given.whole else None, given.prescriber)
+        line: Order(
+            given.product, read_amount(given.whole, Dimension.VOLUME) if given.whole else None, given.prescriber
+        )
         for line, given in state.orders.items()
     }
 

@@ -14,8 +14,8 @@ from prepkit.kit.ward import Ward
 from prepkit.quantities.show import show_amount
 from prepkit.rules.case import Case, Order, Outcome
 from prepkit.rules.course import find_due
-from prepkit.rules.way import Miss, Way, draw_measured, list_products, list_ways
 from prepkit.rules.drawn import Drawn, show_drawn
+from prepkit.rules.way import Miss, Way, draw_measured, list_products, list_ways
 from prepkit.rules.whole import draw_whole, name_whole
 
 

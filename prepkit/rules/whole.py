@@ -14,12 +14,12 @@ from prepkit.quantities.amount import Amount, convert, divide, make_amount, mult
 from prepkit.quantities.show import choose_mass_unit, show_amount, show_range
 from prepkit.rules.case import cite_short
 from prepkit.rules.course import Due
-from prepkit.rules.way import Way, describe_undiluted, find_barred
 from prepkit.rules.drawn import PLACES, Drawn
 from prepkit.rules.syringe import Measured, measure
 from prepkit.rules.vials import choose_vials
+from prepkit.rules.way import Way, describe_undiluted, find_barred
 
-# More containers than these are not opened for one dose; it keeps a ward file with absurdly small ones from endless sums.
+# More containers are not opened for one dose; it keeps a ward file with absurdly small ones from endless sums.
 _MOST_OPENED = 20
 _EXACTLY = make_amount(0, "%")
 
@@ -73,7 +73,8 @@ def draw_whole(way: Way, volume: Amount) -> Drawn | str:
         return reason
     found = measure(volume, way.air, way.syringes, _EXACTLY, None)
     if not isinstance(found, Measured):
-        return f"no syringe in stock measures it exactly: {found.reason}"
+        air = f" with {show_amount(way.air)} of air" if way.air.value else ""
+        return f"no {way.line.route} syringe in stock measures exactly {show_amount(volume)}{air}"
     undiluted = describe_undiluted(way.product)
     return Drawn(way.product, due, undiluted, volume, found, way.air, vials, left, is_whole=True)
 

@@ -37,6 +37,8 @@ class Ask:
     unit: str = ""
     typed: str = ""
     choices: tuple[tuple[str, str], ...] = ()
+    after: tuple[str, ...] = ()
+    """Words below the choices."""
     capitals: bool = False
     final: bool = False
     """Whether an accepted answer cannot be gone back to."""
@@ -247,8 +249,9 @@ class OrderAsks:
         if self._given or view is None:
             return None
         if not self._option:
-            words = (f"{view.name}: what did the prescriber order?", *view.words)
-            return Ask("Order", words, Entry.CHOICE, self._choose, typed=view.chosen, choices=view.choices)
+            words = (f"{view.name}: what did the prescriber order?", view.now)
+            return Ask("Order", words, Entry.CHOICE, self._choose, typed=view.chosen, choices=view.choices,
+                       after=view.not_offered)  # fmt: skip
         chosen = dict(view.choices).get(self._option, "")
         return Ask("Prescriber", (chosen, "Who prescribed it? Enter their initials."), Entry.TEXT, self._order,
                    capitals=True)  # fmt: skip

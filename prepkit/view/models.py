@@ -234,12 +234,14 @@ class OptionsView:
 
     banner: Banner
     name: str
-    words: tuple[str, ...]
-    """What is used now, and by whose order; then what is not offered, and why."""
+    now: str
+    """What is used now, and by whose order."""
     choices: tuple[tuple[str, str], ...]
     """(option to give back, words to show)."""
     chosen: str
     """The option that is used now; empty where none is."""
+    not_offered: tuple[str, ...]
+    """What is not among the choices, and why, a sentence each."""
 
 
 @dataclass(frozen=True, slots=True)

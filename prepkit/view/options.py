@@ -16,12 +16,14 @@ def show_options(state: Preparation, worked: Worked, line_id: str, now: datetime
     name = next((line.name for line in worked.tray.lines if line.id == line_id), "") if worked.tray else ""
     if options is None or not name:
         return None
+    chosen = _find_chosen(state, line_id, options)
     return OptionsView(
         banner=show_banner(state),
         name=name,
-        words=(_say_now(state, line_id, options), *options.not_offered),
+        now=_say_now(state, line_id, chosen),
         choices=tuple((option.id, option.words) for option in options.choices),
-        chosen=_find_chosen(state, line_id, options),
+        chosen=chosen,
+        not_offered=options.not_offered,
     )
 
 
@@ -33,13 +35,11 @@ def _find_chosen(state: Preparation, line_id: str, options: Options) -> str:
     return next((option.id for option in options.choices if option.whole is None), "")
 
 
-def _say_now(state: Preparation, line_id: str, options: Options) -> str:
+def _say_now(state: Preparation, line_id: str, chosen: str) -> str:
     order = state.orders.get(line_id)
-    chosen = _find_chosen(state, line_id, options)
-    words = next((option.words for option in options.choices if option.id == chosen), "")
     if order is None:
-        return f"Nothing is ordered: the ward's first choice is used. {words}." if words else "Nothing is ordered."
-    by = f"Ordered by {order.prescriber}, entered by {say_stamp(order.stamp)}"
-    if not words:
-        return f"{by}: {write_option(order.product, order.whole)}. It does not fit any more: order again."
-    return f"{by}: {words}."
+        return "Nothing is ordered: the ward's first choice is used." if chosen else "Nothing is ordered."
+    by = f"ordered by {order.prescriber}, entered by {say_stamp(order.stamp)}"
+    if chosen:
+        return f"Now {by}."
+    return f"{write_option(order.product, order.whole)} was {by}. It cannot be drawn up now: order again."

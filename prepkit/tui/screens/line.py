@@ -58,7 +58,7 @@ class LineScreen(PreparationScreen):
         if view.choices:
             self.ask(OrderAsks(self.prep, self._line))
         else:
-            self.tell("Nothing to order", " ".join(view.words))
+            self.tell("Nothing to order", " ".join((view.now, *view.not_offered)))
 
     def action_not_needed(self) -> None:
         """Mark it as not needed after asking why, or take that back."""
