@@ -4,7 +4,6 @@ Kinds and versions are stored for years: a kind is never renamed, and a payload 
 version. Constructors refuse what could never be true (`ValueError`). May import: the standard library.
 """
 
-import re
 from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
@@ -14,7 +13,8 @@ Because: TypeAlias = Literal["facts", "ward", "time"]
 
 Answer: TypeAlias = Literal["yes", "no", "unsure"]
 
-_VOLUME = re.compile(r"(?:0|[1-9][0-9]{0,5})(?:\.[0-9]{1,6})? mL", re.ASCII)
+_MOST_DIGITS = 6
+"""Of a stored volume, before the point and after it."""
 
 ANSWERS: tuple[Answer, ...] = get_args(Answer)
 BECAUSES: tuple[Because, ...] = get_args(Because)
@@ -156,8 +156,18 @@ class Ordered:
     """Initials."""
 
     def __post_init__(self) -> None:
-        if self.whole and not (_VOLUME.fullmatch(self.whole) and re.search("[1-9]", self.whole)):
+        if self.whole and not _is_volume(self.whole):
             raise ValueError(f"the volume of whole containers is written as in 4.5 mL (got {self.whole[:40]!a})")
+
+
+def _is_volume(text: str) -> bool:
+    """Say whether a text is a volume as it is stored: more than nothing, in mL, plain digits with a point."""
+    number, _, unit = text.partition(" ")
+    whole, point, decimals = number.partition(".")
+    is_number = number.isascii() and whole.isdigit() and (decimals.isdigit() if point else True)
+    is_plain = whole == "0" or not whole.startswith("0")
+    is_short = max(len(whole), len(decimals)) <= _MOST_DIGITS
+    return unit == "mL" and is_number and is_plain and is_short and number.strip("0.") != ""
 
 
 @dataclass(frozen=True, slots=True)

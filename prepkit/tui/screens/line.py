@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.asks import OrderAsks
 from prepkit.tui.keys import bindings_of
+from prepkit.tui.order_asks import OrderAsks
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import WordsItem
 from prepkit.tui.widgets.opened import opened_items
