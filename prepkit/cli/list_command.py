@@ -4,6 +4,7 @@ import argparse
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
+from prepkit.cli.orders import read_orders
 from prepkit.cli.output import write_out
 from prepkit.desk.desk import read_clock
 from prepkit.documents.list_json import write_list_json
@@ -29,7 +30,10 @@ def run_list(arguments: argparse.Namespace) -> int:
     baby, more = make_baby(kit.model, given, now)
     if baby is None or problems or more:
         return refuse((*problems, *more))
-    tray = compute_list(kit, ward, baby, answers, now)
+    orders, problems = read_orders(arguments.orders, kit.model, ward.model if ward else None, baby, now)
+    if problems:
+        return refuse(problems)
+    tray = compute_list(kit, ward, baby, answers, now, orders=orders)
     others: tuple[Kit, ...] = ()
     if tray.verdict == "not suitable":
         others = find_other_kits(load_all_kits(find_kits(arguments.kits)), kit.model.id, baby)

@@ -78,6 +78,14 @@ def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
         dest="facts",
         help="a fact or an answer; may be repeated",
     )
+    command.add_argument(
+        "--order",
+        action="append",
+        default=[],
+        metavar="LINE=OPTION",
+        dest="orders",
+        help='what was ordered for a dose: surfactant="poractant-alfa 3 mL"; may be repeated',
+    )
     command.add_argument("--format", choices=("text", "json"), default="text")
     _add_files(command, argparse.SUPPRESS)  # a default here would take the place of what stands before the command
     command.set_defaults(run="list_command.run_list")

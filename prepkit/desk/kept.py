@@ -18,6 +18,7 @@ class _Key:
 
     facts: tuple[tuple[str, str], ...]
     answers: tuple[tuple[str, str], ...]
+    orders: tuple[tuple[str, str, str, str], ...]
     confirmed: bool
     disputed: bool
     kit_text: str
@@ -42,8 +43,12 @@ class KeptList:
 
 
 def _make_key(state: Preparation) -> _Key:
-    answers = tuple((name, given.answer) for name, given in state.answers.items())
-    disputed = state.disputed is not None
     return _Key(
-        tuple(state.facts.items()), answers, state.is_weight_confirmed, disputed, state.kit_text, state.ward_text
+        facts=tuple(state.facts.items()),
+        answers=tuple((name, given.answer) for name, given in state.answers.items()),
+        orders=tuple((line, given.product, given.whole, given.prescriber) for line, given in state.orders.items()),
+        confirmed=state.is_weight_confirmed,
+        disputed=state.disputed is not None,
+        kit_text=state.kit_text,
+        ward_text=state.ward_text,
     )

@@ -10,6 +10,7 @@ from prepkit.desk.handing import Handing
 from prepkit.desk.in_hand import NO_SUCH_LINE, InHands
 from prepkit.desk.kept import KeptList
 from prepkit.desk.ledger import read_on, write_decision
+from prepkit.desk.orders import decide_option
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.others import find_other_kits, say_other_kits
@@ -39,7 +40,8 @@ from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
 from prepkit.view.home import show_locked
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LineView, ListView, LockedView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, LineView, ListView, LockedView, OptionsView, ReadyView, SuitabilityView
+from prepkit.view.options import show_options
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
 
@@ -97,6 +99,10 @@ class OpenPreparation:
     def show_line(self, line: str) -> LineView | None:
         """One line opened; None where it is no longer on the list."""
         return show_line(self.state, self.work_out(), line)
+
+    def show_options(self, line: str) -> OptionsView | None:
+        """What can be ordered for a dose line; None where it is no dose, or no longer on the list."""
+        return show_options(self.state, self.work_out(), line, self.desk.clock())
 
     def show_ready(self) -> ReadyView:
         """The gate."""
@@ -178,6 +184,11 @@ class OpenPreparation:
             return NO_SUCH_LINE
         needs, who = find_wanted(self.work_out(), line) is not None, self.desk.who
         return self.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs))
+
+    def order(self, line: str, option: str, prescriber: str) -> str:
+        """Record what a prescriber ordered: one of the options of `show_options`, by its id."""
+        now = self.desk.clock()
+        return self.act(lambda state: decide_option(state, line, option, prescriber, now, self.look_ahead))
 
     def set_aside(self, line: str, reason: str) -> str:
         """Mark a line as not needed, with the reason."""

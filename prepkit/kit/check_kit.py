@@ -59,6 +59,12 @@ def check_product(product: Product, path: Path) -> Iterator[Finding]:
         yield Finding((*path, "dose_range"), "the least dose is more than the most")
     if span and product.dose and not (span.least <= product.dose <= span.most):
         yield Finding((*path, "dose"), "the dose lies outside dose_range")
+    if product.repeat and product.repeat.most_in_all < product.repeat.dose:
+        yield Finding(
+            (*path, "repeat"),
+            "the repeat dose is more than most_in_all: it could never be given",
+            "most_in_all is the most per kg over the whole course, the first dose included",
+        )
     yield from check_order(product.holds, (*path, "holds"))
 
 

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from prepkit.kit.check_bands import check_bands
+from prepkit.kit.check_dose import check_dose
 from prepkit.kit.finding import Finding, suggest
-from prepkit.kit.kit import AmountFact, Kit, MomentFact
+from prepkit.kit.kit import AmountFact, Kit
 from prepkit.kit.lines import (
     AmountBand,
     AmountLine,
@@ -38,7 +39,7 @@ def check_line(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
 def _check_kind(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
     match line:
         case DoseLine():
-            yield from _check_dose(line, kit, path)
+            yield from check_dose(line, kit, path)
         case SizeLine():
             yield from _check_size(line, kit, path)
         case DepthLine():
@@ -50,22 +51,6 @@ def _check_kind(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
             yield from _check_supply(line, kit, path)
         case TrialLine():
             yield from _check_trial(line, kit, path)
-
-
-def _check_dose(line: DoseLine, kit: Kit, path: Path) -> Iterator[Finding]:
-    products = {product.id: product for product in kit.product}
-    for at, name in enumerate(line.products):
-        if name not in products:
-            yield Finding((*path, "products", at), f'no product "{name}" is declared', suggest(name, products))
-        elif line.dose is None and products[name].dose is None:
-            yield Finding(path, f'neither the line nor the product "{name}" states a dose')
-    facts = {fact.id: fact for fact in kit.fact}
-    if line.earlier:
-        given = facts.get(line.earlier.given)
-        if not isinstance(given, AmountFact) or given.least.dimension is not Dimension.MASS_PER_WEIGHT:
-            yield Finding((*path, "earlier", "given"), "must name a fact that is a dose per kg")
-        if not isinstance(facts.get(line.earlier.at), MomentFact):
-            yield Finding((*path, "earlier", "at"), "must name a fact that is a moment")
 
 
 def _check_trial(line: TrialLine, kit: Kit, path: Path) -> Iterator[Finding]:

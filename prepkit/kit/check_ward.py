@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from prepkit.kit.check_dose import check_own_product
 from prepkit.kit.check_kit import check_ids, check_order, check_product
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit, Product
@@ -114,6 +115,9 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
         products.setdefault(product.id, []).append(product)
     products |= {product.id: [product] for product in ward.product}
     yield from _check_stock_beside(ward, products)
+    for at, product in enumerate(ward.product):
+        for kit in kits:
+            yield from check_own_product(product, kit, ("product", at))
     lines = dict.fromkeys(line.id for kit in kits for line in kit.line)
     named = {
         "approval": [row.line for row in ward.approval],

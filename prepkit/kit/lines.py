@@ -50,6 +50,12 @@ class Band(Where):
     source: Ids = Field(default=(), description="the sources of this band's figure, where not the line's")
 
 
+class DoseBand(Band):
+    """The dose for one band."""
+
+    dose: DosePerWeight
+
+
 class EarlierDoses(Spec):
     """The facts that say what was given before."""
 
@@ -63,7 +69,12 @@ class DoseLine(CommonLine):
     kind: Literal["dose"] = Field(description="the kind of line")
     route: Route = Field(description="which of the ward's syringes serve: one syringe never serves two routes")
     products: Ids = Field(min_length=1, description="the products that serve; the ward's stock says which is used")
-    dose: DosePerWeight | None = Field(default=None, description="the dose, where the product does not state its own")
+    dose: DosePerWeight | None = Field(
+        default=None, description="the dose, where neither the product states its own nor bands do"
+    )
+    band: Annotated[tuple[DoseBand, ...], Field(strict=False)] = Field(
+        default=(), description="the dose by bands, in the place of one dose"
+    )
     most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight")
     earlier: EarlierDoses | None = Field(
         default=None, description="where the product allows repeats: which facts hold the doses given before"

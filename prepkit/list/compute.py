@@ -10,7 +10,7 @@ from prepkit.kit.lines import AmountLine, DoseLine, Line, SizeLine
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.rules.case import Case, Outcome, cite
+from prepkit.rules.case import Case, Order, Outcome, cite
 from prepkit.rules.criteria import check_criteria, find_verdict
 from prepkit.rules.depth import compute_depth
 from prepkit.rules.dose import compute_dose
@@ -38,6 +38,7 @@ def compute_list(
     now: datetime,
     *,
     weight_confirmed: bool = False,
+    orders: Mapping[str, Order] | None = None,
 ) -> TrayList:
     """Make the list for one baby at one moment.
 
@@ -48,10 +49,11 @@ def compute_list(
         answers: answers to the kit's questions so far, by criterion id.
         now: with its offset; decides approvals and what may be given again.
         weight_confirmed: whether an unlikely weight was entered again.
+        orders: what was ordered for dose lines, by line id.
 
     """
     found: dict[str, Outcome] = {}
-    case = Case(kit.model, ward.model if ward else None, baby, now, found)
+    case = Case(kit.model, ward.model if ward else None, baby, now, found, orders or {})
     for line in kit.model.line:
         found[line.id] = compute_line(line, case)
     lines = [_finish(line, found[line.id], case) for line in kit.model.line]

@@ -6,7 +6,13 @@ An empty tuple means that nothing had to be recorded. Nothing is changed here: a
 numbers, all or none, then `evolve`. May import: this layer's events, marks, state and text, and the standard library.
 """
 
-from prepkit.preparation.decide_lines import decide_restore, decide_set_aside, decide_tick, decide_untick
+from prepkit.preparation.decide_lines import (
+    decide_order,
+    decide_restore,
+    decide_set_aside,
+    decide_tick,
+    decide_untick,
+)
 from prepkit.preparation.decision import Decision, find_closed
 from prepkit.preparation.events import (
     ANSWERS,
@@ -29,6 +35,7 @@ __all__ = [
     "Refusal",
     "decide_answer",
     "decide_fact",
+    "decide_order",
     "decide_read_aloud",
     "decide_relist",
     "decide_restore",

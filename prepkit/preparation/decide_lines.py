@@ -1,14 +1,16 @@
-"""What may be done to the lines of a list: tick, un-tick, set aside, restore.
+"""What may be done to the lines of a list: tick, un-tick, set aside, restore, order.
 
 Each command gives the events to append, or a refusal. `fingerprint_seen` is the fingerprint of the line as the person
 saw it: a word given for another value is never taken for this one. May import: this layer's events, state and text,
 and the standard library.
 """
 
+from collections.abc import Collection
+
 from prepkit.preparation.decision import Decision, find_closed
-from prepkit.preparation.events import LineStamp, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.events import LineStamp, Listed, Ordered, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_text, say_stamp
+from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text, say_stamp
 
 GIVE_FIRST = "give batch and expiry of what is in your hand first."
 """What the tick waits for where the ward wants batch and expiry."""
@@ -79,6 +81,35 @@ def decide_restore(state: Preparation, line: str) -> Decision:
     if not state.is_set_aside(line):
         return Refusal(f"{found.name} is not set aside: there is nothing to restore.")
     return (Restored(line),)
+
+
+def decide_order(
+    state: Preparation,
+    line: str,
+    product: str,
+    whole: str,
+    prescriber: str,
+    *,
+    offered: Collection[tuple[str, str]],
+    listed: Listed | None,
+) -> Decision:
+    """Record what a prescriber chose for a dose line, with the list as it is with that order.
+
+    `offered` is what can be drawn up for this baby now: pairs of product and the text of the whole containers' volume
+    (empty for the measured dose). The same order by the same prescriber gives nothing.
+    """
+    found = find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    initials = check_initials(prescriber)
+    if isinstance(initials, Refusal):
+        return Refusal(f"Who prescribed it? {initials.reason}")
+    if (product, whole) not in offered:
+        return Refusal(f"This cannot be ordered for {found.name} as things are now: look at the choices again.")
+    given = state.orders.get(line)
+    if given is not None and (given.product, given.whole, given.prescriber) == (product, whole, initials):
+        return ()
+    return (Ordered(line, product, whole, initials), *((listed,) if listed is not None else ()))
 
 
 def find_line(state: Preparation, line: str) -> LineStamp | Refusal:

@@ -14,9 +14,12 @@ from prepkit.preparation.cot_events import Closed, CotPayload
 from prepkit.preparation.hand_events import HandedOver, TakenOver
 
 Because: TypeAlias = Literal["facts", "ward", "time"]
-"""Why a list was worked out (again): a fact was given, the ward's texts changed, time passed."""
+"""Why a list was worked out (again): a fact or an order was given, the ward's texts changed, time passed."""
 
 Answer: TypeAlias = Literal["yes", "no", "unsure"]
+
+_MOST_DIGITS = 6
+"""Of a stored volume, before the point and after it."""
 
 ANSWERS: tuple[Answer, ...] = get_args(Answer)
 BECAUSES: tuple[Because, ...] = get_args(Because)
@@ -149,6 +152,34 @@ class SeniorAgreed:
 
 
 @dataclass(frozen=True, slots=True)
+class Ordered:
+    """A prescriber's choice for a dose line was recorded."""
+
+    KIND: ClassVar[str] = "ordered"
+    VERSION: ClassVar[int] = 1
+    line: str
+    product: str
+    whole: str
+    """The volume of whole containers ("3 mL"); empty for the measured dose."""
+    prescriber: str
+    """Initials."""
+
+    def __post_init__(self) -> None:
+        if self.whole and not _is_volume(self.whole):
+            raise ValueError(f"the volume of whole containers is written as in 4.5 mL (got {self.whole[:40]!a})")
+
+
+def _is_volume(text: str) -> bool:
+    """Say whether a text is a volume as it is stored: more than nothing, in mL, plain digits with a point."""
+    number, _, unit = text.partition(" ")
+    whole, point, decimals = number.partition(".")
+    is_number = number.isascii() and whole.isdigit() and (decimals.isdigit() if point else True)
+    is_plain = whole == "0" or not whole.startswith("0")
+    is_short = max(len(whole), len(decimals)) <= _MOST_DIGITS
+    return unit == "mL" and is_number and is_plain and is_short and number.strip("0.") != ""
+
+
+@dataclass(frozen=True, slots=True)
 class Ticked:
     """Somebody's word that a line is done, for the line's value at that moment."""
 
@@ -260,6 +291,7 @@ Payload: TypeAlias = (
     | WeightConfirmed
     | Answered
     | SeniorAgreed
+    | Ordered
     | Ticked
     | Unticked
     | InHand

@@ -15,6 +15,7 @@ from prepkit.preparation.events import (
     Event,
     FactGiven,
     Listed,
+    Ordered,
     ReadAloud,
     Restored,
     SeniorAgreed,
@@ -27,7 +28,7 @@ from prepkit.preparation.events import (
     WardReplaced,
     WeightConfirmed,
 )
-from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, ReadOut, Tick
+from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, GivenOrder, ReadOut, Tick
 from prepkit.preparation.relist import Marks, compute_marks, keep_in_hand
 from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation
 from prepkit.preparation.taking import drop_list, take_in, without
@@ -37,7 +38,7 @@ from prepkit.preparation.taking_in_hand import IN_HAND
 
 _KEEPING = (ReadAloud, StoodDown, *AT_THE_COT)
 """What does not undo that the summary was read aloud: it is about the time after it."""
-_PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside, *IN_HAND)
+_PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside, *IN_HAND)
 """What makes somebody one of those who prepared, so that they cannot check."""
 
 
@@ -134,6 +135,13 @@ def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Stamp) 
 @take_in.register
 def _answer(payload: Answered, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, answers={**state.answers, payload.criterion: GivenAnswer(payload.answer, stamp)})
+
+
+@take_in.register
+def _order(payload: Ordered, state: Preparation, stamp: Stamp) -> Preparation:
+    order = GivenOrder(payload.product, payload.whole, payload.prescriber, stamp)
+    # As with a fact: a list made from another order is no list.
+    return drop_list(replace(state, orders={**state.orders, payload.line: order}))
 
 
 @take_in.register

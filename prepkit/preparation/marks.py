@@ -73,6 +73,17 @@ class GivenAnswer:
 
 
 @dataclass(frozen=True, slots=True)
+class GivenOrder:
+    """What a prescriber chose for a dose line."""
+
+    product: str
+    whole: str
+    """The volume of whole containers ("3 mL"); empty for the measured dose."""
+    prescriber: str
+    stamp: Stamp
+
+
+@dataclass(frozen=True, slots=True)
 class Confirmation:
     """An unlikely weight entered again, good for exactly these facts."""
 

@@ -35,8 +35,8 @@ def compute_missing(state: Preparation, suitability: tuple[str, ...], weight: st
 def compute_ready_standing(state: Preparation) -> str:
     """Compute the fingerprint of everything a summary read aloud vouches for.
 
-    The texts, the facts, the answers and agreements, each line as it stands and every mark that counts, with whose it
-    is: not when, and not in which order things were done.
+    The texts, the facts, the orders, the answers and agreements, each line as it stands and every mark that counts,
+    with whose it is: not when, and not in which order things were done.
     """
     confirmation, senior = state.confirmation, state.senior
     seen: dict[str, object] = {
@@ -45,6 +45,7 @@ def compute_ready_standing(state: Preparation) -> str:
         "confirmed": confirmation and [confirmation.weight, confirmation.second, confirmation.stamp.who],
         "answers": {criterion: given.answer for criterion, given in state.answers.items()},
         "senior": senior and [senior.senior, senior.note, senior.standing],
+        "orders": {line: [order.product, order.whole, order.prescriber] for line, order in state.orders.items()},
         "withheld": state.withheld,
         "checks": {line: _say_check(check) for line, check in state.checks.items()},
         "weight read": state.weight_read and [state.weight_read.weight, state.weight_read.stamp.who],

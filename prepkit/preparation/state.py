@@ -16,6 +16,7 @@ from prepkit.preparation.marks import (
     Confirmation,
     Ending,
     GivenAnswer,
+    GivenOrder,
     GroupCount,
     Handover,
     Held,
@@ -56,6 +57,8 @@ class Preparation:
     """Only what a person gave; what a kit assumes is not here."""
     confirmation: Confirmation | None = None
     answers: Mapping[str, GivenAnswer] = field(default_factory=dict)
+    orders: Mapping[str, GivenOrder] = field(default_factory=dict)
+    """By line: what was ordered last. Whether it fits this baby (still) is the list's to say."""
     senior: Agreement | None = None
     """The last agreement; ask `is_senior_agreed` whether it counts."""
     ticks: Mapping[str, Tick] = field(default_factory=dict)

@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.lines import DoseLine
 from prepkit.kit.problems import Problem, explain_all
 from prepkit.kit.read import Written, read_kit, read_ward
 from prepkit.kit.ward import Ward
@@ -21,8 +22,12 @@ from prepkit.preparation.events import Because, LineStamp, Listed
 from prepkit.preparation.marks import WeightRead
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
+from prepkit.quantities.read import read_amount
+from prepkit.quantities.vocabulary import Dimension
+from prepkit.rules.case import Case, Order
 from prepkit.rules.criteria import find_verdict
 from prepkit.rules.growth import Belief, Believable, Sex, check_weight
+from prepkit.rules.options import Options, find_options
 
 
 class TextsUnreadableError(ValueError):
@@ -59,8 +64,28 @@ def work_out(state: Preparation, now: datetime) -> Worked:
     if found.belief is not Belief.LIKELY and not state.is_weight_confirmed:
         return Worked(kit, ward, baby, None, f"No amount is shown yet. {' '.join(found.words)}", found)
     answers = {name: given.answer for name, given in state.answers.items()}
-    tray = compute_list(kit, ward, baby, answers, now, weight_confirmed=state.is_weight_confirmed)
+    is_confirmed, orders = state.is_weight_confirmed, read_orders(state)
+    tray = compute_list(kit, ward, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
     return Worked(kit, ward, baby, tray, "", None)
+
+
+def read_orders(state: Preparation) -> dict[str, Order]:
+    """What was ordered, by line id, as the rules take it."""
+    return {
+        line: Order(
+            given.product, read_amount(given.whole, Dimension.VOLUME) if given.whole else None, given.prescriber
+        )
+        for line, given in state.orders.items()
+    }
+
+
+def find_line_options(worked: Worked, line: str, now: datetime) -> Options | None:
+    """What can be ordered for a line of the list; None where there is no list, or the line is no dose."""
+    found = next((each for each in worked.kit.model.line if each.id == line), None)
+    if worked.tray is None or worked.baby is None or not isinstance(found, DoseLine):
+        return None
+    ward = worked.ward.model if worked.ward else None
+    return find_options(found, Case(worked.kit.model, ward, worked.baby, now, {}))
 
 
 def make_listed(worked: Worked, because: Because) -> Listed:

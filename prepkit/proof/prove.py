@@ -107,10 +107,11 @@ def _find_steps(line: Line, track: Track, where: str) -> Iterator[Note]:
 
 
 def _find_ceiling(line: Line, track: Track, where: str) -> Iterator[Note]:
-    """Where the dose stops growing with the weight."""
+    """Where the dose stops growing with the weight, but for where another band of doses begins."""
+    begins = find_cuts([line.band]).grams if isinstance(line, DoseLine) else frozenset[int]()
     doses = [(point.grams.first, point.outcome.dose) for point in track.points if point.outcome.dose is not None]
     for (low, one), (high, two) in pairwise(doses):
-        if convert(one, "mg").value / low != convert(two, "mg").value / high:
+        if high not in begins and convert(one, "mg").value / low != convert(two, "mg").value / high:
             yield Note(line.id, NoteKind.CEILING, _at(f"the ceiling of {show_amount(two)} bites from {high} g", where))
             return
 

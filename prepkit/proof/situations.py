@@ -42,7 +42,9 @@ def list_situations(line: Line, kit: Kit, now: datetime) -> tuple[Situation, ...
 
 def _list_repeats(line: DoseLine, kit: Kit, first: list[Situation], now: datetime) -> Iterator[Situation]:
     products = [product for product in kit.product if product.id in line.products]
-    given = next((product.dose for product in products if product.dose), line.dose)
+    stated = [product.dose for product in products if product.dose] or ([line.dose] if line.dose else [])
+    # Of a dose by bands the largest: it leaves the least of the course.
+    given = next(iter(stated), max((band.dose for band in line.band), default=None))
     if line.earlier is None or given is None:
         return
     for each in first:

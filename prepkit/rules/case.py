@@ -1,7 +1,7 @@
 """What a rule is given, and what it gives back. May import: `prepkit.kit`, `prepkit.quantities`."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from types import MappingProxyType
 
@@ -74,6 +74,17 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True)
+class Order:
+    """What a prescriber chose for one dose line."""
+
+    product: str
+    whole: Amount | None
+    """The volume of the whole containers, in mL; None for the measured dose."""
+    by: str
+    """Who prescribed it: initials, or words."""
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """A kit, a ward, a baby and a moment: everything that a list is made from."""
 
@@ -83,6 +94,8 @@ class Case:
     now: datetime
     found: Mapping[str, Outcome]
     """What was found for the lines before this one, by line id, for lines that follow another."""
+    orders: Mapping[str, Order] = field(default_factory=dict)
+    """What was ordered, by line id; where nothing was, the ward's first choice is measured."""
 
 
 def holds_for(where: Where, baby: Baby) -> bool:

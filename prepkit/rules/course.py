@@ -12,7 +12,7 @@ from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import Amount, add, convert, multiply, subtract
 from prepkit.quantities.show import choose_mass_unit, show_amount
-from prepkit.rules.case import Case, cite_short
+from prepkit.rules.case import Case, cite_short, holds_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,19 @@ class Due:
     """The most that may be given now, in one dose and of what the course has left: rounding may not pass it."""
     is_repeat: bool
     working: tuple[str, ...]
+    basis: str
+    """Of the amount per kg, as the line, its band or the product states it."""
+    source: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stated:
+    """An amount per kg, where it comes from, and for which babies where that is not all of them."""
+
+    per_kg: Amount
+    basis: str
+    source: tuple[str, ...]
+    name: str = "Dose"
 
 
 def find_due(line: DoseLine, product: Product, case: Case) -> Due | str:
@@ -36,10 +49,24 @@ def find_due(line: DoseLine, product: Product, case: Case) -> Due | str:
         return _find_repeat(line, product, case, given, last if isinstance(last, datetime) else None)
     if isinstance(last, datetime):
         return "the time of an earlier dose is recorded, but not how much was given: give the amount first"
-    per_kg = line.dose or product.dose
-    if per_kg is None:
+    stated = _find_stated(line, product, case)
+    return stated if isinstance(stated, str) else _make_due(line, product, case, stated)
+
+
+def _find_stated(line: DoseLine, product: Product, case: Case) -> _Stated | str:
+    """Find the first dose: the line's, that of its band, or the product's own; or why there is none."""
+    if line.dose is not None:
+        return _Stated(line.dose, line.basis, line.source)
+    if line.band:
+        band = next((band for band in line.band if holds_for(band, case.baby)), None)
+        if band is None:
+            return f"none of its bands of doses holds {case.baby.words()}"
+        basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
+        ground = "" if band.words() == "any baby" else f" for {band.words()}"
+        return _Stated(band.dose, basis, source, f"Dose{ground}")
+    if product.dose is None:
         return f"no dose of {product.name} is stated"
-    return _make_due(line, product, case, per_kg)
+    return _Stated(product.dose, product.basis, product.source)
 
 
 def _find_repeat(line: DoseLine, product: Product, case: Case, given: Amount, last: datetime | None) -> Due | str:
@@ -57,7 +84,8 @@ def _find_repeat(line: DoseLine, product: Product, case: Case, given: Amount, la
         return "an earlier dose is recorded, but not when: give its time first"
     if wait := _find_wait(repeat.interval, last, case.now):
         return wait
-    due = _make_due(line, product, case, repeat.dose, left=subtract(repeat.most_in_all, given))
+    stated = _Stated(repeat.dose, product.basis, product.source, "Repeat dose")
+    due = _make_due(line, product, case, stated, left=subtract(repeat.most_in_all, given))
     course = f"with this dose {show_amount(total)} of {show_amount(repeat.most_in_all)} in all"
     tag = cite_short(case.kit, product.basis, product.source)
     return replace(due, working=(f"{show_amount(given)} was given before; {course}. {tag}", *due.working))
@@ -73,20 +101,19 @@ def _find_wait(interval: Amount, last: datetime, now: datetime) -> str:
     return f"may be given from {here:%H:%M on %d %b}: {after}"
 
 
-def _make_due(line: DoseLine, product: Product, case: Case, per_kg: Amount, left: Amount | None = None) -> Due:
+def _make_due(line: DoseLine, product: Product, case: Case, stated: _Stated, left: Amount | None = None) -> Due:
     """Make the dose from its amount per kg; `left` is what a course begun before has left per kg."""
-    mass = choose_mass_unit(multiply(per_kg, case.baby.weight, "mg"))
-    basis, source = (line.basis, line.source) if line.dose and left is None else (product.basis, product.source)
-    which = "Dose" if left is None else "Repeat dose"
-    sum_of_it = f"{show_amount(per_kg)} \N{MULTIPLICATION SIGN} {case.baby.weight_g} g = {show_amount(mass)}"
-    working = [f"{which}: {sum_of_it}. {cite_short(case.kit, basis, source)}"]
-    stated = [(based.most, based) for based in (line, product) if based.most is not None]
-    ceilings = [most for most, _ in stated]
+    mass = choose_mass_unit(multiply(stated.per_kg, case.baby.weight, "mg"))
+    sum_of_it = f"{show_amount(stated.per_kg)} \N{MULTIPLICATION SIGN} {case.baby.weight_g} g = {show_amount(mass)}"
+    working = [f"{stated.name}: {sum_of_it}. {cite_short(case.kit, stated.basis, stated.source)}"]
+    mosts = [(based.most, based) for based in (line, product) if based.most is not None]
+    ceilings = [most for most, _ in mosts]
     if ceilings and min(ceilings) < mass:
-        most, based = min(stated, key=lambda each: convert(each[0], "mg").value)
+        most, based = min(mosts, key=lambda each: convert(each[0], "mg").value)
         mass = choose_mass_unit(most)
         tag = cite_short(case.kit, based.basis, based.source)
         working.append(f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag}")
     if left is not None:
         ceilings.append(multiply(left, case.baby.weight, "mg"))
-    return Due(per_kg, mass, min(ceilings, default=None), left is not None, tuple(working))
+    most_now = min(ceilings, default=None)
+    return Due(stated.per_kg, mass, most_now, left is not None, tuple(working), stated.basis, stated.source)

@@ -6,7 +6,7 @@ from fractions import Fraction
 from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import Amount, divide
-from prepkit.quantities.show import show_amount, write_decimal
+from prepkit.quantities.show import show_amount, show_range, write_decimal
 from prepkit.rules.case import Case, Dilution, Outcome, Prescribed, VialCount, cite, cite_short
 from prepkit.rules.course import Due
 from prepkit.rules.syringe import Measured, find_iso_tolerance
@@ -33,12 +33,15 @@ class Drawn:
     """What is discarded of the containers; None where a recipe takes from them."""
     holds: tuple[Amount, ...]
     """The containers in stock."""
+    is_whole: bool = False
+    """Whether it is whole containers and nothing measured off."""
+    ordered: str = ""
+    """Who ordered it and which way, in words; empty where nothing was ordered."""
 
 
 def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
     """Give the line's finished outcome."""
-    based = line if line.dose else drawn.product
-    reached = _compute_reached(drawn, case)
+    reached = compute_reached(drawn, case)
     return Outcome(
         dose=drawn.due.mass,
         exact=drawn.exact,
@@ -51,10 +54,10 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         discard=drawn.left,
         show=show_amount(drawn.measured.volume),
         details=_list_details(line, drawn, reached),
-        working=(*drawn.due.working, *_explain(line, case, drawn, reached)),
+        working=(*_explain_order(drawn), *drawn.due.working, *_explain(line, case, drawn, reached)),
         cautions=(*_caution_range(drawn, reached), *_list_cautions(line, case, drawn)),
-        basis=based.basis,
-        source=cite(case.kit, based.basis, based.source),
+        basis=drawn.due.basis,
+        source=cite(case.kit, drawn.due.basis, drawn.due.source),
         prescribed=_prescribe(line, drawn),
     )
 
@@ -63,9 +66,8 @@ def _prescribe(line: DoseLine, drawn: Drawn) -> Prescribed:
     """Write the order for somebody who works the dose out again: nothing in it is made from the weight."""
     mosts = {show_amount(most) for most in (line.most, drawn.product.most) if most is not None}
     strength = f"{drawn.product.name} {show_amount(drawn.product.strength)}"
-    which = "Repeat dose" if drawn.due.is_repeat else "Dose"
     words = (
-        f"{which}: {show_amount(drawn.due.per_kg)}",
+        _prescribe_dose(drawn),
         *(f"No single dose is more than {most}" for most in sorted(mosts)),
         f"{strength} on the {drawn.product.container}",
         *((f"Made up: {drawn.dilution.words.partition(' [')[0]}",) if drawn.dilution.make else ()),
@@ -73,7 +75,16 @@ def _prescribe(line: DoseLine, drawn: Drawn) -> Prescribed:
     return Prescribed(words, drawn.holds, drawn.product.container)
 
 
-def _compute_reached(drawn: Drawn, case: Case) -> Amount:
+def _prescribe_dose(drawn: Drawn) -> str:
+    span = drawn.product.dose_range
+    if drawn.is_whole and span:
+        whole = f"whole {drawn.product.container}s, {show_amount(drawn.measured.volume)}"
+        return f"Ordered: {whole}. Is that within {show_range(span.least, span.most)}?"
+    which = "Repeat dose" if drawn.due.is_repeat else "Dose"
+    return f"{which}: {show_amount(drawn.due.per_kg)}"
+
+
+def compute_reached(drawn: Drawn, case: Case) -> Amount:
     """Compute what the mark gives per kg, in the dose's own unit."""
     volume, mass = drawn.measured.volume, drawn.due.mass
     reached = Amount(volume.value / drawn.exact.value * mass.value, mass.unit)
@@ -85,6 +96,7 @@ def _list_details(line: DoseLine, drawn: Drawn, reached: Amount) -> tuple[str, .
     discard = (f"discard {show_amount(drawn.left)}",) if drawn.left is not None and drawn.left.value else ()
     return (
         f"{show_amount(drawn.due.mass)}, reaches {show_amount(reached, 1)}",
+        *((drawn.ordered,) if drawn.ordered else ()),
         f"{drawn.product.name} {show_amount(drawn.dilution.strength)}",
         *((drawn.dilution.make,) if drawn.dilution.make else ()),
         f"{show_amount(drawn.measured.syringe.holds)} syringe{air}",
@@ -97,17 +109,28 @@ def _list_details(line: DoseLine, drawn: Drawn, reached: Amount) -> tuple[str, .
 def _explain(line: DoseLine, case: Case, drawn: Drawn, reached: Amount) -> tuple[str, ...]:
     volume, dose, strength = drawn.measured.volume, drawn.due.mass, drawn.dilution.strength
     tag = cite_short(case.kit, drawn.product.basis, drawn.product.source)
-    left = "holds enough" if drawn.left is None else f"leaves {show_amount(drawn.left)} to discard"
+    volume_sum = f"Volume: {show_amount(dose)} ÷ {show_amount(strength)} = {show_amount(drawn.exact, PLACES)}."
     sum_of_it = f"{show_amount(volume)} {_TIMES} {show_amount(strength)} ÷ {case.baby.weight_g} g"
     sentences = (
         f"Strength: {drawn.dilution.words}. {tag}",
-        f"Volume: {show_amount(dose)} ÷ {show_amount(strength)} = {show_amount(drawn.exact, PLACES)}.",
+        "" if drawn.is_whole else volume_sum,
         _explain_mark(drawn.measured),
         f"Reached: {sum_of_it} = {show_amount(reached, 2)}.",
         "" if line.route == "enteral" else _explain_tolerance(drawn.measured),
-        f"Open {show_vials(drawn.vials)}: {left}, the least waste from the sizes in stock [local].",
+        f"Open {show_vials(drawn.vials)}: {_explain_left(drawn)} [local].",
     )
     return tuple(sentence for sentence in sentences if sentence)
+
+
+def _explain_order(drawn: Drawn) -> tuple[str, ...]:
+    return (f"{drawn.ordered[0].upper()}{drawn.ordered[1:]}, {drawn.product.name}.",) if drawn.ordered else ()
+
+
+def _explain_left(drawn: Drawn) -> str:
+    if drawn.is_whole:
+        return "all of it is given, nothing is discarded"
+    left = "holds enough" if drawn.left is None else f"leaves {show_amount(drawn.left)} to discard"
+    return f"{left}, the least waste from the sizes in stock"
 
 
 def _explain_mark(measured: Measured) -> str:

@@ -37,6 +37,8 @@ class Ask:
     unit: str = ""
     typed: str = ""
     choices: tuple[tuple[str, str], ...] = ()
+    after: tuple[str, ...] = ()
+    """Words below the choices."""
     capitals: bool = False
     final: bool = False
     """Whether an accepted answer cannot be gone back to."""

@@ -65,6 +65,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     ),
     "line": (
         Key("space,t", "Space", "tick", "Tick the line, or un-tick it", "Tick"),
+        Key("o", "o", "order", "Record what the prescriber ordered, for a dose", "Order"),
         NOT_NEEDED,
         BACK,
         HELP,

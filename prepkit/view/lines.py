@@ -48,6 +48,7 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
         set_aside=_offer_set_aside(line, state),
         is_ticked=state.is_ticked(line.id),
         is_set_aside=state.is_set_aside(line.id),
+        order=Offer("Order", "") if line.kind == "dose" else None,
     )
 
 

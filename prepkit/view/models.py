@@ -252,6 +252,24 @@ class LineView:
     set_aside: Offer
     is_ticked: bool
     is_set_aside: bool
+    order: Offer | None = None
+    """To record what the prescriber ordered; None for a line that is no dose."""
+
+
+@dataclass(frozen=True, slots=True)
+class OptionsView:
+    """What can be ordered for one dose line."""
+
+    banner: Banner
+    name: str
+    now: str
+    """What is used now, and by whose order."""
+    choices: tuple[tuple[str, str], ...]
+    """(option to give back, words to show)."""
+    chosen: str
+    """The option that is used now; empty where none is."""
+    not_offered: tuple[str, ...]
+    """What is not among the choices, and why, a sentence each."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,6 +180,35 @@ def test_facts_set_take_the_place_of_what_is_assumed(run: Run) -> None:
     assert "7 cmH2O" in done.find("t-piece-peep")["show"]
 
 
+def test_an_order_is_drawn_up_and_said_in_details_and_working(run: Run) -> None:
+    done = run(*LIST, "--ward", WARD, "--format", "json", "--order", "surfactant=poractant-alfa 3 mL")
+    assert (done.code, done.err) == (0, "")
+    surfactant = done.find("surfactant")
+    # By hand: 3 mL × 80 mg/mL = 240 mg; ÷ 1.45 kg = 165.52 mg/kg (UK product characteristics: 100-200, R).
+    assert (surfactant["amount"], surfactant["dose"]) == (measure("3", "mL"), measure("240", "mg"))
+    assert "reaches 165.5 mg/kg · ordered by the command: whole vials" in surfactant["show"]
+    assert any("÷ 1450 g = 165.52 mg/kg" in sentence for sentence in surfactant["working"])
+    assert set(surfactant) == set(run(*LIST, "--ward", WARD, "--format", "json").find("surfactant"))
+    both = run(*LIST, "--ward", WARD, "--order=surfactant=poractant-alfa", "--order=atropine=atropine-600")
+    assert both.out.count("ordered by the command: measured") == 2
+
+
+ORDERS = {
+    "an option out of range": (["--order=surfactant=poractant-alfa 1.5 mL"], '"poractant-alfa 3 mL" (Poractant alfa,'),
+    "an option that is none": (["--order=surfactant="], '--order "surfactant": "" cannot be ordered for this baby'),
+    "no option": (["--order=surfactant"], '--order "surfactant": has no option\n    hint: write LINE=OPTION'),
+    "a line that is no dose": (["--order=drape=x"], '--order "drape": is not a dose line of this kit'),
+    "a line twice": (["--order=atropine=atropine-600"] * 2, '--order "atropine": is given twice'),
+}
+
+
+@pytest.mark.parametrize(("more", "words"), ORDERS.values(), ids=ORDERS.keys())
+def test_an_order_that_cannot_be_is_refused_with_what_can(run: Run, more: list[str], words: str) -> None:
+    done = run(*LIST, "--ward", WARD, *more)
+    assert (done.code, done.out) == (3, "")
+    assert words in done.err
+
+
 REFUSED = {
     "an unknown name": (
         ["--set=cpp=7"],

@@ -76,6 +76,61 @@ def test_a_line_that_was_not_needed_asks_why_and_can_be_taken_back(desk: Desk) -
     assert opened.tick("drape") == ""
 
 
+def test_whole_vials_are_ordered_drawn_up_and_voided_by_another_weight(desk: Desk) -> None:
+    opened = start(desk)
+    tick_all(opened)
+    answer_all(opened)
+    view = opened.show_options("surfactant")
+    assert view is not None
+    assert (view.chosen, view.now) == ("poractant-alfa", "Nothing is ordered: the ward's first choice is used.")
+    assert [option for option, _ in view.choices] == ["poractant-alfa", "poractant-alfa 3 mL"]
+    # 3 mL × 80 mg/mL ÷ 1.45 kg (label, R; the whole-vial habit of Boix 2019, doi 10.1055/s-0038-1675645, R).
+    assert "3 mL = 165.5 mg/kg" in dict(view.choices)["poractant-alfa 3 mL"]
+    assert opened.order("surfactant", "poractant-alfa 3 mL", "km") == ""
+    row = find_row(opened, "surfactant")
+    assert (row.show, row.sign, row.details[1]) == ("3 mL", Sign.CHANGED, "ordered by KM: whole vials")
+    assert row.note == "was 3.6 mL when RA ticked it, now 3 mL"
+    assert find_row(opened, "surfactant-drawn-up").sign is Sign.CHANGED
+    view = opened.show_options("surfactant")
+    assert view is not None
+    assert (view.chosen, view.now) == ("poractant-alfa 3 mL", "Now ordered by KM, entered by RA at 03:00.")
+    for line in ("surfactant", "surfactant-drawn-up"):
+        assert opened.tick(line) == ""
+    assert opened.show_ready().is_open
+    # 240 mg ÷ 2.45 kg = 97.96 mg/kg, under the range.
+    assert opened.give_fact("weight", "2450") == ""
+    assert opened.confirm_weight("2450", "ZZ") == ""
+    assert "97.9592 mg/kg, outside 100–200 mg/kg" in find_row(opened, "surfactant").note
+    assert not opened.show_ready().is_open
+    view = opened.show_options("surfactant")
+    assert view is not None
+    assert view.chosen == ""
+    assert "poractant-alfa 3 mL was ordered by KM, entered by RA at 03:00. It cannot be drawn up now" in view.now
+    assert "choices again" in opened.order("surfactant", "poractant-alfa 3 mL", "km")
+    assert opened.order("surfactant", "poractant-alfa", "km") == ""
+    assert find_row(opened, "surfactant").sign is Sign.CHANGED
+    assert find_row(opened, "surfactant").show == "6.2 mL"
+
+
+def test_an_order_is_kept_in_the_record_and_what_cannot_be_ordered_is_refused(
+    make_desk: MakeDesk,
+) -> None:
+    opened = start(make_desk())
+    assert opened.show_options("drape") is None
+    assert opened.show_options("nothing") is None
+    assert "Who prescribed it?" in opened.order("surfactant", "poractant-alfa 3 mL", "k")
+    for option in ("poractant-alfa 4.5 mL", "beractant", "", "poractant-alfa 3 mL "):
+        assert "choices again" in opened.order("surfactant", option, "km")
+    assert "choices again" in opened.order("drape", "poractant-alfa", "km")
+    assert find_row(opened, "surfactant").show == "3.6 mL"
+    assert opened.order("surfactant", "poractant-alfa 3 mL", "km") == ""
+    again = make_desk("KM").resume(opened.prep)
+    assert not isinstance(again, str)
+    assert find_row(again, "surfactant").show == "3 mL"
+    assert opened.order("surfactant", "poractant-alfa 3 mL", "KM") == ""
+    assert not again.refresh()
+
+
 def test_an_essential_line_cannot_be_left_out(desk: Desk) -> None:
     opened = start(desk)
     assert "essential" in opened.set_aside("airway-device", "we have none")

@@ -22,6 +22,7 @@ from prepkit.preparation.events import (
     InHand,
     LineStamp,
     Listed,
+    Ordered,
     Payload,
     Stamp,
     StoodDown,
@@ -48,6 +49,7 @@ FIELDS = {
 }
 SPECIAL: dict[type[Payload], st.SearchStrategy[Payload]] = {
     Listed: LISTS,
+    Ordered: st.builds(Ordered, TEXTS, TEXTS, st.sampled_from(["", "3 mL", "4.5 mL", "0.000001 mL"]), TEXTS),
     InHand: st.builds(InHand, TEXTS, TEXTS, st.just(""), NAMES, DAYS, TEXTS, st.just(value=False))
     | st.builds(InHand, TEXTS, TEXTS, NAMES, NAMES, DAYS, TEXTS, st.just(value=True)),
 }
@@ -97,6 +99,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "happened",
         "in-hand",
         "listed",
+        "ordered",
         "outcome-given",
         "put-back",
         "read-aloud",
@@ -288,3 +291,30 @@ def test_an_event_without_an_offset_cannot_be_made() -> None:
 def test_the_samples_are_payloads_too() -> None:
     for payload in (STARTED, LIST):
         assert read_payload(1, *encode_payload(payload)) == payload
+
+
+@pytest.mark.parametrize(
+    "whole",
+    [
+        "0 mL",
+        "0.0 mL",
+        "3mL",
+        "3 ml",
+        "03 mL",
+        "3,5 mL",
+        "3 mg",
+        " 3 mL",
+        "3 mL\n",
+        "-3 mL",
+        "0.1234567 mL",
+        "1234567 mL",
+        "\u0663 mL",
+        "3",
+    ],
+)
+def test_an_order_of_whole_containers_that_cannot_be_is_unreadable(whole: str) -> None:
+    with pytest.raises(ValueError, match="whole containers"):
+        Ordered("surfactant", "drug", whole, "RA")
+    body = write_canonical({"line": "surfactant", "prescriber": "RA", "product": "drug", "whole": whole})
+    with pytest.raises(RecordUnreadable, match="whole containers"):
+        read_payload(4, "ordered", 1, body)

@@ -17,6 +17,7 @@ from prepkit.preparation.decide import (
     Refusal,
     decide_answer,
     decide_fact,
+    decide_order,
     decide_read_aloud,
     decide_relist,
     decide_restore,
@@ -43,6 +44,7 @@ from prepkit.preparation.events import (
     InHand,
     LineStamp,
     Listed,
+    Ordered,
     Payload,
     PutBack,
     ReadAloud,
@@ -58,20 +60,20 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.wanted import Wanted
 
 PEOPLE = st.sampled_from(["AB", "CD", "EF"])
-PREPARING = (FactGiven, WeightConfirmed, Ticked, SetAside)
+PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside)
 WANTED = ("surfactant", "device")
 LINES = st.sampled_from(["surfactant", "device", "tube", "towel"])
 WEIGHTS = st.sampled_from(["light", "middle", "heavy"])
 REASONS = st.sampled_from(["in place", "no", "\x1b[2J", "another route"])
 
 
-def make_list(facts: Mapping[str, str], ward: str | None, *, confirmed: bool) -> Listed:
+def make_list(facts: Mapping[str, str], ward: str | None, *, confirmed: bool, ordered: str = "") -> Listed:
     weight = facts.get("weight")
     if weight is None or (weight == "light" and not confirmed):
         return Listed("facts", (), "Weigh first.")
     blocked = "not approved" if weight == "light" and ward is None else ""
     lines = [
-        line("surfactant", f"for {weight}", essential=True, group="medicines"),
+        line("surfactant", f"for {weight}{ordered}", essential=True, group="medicines"),
         line("device", "small" if weight == "light" else "large", blocked=blocked, group="airway"),
         line("towel"),
     ]
@@ -92,7 +94,7 @@ def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
         elif isinstance(each, Listed):
             now = {new.id: new.fingerprint for new in each.lines}
             marks = {id_: mark for id_, mark in marks.items() if not now or now.get(id_) == mark.fingerprint}
-        elif isinstance(each, WardReplaced):
+        elif isinstance(each, WardReplaced | Ordered):
             now = {}
         elif isinstance(each, FactGiven):
             asked = disputed and each.fact == "weight"
@@ -130,7 +132,11 @@ class ThreePeople(RuleBasedStateMachine):
     def state(self) -> Preparation:
         return self.record.state
 
-    def relist(self, *, confirmed: bool | None = None, ward: str | None = None, **given: str) -> Listed:
+    def relist(
+        self, *, confirmed: bool | None = None, ward: str | None = None, ordered: str | None = None, **given: str
+    ) -> Listed:
+        order = self.state.orders.get("surfactant")
+        now = f"{order.whole} {order.prescriber}" if order is not None else ""
         stands = self.state.is_weight_confirmed and given.get("weight", self.state.facts.get("weight")) == (
             self.state.facts.get("weight")
         )
@@ -138,6 +144,7 @@ class ThreePeople(RuleBasedStateMachine):
             {**self.state.facts, **given},
             ward if ward is not None else self.state.ward_text,
             confirmed=stands if confirmed is None else confirmed,
+            ordered=now if ordered is None else ordered,
         )
 
     def take(self, decision: Decision, who: str) -> None:
@@ -357,6 +364,15 @@ class ThreePeople(RuleBasedStateMachine):
             ward_name=None,
             listed=self.relist(ward=ward),
         )
+        self.take(decision, who)
+
+    @rule(who=PEOPLE, whole=st.sampled_from(["", "3 mL", "6 mL"]), prescriber=PEOPLE, is_listed=st.booleans())
+    def orders(self, *, who: str, whole: str, prescriber: str, is_listed: bool) -> None:
+        listed = self.relist(ordered=f"{whole} {prescriber}") if is_listed else None
+        offered = {("drug", ""), ("drug", "3 mL")}
+        decision = decide_order(self.state, "surfactant", "drug", whole, prescriber, offered=offered, listed=listed)
+        if not isinstance(decision, Refusal):
+            assert whole != "6 mL"
         self.take(decision, who)
 
     @rule(who=PEOPLE, is_told=st.booleans())

@@ -57,6 +57,22 @@ def test_the_shipped_kits_prove_clean_with_the_demo_ward(kit: str) -> None:
     assert proof.babies == (proof.grams.last - proof.grams.first + 1) * (proof.days.last - proof.days.first + 1)
 
 
+def test_a_dose_by_bands_is_walked_and_its_gaps_are_found() -> None:
+    read, ward = load("surfactant-supraglottic")
+    bands = """band = [
+  { weight = { below = "1300 g" }, dose = "10 microgram/kg" },
+  { weight = { at_least = "1300 g", below = "1310 g" }, dose = "20 microgram/kg" },
+]"""
+    changed, problems = read_kit(read.text.replace('dose = "20 microgram/kg"', bands), "changed")
+    assert changed is not None, problems
+    proof = prove(narrow(changed.model, (1290, 1320)), ward.model, NOW)
+    gaps = [f"{note.about}: {note.words}" for note in proof.gaps if note.about == "atropine"]
+    assert len(gaps) == 1
+    assert gaps[0].startswith("atropine: 1310\N{EN DASH}1320 g: none of its bands of doses holds 1310 g")
+    # A band's edge is no ceiling, though the dose per kg is another one from there on.
+    assert not [words for words in list_words(proof, NoteKind.CEILING) if words.startswith("atropine")]
+
+
 @given(st.integers(-50, 50), st.integers(0, 60), st.sets(st.integers(-60, 120)))
 def test_runs_hold_every_number_of_the_domain_once(first: int, length: int, cuts: set[int]) -> None:
     runs = split(Run(first, first + length), cuts)

@@ -397,3 +397,68 @@ def test_a_product_is_not_used_for_a_weight_that_its_label_bars(weight: int, ser
     assert bool(line.blocked) != serves
     if not serves:
         assert line.blocked == "Atropine prefilled: its label is for at least 3000 g"
+
+
+BANDS = """
+[[line.band]]
+weight = {{ below = "1000 g" }}
+dose = "5 mg/kg"
+
+[[line.band]]
+weight = {{ at_least = "1000 g", at_most = "2000 g" }}
+dose = "10 mg/kg"
+basis = "local"
+
+[[line.band]]
+weight = {{ above = "2000 g", at_most = "3000 g" }}
+dose = "20 mg/kg"
+basis = "common practice"
+"""
+
+
+def draw_banded(weight: int, bands: str = BANDS, *, ward: bool = True) -> ListLine:
+    text = LINE.replace('dose = "10 mg/kg"\n', "") + bands
+    kit = make_small_kit(text.format(line="", product="", route="intravenous"))
+    stocked = make_fine_ward(DRUG.format(use='"undiluted"'), kit)
+    return find_line("it", weight, kit=kit, ward=stocked if ward else None)
+
+
+@pytest.mark.parametrize(
+    ("weight", "per_kg", "basis"),
+    [(999, 5, "published"), (1000, 10, "local"), (2000, 10, "local"), (2001, 20, "common practice")],
+)
+def test_a_dose_by_bands_is_that_of_the_band_that_holds_with_its_own_basis(
+    weight: int, per_kg: int, basis: str
+) -> None:
+    line = draw_banded(weight)
+    assert line.dose is not None
+    assert convert(line.dose, "mg").value == Fraction(per_kg * weight, 1000)
+    assert line.exact == make_amount(Fraction(per_kg * weight, 10_000), "mL")
+    assert line.basis == basis
+
+
+def test_the_working_names_the_band_with_its_basis_and_source() -> None:
+    first = draw_banded(999).working[0]
+    assert first == ("Dose for under 1000 g: 5 mg/kg × 999 g = 4.995 mg. [published: Invented book 2020]")
+    assert draw_banded(1000).working[0].startswith("Dose for at least 1000 g and at most 2000 g: 10 mg/kg")
+    assert draw_banded(1000).working[0].endswith("= 10 mg. [local]")
+
+
+def test_a_baby_in_no_band_has_no_dose_and_the_line_says_so() -> None:
+    assert draw_banded(3000).blocked == ""
+    line = draw_banded(3001)
+    assert line.blocked == "none of its bands of doses holds 3001 g · 30+2"
+    assert (line.dose, line.amount, line.show) == (None, None, "")
+    assert draw_banded(3001, ward=False).blocked == line.blocked
+
+
+def test_a_dose_by_bands_is_known_without_a_ward_file() -> None:
+    line = draw_banded(1500, ward=False)
+    assert "no ward file" in line.blocked
+    assert line.dose == make_amount(15, "mg")
+
+
+def test_bands_go_by_gestation_and_facts_too() -> None:
+    bands = BANDS.replace('{{ below = "1000 g" }}', '{{ below = "1000 g" }}\ngestation = {{ at_least = "31+0" }}')
+    assert "none of its bands" in draw_banded(999, bands).blocked
+    assert draw_banded(1000, bands).dose == make_amount(10, "mg")

@@ -13,6 +13,7 @@ from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.read import read_amount
+from prepkit.rules.case import Order
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -104,9 +105,10 @@ def find_line(
     kit: Written[Kit] = KIT,
     ward: Written[Ward] | None = WARD,
     now: datetime = NOW,
+    orders: Mapping[str, Order] | None = None,
     **facts: str,
 ) -> ListLine:
-    tray = compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), {}, now)
+    tray = compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), {}, now, orders=orders)
     return next(row for row in tray.lines if row.id == line)
 
 

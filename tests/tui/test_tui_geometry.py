@@ -16,6 +16,7 @@ WAYS = {
     "home": (),
     "list": ("enter",),
     "line": ("enter", "down", "down", "enter"),
+    "order": ("enter", *["down"] * 12, "enter", "o"),
     "baby": ("enter", "b"),
     "suitability": ("enter", "s"),
     "ready": ("enter", "r"),

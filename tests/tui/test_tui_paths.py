@@ -10,6 +10,7 @@ from hands import (
     middle,
     move_to,
     place,
+    row_of,
     run,
     see,
     settle,
@@ -143,6 +144,44 @@ async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back
         assert row.text.note == "laid out already"
         await type_in(pilot, "n")
         assert row.text.sign == Sign.TO_DO
+
+
+async def test_whole_vials_are_ordered_by_touch_and_the_prescriber_is_asked_for(
+    desk: Desk, begun: OpenPreparation
+) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter")
+        await touch_row(pilot, "line surfactant")
+        await touch_button(pilot, "order")
+        words = " ".join(see(pilot).split())
+        assert "Nothing is ordered: the ward's first choice is used." in words
+        assert "✓ Poractant alfa, measured: 3.6 mL = 198.6 mg/kg; open 3 mL + 1.5 mL, discard 0.9 mL" in words
+        assert "○ Poractant alfa, whole vials: 3 mL = 165.5 mg/kg; open 3 mL, nothing discarded" in words
+        await touch_row(pilot, "poractant-alfa 3 mL")
+        assert "Who prescribed it?" in see(pilot)
+        await touch_button(pilot, "accept")
+        assert "Initials are 2 to 4 letters" in " ".join(see(pilot).split())
+        await touch_keys(pilot, "KM")
+        assert place(pilot) == "line"
+        assert "┃ 3 mL ┃" in see(pilot)
+        assert "ordered by KM: whole vials" in see(pilot)
+        await type_in(pilot, "o")
+        assert "Now ordered by KM, entered by RA at 03:12." in " ".join(see(pilot).split())
+        assert row_of(pilot, "poractant-alfa 3 mL").text.sign == Sign.DONE
+        await touch_button(pilot, "back")
+        assert place(pilot) == "line"
+    begun.refresh()
+    assert begun.show_list().groups != ()
+
+
+@pytest.mark.usefixtures("begun")
+async def test_a_line_that_is_no_dose_has_nothing_to_order(desk: Desk) -> None:
+    async with run(desk, (80, 24)) as pilot:
+        await type_in(pilot, "", "enter")
+        await move_to(pilot, "line drape")
+        await type_in(pilot, "", "enter", "o")
+        assert place(pilot) == "line"
+        assert not [button for button in pilot.app.screen.query(Button) if button.name == "order" and button.display]
 
 
 async def test_a_preparation_can_be_started_by_typing_ahead(desk: Desk) -> None:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
+from prepkit.tui.order_asks import OrderAsks
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import WordsItem
 from prepkit.tui.widgets.opened import opened_items
@@ -39,14 +40,25 @@ class LineScreen(PreparationScreen):
         self.body.show([*opened_items(view)[1:], *why])
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
         tick = [] if view.tick.refusal else [self.action_named("tick", view.tick.label)]
-        primary = "tick" if tick else "not_needed" if aside else "back"
-        self.offer(self.action_named("back"), *aside, *tick, primary=primary)
+        order = [self.action_named("order", view.order.label)] if view.order else []
+        primary = "tick" if tick else "not_needed" if aside else "order" if order else "back"
+        self.offer(self.action_named("back"), self.action_named("more"), *order, *aside, *tick, primary=primary)
 
     def action_tick(self) -> None:
         """Tick the line and go back to the list; un-ticking stays here."""
         view = self.prep.show_line(self._line)
         if self.do(lambda: self.prep.tick(self._line)) and view is not None and not view.is_ticked:
             self.action_back()
+
+    def action_order(self) -> None:
+        """Ask what was ordered and by whom; a line that is no dose has nothing to ask."""
+        view = self.prep.show_options(self._line)
+        if view is None:
+            return
+        if view.choices:
+            self.ask(OrderAsks(self.prep, self._line))
+        else:
+            self.tell("Nothing to order", " ".join((view.now, *view.not_offered)))
 
     def action_not_needed(self) -> None:
         """Mark it as not needed after asking why, or take that back."""

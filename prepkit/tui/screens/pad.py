@@ -212,4 +212,5 @@ def _items(ask: Ask, refusal: str) -> list[Item]:
         RowItem(value, RowText(shown, sign="✓" if value == ask.typed else "○"), classes="choice")
         for value, shown in ask.choices
     ]
-    return [*said, words, *rows]
+    after = [WordsItem("after", tuple(Sentence(words, "$pale") for words in ask.after))] if ask.after else []
+    return [*said, words, *rows, *after]

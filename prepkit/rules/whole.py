@@ -1,0 +1,140 @@
+"""Whole containers: first doses of nothing but unopened vials, where the product's label gives a range.
+
+A whole-vial dose is drawn up undiluted and to the last mark: it is never rounded, and never past the range or a
+ceiling. May import: `prepkit.rules`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from prepkit.kit.kit import DoseRange, Product
+from prepkit.kit.ward import UNDILUTED
+from prepkit.quantities.amount import Amount, convert, divide, make_amount, multiply
+from prepkit.quantities.show import choose_mass_unit, show_amount, show_range
+from prepkit.rules.case import cite_short
+from prepkit.rules.course import Due
+from prepkit.rules.drawn import PLACES, Drawn
+from prepkit.rules.syringe import Measured, measure
+from prepkit.rules.vials import choose_vials
+from prepkit.rules.way import Way, describe_undiluted, find_barred
+
+# More containers are not opened for one dose; it keeps a ward file with absurdly small ones from endless sums.
+_MOST_OPENED = 20
+_EXACTLY = make_amount(0, "%")
+
+
+def list_whole(way: Way) -> tuple[Amount, ...]:
+    """The volumes of whole containers in stock whose dose lies in the label's range, smallest first, in mL.
+
+    None where the label gives no range, or where the dose that is due is not a first one.
+    """
+    span = way.product.dose_range
+    if span is None or way.due.is_repeat or find_barred(way):
+        return ()
+    least, most = (_find_volume(way, end) for end in (span.least, span.most))
+    sums = _list_sums([convert(size, "mL").value for size in way.stock.holds], most)
+    return tuple(make_amount(volume, "mL") for volume in sums if volume >= least)
+
+
+def _find_volume(way: Way, per_kg: Amount) -> Fraction:
+    mass = multiply(per_kg, way.case.baby.weight, "mg")
+    return divide(mass, way.product.strength, "mL").value
+
+
+def _list_sums(sizes: Sequence[Fraction], most: Fraction) -> list[Fraction]:
+    """Every volume up to `most` that whole containers make, smallest first."""
+    found: set[Fraction] = set()
+    last = {Fraction(0)}
+    for _ in range(_MOST_OPENED):
+        last = {volume + size for volume in last for size in sizes if volume + size <= most} - found
+        found |= last
+    return sorted(found)
+
+
+def draw_whole(way: Way, volume: Amount) -> Drawn | str:
+    """Draw up whole containers, exactly; or the reason why that is not to be done for this baby.
+
+    Args:
+        way: the product and the dose of it that is due.
+        volume: what the containers hold together, in mL.
+
+    """
+    span = way.product.dose_range
+    if reason := find_barred(way) or _find_no_first(way):
+        return reason
+    if span is None:
+        return f"the label of {way.product.name} states no range for a first dose"
+    vials, left = choose_vials(volume, way.stock.holds)
+    if left.value:
+        return f"the {way.product.container}s in stock do not make {show_amount(volume)}"
+    due = _make_due(way, volume, span)
+    if reason := _find_over(way, due, volume, span):
+        return reason
+    found = measure(volume, way.air, way.syringes, _EXACTLY, None)
+    if not isinstance(found, Measured):
+        air = f" with {show_amount(way.air)} of air" if way.air.value else ""
+        return f"no {way.line.route} syringe in stock measures exactly {show_amount(volume)}{air}"
+    undiluted = describe_undiluted(way.product)
+    return Drawn(way.product, due, undiluted, volume, found, way.air, vials, left, way.stock.holds, is_whole=True)
+
+
+def _find_no_first(way: Way) -> str:
+    if way.due.is_repeat:
+        return f"a repeat dose is due, and {name_whole(way.product)} are for a first dose"
+    if UNDILUTED not in way.stock.use:
+        return f"the ward file does not use {way.product.name} undiluted"
+    return ""
+
+
+def name_whole(product: Product) -> str:
+    """Name whole containers: "whole vials"."""
+    return f"whole {product.container}s"
+
+
+def _make_due(way: Way, volume: Amount, span: DoseRange) -> Due:
+    """The dose that the containers hold, with the sums that make it; its basis is the label's range."""
+    mass = choose_mass_unit(multiply(volume, way.product.strength, "mg"))
+    reached = divide(mass, way.case.baby.weight, span.most.unit)
+    product = way.product
+    return replace(
+        way.due,
+        per_kg=reached,
+        mass=mass,
+        working=(*_explain(way, volume, mass), *_explain_ceilings(way)),
+        basis=product.basis,
+        source=product.source,
+    )
+
+
+def _explain(way: Way, volume: Amount, mass: Amount) -> tuple[str, ...]:
+    product, span = way.product, way.product.dose_range
+    dose = f"{show_amount(volume)} \N{MULTIPLICATION SIGN} {show_amount(product.strength)} = {show_amount(mass)}"
+    tag = cite_short(way.case.kit, product.basis, product.source)
+    label = f"The label's range for a first dose: {show_range(span.least, span.most)}. {tag}" if span else ""
+    return f"Dose: {dose}.", label
+
+
+def _explain_ceilings(way: Way) -> tuple[str, ...]:
+    stated = [(based.most, based) for based in (way.line, way.product) if based.most is not None]
+    return tuple(
+        f"No single dose is more than {show_amount(most)}. {cite_short(way.case.kit, based.basis, based.source)}"
+        for most, based in stated
+    )
+
+
+def _find_over(way: Way, due: Due, volume: Amount, span: DoseRange) -> str:
+    """Say where the dose lies outside the range, over a ceiling, or under the label's least volume."""
+    reached = f"{show_amount(volume)} = {show_amount(due.per_kg, PLACES)}"
+    if not span.least <= due.per_kg <= span.most:
+        return f"{reached}, outside {show_range(span.least, span.most)} for a first dose"
+    if due.ceiling is not None and due.ceiling < due.mass:
+        mass = show_amount(due.mass, PLACES)
+        return f"{show_amount(volume)} = {mass}, more than the {show_amount(due.ceiling)} in one dose"
+    repeat = way.product.repeat
+    if repeat is not None and repeat.most_in_all < due.per_kg:
+        return f"{reached}, past {show_amount(repeat.most_in_all)} in all"
+    least = way.product.least_volume
+    if least is not None and volume < least:
+        return f"{show_amount(volume)} is under the {show_amount(least)} that its label allows"
+    return ""

@@ -1,0 +1,358 @@
+"""What can be ordered for a dose line, and what an order does to the line. Figures are invented unless a source stands.
+
+Poractant alfa: 80 mg/mL, vials of 1.5 and 3 mL, first dose 100-200 mg/kg (UK product characteristics), repeat dose
+100 mg/kg; all of status R. The whole-vial habit: Boix 2019, doi 10.1055/s-0038-1675645, R.
+"""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from trays import (
+    DEMO_TEXT,
+    KIT,
+    NOW,
+    WARD,
+    change_ward,
+    find_baby,
+    find_line,
+    make_fine_ward,
+    make_small_ward,
+    make_ward,
+)
+
+from prepkit.kit.kit import Kit
+from prepkit.kit.lines import DoseLine
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.list.lines import ListLine
+from prepkit.quantities.amount import make_amount
+from prepkit.quantities.read import read_amount
+from prepkit.rules.case import Case, Order
+from prepkit.rules.dose import compute_dose
+from prepkit.rules.options import Options, find_options, list_options, write_option, write_volume
+
+PORACTANT = '[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n'
+FINE = make_fine_ward(PORACTANT)
+BOTH = PORACTANT + '[[stock]]\nproduct = "beractant"\nholds = ["4 mL", "8 mL"]\n'
+REPEAT = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-11-24 12:00"}
+
+
+def find_for(
+    weight: int, ward: Written[Ward] | None = WARD, kit: Written[Kit] = KIT, line: str = "surfactant", **facts: str
+) -> Options:
+    found = next(each for each in kit.model.line if each.id == line)
+    assert isinstance(found, DoseLine)
+    case = Case(kit.model, ward.model if ward else None, find_baby(weight, kit=kit, **facts), NOW, {})
+    options = find_options(found, case)
+    assert list_options(found, case) == options.choices
+    return options
+
+
+def ids(weight: int, ward: Written[Ward] | None = WARD, kit: Written[Kit] = KIT, **facts: str) -> list[str]:
+    return [option.id for option in find_for(weight, ward, kit, **facts).choices]
+
+
+def whole(volume: str = "3 mL", product: str = "poractant-alfa") -> dict[str, Order]:
+    return {"surfactant": Order(product, read_amount(volume), "RA")}
+
+
+def measured(product: str = "poractant-alfa") -> dict[str, Order]:
+    return {"surfactant": Order(product, None, "RA")}
+
+
+def change_kit(product: str = "poractant-alfa", **changes: object) -> Written[Kit]:
+    """The shipped kit with one product changed."""
+    products = tuple(each.model_copy(update=changes) if each.id == product else each for each in KIT.model.product)
+    return replace(KIT, model=KIT.model.model_copy(update={"product": products}))
+
+
+# What is offered
+
+
+def test_the_measured_dose_and_each_whole_vial_dose_in_the_range_are_offered() -> None:
+    # By hand, Boix 2019's habit at 1450 g: 3 mL × 80 mg/mL = 240 mg; 240 ÷ 1.45 = 165.517... mg/kg, within 100-200.
+    # 1.5 mL would be 82.8 mg/kg, 4.5 mL 248.3 mg/kg: both are outside.
+    options = find_for(1450).choices
+    assert [option.id for option in options] == ["poractant-alfa", "poractant-alfa 3 mL"]
+    assert options[0].words == ("Poractant alfa, measured: 3.6 mL = 198.6 mg/kg; open 3 mL + 1.5 mL, discard 0.9 mL")
+    assert options[1].words == "Poractant alfa, whole vials: 3 mL = 165.5 mg/kg; open 3 mL, nothing discarded"
+
+
+@pytest.mark.parametrize(
+    ("weight", "volumes"),
+    # Both ends of 100-200 mg/kg belong to it: 120 mg ÷ 200 mg/kg = 600 g, ÷ 100 = 1200 g; 240 mg: 1200 g and 2400 g.
+    [
+        (599, []),
+        (600, ["1.5 mL"]),
+        (1199, ["1.5 mL"]),
+        (1200, ["1.5 mL", "3 mL"]),
+        (1201, ["3 mL"]),
+        (1800, ["3 mL", "4.5 mL"]),
+        (2400, ["3 mL", "4.5 mL", "6 mL"]),
+        (2401, ["4.5 mL", "6 mL"]),
+    ],
+)
+def test_the_ends_of_the_range_belong_to_it(weight: int, volumes: list[str]) -> None:
+    assert ids(weight, FINE) == ["poractant-alfa", *(f"poractant-alfa {volume}" for volume in volumes)]
+
+
+@given(
+    weight=st.integers(500, 6000),
+    sizes=st.lists(st.integers(3, 60).map(lambda tenths: Fraction(tenths, 10)), min_size=1, max_size=3, unique=True),
+)
+def test_every_whole_vial_option_lies_in_the_range_and_reads_back(weight: int, sizes: list[Fraction]) -> None:
+    holds = tuple(make_amount(size, "mL") for size in sorted(sizes))
+    stock = tuple(each.model_copy(update={"holds": holds}) for each in FINE.model.stock)
+    options = find_for(weight, change_ward(FINE, stock=stock)).choices
+    wholes = [option for option in options if option.whole is not None]
+    for option in wholes:
+        product, _, volume = option.id.partition(" ")
+        assert (product, read_amount(volume)) == (option.product, option.whole)
+        # mg/kg by plain fractions: mL × 80 mg/mL ÷ kg.
+        reached = read_amount(volume).value * 80 / Fraction(weight, 1000)
+        assert 100 <= reached <= 200
+        tenths = (reached * 10 + Fraction(1, 2)) // 1
+        assert f" = {int(tenths) / 10:g} mg/kg; open " in option.words
+    # Nothing in the range is left out: every sum of up to 20 containers, by brute force.
+    low, high = Fraction(weight, 800), Fraction(weight, 400)
+    sums = {Fraction(0)}
+    found: set[Fraction] = set()
+    for _ in range(20):
+        sums = {each + size for each in sums for size in sizes if each + size <= high}
+        found |= {each for each in sums if each >= low}
+    assert {option.whole.value for option in wholes if option.whole} == found
+
+
+@pytest.mark.parametrize("product", ["beractant", "calfactant"])
+def test_a_product_with_a_single_dose_is_offered_measured_only(product: str) -> None:
+    # Beractant 100 mg/kg, calfactant 105 mg/kg: labels, R. Neither gives a range.
+    assert ids(1000, make_fine_ward(f'[[stock]]\nproduct = "{product}"\nholds = ["3 mL", "4 mL"]\n')) == [product]
+
+
+def test_every_stocked_product_is_offered_and_the_first_is_what_is_used_unordered() -> None:
+    ward = make_fine_ward(BOTH)
+    assert ids(1450, ward) == ["poractant-alfa", "beractant", "poractant-alfa 3 mL"]
+    assert find_line("surfactant", 1450, ward=ward).details[1] == "Poractant alfa 80 mg/mL"
+
+
+def test_a_repeat_dose_has_no_whole_vials() -> None:
+    options = find_for(1450, **REPEAT)
+    assert [option.id for option in options.choices] == ["poractant-alfa"]
+    assert options.choices[0].words.startswith("Poractant alfa, repeat dose, measured: 1.8 mL = 99.3 mg/kg")
+
+
+def test_nothing_is_offered_that_is_not_due() -> None:
+    soon = {**REPEAT, "earlier_surfactant_at": "2026-11-25 01:00"}
+    options = find_for(1450, make_fine_ward(BOTH), **soon)
+    assert options.choices == ()
+    assert options.not_offered == (
+        "Nothing more is offered: may be given from 13:00 on 25 Nov: 12 h after the last dose at 01:00 on 25 Nov.",
+    )
+
+
+def test_nothing_is_offered_without_a_ward_file() -> None:
+    assert find_for(1450, None).choices == ()
+    assert "ward file" in find_for(1450, None).not_offered[0]
+
+
+def test_whole_vials_that_no_syringe_measures_are_named_and_not_offered() -> None:
+    # 4.5 mL lies between the marks of the ward's 5 and 10 mL syringes, and under what its 20 mL one measures.
+    options = find_for(1950)
+    assert [option.id for option in options.choices] == ["poractant-alfa", "poractant-alfa 3 mL"]
+    (words,) = options.not_offered
+    assert words.startswith("Not whole vials of Poractant alfa, 4.5 mL: no tracheal syringe in stock measures exactly")
+    assert words.endswith("4.5 mL with 0.5 mL of air.")
+
+
+@pytest.mark.parametrize(("air", "is_offered"), [("2 mL", True), ("2.1 mL", False)])
+def test_the_air_has_to_fit_beside_whole_vials(air: str, *, is_offered: bool) -> None:
+    syringes = tuple(each for each in WARD.model.syringe if each.holds.value <= 5)
+    assert ("poractant-alfa 3 mL" in ids(1450, change_ward(air=read_amount(air), syringe=syringes))) == is_offered
+
+
+@pytest.mark.parametrize(("most", "is_offered"), [("240 mg", True), ("239.9 mg", False)])
+def test_whole_vials_stay_under_the_most_in_one_dose(most: str, *, is_offered: bool) -> None:
+    kit = change_kit(most=read_amount(most))
+    assert ("poractant-alfa 3 mL" in ids(1450, kit=kit)) == is_offered
+
+
+@pytest.mark.parametrize(("least", "is_offered"), [("3 mL", True), ("3.1 mL", False)])
+def test_whole_vials_stay_over_the_least_volume_of_the_label(least: str, *, is_offered: bool) -> None:
+    kit = change_kit(least_volume=read_amount(least))
+    assert ("poractant-alfa 3 mL" in ids(1450, kit=kit)) == is_offered
+
+
+def test_a_ward_that_only_dilutes_a_product_opens_no_whole_vials() -> None:
+    recipe = """
+[[recipe]]
+id = "half"
+product = "poractant-alfa"
+take = "3 mL"
+add = "3 mL"
+diluent = "sodium chloride 0.9 %"
+gives = "40 mg/mL"
+basis = "local"
+source = "invented"
+"""
+    ward = make_fine_ward(recipe + PORACTANT + 'use = ["half"]\n')
+    assert ids(1000, ward) == ["poractant-alfa"]
+    assert " of 40 mg/mL = 200 mg/kg" in find_for(1000, ward).choices[0].words
+    blocked = find_line("surfactant", 1000, ward=ward, orders=whole("1.5 mL")).blocked
+    assert "does not use Poractant alfa undiluted" in blocked
+
+
+def test_a_product_that_its_label_bars_is_not_offered() -> None:
+    text = DEMO_TEXT + '[[stock]]\nproduct = "atropine-prefilled"\nholds = ["5 mL"]\n'
+    options = find_for(1450, make_ward(text), line="atropine")
+    assert [option.id for option in options.choices] == ["atropine-600"]
+    assert options.not_offered == ("Not measured: Atropine prefilled: its label is for at least 3000 g.",)
+
+
+# What an order does
+
+
+def test_an_order_of_whole_vials_is_drawn_up_to_the_letter_with_its_sums() -> None:
+    line = find_line("surfactant", 1450, orders=whole())
+    assert (line.blocked, line.show) == ("", "3 mL")
+    assert line.amount == line.exact == make_amount(3, "mL")
+    assert line.dose == make_amount(240, "mg")
+    assert [(vial.size, vial.count) for vial in line.vials] == [(make_amount(3, "mL"), 1)]
+    assert line.discard == make_amount(0, "mL")
+    assert line.details[:2] == ("240 mg, reaches 165.5 mg/kg", "ordered by RA: whole vials")
+    assert not any("discard" in detail for detail in line.details)
+    said = "\n".join(line.working)
+    assert "Ordered by RA: whole vials, Poractant alfa." in said
+    assert "Dose: 3 mL × 80 mg/mL = 240 mg." in said
+    assert "Reached: 3 mL × 80 mg/mL ÷ 1450 g = 165.52 mg/kg." in said
+    assert "The label's range for a first dose: 100–200 mg/kg. [published: " in said
+    assert (line.basis, "poractant alfa" in line.source) == ("published", True)
+
+
+def test_an_order_to_measure_says_who_ordered_it_and_changes_no_amount() -> None:
+    plain, ordered = find_line("surfactant", 1450), find_line("surfactant", 1450, orders=measured())
+    assert ordered.details[1] == "ordered by RA: measured"
+    assert (ordered.amount, ordered.dose, ordered.vials) == (plain.amount, plain.dose, plain.vials)
+
+
+def test_an_order_of_another_product_in_stock_is_drawn_up_instead_of_the_first() -> None:
+    line = find_line("surfactant", 1450, ward=make_fine_ward(BOTH), orders=measured("beractant"))
+    # Beractant 100 mg/kg of 25 mg/mL, label, R: 145 mg, 5.8 mL.
+    assert (line.show, line.dose) == ("5.8 mL", make_amount(145, "mg"))
+
+
+def check_void(line: ListLine, reason: str) -> None:
+    assert reason in line.blocked
+    assert line.blocked.startswith("ordered by RA: ")
+    assert line.blocked.endswith(": order again")
+    assert (line.amount, line.exact, line.show, line.vials, line.syringe) == (None, None, "", (), None)
+
+
+def test_an_order_that_does_not_fit_the_weight_any_more_blocks_the_line_and_nothing_takes_its_place() -> None:
+    # 240 mg ÷ 2.401 kg = 99.958... mg/kg; ÷ 1.199 kg = 200.166... mg/kg.
+    light, heavy = (find_line("surfactant", weight, ward=FINE, orders=whole()) for weight in (1199, 2401))
+    check_void(heavy, "3 mL = 99.9584 mg/kg, outside 100–200 mg/kg for a first dose")
+    check_void(light, "3 mL = 200.1668 mg/kg, outside 100–200 mg/kg for a first dose")
+    assert [find_line("surfactant", weight, ward=FINE, orders=whole()).blocked for weight in (1200, 2400)] == ["", ""]
+
+
+def test_an_order_of_a_product_that_is_not_stocked_any_more_blocks_the_line() -> None:
+    for orders in (measured("beractant"), whole("3 mL", "beractant")):
+        check_void(find_line("surfactant", 1450, orders=orders), "Beractant, ")
+        check_void(find_line("surfactant", 1450, orders=orders), "it is not in stock for this line any more")
+    check_void(find_line("surfactant", 1450, orders=measured("gone")), '"gone", measured; it is not in stock')
+    check_void(find_line("surfactant", 1450, orders=measured("atropine-600")), "it is not in stock for this line")
+
+
+def test_an_order_of_whole_vials_does_not_stand_for_a_repeat_dose() -> None:
+    check_void(find_line("surfactant", 1450, orders=whole(), **REPEAT), "a repeat dose is due")
+    assert find_line("surfactant", 1450, orders=measured(), **REPEAT).show == "1.8 mL"
+
+
+def test_an_order_of_vials_that_the_stock_does_not_make_blocks_the_line() -> None:
+    ward = make_ward(DEMO_TEXT.replace('holds = ["1.5 mL", "3 mL"]', 'holds = ["2 mL"]'))
+    check_void(find_line("surfactant", 1450, ward=ward, orders=whole()), "the vials in stock do not make 3 mL")
+
+
+def test_an_order_of_whole_vials_needs_a_range_on_the_label() -> None:
+    ward = make_fine_ward(BOTH)
+    check_void(find_line("surfactant", 1450, ward=ward, orders=whole("4 mL", "beractant")), "states no range")
+
+
+def test_an_order_does_not_give_what_is_not_due_of_the_first_choice() -> None:
+    facts = {**REPEAT, "earlier_surfactant_at": "2026-11-24 20:00"}  # 7 h ago: beractant alone might be repeated
+    line = find_line("surfactant", 1450, ward=make_fine_ward(BOTH), orders=measured("beractant"), **facts)
+    assert line.blocked.startswith("may be given from 08:00")
+
+
+def test_an_order_for_one_line_touches_no_other() -> None:
+    assert find_line("atropine", 1450, orders=whole()) == find_line("atropine", 1450)
+
+
+@given(weight=st.integers(1200, 5000))
+def test_what_is_offered_is_drawn_up_when_it_is_ordered_and_nothing_else_is(weight: int) -> None:
+    surfactant = next(each for each in KIT.model.line if each.id == "surfactant")
+    assert isinstance(surfactant, DoseLine)
+    offered = find_for(weight).choices
+    case = Case(KIT.model, WARD.model, find_baby(weight), NOW, {})
+    for option in offered:
+        order = Order(option.product, option.whole, "RA")
+        outcome = compute_dose(surfactant, replace(case, orders={"surfactant": order}))
+        assert outcome.blocked == ""
+        assert option.id == write_option(option.product, write_volume(option.whole))
+        assert f": {outcome.show} = " in option.words
+    for volume in ("1.5 mL", "3 mL", "4.5 mL", "6 mL", "7.5 mL", "9 mL", "10.5 mL", "12 mL"):
+        is_offered = f"poractant-alfa {volume}" in [option.id for option in offered]
+        outcome = compute_dose(surfactant, replace(case, orders=whole(volume)))
+        assert bool(outcome.blocked) != is_offered
+
+
+OWN = """
+[[product]]
+id = "{id}"
+name = "{name}"
+strength = "{strength}"
+container = "vial"
+holds = [{holds}]
+dose = "{dose}"
+{range}
+basis = "local"
+
+[[stock]]
+product = "{id}"
+holds = [{holds}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("product", "strength", "dose", "holds", "volume"),
+    # Labels, R: 2.5 mL/kg, 4 mL/kg, 3 mL/kg; at 1000 g.
+    [
+        ("poractant-alfa", "80 mg/mL", "200 mg/kg", '"1.5 mL", "3 mL"', "2.5"),
+        ("beractant", "25 mg/mL", "100 mg/kg", '"4 mL", "8 mL"', "4"),
+        ("calfactant", "35 mg/mL", "105 mg/kg", '"3 mL", "6 mL"', "3"),
+    ],
+)
+def test_each_surfactant_works_when_the_ward_file_alone_declares_it(
+    product: str, strength: str, dose: str, holds: str, volume: str
+) -> None:
+    kit = change_kit(product, strength=read_amount("1 mg/mL"), dose=read_amount("1 mg/kg"), dose_range=None)
+    own = OWN.format(id=product, name="Own", strength=strength, dose=dose, holds=holds, range="")
+    ward = make_fine_ward(own, kit)
+    line = find_line("surfactant", 1000, kit=kit, ward=ward)
+    assert (line.blocked, line.exact) == ("", make_amount(volume, "mL"))
+    assert "Own" in line.details[1]
+    assert ids(1000, ward, kit) == [product]
+
+
+def test_a_range_in_the_wards_own_product_gives_whole_vials() -> None:
+    span = 'dose_range = { least = "100 mg/kg", most = "200 mg/kg" }'
+    own = OWN.format(id="calfactant", name="Own", strength="35 mg/mL", dose="105 mg/kg", holds='"3 mL"', range=span)
+    assert ids(1000, make_fine_ward(own)) == ["calfactant", "calfactant 3 mL"]
+
+
+def test_an_absurdly_small_container_does_not_make_endless_sums() -> None:
+    ward = make_small_ward(PORACTANT.replace('"1.5 mL", "3 mL"', '"0.000001 mL"'), KIT)
+    assert find_for(5000, ward).choices == ()
