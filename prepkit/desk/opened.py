@@ -86,11 +86,11 @@ class OpenPreparation:
 
     def show_suitability(self) -> SuitabilityView:
         """Whether this route is for this baby."""
-        worked = self._work_out()
+        worked, now = self._work_out(), self._desk.clock()
         others = ""
         if worked.tray is not None and worked.tray.verdict == "not suitable":
             kits = self._desk.files.load_all()
-            others = say_other_kits(find_other_kits(kits, self._state.kit, worked.tray.baby))
+            others = say_other_kits(find_other_kits(kits, self._state.kit, worked.tray.baby, worked.ward, now))
         return show_suitability(self._state, worked, others)
 
     def show_list(self) -> ListView:

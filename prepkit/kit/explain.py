@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from functools import cache
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Any
 
@@ -120,7 +121,9 @@ _EXPLAINERS: Mapping[str, Callable[[tuple[str | int, ...], str, Mapping[str, Any
 
 def _strip_tags(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     """Take out what pydantic puts into a path beside the keys: the kind of a line or a fact, the form of a test."""
-    kind_at = 2 if loc and loc[0] in _TAGGED else None
+    # The kind follows the place in the array: ("line", 3, "dose", "name"), in a ward file under ("local", 0).
+    kinds = (at + 2 for at, (table, row) in enumerate(pairwise(loc)) if table in _TAGGED and isinstance(row, int))
+    kind_at = next(kinds, None)
     return tuple(part for at, part in enumerate(loc) if at != kind_at and part not in {SPAN_TAG, WORD_TAG, "[key]"})
 
 

@@ -39,6 +39,8 @@ class ListLine:
     recipe: Dilution | None
     vials: tuple[VialCount, ...]
     discard: Amount | None
+    kits_own: str
+    """The kit's own value in words, where the ward file changed it; empty where it did not."""
     standing: str
     """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
     show: str
@@ -63,7 +65,8 @@ class TrayList:
     verdict: Verdict
     lines: tuple[ListLine, ...]
     overdue: tuple[str, ...]
-    """That the kit or the ward file is past the date by which it was to be looked at again, a sentence each."""
+    """That the kit, the ward file or an approval is past the date by which it was to be looked at again, or an approval
+    of a criterion nearly so, a sentence each."""
 
     @property
     def blocked(self) -> tuple[ListLine, ...]:

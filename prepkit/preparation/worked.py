@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
 from prepkit.kit.problems import Problem, explain_all
 from prepkit.kit.read import Written, read_kit, read_ward
 from prepkit.kit.ward import Ward
@@ -39,6 +40,11 @@ class Worked:
     """Why there is no list; empty when there is one."""
     weight: Believable | None
     """How likely the weight is, where that is open and the list waits for it; else None."""
+
+    @property
+    def laid(self) -> Kit:
+        """The kit with the ward file laid over it."""
+        return lay_over(self.kit.model, self.ward.model if self.ward else None).kit
 
 
 def work_out(state: Preparation, now: datetime) -> Worked:

@@ -70,9 +70,8 @@ def compute_dose(line: DoseLine, case: Case) -> Outcome:
 
 
 def list_products(case: Case) -> dict[str, Product]:
-    """List the products by id: the kit's, and over them the ward's own."""
-    own = case.ward.product if case.ward else ()
-    return {product.id: product for product in (*case.kit.product, *own)}
+    """List the products by id; the ward's own are laid over the kit's already."""
+    return {product.id: product for product in case.kit.product}
 
 
 def _block_without_ward(line: DoseLine, product: Product, case: Case) -> Outcome:
