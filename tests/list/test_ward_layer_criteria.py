@@ -1,5 +1,7 @@
 """Criteria of the ward's own, beside the kit's. Figures are invented."""
 
+from datetime import timedelta
+
 import pytest
 from layer_scene import BARE, CRITERION, QUESTION, SMALL, list_tray, make
 from trays import KIT, NOW, make_tray, write_widening
@@ -8,6 +10,7 @@ from prepkit.kit.baby import make_baby
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
 from prepkit.list.others import find_other_kits
+from prepkit.preparation.worked import compute_suitability_standing
 
 
 def find_reason(weight: int, ward: Written[Ward], criterion: str = "weight-least") -> tuple[str, str]:
@@ -87,3 +90,23 @@ def test_another_kit_is_offered_as_the_ward_has_it() -> None:
     criterion, widening = CRITERION.format(least=1100), write_widening("weight-least")
     for ward, offered in ((BARE, False), (make(criterion), False), (make(criterion, widening), True), (None, False)):
         assert bool(find_other_kits((SMALL,), KIT.model.id, baby, ward, NOW)) == offered
+
+
+def test_a_seniors_agreement_falls_when_what_the_ward_approved_or_asks_changes() -> None:
+    criterion = CRITERION.format(least=1100).replace('"not suitable"', '"ask a senior"')
+    wards = [
+        make(criterion),
+        make(criterion, write_widening("weight-least")),
+        make(criterion, write_widening("weight-least", reference="W-10")),
+        make(criterion, write_widening("weight-least", end="2028-01-02")),
+        make(criterion, write_widening("weight-least", end="2026-11-24")),
+        make(criterion.replace("1100 g", "1150 g"), write_widening("weight-least")),
+    ]
+    trays = [list_tray(1050, ward) for ward in wards]
+    assert len({compute_suitability_standing(tray) for tray in trays}) == len(wards)
+    assert trays[1].reasons[0].verdict == "ask a senior"
+    assert trays[4].reasons[0].verdict == "not suitable"
+    # The days before the review change nothing that was agreed to.
+    soon = list_tray(1050, wards[1], NOW + timedelta(days=390))
+    assert compute_suitability_standing(soon) == compute_suitability_standing(trays[1])
+    assert soon.overdue[-1].startswith("The approval W-9 of a criterion is due for review by 01 Jan 2028")
