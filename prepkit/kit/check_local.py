@@ -38,7 +38,7 @@ def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
     for path, name in (((table, at, "kits", row), name) for table, rows in tables for at, each in enumerate(rows)
                        for row, name in enumerate(each.kits)):  # fmt: skip
         if name not in names:
-            yield Finding(path, f'no kit "{name}" is on this machine', suggest(name, names))
+            yield Finding(path, f'no kit "{name}" that can be used is on this machine', suggest(name, names))
     for at, local in enumerate(ward.local):
         for kit in (kit for kit in kits if kit.id in local.kits):
             for finding in _check_over(local, at, kit, ward):
