@@ -23,7 +23,7 @@ from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.lines import Band, CommonLine
 from prepkit.kit.spans import GestationSpan, Span, WeightSpan
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import RULES
+from prepkit.list.rules import RULES
 from prepkit.quantities.vocabulary import Dimension, list_units
 from prepkit.rules.criteria import check_criteria
 

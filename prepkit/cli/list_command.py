@@ -11,6 +11,7 @@ from prepkit.documents.list_json import write_list_json
 from prepkit.documents.list_text import write_list_text
 from prepkit.kit.baby import ANSWERS, make_baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
 from prepkit.kit.problems import Problem
 from prepkit.list.compute import compute_list
 from prepkit.list.others import find_other_kits, say_other_kits
@@ -26,17 +27,18 @@ def run_list(arguments: argparse.Namespace) -> int:
     ward, problems = load_ward_beside(arguments.ward, kit, arguments.kits)
     if problems:
         return refuse(problems)
-    given, answers, problems = _read_given(arguments, kit.model)
-    baby, more = make_baby(kit.model, given, now)
+    laid = lay_over(kit.model, ward.model if ward else None).kit
+    given, answers, problems = _read_given(arguments, laid)
+    baby, more = make_baby(laid, given, now)
     if baby is None or problems or more:
         return refuse((*problems, *more))
-    orders, problems = read_orders(arguments.orders, kit.model, ward.model if ward else None, baby, now)
+    orders, problems = read_orders(arguments.orders, laid, ward.model if ward else None, baby, now)
     if problems:
         return refuse(problems)
     tray = compute_list(kit, ward, baby, answers, now, orders=orders)
     others: tuple[Kit, ...] = ()
     if tray.verdict == "not suitable":
-        others = find_other_kits(load_all_kits(find_kits(arguments.kits)), kit.model.id, baby)
+        others = find_other_kits(load_all_kits(find_kits(arguments.kits)), kit.model.id, baby, ward, now)
     is_json = arguments.format == "json"
     if not write_out(write_list_json(tray) if is_json else write_list_text(tray, say_other_kits(others)), utf8=is_json):
         return Exit.USAGE

@@ -85,11 +85,11 @@ class OpenPreparation:
 
     def show_suitability(self) -> SuitabilityView:
         """Whether this route is for this baby."""
-        worked = self.work_out()
+        worked, now = self.work_out(), self.desk.clock()
         others = ""
         if worked.tray is not None and worked.tray.verdict == "not suitable":
             kits = self.desk.files.load_all()
-            others = say_other_kits(find_other_kits(kits, self.state.kit, worked.tray.baby))
+            others = say_other_kits(find_other_kits(kits, self.state.kit, worked.tray.baby, worked.ward, now))
         return show_suitability(self.state, worked, others)
 
     def show_list(self) -> ListView:

@@ -54,8 +54,9 @@ def make_chart(
         if baby is None:
             raise ValueError(problems[0].words())
         trays.append(compute_list(kit, ward, baby, {}, now))
-    columns = [line.id for line in kit.model.line if any(_has_amount(_line(tray.lines, line.id)) for tray in trays)]
-    heads = ("Weight", *(line.name for line in kit.model.line if line.id in columns))
+    lines = trays[0].lines if trays else ()
+    columns = [line.id for line in lines if any(_has_amount(_line(tray.lines, line.id)) for tray in trays)]
+    heads = ("Weight", *(line.name for line in lines if line.id in columns))
     rows = tuple(
         (f"{tray.baby.weight_g} g", *(_say(_line(tray.lines, column)) for column in columns)) for tray in trays
     )

@@ -85,6 +85,7 @@ def _shape_line(line: ListLine) -> Json:
         "vials": [{"size": _shape_amount(vial.size), "count": vial.count} for vial in line.vials],
         "discard": _shape_or_none(line.discard),
         "show": " · ".join(part for part in (line.show, *line.details) if part),
+        "kits_own": line.kits_own or None,
         "working": [*line.working, *line.how],
         "cautions": list(line.cautions),
         "basis": line.basis,

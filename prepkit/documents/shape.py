@@ -105,6 +105,9 @@ class LineShape(_Shape):
     vials: list[VialShape]
     discard: AmountShape | None
     show: Annotated[str, Field(description="the line in words, as a screen shows it")]
+    kits_own: Annotated[
+        str | None, Field(description="the kit's own value in words, where the ward file changed it; null where not")
+    ]
     working: list[str]
     cautions: list[str]
     basis: Literal["published", "common practice", "local", "from memory"]

@@ -13,25 +13,28 @@ from prepkit.quantities.vocabulary import Dimension
 Path = tuple[str | int, ...]
 
 
-def check_dose(line: DoseLine, kit: Kit, path: Path) -> Iterator[Finding]:
-    """What is wrong with a dose line, seen beside the rest of its kit."""
+def check_dose(line: DoseLine, kit: Kit, path: Path, *, is_local: bool = False) -> Iterator[Finding]:
+    """What is wrong with a dose line, seen beside the rest of its kit; a ward's own may state another dose."""
     if line.dose is not None and line.band:
         yield Finding((*path, "dose"), "the line states a dose and doses by bands", "keep one of dose and band")
     yield from check_bands(line.band, (*path, "band"))
     products = {product.id: product for product in kit.product}
     for at, name in enumerate(line.products):
         if name in products:
-            yield from _check_stated(line, products[name], path)
+            yield from _check_stated(line, products[name], path, is_local=is_local)
         else:
             yield Finding((*path, "products", at), f'no product "{name}" is declared', suggest(name, products))
     yield from _check_earlier(line, kit, path)
 
 
-def _check_stated(line: DoseLine, product: Product, path: Path) -> Iterator[Finding]:
+def _check_stated(line: DoseLine, product: Product, path: Path, *, is_local: bool = False) -> Iterator[Finding]:
     """The dose is stated once, by the line, its bands or the product; and the product's label holds it."""
     stated = _list_stated(line)
     if not stated and product.dose is None:
         yield Finding(path, f'neither the line nor the product "{product.id}" states a dose')
+    if is_local:
+        # Another dose than the kit's, or than the label's, counts with an approval only: the list says so.
+        return
     if stated and product.dose is not None:
         yield Finding(
             (*path, *stated[0][0]),

@@ -31,16 +31,21 @@ def _check(kit: Kit) -> Iterator[Finding]:
     for at, fact in enumerate(kit.fact):
         yield from _check_fact(fact, ("fact", at))
     for at, criterion in enumerate(kit.criterion):
-        yield from _check_criterion(criterion, ("criterion", at))
+        yield from check_criterion(criterion, ("criterion", at))
     for at, product in enumerate(kit.product):
         yield from check_product(product, ("product", at))
     for at, line in enumerate(kit.line):
         yield from check_line(line, kit, ("line", at))
     yield from check_procedure(kit)
-    for path, based in _walk(kit, ()):
-        yield from _check_based(based, path, kit)
-    for path, where in _walk_where(kit, ()):
-        yield from _check_where(where, path, kit)
+    yield from check_grounds(kit, (), kit)
+
+
+def check_grounds(part: object, path: Path, kit: Kit) -> Iterator[Finding]:
+    """What is wrong with the bases, sources and conditions in a part of a kit, or in what is laid over it."""
+    for at, based in _walk(part, path):
+        yield from _check_based(based, at, kit)
+    for at, where in _walk_where(part, path):
+        yield from _check_where(where, at, kit)
 
 
 def check_ids(ids: Iterable[str], table: str) -> Iterator[Finding]:
@@ -101,7 +106,8 @@ def _check_fact(fact: Fact, path: Path) -> Iterator[Finding]:
             pass
 
 
-def _check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
+def check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
+    """What is wrong within one criterion."""
     if (criterion.where is None) == (criterion.wanted is None):
         yield Finding(path, "a criterion has either where (facts decide) or wanted (a question): one of the two")
     elif criterion.where is not None and criterion.where == Where():

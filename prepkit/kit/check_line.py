@@ -1,6 +1,7 @@
 """Checks of one line of a kit. May import: `prepkit.kit`, `prepkit.quantities`."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 from prepkit.kit.check_bands import check_bands
@@ -28,44 +29,62 @@ from prepkit.quantities.vocabulary import Dimension
 Path = tuple[str | int, ...]
 
 
-def check_line(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
+def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> Iterator[Finding]:
     """What is wrong with one line, seen beside the rest of its kit."""
     groups = [group.id for group in kit.group]
     if line.group not in groups:
         yield Finding((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
-    yield from _check_kind(line, kit, path)
+    yield from _check_kind(line, _Beside(kit, line, is_local), path)
 
 
-def _check_kind(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What a line is seen beside."""
+
+    kit: Kit
+    line: Line
+    is_local: bool
+    """Whether it is a ward's own line over a kit's products: then its dose may stand over theirs."""
+
+    @property
+    def before(self) -> tuple[str, ...]:
+        """Ids of the lines that stand before it; of one whose id stands twice, before the first."""
+        names = [line.id for line in self.kit.line]
+        return tuple(names[: names.index(self.line.id)])
+
+
+def _check_kind(line: Line, beside: _Beside, path: Path) -> Iterator[Finding]:
     match line:
         case DoseLine():
-            yield from check_dose(line, kit, path)
+            yield from check_dose(line, beside.kit, path, is_local=beside.is_local)
         case SizeLine():
-            yield from _check_size(line, kit, path)
+            yield from _check_size(line, beside, path)
         case DepthLine():
             for at, method in enumerate(line.method):
                 yield from _check_depth(method, (*path, "method", at))
         case AmountLine() | SettingLine():
-            yield from _check_amounts(line, kit, path)
+            yield from _check_amounts(line, beside.kit, path)
         case SupplyLine():
-            yield from _check_supply(line, kit, path)
+            yield from _check_supply(line, beside, path)
         case TrialLine():
-            yield from _check_trial(line, kit, path)
+            yield from _check_trial(line, beside, path)
 
 
-def _check_trial(line: TrialLine, kit: Kit, path: Path) -> Iterator[Finding]:
+def _check_trial(line: TrialLine, beside: _Beside, path: Path) -> Iterator[Finding]:
     if not line.how:
         yield Finding(path, "a trial needs how", 'write what is tried, a sentence each: how = ["..."]')
-    yield from _check_before(line.of, kit, (*path, "of"))
+    yield from _check_before(line.of, beside, (*path, "of"))
 
 
-def _check_size(line: SizeLine, kit: Kit, path: Path) -> Iterator[Finding]:
+def _check_size(line: SizeLine, beside: _Beside, path: Path) -> Iterator[Finding]:
     if line.also_below and not line.sizes:
         yield Finding(path, "also_below needs sizes, all of them from small to large")
     yield from _check_sizes(line.sizes, (*path, "sizes"))
     known = set(line.sizes)
     for at, method in enumerate(line.method):
-        yield from _check_size_method(method, kit, (*path, "method", at), many=line.choose != "one", label=line.label)
+        yield from _check_size_method(
+            method, beside, (*path, "method", at), many=line.choose != "one", label=line.label
+        )
         for row, band in enumerate(method.band):
             for size in band.size:
                 if known and size not in known:
@@ -86,7 +105,7 @@ def _check_sizes(sizes: tuple[str, ...], path: Path) -> Iterator[Finding]:
 
 
 def _check_size_method(
-    method: SizeMethod, kit: Kit, path: Path, *, many: bool, label: bool = False
+    method: SizeMethod, beside: _Beside, path: Path, *, many: bool, label: bool = False
 ) -> Iterator[Finding]:
     yield from check_bands(method.band, (*path, "band"), overlaps=many, gaps=label)
     for at, band in enumerate(method.band):
@@ -95,19 +114,19 @@ def _check_size_method(
             yield Finding((*path, "band", at), wrong)
     if method.follows is None:
         return
-    followed = next((line for line in kit.line if line.id == method.follows), None)
+    followed = next((line for line in beside.kit.line if line.id == method.follows), None)
     if not isinstance(followed, SizeLine):
         yield Finding((*path, "follows"), f'"{method.follows}" is not a line that has sizes')
-    yield from _check_before((method.follows,), kit, (*path, "follows"))
+    yield from _check_before((method.follows,), beside, (*path, "follows"))
 
 
-def _check_before(names: Iterable[str], kit: Kit, path: Path) -> Iterator[Finding]:
+def _check_before(names: Iterable[str], beside: _Beside, path: Path) -> Iterator[Finding]:
     """Lines that this one follows: they must exist and stand before it."""
-    before = [line.id for line in kit.line[: int(path[1])]]
+    before = beside.before
     for name in names:
         if name not in before:
             # A line further down has to be moved; any other name has to be mended.
-            later = name in [line.id for line in kit.line]
+            later = name in [line.id for line in beside.kit.line]
             hint = f'move line "{name}" up, before this one' if later else suggest(name, before)
             yield Finding(path, f'no line "{name}" stands before this one', hint)
 
@@ -153,10 +172,10 @@ def _check_amount(band: AmountBand, line: AmountLine | SettingLine, kit: Kit, pa
                 yield Finding((*path, key), f"is {amount.dimension}, where a volume is due")
 
 
-def _check_supply(line: SupplyLine, kit: Kit, path: Path) -> Iterator[Finding]:
+def _check_supply(line: SupplyLine, beside: _Beside, path: Path) -> Iterator[Finding]:
     yield from check_bands(line.count, (*path, "count"))
     if line.size:
-        yield from _check_size_method(line.size, kit, (*path, "size"), many=False)
+        yield from _check_size_method(line.size, beside, (*path, "size"), many=False)
     if line.length:
         yield from _check_depth(line.length, (*path, "length"))
         if line.step is None:

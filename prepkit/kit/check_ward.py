@@ -2,14 +2,20 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from prepkit.kit.check_approvals import check_approvals
 from prepkit.kit.check_dose import check_own_product
 from prepkit.kit.check_kit import check_ids, check_order, check_product
+from prepkit.kit.check_local import check_local, check_local_beside
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit, Product
-from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, People, Recipe, Ward
-from prepkit.quantities.amount import Amount, add, convert
+from prepkit.kit.layer import compute_recipe_strength
+from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, People, Recipe, Ward
+from prepkit.quantities.amount import add, convert, make_amount
 from prepkit.quantities.show import show_amount
 from prepkit.scan.fields import Unread, read_gtin
+
+MOST_DEVIATION = make_amount(20, "%")
+"""Our own bound, a guard against a slip of the pen; not a clinical figure."""
 
 
 def check_ward(ward: Ward) -> tuple[Finding, ...]:
@@ -33,12 +39,19 @@ def _check(ward: Ward) -> Iterator[Finding]:
     yield from _check_syringes(ward)
     yield from _check_stock(ward)
     yield from _check_gtins(ward)
-    for at, approval in enumerate(ward.approval):
-        yield from _check_approval(approval, at)
+    yield from check_approvals(ward)
     yield from _check_people(ward.people)
-    for at, measured in enumerate(ward.measured):
-        if not measured.clearance < measured.length:
+    yield from check_local(ward)
+    measured = set()
+    for at, row in enumerate(ward.measured):
+        if not row.clearance < row.length:
             yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
+        if row.line in measured:
+            yield Finding(("measured", at, "line"), f'"{row.line}" is measured twice', "keep the device in use")
+        measured.add(row.line)
+    if ward.deviation > MOST_DEVIATION:
+        wrong = f"is more than {show_amount(MOST_DEVIATION)}, past which it is taken for a slip of the pen"
+        yield Finding(("deviation",), f"deviation {wrong} (got {show_amount(ward.deviation)})")
 
 
 def _check_people(people: People) -> Iterator[Finding]:
@@ -99,11 +112,6 @@ def _check_gtins(ward: Ward) -> Iterator[Finding]:
                 yield Finding((table, at, "gtin", row), wrong, "a scan has to name one thing")
 
 
-def _check_approval(approval: Approval, at: int) -> Iterator[Finding]:
-    if approval.review_by <= approval.approved_on:
-        yield Finding(("approval", at, "review_by"), "the review date is not after the approval")
-
-
 def check_ward_for(ward: Ward, kits: Sequence[Kit]) -> tuple[Finding, ...]:
     """What is wrong with a ward file seen beside the kits it serves: names that none of them declares."""
     return tuple(_check_beside(ward, kits))
@@ -118,7 +126,8 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
     for at, product in enumerate(ward.product):
         for kit in kits:
             yield from check_own_product(product, kit, ("product", at))
-    lines = dict.fromkeys(line.id for kit in kits for line in kit.line)
+    own = (line for local in ward.local for line in local.line)
+    lines = dict.fromkeys(line.id for line in (*(line for kit in kits for line in kit.line), *own))
     named = {
         "approval": [row.line for row in ward.approval],
         "measured": [row.line for row in ward.measured],
@@ -128,6 +137,7 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
         for at, line in enumerate(rows):
             if line not in lines:
                 yield Finding((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
+    yield from check_local_beside(ward, kits)
 
 
 def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Finding]:
@@ -152,9 +162,7 @@ def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -
 
 
 def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Finding]:
-    total = add(recipe.take, recipe.add)
-    share = convert(recipe.take, total.unit).value / total.value
-    made = Amount(convert(product.strength, recipe.gives.unit).value * share, recipe.gives.unit)
+    total, made = add(recipe.take, recipe.add), compute_recipe_strength(recipe, product)
     if made != recipe.gives:
         sum_of_it = f"{show_amount(recipe.take)} of {show_amount(product.strength)} in {show_amount(total)}"
         wrong = f"{sum_of_it} gives {show_amount(made)}, not {show_amount(recipe.gives)}"

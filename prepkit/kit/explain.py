@@ -7,6 +7,7 @@ May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.finding`, `prepkit.kit.
 import re
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Any
 
@@ -19,7 +20,7 @@ from prepkit.kit.spans import SPAN_TAG, WORD_TAG
 from prepkit.quantities.read import show_safely
 
 _MOST_QUOTED = 120
-_TAGGED = frozenset({"line", "fact"})
+_TAGGED = frozenset({"line", "fact", "reading"})
 _TABLE = "must be a table"
 # Words that people write for a key of ours; each counts only where that key may stand.
 _MEANT: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -157,7 +158,9 @@ _EXPLAINERS: Mapping[str, Callable[[tuple[str | int, ...], str, Mapping[str, Any
 
 def _strip_tags(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     """Take out what pydantic puts into a path beside the keys: the kind of a line or a fact, the form of a test."""
-    kind_at = 2 if loc and loc[0] in _TAGGED else 3 if loc[:2] == ("procedure", "reading") else None
+    # The kind follows the place in the array: ("line", 3, "dose", "name"), in a ward file under ("local", 0).
+    kinds = (at + 2 for at, (table, row) in enumerate(pairwise(loc)) if table in _TAGGED and isinstance(row, int))
+    kind_at = next(kinds, None)
     return tuple(part for at, part in enumerate(loc) if at != kind_at and part not in {SPAN_TAG, WORD_TAG, "[key]"})
 
 

@@ -53,7 +53,7 @@ class Band(Where):
 class DoseBand(Band):
     """The dose for one band."""
 
-    dose: DosePerWeight
+    dose: DosePerWeight = Field(description="the dose per kg for this band")
 
 
 class EarlierDoses(Spec):

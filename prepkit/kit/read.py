@@ -26,7 +26,8 @@ MOST_BYTES = 1_000_000
 _MOST_EXCERPT = 120
 _MOST_BITS = 63
 _MOST_NAME = 60
-_NAMES = ("id", "product", "line")
+_NAMES = ("id", "product", "line", "what")
+_LOCAL = "local"
 _SCHEMA_KEY = "$schema"
 
 Model = TypeVar("Model", Kit, Ward)
@@ -135,5 +136,7 @@ def _name_part(path: tuple[str | int, ...], tables: Mapping[str, Any]) -> str:
         return ""
     rows = tables.get(str(path[0]))
     row = rows[path[1]] if isinstance(rows, list) and path[1] < len(rows) else None
+    if path[0] == _LOCAL and isinstance(row, dict) and (inner := _name_part(path[2:], row)):
+        return inner
     label = next((row[key] for key in _NAMES if isinstance(row.get(key), str)), "") if isinstance(row, dict) else ""
     return f'{path[0]} "{show_safely(label[:_MOST_NAME])}"' if label else f"{path[0]} {path[1] + 1}"

@@ -1,4 +1,7 @@
-"""The ward file: what one neonatal ward stocks, has approved and prefers. May import: `prepkit.kit` and pydantic."""
+"""The ward file: what one neonatal ward stocks, has approved, prefers and does its own way.
+
+May import: `prepkit.kit` and pydantic.
+"""
 
 from datetime import date
 from typing import Annotated
@@ -10,6 +13,7 @@ from prepkit.kit.fields import (
     Basis,
     Gtins,
     Id,
+    Ids,
     Length,
     Route,
     Share,
@@ -20,7 +24,8 @@ from prepkit.kit.fields import (
     Time,
     Volume,
 )
-from prepkit.kit.kit import Product
+from prepkit.kit.kit import Criterion, Product, Source
+from prepkit.kit.lines import Line
 from prepkit.kit.spans import GestationSpan, WeightSpan
 from prepkit.quantities.amount import make_amount
 
@@ -72,17 +77,41 @@ class DeviceStock(Spec):
     gtin: Gtins = Field(min_length=1, description="the product numbers (GTIN) on its packs, for scans")
 
 
-class Approval(Spec):
+class Approved(Spec):
+    """Who in the ward approved something, when, and until when that holds."""
+
+    reference: Text = Field(description="the paper that says so: its number")
+    approver: Text = Field(description="the approver's role, never a name")
+    approved_on: date = Field(description="the day from which it holds")
+    review_by: date = Field(description="the last day on which it holds")
+
+
+class Approval(Approved):
     """The ward's word that a device may be used outside its label."""
 
     line: Id = Field(description="the line of a kit that it is for")
     size: Text = Field(description="the size that is approved")
     weight: WeightSpan = Field(description="for which weights")
     gestation: GestationSpan = Field(description="for which gestations")
-    reference: Text = Field(description="the paper that says so: its number")
-    approver: Text = Field(description="the approver's role, never a name")
-    approved_on: date = Field(description="the day from which it holds")
-    review_by: date = Field(description="the last day on which it holds")
+
+
+class Widening(Approved):
+    """The ward's word that what this file changes may go further than the kit does."""
+
+    what: Id = Field(description="the line, criterion or product of this file that it is for")
+    kits: Ids = Field(min_length=1, description="the kits in which it counts")
+
+
+class Local(Spec):
+    """Lines and criteria of the ward's own, over those of some kits."""
+
+    kits: Ids = Field(min_length=1, description="ids of the kits that they are for")
+    line: Annotated[tuple[Line, ...], Field(strict=False)] = Field(
+        default=(), description="with the id of a kit's line it stands in that one's place; with another it is added"
+    )
+    criterion: Annotated[tuple[Criterion, ...], Field(strict=False)] = Field(
+        default=(), description="as for lines; a kit's question stays, and may have another beside it"
+    )
 
 
 class MeasuredLength(Spec):
@@ -120,6 +149,9 @@ class Ward(Spec):
         default=False, description="whether batch and expiry of medicines and devices are asked for before the tick"
     )
     drawn_up: Time | None = Field(default=None, description="how long a syringe may be kept from when it is drawn up")
+    sources: dict[Id, Source] = Field(
+        default_factory=dict, description="the documents that the ward's own figures were read in, by id"
+    )
     syringe: Annotated[tuple[SyringeStock, ...], Field(strict=False)] = Field(
         default=(), description="the syringes kept, one entry a size and route"
     )
@@ -138,5 +170,11 @@ class Ward(Spec):
     )
     measured: Annotated[tuple[MeasuredLength, ...], Field(strict=False)] = Field(
         default=(), description="lengths measured on the ward's own devices"
+    )
+    local: Annotated[tuple[Local, ...], Field(strict=False)] = Field(
+        default=(), description="lines and criteria of the ward's own"
+    )
+    widening: Annotated[tuple[Widening, ...], Field(strict=False)] = Field(
+        default=(), description="approvals for what this file lets go further than a kit"
     )
     people: People = Field(default=People(), description="how the ward wants its people to sign in")

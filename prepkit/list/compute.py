@@ -1,33 +1,21 @@
 """Making a list: kit + ward + baby + moment in, lines with working out; pure. May import: `prepkit.rules` and below."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import AmountLine, DoseLine, Line, SizeLine
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
+from prepkit.list.layered import apply_layer
+from prepkit.list.layered_criteria import judge_criteria
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.list.rules import apply_rule
 from prepkit.rules.case import Case, Order, Outcome, cite
-from prepkit.rules.criteria import check_criteria, find_verdict
-from prepkit.rules.depth import compute_depth
-from prepkit.rules.dose import compute_dose
-from prepkit.rules.setting import compute_amount, compute_setting
-from prepkit.rules.size import compute_size, join_sizes
-from prepkit.rules.supply import compute_supply, compute_trial
-
-# The kind of a line chooses its rule; each rule takes its own kind of line, which a table cannot tell a type checker.
-RULES: Mapping[str, Callable[[Any, Case], Outcome]] = {
-    "dose": compute_dose,
-    "size": compute_size,
-    "depth": compute_depth,
-    "amount": compute_amount,
-    "setting": compute_setting,
-    "supply": compute_supply,
-    "trial": compute_trial,
-}
+from prepkit.rules.criteria import find_verdict
+from prepkit.rules.size import join_sizes
 
 
 def compute_list(
@@ -53,13 +41,14 @@ def compute_list(
 
     """
     found: dict[str, Outcome] = {}
-    case = Case(kit.model, ward.model if ward else None, baby, now, found, orders or {})
-    for line in kit.model.line:
+    layer = lay_over(kit.model, ward.model if ward else None)
+    case = Case(layer.kit, ward.model if ward else None, baby, now, found, orders or {}, layer)
+    for line in layer.kit.line:
         found[line.id] = compute_line(line, case)
-    lines = [_finish(line, found[line.id], case) for line in kit.model.line]
-    reasons = check_criteria(kit.model, baby, answers, weight_confirmed=weight_confirmed)
-    overdue = _find_overdue(kit.model, ward.model if ward else None, now)
-    return TrayList(kit, ward, baby, reasons, find_verdict(reasons), tuple(lines), overdue)
+    lines = [_finish(line, found[line.id], case) for line in layer.kit.line]
+    judged = judge_criteria(case, answers, weight_confirmed=weight_confirmed)
+    overdue = (*_find_overdue(kit.model, ward.model if ward else None, now), *judged.notices)
+    return TrayList(kit, ward, baby, judged.reasons, find_verdict(judged.reasons), tuple(lines), overdue)
 
 
 def _find_overdue(kit: Kit, ward: Ward | None, now: datetime) -> tuple[str, ...]:
@@ -72,8 +61,8 @@ def _find_overdue(kit: Kit, ward: Ward | None, now: datetime) -> tuple[str, ...]
 
 
 def compute_line(line: Line, case: Case) -> Outcome:
-    """Find what one line gives; `case.found` holds the lines it follows."""
-    return RULES[line.kind](line, case)
+    """Find what one line gives, with what the ward file changed of it judged; `case.found` holds what it follows."""
+    return apply_layer(line, apply_rule(line, case), case)
 
 
 def _finish(line: Line, outcome: Outcome, case: Case) -> ListLine:
@@ -99,6 +88,7 @@ def _finish(line: Line, outcome: Outcome, case: Case) -> ListLine:
         recipe=outcome.recipe,
         vials=outcome.vials,
         discard=outcome.discard,
+        kits_own=outcome.kits_own,
         standing=outcome.standing,
         show=outcome.show,
         details=outcome.details,

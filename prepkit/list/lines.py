@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
 from prepkit.kit.read import Written
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount
@@ -42,6 +43,8 @@ class ListLine:
     recipe: Dilution | None
     vials: tuple[VialCount, ...]
     discard: Amount | None
+    kits_own: str
+    """The kit's own value in words, where the ward file changed it; empty where it did not."""
     standing: str
     """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
     show: str
@@ -72,7 +75,13 @@ class TrayList:
     verdict: Verdict
     lines: tuple[ListLine, ...]
     overdue: tuple[str, ...]
-    """That the kit or the ward file is past the date by which it was to be looked at again, a sentence each."""
+    """That the kit, the ward file or an approval is past the date by which it was to be looked at again, or an approval
+    of a criterion nearly so, a sentence each."""
+
+    @property
+    def laid(self) -> Kit:
+        """The kit with the ward file laid over it."""
+        return lay_over(self.kit.model, self.ward.model if self.ward else None).kit
 
     @property
     def blocked(self) -> tuple[ListLine, ...]:

@@ -4,17 +4,30 @@ May import: `prepkit.list` and below.
 """
 
 from collections.abc import Iterable
+from datetime import datetime
 
 from prepkit.kit.baby import Baby, find_default
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
 from prepkit.kit.read import Written
-from prepkit.rules.criteria import check_criteria, find_verdict
+from prepkit.kit.ward import Ward
+from prepkit.list.layered_criteria import judge_criteria
+from prepkit.rules.case import Case
+from prepkit.rules.criteria import find_verdict
 
 
-def find_other_kits(kits: Iterable[Written[Kit]], own: str, baby: Baby) -> tuple[Kit, ...]:
+def find_other_kits(
+    kits: Iterable[Written[Kit]], own: str, baby: Baby, ward: Written[Ward] | None, now: datetime
+) -> tuple[Kit, ...]:
     """The kits beside `own` that nothing known about the baby rules out; their own questions stay to be answered."""
     others = (written.model for written in kits if written.model.id != own)
-    return tuple(kit for kit in others if find_verdict(check_criteria(kit, _fit(kit, baby), {})) != "not suitable")
+    return tuple(kit for kit in others if not _is_ruled_out(kit, baby, ward.model if ward else None, now))
+
+
+def _is_ruled_out(kit: Kit, baby: Baby, ward: Ward | None, now: datetime) -> bool:
+    layer = lay_over(kit, ward)
+    judged = judge_criteria(Case(layer.kit, ward, _fit(kit, baby), now, {}, layer=layer), {})
+    return find_verdict(judged.reasons) == "not suitable"
 
 
 def say_other_kits(kits: tuple[Kit, ...]) -> str:

@@ -86,8 +86,7 @@ def _list_drawn_up(worked: Worked) -> frozenset[str]:
 
 def _list_products(worked: Worked) -> dict[str, Amount]:
     """By line, how long its medicine may stand out of the fridge, where that is stated."""
-    own = worked.ward.model.product if worked.ward else ()
-    limits = {each.id: each.once_warm for each in (*worked.kit.model.product, *own)}
+    limits = {each.id: each.once_warm for each in worked.laid.product}
     lines = worked.tray.lines if worked.tray else ()
     return {line.id: limit for line in lines if line.product and (limit := limits.get(line.product)) is not None}
 

@@ -46,17 +46,17 @@ def list_wanting(worked: Worked) -> tuple[str, ...]:
 def _is_asked(line: ListLine, tray: TrayList) -> bool:
     if line.kind == "dose":
         return True
-    own = next(each for each in tray.kit.model.line if each.id == line.id)
+    own = next(each for each in tray.laid.line if each.id == line.id)
     return isinstance(own, SizeLine) and own.label
 
 
 def _list_gtins(ward: Ward, tray: TrayList) -> Iterator[tuple[str, tuple[str, str | None, str]]]:
     """List what the ward keeps: the number, whose it is (a product or a line), of which size, its name."""
-    products = {product.id: product.name for product in (*tray.kit.model.product, *ward.product)}
+    products = {product.id: product.name for product in tray.laid.product}
     for stock in ward.stock:
         name = products.get(stock.product, stock.product)
         yield from ((gtin.zfill(GTIN_DIGITS), (f"product {stock.product}", None, name)) for gtin in stock.gtin)
-    lines = {line.id: line.name for line in tray.kit.model.line}
+    lines = {line.id: line.name for line in tray.laid.line}
     for device in ward.device:
         name = lines.get(device.line, device.line) + (f", size {device.size}" if device.size else "")
         yield from ((gtin.zfill(GTIN_DIGITS), (f"line {device.line}", device.size, name)) for gtin in device.gtin)
@@ -71,5 +71,4 @@ def _serves(line: ListLine, owner: str, size: str | None) -> bool:
 def _name(line: ListLine, tray: TrayList) -> str:
     if not line.product:
         return f"{line.name}, {line.show}" if line.show else line.name
-    own = tray.ward.model.product if tray.ward else ()
-    return next(product.name for product in (*own, *tray.kit.model.product) if product.id == line.product)
+    return next(product.name for product in tray.laid.product if product.id == line.product)

@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.problems import Problem, explain_all
 from prepkit.kit.read import Written, read_kit, read_ward
@@ -47,6 +48,11 @@ class Worked:
     weight: Believable | None
     """How likely the weight is, where that is open and the list waits for it; else None."""
 
+    @property
+    def laid(self) -> Kit:
+        """The kit with the ward file laid over it."""
+        return lay_over(self.kit.model, self.ward.model if self.ward else None).kit
+
 
 def work_out(state: Preparation, now: datetime) -> Worked:
     """Work the list out from what the preparation holds.
@@ -81,11 +87,11 @@ def read_orders(state: Preparation) -> dict[str, Order]:
 
 def find_line_options(worked: Worked, line: str, now: datetime) -> Options | None:
     """What can be ordered for a line of the list; None where there is no list, or the line is no dose."""
-    found = next((each for each in worked.kit.model.line if each.id == line), None)
+    found = next((each for each in worked.laid.line if each.id == line), None)
     if worked.tray is None or worked.baby is None or not isinstance(found, DoseLine):
         return None
     ward = worked.ward.model if worked.ward else None
-    return find_options(found, Case(worked.kit.model, ward, worked.baby, now, {}))
+    return find_options(found, Case(worked.laid, ward, worked.baby, now, {}))
 
 
 def make_listed(worked: Worked, because: Because) -> Listed:

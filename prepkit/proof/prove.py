@@ -16,17 +16,20 @@ from prepkit.proof.walk import Point, Track, Walk
 from prepkit.quantities.amount import Amount, convert, make_amount
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.show import show_amount, write_decimal
+from prepkit.rules.approved import find_widening
 from prepkit.rules.case import Outcome
 
 Value = TypeVar("Value")
+
+_GROUNDS = ("approval", "widening")
 
 
 def prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
     """Walk a kit through its whole domain with one ward file, at one moment."""
     walk = Walk(kit, ward, now)
-    notes = [note for line in kit.line for note in _prove_line(line, walk)]
-    notes += [note for criterion in kit.criterion for note in _prove_criterion(criterion, walk)]
-    notes += _find_unstocked(kit, ward)
+    notes = [note for line in walk.kit.line for note in _prove_line(line, walk)]
+    notes += [note for criterion in _list_criteria(walk) for note in _prove_criterion(criterion, walk)]
+    notes += _find_unstocked(walk.kit, ward)
     babies = (walk.grams.last - walk.grams.first + 1) * (walk.days.last - walk.days.first + 1)
     name = ward.name if ward else "no ward file"
     return Proof(kit.id, kit.edition, name, walk.grams, walk.days, babies, walk.worked, tuple(_merge(notes)))
@@ -64,13 +67,13 @@ def _find_blocked(line: Line, track: Track, where: str) -> Iterator[Note]:
 def _find_changes(line: Line, track: Track, where: str) -> Iterator[Note]:
     """Where the ground, the size, the syringe or what it is drawn up from changes."""
     said = [(points[0].grams.first, words) for words, points in _group(track, _say_ground) if words]
-    if len(said) > 1 or (said and said[0][1].startswith("approval")):
+    if len(said) > 1 or (said and said[0][1].startswith(_GROUNDS)):
         words = ", ".join(f"from {first} g {words}" for first, words in said)
         yield Note(line.id, NoteKind.CHANGE, _at(words, where))
 
 
 def _say_ground(outcome: Outcome) -> str:
-    parts = [outcome.standing if outcome.standing.startswith("approval") else "", " ".join(outcome.sizes)]
+    parts = [outcome.standing if outcome.standing.startswith(_GROUNDS) else "", " ".join(outcome.sizes)]
     if outcome.syringe is not None:
         parts.append(f"{show_amount(outcome.syringe.holds)} syringe")
     if outcome.recipe is not None:
@@ -143,6 +146,15 @@ def _walk_bands(node: object) -> Iterator[Band]:
         node if isinstance(node, tuple) else (getattr(node, name) for name in getattr(type(node), "model_fields", {}))
     ):
         yield from _walk_bands(child)
+
+
+def _list_criteria(walk: Walk) -> Iterator[Criterion]:
+    """Each criterion that counts: the ward's own, and the kit's too where no approval lets the ward go further."""
+    for criterion in walk.kit.criterion:
+        own = walk.layer.criteria.get(criterion.id)
+        if own is not None and isinstance(find_widening(walk.ward, own.id, walk.kit.id, walk.now.date()), str):
+            yield own
+        yield criterion
 
 
 def _prove_criterion(criterion: Criterion, walk: Walk) -> Iterator[Note]:

@@ -26,11 +26,15 @@ class Situation:
     facts: Mapping[str, FactValue | None]
 
 
-def list_situations(line: Line, kit: Kit, now: datetime) -> tuple[Situation, ...]:
-    """Every combination of the facts that this line depends on, the others standing at the kit's default."""
+def list_situations(line: Line, kit: Kit, now: datetime, own: Line | None = None) -> tuple[Situation, ...]:
+    """Every combination of the facts that this line depends on, the others standing at the kit's default.
+
+    `own` is the kit's own line, where a ward file's stands in its place: what it depends on matters too.
+    """
+    lines = (line,) if own is None else (line, own)
     defaults = {fact.id: find_default(fact) for fact in kit.fact}
-    names = sorted(_find_facts(line))
-    choices = [[(name, value) for value in _list_values(name, line, kit)] for name in names]
+    names = sorted({name for each in lines for name in _find_facts(each)})
+    choices = [[(name, value) for value in _list_values(name, lines, kit)] for name in names]
     situations = []
     for combination in product(*choices):
         words = ", ".join(f"{name.replace('_', ' ')} {show_fact(value)}" for name, value in combination)
@@ -62,13 +66,13 @@ def _find_facts(line: Line) -> set[str]:
     }
 
 
-def _list_values(name: str, line: Line, kit: Kit) -> list[FactValue]:
+def _list_values(name: str, lines: tuple[Line, ...], kit: Kit) -> list[FactValue]:
     fact = next(fact for fact in kit.fact if fact.id == name)
     if isinstance(fact, ChoiceFact):
         return list(fact.options)
     if not isinstance(fact, AmountFact):
         return []
-    tests = [where.facts[name] for where in _walk(line, Where) if name in where.facts]
+    tests = [where.facts[name] for where in _walk(lines, Where) if name in where.facts]
     edges = [edge for test in tests if isinstance(test, Span) for edge in (test.low, test.high) if edge is not None]
     values = {amount.value: amount for amount in (fact.least, fact.most, *edges)}
     # Between two edges every value does the same; one in the middle stands for it.

@@ -9,7 +9,8 @@ from datetime import datetime
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.lines import DoseLine, Line, SizeLine, SupplyLine, TrialLine
+from prepkit.kit.layer import find_followed, lay_over
+from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_line
 from prepkit.proof.classes import Run, find_cuts, find_run, split
@@ -40,13 +41,14 @@ class Walk:
 
     def __init__(self, kit: Kit, ward: Ward | None, now: datetime) -> None:
         """Take the domain from the kit; `now` decides approvals and what may be given again."""
-        self.kit = kit
+        self.layer = lay_over(kit, ward)
+        self.kit = self.layer.kit
         self.ward = ward
         self.now = now
         self.grams = find_run(kit.domain.weight)
         self.days = find_run(kit.domain.gestation)
         self._worked_out: dict[tuple[object, ...], Outcome] = {}
-        self._lines = {line.id: line for line in kit.line}
+        self._lines = {line.id: line for line in self.kit.line}
 
     @property
     def worked(self) -> int:
@@ -56,7 +58,8 @@ class Walk:
     def list_tracks(self, line: Line) -> Iterator[Track]:
         """The line along all weights, for each run of gestations and each situation that matters to it."""
         before = self._list_before(line)
-        parts: list[object] = [line, *before]
+        own = self.layer.lines.get(line.id)
+        parts: list[object] = [line, *before, *(self.layer.lines.get(each.id) for each in (line, *before))]
         if self.ward is not None:
             parts += [
                 approval for approval in self.ward.approval if approval.line in {part.id for part in (line, *before)}
@@ -65,7 +68,7 @@ class Walk:
         every = range(self.grams.first, self.grams.last + 1)
         by_gram = any(isinstance(each, DoseLine) for each in (line, *before))
         grams = tuple(Run(g, g) for g in every) if by_gram else split(self.grams, cuts.grams)
-        for situation in list_situations(line, self.kit, self.now):
+        for situation in list_situations(line, self.kit, self.now, own):
             for days in split(self.days, cuts.days):
                 points = tuple(
                     Point(run, self._work_out(line, before, run.first, days.first, situation)) for run in grams
@@ -75,7 +78,7 @@ class Walk:
     def _work_out(self, line: Line, before: list[Line], grams: int, days: int, situation: Situation) -> Outcome:
         baby = Baby(grams, Gestation(days), "unknown", situation.facts, ())
         found: dict[str, Outcome] = {}
-        case = Case(self.kit, self.ward, baby, self.now, found)
+        case = Case(self.kit, self.ward, baby, self.now, found, layer=self.layer)
         for each in (*before, line):
             found[each.id] = self._recall(each, case)
         return found[line.id]
@@ -90,15 +93,8 @@ class Walk:
 
     def _list_before(self, line: Line) -> list[Line]:
         """The lines that this one follows, and those that they follow, in the kit's order."""
-        needed = set(_find_followed(line))
+        own = self.layer.lines.get(line.id, line)
+        needed = {*find_followed(line), *find_followed(own)}
         for name in tuple(needed):
             needed |= {each.id for each in self._list_before(self._lines[name])}
         return [each for each in self.kit.line if each.id in needed]
-
-
-def _find_followed(line: Line) -> tuple[str, ...]:
-    if isinstance(line, TrialLine):
-        return line.of
-    if isinstance(line, SizeLine):
-        return tuple(method.follows for method in line.method if method.follows)
-    return (line.size.follows,) if isinstance(line, SupplyLine) and line.size and line.size.follows else ()

@@ -7,6 +7,7 @@ from types import MappingProxyType
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import Layer
 from prepkit.kit.spans import Where
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount
@@ -61,6 +62,10 @@ class Outcome:
     recipe: Dilution | None = None
     vials: tuple[VialCount, ...] = ()
     discard: Amount | None = None
+    count: int | None = None
+    """How many to lay out, where that is stated."""
+    kits_own: str = ""
+    """The kit's own value in words, where the ward file changed it."""
     standing: str = ""
     """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
     show: str = ""
@@ -89,6 +94,7 @@ class Case:
     """A kit, a ward, a baby and a moment: everything that a list is made from."""
 
     kit: Kit
+    """With the ward file laid over it."""
     ward: Ward | None
     baby: Baby
     now: datetime
@@ -96,6 +102,8 @@ class Case:
     """What was found for the lines before this one, by line id, for lines that follow another."""
     orders: Mapping[str, Order] = field(default_factory=dict)
     """What was ordered, by line id; where nothing was, the ward's first choice is measured."""
+    layer: Layer | None = None
+    """What the ward file changed of the kit; None where a line is worked out by one of the two alone."""
 
 
 def holds_for(where: Where, baby: Baby) -> bool:

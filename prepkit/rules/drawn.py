@@ -47,9 +47,9 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         exact=drawn.exact,
         amount=drawn.measured.volume,
         syringe=drawn.measured.syringe,
-        product=drawn.product.id,
         air=drawn.air if drawn.air.value else None,
         recipe=drawn.dilution,
+        product=drawn.product.id,
         vials=drawn.vials,
         discard=drawn.left,
         show=show_amount(drawn.measured.volume),
@@ -172,17 +172,8 @@ def _caution_deviation(drawn: Drawn) -> tuple[str, ...]:
     return (f"The mark is {write_decimal(percent, 1)} % from exact.",) if percent > _USUAL_DEVIATION else ()
 
 
-def _caution_own_product(case: Case, product: Product) -> tuple[str, ...]:
-    """Say where the ward file's own product stands over the kit's, with the kit's values beside it."""
-    kept = next((each for each in case.kit.product if each.id == product.id), None)
-    if kept is None or kept == product:
-        return ()
-    dose = f", {show_amount(kept.dose)}" if kept.dose else ""
-    return (f"The ward file changed this product. The kit's own: {kept.name} {show_amount(kept.strength)}{dose}.",)
-
-
 def _list_cautions(line: DoseLine, case: Case, drawn: Drawn) -> tuple[str, ...]:
-    cautions = [*_caution_deviation(drawn), *_caution_own_product(case, drawn.product), *drawn.product.handling]
+    cautions = [*_caution_deviation(drawn), *drawn.product.handling]
     if line.air and (case.ward is None or case.ward.air is None):
         cautions.append("The ward file sets no volume of air behind the dose: ask what the unit uses.")
     if line.route != "intravenous":

@@ -5,13 +5,12 @@ May import: `prepkit.rules`.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 
 from prepkit.kit.lines import SizeBand, SizeLine, SizeMethod
 from prepkit.kit.ward import Approval
+from prepkit.rules.approved import caution_review, choose_in_force, explain_out_of_force, say_ground
 from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for
 
-REVIEW_SOON = timedelta(days=60)
 _WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
 _OFF_LABEL = "Outside its label: a ward's own approval, or do not use."
 
@@ -122,11 +121,11 @@ def _find_approval(line: SizeLine, case: Case) -> Outcome:
     if case.ward is None:
         return Outcome(blocked=f"{outside}; no ward file, so no approval on file", working=(label, _OFF_LABEL))
     fitting = [approval for approval in case.ward.approval if approval.line == line.id and _covers(approval, case)]
-    if not fitting:
+    chosen = choose_in_force(fitting, case.now.date())
+    if chosen is None:
         reason = f"{outside}, and the ward has no approval on file for {case.baby.words()}"
         return Outcome(blocked=reason, working=(label, _OFF_LABEL))
-    in_force = next((approval for approval in fitting if not _explain_out_of_force(approval, case)), fitting[0])
-    return _apply_approval(in_force, label, case)
+    return _apply_approval(chosen, label, case)
 
 
 def _words_of_label(line: SizeLine) -> str:
@@ -138,33 +137,23 @@ def _covers(approval: Approval, case: Case) -> bool:
     return approval.weight.contains(case.baby.weight) and approval.gestation.contains(case.baby.gestation)
 
 
-def _explain_out_of_force(approval: Approval, case: Case) -> str:
-    """Say why the approval is not in force today; empty where it is. Its review day still belongs to it."""
-    today = case.now.date()
-    if approval.review_by < today:
-        return f"the ward's approval {approval.reference} was due for review by {approval.review_by:%d %b %Y}"
-    if today < approval.approved_on:
-        return f"the ward's approval {approval.reference} begins on {approval.approved_on:%d %b %Y}"
-    return ""
-
-
 def _apply_approval(approval: Approval, label: str, case: Case) -> Outcome:
-    ground = f"{approval.reference}, approved by {approval.approver} on {approval.approved_on:%d %b %Y}"
+    ground, today = say_ground(approval), case.now.date()
     spans = f"{approval.weight.words()}, gestation {approval.gestation.words()}"
     review = f"review by {approval.review_by:%d %b %Y}"
     working = (label, f"Ward approval: size {approval.size} for {spans}: {ground}; {review}. [local]")
-    if blocked := _explain_out_of_force(approval, case):
+    if blocked := explain_out_of_force(approval, today):
         return Outcome(blocked=blocked, working=working)
-    cautions = [f"Outside its label: used on the ward's approval {approval.reference}."]
-    if approval.review_by - case.now.date() <= REVIEW_SOON:
-        cautions.append(f"The approval is due for {review}.")
     return Outcome(
         sizes=(approval.size,),
         standing=f"approval {approval.reference}",
         show=f"size {approval.size}",
         details=("outside its label, on ward approval",),
         working=working,
-        cautions=tuple(cautions),
+        cautions=(
+            f"Outside its label: used on the ward's approval {approval.reference}.",
+            *caution_review(approval, today),
+        ),
         basis="local",
         source=ground,
     )

@@ -35,6 +35,7 @@ def _lay_out(
         low=depth.low if depth else None,
         high=depth.high if depth else None,
         sizes=sizes,
+        count=count.count if count else None,
         show=_show(line, count, sizes, depth),
         working=_explain(line, case, count, size, depth),
         basis=depth.method.basis if depth else None,

@@ -70,9 +70,8 @@ def list_ways(line: DoseLine, case: Case, ward: Ward) -> Iterator[Way | str]:
 
 
 def list_products(case: Case) -> dict[str, Product]:
-    """List the products by id: the kit's, and over them the ward's own."""
-    own = case.ward.product if case.ward else ()
-    return {product.id: product for product in (*case.kit.product, *own)}
+    """List the products by id; the ward's own are laid over the kit's already."""
+    return {product.id: product for product in case.kit.product}
 
 
 def find_barred(way: Way) -> str:

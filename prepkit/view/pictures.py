@@ -86,7 +86,7 @@ def _draw_depth(line: ListLine) -> tuple[Picture, ...]:
 
 
 def _draw_device(line: ListLine, worked: Worked) -> tuple[Picture, ...]:
-    own = next((each for each in worked.kit.model.line if each.id == line.id), None)
+    own = next((each for each in worked.laid.line if each.id == line.id), None)
     if worked.baby is None or not isinstance(own, SizeLine) or not own.label:
         return ()
     stretches = (*_list_labels(own), *_list_approvals(line.id, worked.ward.model if worked.ward else None))

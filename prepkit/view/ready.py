@@ -79,5 +79,6 @@ def _say_checks(state: Preparation) -> tuple[str, ...]:
 
 
 def _say_line(line: ListLine) -> str:
-    parts = (line.show, *line.details[:_MOST_DETAILS_ALOUD])
+    # Where the ward file changed the value, the first detail says so and takes no other's place.
+    parts = (line.show, *line.details[: _MOST_DETAILS_ALOUD + bool(line.kits_own)])
     return f"{line.name}: {'; '.join(part for part in parts if part)}."

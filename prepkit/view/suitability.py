@@ -37,7 +37,7 @@ _NEXT = {
 
 def show_suitability(state: Preparation, worked: Worked, others: str = "") -> SuitabilityView:
     """Verdict, reasons and questions; before there is a list, the questions alone."""
-    kit, tray = worked.kit.model, worked.tray
+    kit, tray = worked.laid, worked.tray
     if tray is None:
         rows = tuple(_show_question(kit, row, state) for row in kit.criterion if row.wanted)
         return SuitabilityView(

@@ -96,6 +96,7 @@ def test_whole_vials_are_ordered_drawn_up_and_voided_by_another_weight(desk: Des
     assert (view.chosen, view.now) == ("poractant-alfa 3 mL", "Now ordered by KM, entered by RA at 03:00.")
     for line in ("surfactant", "surfactant-drawn-up"):
         assert opened.tick(line) == ""
+    check_all(opened)
     assert opened.show_ready().is_open
     # 240 mg ÷ 2.45 kg = 97.96 mg/kg, under the range.
     assert opened.give_fact("weight", "2450") == ""

@@ -47,7 +47,7 @@ def test_the_developers_page_names_files_enough_for_this_to_mean_something() -> 
 
 def test_what_the_developers_page_says_is_in_a_module_is_in_it() -> None:
     named = _FUNCTION.findall((ROOT / "DEVELOPERS.md").read_text("utf-8"))
-    assert len(named) > 2
+    assert len(named) > 1
     for name, module in named:
         source = (ROOT / module).read_text("utf-8")
         assert re.search(rf"^(def {name}\(|class {name}\b|{name}\b.* = )", source, re.MULTILINE), f"{name} of {module}"

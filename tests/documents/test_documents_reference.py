@@ -10,7 +10,7 @@ import tomli
 from prepkit.kit.fields import Spec
 from prepkit.kit.kit import Kit
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import RULES
+from prepkit.list.rules import RULES
 from prepkit.quantities.vocabulary import UNITS
 from prepkit.shelf import find_shipped
 

@@ -147,3 +147,66 @@ def test_bands_that_no_baby_meets_and_products_not_in_stock_are_named() -> None:
     words = list_words(prove_slice("surfactant-supraglottic", (1200, 1210)), NoteKind.UNUSED)
     assert "gastric-tube: no baby of the domain meets the band: under 1000 g" in words
     assert "calfactant: not in the ward's stock: its cautions can never fire" in words
+
+
+WIDER = """
+[[local]]
+kits = ["surfactant-supraglottic"]
+
+[[local.line]]
+kind = "size"
+id = "airway-device"
+group = "airway"
+name = "Supraglottic airway"
+label = true
+essential = true
+basis = "local"
+
+[[local.line.method]]
+by = "weight on the ward's own list (invented)"
+
+[[local.line.method.band]]
+size = ["1"]
+weight = { at_least = "1995 g", at_most = "5000 g" }
+
+[[local.criterion]]
+id = "weight-least"
+text = "Weight is at least 1100 g"
+where = { weight = { at_least = "1100 g" } }
+otherwise = "not suitable"
+basis = "local"
+"""
+APPROVED = """
+[[widening]]
+what = "{what}"
+kits = ["surfactant-supraglottic"]
+reference = "HW-31 (invented)"
+approver = "lead consultant"
+approved_on = 2026-03-02
+review_by = 2027-03-01
+"""
+
+
+def test_a_line_of_the_wards_own_is_a_gap_where_it_goes_further_than_the_kit_unapproved() -> None:
+    text = WARD_TEXT[: WARD_TEXT.index("[[approval]]")] + WIDER
+    device = prove_slice("surfactant-supraglottic", (1990, 2010), text).gaps
+    said = [note.words for note in device if note.about == "airway-device"]
+    assert [words.partition(":")[0] for words in said] == ["1990\N{EN DASH}1999 g"]
+    proof = prove_slice("surfactant-supraglottic", (1990, 2010), text + APPROVED.format(what="airway-device"))
+    assert [note.words.partition(":")[0] for note in proof.gaps if note.about == "airway-device"] == [
+        "1990\N{EN DASH}1994 g"
+    ]
+    (change,) = (words for words in list_words(proof, NoteKind.CHANGE) if words.startswith("airway-device"))
+    assert "from 1995 g widening HW-31 (invented), approved by lead consultant" in change
+    assert change.endswith("from 2000 g 1")
+
+
+@pytest.mark.parametrize(
+    ("approved", "said"),
+    [("", "weight-least: not suitable: 1090\N{EN DASH}1199 g"), (APPROVED.format(what="weight-least"), "")],
+)
+def test_a_milder_criterion_cuts_where_it_counts(approved: str, said: str) -> None:
+    kit, ward = load("surfactant-supraglottic", WARD_TEXT + WIDER + approved)
+    words = list_words(prove(narrow(kit.model, (1090, 1210)), ward.model, NOW), NoteKind.CRITERION)
+    mine = [row for row in words if row.startswith("weight-least")]
+    assert mine == [row for row in (said, "weight-least: not suitable: 1090\N{EN DASH}1099 g") if row]

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
-from trays import DEMO_TEXT, KIT, WARD, change_ward, find_line, make_fine_ward, make_ward
+from trays import DEMO_TEXT, KIT, WARD, change_ward, find_line, make_fine_ward, make_ward, write_widening
 
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import convert, make_amount
@@ -75,12 +75,14 @@ holds = ["5 mL"]
 basis = "local"
 """
 
+# A ward's own entry that bars less, or gives more volume, than the kit's counts only as approved.
+APPROVED = write_widening("{}", KIT.model.id)
 WARDS = {
     600: make_fine_ward('[[stock]]\nproduct = "atropine-600"\nholds = ["1 mL"]\n'),
-    100: make_fine_ward(UNBARRED + PREFILLED),
+    100: make_fine_ward(UNBARRED + PREFILLED + APPROVED.format("atropine-prefilled")),
     60: make_fine_ward(write_recipe("1 mL", "9 mL", "60 microgram/mL")),
     50: make_fine_ward(write_recipe("1 mL", "11 mL", "50 microgram/mL")),
-    25: make_fine_ward(WEAKER + write_recipe("0.5 mL", "7.5 mL", "25 microgram/mL")),
+    25: make_fine_ward(WEAKER + APPROVED.format("atropine-600") + write_recipe("0.5 mL", "7.5 mL", "25 microgram/mL")),
 }
 UNDILUTED_ONLY = make_ward(DEMO_TEXT.replace('use = ["atropine-50"]', 'use = ["undiluted"]'))
 UNDILUTED_FIRST = make_ward(DEMO_TEXT.replace('use = ["atropine-50"]', 'use = ["undiluted", "atropine-50"]'))

@@ -101,7 +101,8 @@ basis = "local"
     ward = make_ward(DEMO_TEXT + own)
     assert find_line("surfactant", 1450, ward=ward).blocked == ""
     line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00")
-    assert line.blocked == "200 mg/kg was given before and no repeat dose of Poractant alfa is stated"
+    reason = "200 mg/kg was given before and no repeat dose of Poractant alfa is stated"
+    assert line.blocked == f"{reason} (ward's own; the kit's: 1.8 mL)"
 
 
 def test_what_is_not_due_of_the_first_choice_is_not_given_as_the_second() -> None:

@@ -327,6 +327,10 @@ def test_the_products_label_limit_holds_for_the_product_and_not_for_its_dilution
 
 def test_a_wards_own_product_stands_over_the_kits_and_may_cite_a_source_that_the_kit_does_not_list() -> None:
     own = """
+[sources.ward-book]
+title = "Invented ward book"
+reference = "page 4"
+
 [[product]]
 id = "drug"
 name = "Drug, own make"
@@ -342,7 +346,7 @@ source = ["ward-book"]
     line = find_line("it", 1200, kit=kit, ward=ward)
     assert line.dose == make_amount(12, "mg")
     assert line.exact == make_amount("0.6", "mL")
-    assert any("[published: ward-book]" in sentence for sentence in line.working)
+    assert any("[published: Invented ward book]" in sentence for sentence in line.working)
 
 
 def test_the_issues_own_example_of_surfactant() -> None:

@@ -21,9 +21,11 @@ from trays import (
     make_fine_ward,
     make_small_ward,
     make_ward,
+    write_widening,
 )
 
 from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
@@ -43,9 +45,10 @@ REPEAT = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-11-24 12:0
 def find_for(
     weight: int, ward: Written[Ward] | None = WARD, kit: Written[Kit] = KIT, line: str = "surfactant", **facts: str
 ) -> Options:
-    found = next(each for each in kit.model.line if each.id == line)
+    laid = lay_over(kit.model, ward.model if ward else None).kit
+    found = next(each for each in laid.line if each.id == line)
     assert isinstance(found, DoseLine)
-    case = Case(kit.model, ward.model if ward else None, find_baby(weight, kit=kit, **facts), NOW, {})
+    case = Case(laid, ward.model if ward else None, find_baby(weight, kit=kit, **facts), NOW, {})
     options = find_options(found, case)
     assert list_options(found, case) == options.choices
     return options
@@ -339,17 +342,20 @@ def test_each_surfactant_works_when_the_ward_file_alone_declares_it(
     product: str, strength: str, dose: str, holds: str, volume: str
 ) -> None:
     kit = change_kit(product, strength=read_amount("1 mg/mL"), dose=read_amount("1 mg/kg"), dose_range=None)
-    own = OWN.format(id=product, name="Own", strength=strength, dose=dose, holds=holds, range="")
+    own = OWN.format(id=product, name="Own", strength=strength, dose=dose, holds=holds, range="") + write_widening(
+        product, kit.model.id
+    )
     ward = make_fine_ward(own, kit)
     line = find_line("surfactant", 1000, kit=kit, ward=ward)
     assert (line.blocked, line.exact) == ("", make_amount(volume, "mL"))
-    assert "Own" in line.details[1]
+    assert any("Own" in words for words in line.details)
     assert ids(1000, ward, kit) == [product]
 
 
 def test_a_range_in_the_wards_own_product_gives_whole_vials() -> None:
     span = 'dose_range = { least = "100 mg/kg", most = "200 mg/kg" }'
     own = OWN.format(id="calfactant", name="Own", strength="35 mg/mL", dose="105 mg/kg", holds='"3 mL"', range=span)
+    own += write_widening("calfactant", KIT.model.id)
     assert ids(1000, make_fine_ward(own)) == ["calfactant", "calfactant 3 mL"]
 
 

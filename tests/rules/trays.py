@@ -69,13 +69,23 @@ def make_small_ward(text: str, *kits: Written[Kit], head: str = _WARD_HEAD) -> W
     return make_ward(head + text, *kits)
 
 
+def write_widening(
+    what: str, kit: str = "small", start: str = "2026-01-01", end: str = "2028-01-01", reference: str = "W-9"
+) -> str:
+    """Write a ward's approval for going further than a kit."""
+    return (
+        f'[[widening]]\nwhat = "{what}"\nkits = ["{kit}"]\nreference = "{reference}"\n'
+        f'approver = "lead consultant"\napproved_on = {start}\nreview_by = {end}\n'
+    )
+
+
 def make_fine_ward(stock: str, kit: Written[Kit] = KIT) -> Written[Ward]:
     """Make a ward whose syringes measure anything to a thousandth of a mL, so that exact volumes show."""
     syringes = "".join(
         f'[[syringe]]\nroute = "{route}"\nholds = "50 mL"\nmarks = "0.001 mL"\nleast = "0.001 mL"\n'
         for route in ("intravenous", "tracheal", "enteral")
     )
-    return make_small_ward(syringes + stock, kit, head=_WARD_HEAD.replace("5 %", "100 %"))
+    return make_small_ward(syringes + stock, kit, head=_WARD_HEAD.replace("5 %", "20 %"))
 
 
 def find_baby(weight: int, gestation: str = "30+2", kit: Written[Kit] = KIT, now: datetime = NOW, **facts: str) -> Baby:
