@@ -64,11 +64,18 @@ async def _paint(desk: Desk) -> str:
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
         await pilot.press("enter")
+        for _ in range(50):  # a busy machine paints the list a little later
+            await pilot.pause()
+            rows = _read_rows(app)
+            if rows[1].startswith(" List"):
+                break
         await pilot.pause()
-        await pilot.pause()
-        strips = app.screen._compositor.render_strips()
-        rows = ["".join(segment.text for segment in strips[row]).rstrip() for row in range(SIZE[1])]
-    return "\n".join(rows) + "\n"
+        return "\n".join(_read_rows(app)) + "\n"
+
+
+def _read_rows(app: PrepkitApp) -> list[str]:
+    strips = app.screen._compositor.render_strips()
+    return ["".join(segment.text for segment in strips[row]).rstrip() for row in range(SIZE[1])]
 
 
 @pytest.mark.parametrize("name", GUIDES)
