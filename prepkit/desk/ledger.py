@@ -39,6 +39,18 @@ def read_preparation(store: Store, prep: str) -> Preparation:
         raise StoreDamaged(f'The record of preparation "{prep}" cannot be read: {error}.') from error
 
 
+def read_events(store: Store, prep: str) -> tuple[Event, ...]:
+    """Every event of one preparation, in order.
+
+    Raises:
+        StoreDamaged: as `read_preparation` does.
+    """
+    try:
+        return tuple(_to_event(record) for record in store.read(prep))
+    except RecordUnreadable as error:
+        raise StoreDamaged(f'The record of preparation "{prep}" cannot be read: {error}.') from error
+
+
 def read_on(store: Store, prep: str, state: Preparation) -> Preparation:
     """The state after whatever others wrote meanwhile; the same object where nobody did."""
     try:
