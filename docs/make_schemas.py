@@ -1,4 +1,4 @@
-"""Write the JSON Schemas beside this file: of the list, of the record, of kits, of ward files. Run it after changing their fields."""
+"""Write the JSON Schemas beside this file: list, record, kits, ward files. Run it after changing their fields."""
 
 from pathlib import Path
 

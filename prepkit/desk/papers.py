@@ -5,9 +5,10 @@ May import: every layer but the front ends.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from prepkit.desk.ledger import read_events
+from prepkit.documents.audit import Audit, is_counted, make_audit, make_case
 from prepkit.documents.make_record import make_record
 from prepkit.documents.record import RecordPaper
 from prepkit.errors import StoreDamaged
@@ -86,9 +87,7 @@ def find_kept(store: Store, named: str) -> tuple[Kept, ...]:
     if named in list_ids(store):
         return (read_kept(store, named),)
     label = " ".join(named.split()).casefold()
-    return tuple(
-        kept for kept in read_all_kept(store) if isinstance(kept, Kept) and kept.state.cot.casefold() == label
-    )
+    return tuple(kept for kept in read_all_kept(store) if isinstance(kept, Kept) and kept.state.cot.casefold() == label)
 
 
 def make_papers(store: Store, kept: Kept, now: datetime) -> Papers | str:
@@ -112,6 +111,35 @@ def make_papers(store: Store, kept: Kept, now: datetime) -> Papers | str:
         recomputed=_say_recomputed(kept),
     )
     return Papers(kept, worked, record)
+
+
+def make_ward_audit(store: Store, first: date | None, last: date | None) -> Audit:
+    """The audit over the closed records that were started from the first day to the last; None: all there are."""
+    cases, left_out = [], []
+    for kept in read_all_kept(store):
+        if isinstance(kept, str):
+            left_out.append(kept)
+        elif is_counted(kept.state, first, last):
+            worked = _work_out_quietly(kept)
+            if isinstance(worked, str):
+                left_out.append(worked)
+            else:
+                cases.append(make_case(kept.events, kept.state, worked))
+    return make_audit(cases, _say_days(first, last), tuple(left_out))
+
+
+def _work_out_quietly(kept: Kept) -> Worked | str:
+    try:
+        worked = work_out_as_listed(kept.events)
+    except TextsUnreadableError:
+        worked = None
+    return worked or f'The texts stored with preparation "{kept.prep}" cannot be read: it is not counted.'
+
+
+def _say_days(first: date | None, last: date | None) -> str:
+    if first is None and last is None:
+        return "all days"
+    return f"{f'from {first}' if first else 'up'} {f'to {last}' if last else 'on'}"
 
 
 def _say_recomputed(kept: Kept) -> str:

@@ -143,4 +143,3 @@ def _say_made(kit: Written[Kit], ward: Written[Ward] | None, gestation: str, now
         f"Fingerprints: {prints}.",
         f"For a gestation of {gestation}, a first dose, and every other fact at the kit's default.",
     )
-

@@ -1,7 +1,5 @@
 """Small parts that FHIR resources are made of. May import: `prepkit.quantities`, `plain_json` of this package."""
 
-from typing import TypedDict
-
 from prepkit.documents.plain_json import Number, Plain
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.show import write_decimal
@@ -9,16 +7,7 @@ from prepkit.quantities.show import write_decimal
 UCUM = "http://unitsofmeasure.org"
 
 
-class Quantity(TypedDict):
-    """A number with its UCUM code."""
-
-    value: Number
-    unit: str
-    system: str
-    code: str
-
-
-def make_quantity(amount: Amount) -> Quantity:
+def make_quantity(amount: Amount) -> dict[str, Plain]:
     """An amount with the unit that a person reads and its UCUM code."""
     return {
         "value": Number(write_decimal(amount.value)),

@@ -69,7 +69,7 @@ def _list_readings(state: Preparation, worked: Worked) -> Iterator[Seen]:
 
 def _make(label: str, at: datetime, value: Amount | str, note: str = "") -> Mapping[str, Plain]:
     measured: Mapping[str, Plain] = (
-        {"valueString": value} if isinstance(value, str) else {"valueQuantity": {**make_quantity(value)}}
+        {"valueString": value} if isinstance(value, str) else {"valueQuantity": make_quantity(value)}
     )
     return {
         "resourceType": "Observation",

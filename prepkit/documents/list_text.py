@@ -31,7 +31,7 @@ def _write(tray: TrayList, others: str) -> Iterator[str]:
     for words in tray.overdue:
         yield from wrap_words(words, "")
     if tray.baby.assumed:
-        yield from wrap_words(f"Assumed, nobody gave it: {_list_assumed(tray)}.", "")
+        yield from wrap_words(f"Assumed, nobody gave it: {say_assumed(tray)}.", "")
     yield ""
     yield f"Verdict: {tray.verdict}"
     for reason in tray.reasons:
@@ -52,7 +52,8 @@ def _name_ward(tray: TrayList) -> str:
     return tray.ward.model.name if tray.ward else "no ward file"
 
 
-def _list_assumed(tray: TrayList) -> str:
+def say_assumed(tray: TrayList) -> str:
+    """The facts nobody gave, with what the list was made for instead; empty where all were given."""
     labels = {fact.id: fact.label for fact in tray.kit.model.fact} | {"sex": "Sex"}
     values = {"sex": tray.baby.sex, **tray.baby.facts}
     shown = ((labels[name], values[name]) for name in tray.baby.assumed)
@@ -71,4 +72,3 @@ def _write_line(line: ListLine) -> Iterator[str]:
     for caution in line.cautions:
         yield from wrap_words(f"caution: {caution}", "      ! ")
     yield from wrap_words(f"({line.source})", "      ")
-

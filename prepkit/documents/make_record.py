@@ -166,9 +166,7 @@ def _list_groups(state: Preparation, worked: Worked, tray: TrayList) -> tuple[Gr
         GroupPaper(
             group.id,
             group.name,
-            tuple(
-                _show_line(line, state, packs.get(line.id, ())) for line in tray.lines if line.group == group.id
-            ),
+            tuple(_show_line(line, state, packs.get(line.id, ())) for line in tray.lines if line.group == group.id),
         )
         for group in worked.kit.model.group
     )

@@ -35,7 +35,9 @@ def _write(value: Plain, line: str) -> Iterator[str]:
     if isinstance(value, Number):
         yield value.digits
     elif isinstance(value, Mapping):
-        inside = [f"{json.dumps(key, ensure_ascii=False)}: {''.join(_write(value[key], line + _STEP))}" for key in value]
+        inside = [
+            f"{json.dumps(key, ensure_ascii=False)}: {''.join(_write(value[key], line + _STEP))}" for key in value
+        ]
         yield from _enclose("{", inside, "}", line)
     elif isinstance(value, Sequence) and not isinstance(value, str):
         yield from _enclose("[", ["".join(_write(each, line + _STEP)) for each in value], "]", line)

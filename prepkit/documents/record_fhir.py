@@ -20,6 +20,7 @@ from prepkit.preparation.cot import Entry
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount, multiply
+from prepkit.quantities.show import show_amount
 
 Resource = Mapping[str, Plain]
 
@@ -34,15 +35,14 @@ def write_record_fhir(record: RecordPaper, state: Preparation, worked: Worked, n
         now: the bundle's own timestamp.
     """
     entries = tuple(_list_entries(record, state, worked))
-    bundle = {
+    bundle: Resource = {
         "resourceType": "Bundle",
         **_tag(record),
         "identifier": {"system": "urn:ietf:rfc:3986", "value": _name(record, "bundle")},
         "type": "collection",
         "timestamp": now.isoformat(timespec="seconds"),
         "entry": [
-            {"fullUrl": _name(record, name), "resource": {"resourceType": resource["resourceType"], **_tag(record), **resource}}
-            for name, resource in entries
+            {"fullUrl": _name(record, name), "resource": {**resource, **_tag(record)}} for name, resource in entries
         ],
     }  # fmt: skip
     return write_plain_json(bundle)
@@ -180,15 +180,15 @@ def _name_medicine(line: ListLine, packs: tuple[Pack, ...]) -> Resource:
     name = line.details[1] if len(line.details) > 1 else line.name
     if not packs:
         return {"medicationCodeableConcept": name_concept(name)}
-    batch = {"lotNumber": packs[0].batch, "expirationDate": packs[0].expiry}
-    medicine = {"resourceType": "Medication", "id": "medicine", "code": name_concept(name), "batch": batch}
+    batch: Resource = {"lotNumber": packs[0].batch, "expirationDate": packs[0].expiry}
+    medicine: Resource = {"resourceType": "Medication", "id": "medicine", "code": name_concept(name), "batch": batch}
     return {"contained": [medicine], "medicationReference": {"reference": "#medicine"}}
 
 
 def _make_dosage(line: ListLine, given: Amount, strength: Amount) -> Resource:
     mass = multiply(given, strength, "mg")
     return {
-        "text": f"{make_quantity(given)['value'].digits} {given.unit.text} of {line.name}",
+        "text": f"{show_amount(given)} of {line.name}",
         **({"route": name_concept(f"{line.route}, through the device")} if line.route else {}),
         "dose": make_quantity(mass),
     }

@@ -57,7 +57,7 @@ def _say_fact(fact: FactPaper) -> str:
 
 
 def _say_reason(reason: ReasonPaper) -> str:
-    said = f" ({reason.answer}, {reason.said.words()})" if reason.said else ""
+    said = f" ({reason.said.words()})" if reason.said else ""
     return f"{reason.verdict}: {reason.text}{said}"
 
 

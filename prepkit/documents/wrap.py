@@ -24,7 +24,5 @@ def wrap_words(text: str, lead: str, *, then: str | None = None) -> list[str]:
         then: what stands before the others; spaces of the same width where it is None.
     """
     after = " " * len(lead) if then is None else then
-    rows = textwrap.wrap(
-        glue_units(text), WIDTH, initial_indent=lead, subsequent_indent=after, break_on_hyphens=False
-    )
+    rows = textwrap.wrap(glue_units(text), WIDTH, initial_indent=lead, subsequent_indent=after, break_on_hyphens=False)
     return [row.replace(_GLUE, " ") for row in rows]

@@ -41,7 +41,7 @@ def recompute_lists(events: Iterable[Event]) -> Iterator[Relisted]:
 
 
 def work_out_as_listed(events: Iterable[Event]) -> Worked | None:
-    """What the last list of a record was made from, worked out again; None where it has none.
+    """What a record holds now, worked out for the moment of its last list; None where it has none.
 
     Raises:
         TextsUnreadableError: where the stored kit or ward text has problems.
@@ -52,15 +52,16 @@ def work_out_as_listed(events: Iterable[Event]) -> Worked | None:
         if isinstance(event.payload, Listed) and state is not None:
             last = (state, event.payload, event.stamp.at)
         state = evolve(state, event)
-    if last is None:
+    if last is None or state is None:
         return None
     before, listed, at = last
-    return next((worked for worked in _work_out_around(before, at) if _same(worked, listed)), work_out(before, at))
+    found = (moment for moment in _list_moments(at) if _same(work_out(before, moment), listed))
+    return work_out(state, next(found, at))
 
 
 def _compare(state: Preparation, stored: Listed, at: datetime) -> str:
     try:
-        found = list(_work_out_around(state, at))
+        found = [work_out(state, moment) for moment in _list_moments(at)]
     except TextsUnreadableError as error:
         return f"the kit's or the ward's text stored with it cannot be read: {str(error).partition(chr(10))[0]}"
     if any(_same(worked, stored) for worked in found):
@@ -68,9 +69,8 @@ def _compare(state: Preparation, stored: Listed, at: datetime) -> str:
     return _say_difference(stored, make_listed(found[0], stored.because))
 
 
-def _work_out_around(state: Preparation, at: datetime) -> Iterator[Worked]:
-    for moment in (at, at - _SLACK, at + _SLACK):
-        yield work_out(state, moment)
+def _list_moments(at: datetime) -> tuple[datetime, ...]:
+    return at, at - _SLACK, at + _SLACK
 
 
 def _same(worked: Worked, stored: Listed) -> bool:
