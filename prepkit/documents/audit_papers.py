@@ -81,7 +81,7 @@ _PAGE = """<!doctype html>
 * {{ box-sizing: border-box; margin: 0 }}
 body {{ font: 9pt/1.35 "Liberation Sans", "DejaVu Sans", Arial, sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto }}
 h1 {{ font-size: 20pt; letter-spacing: -.01em; border-bottom: 1.4pt solid #000; padding-bottom: 3pt }}
-h2 {{ font-size: 9.5pt; text-transform: uppercase; letter-spacing: .09em; margin: 12pt 0 3pt; border-bottom: .4pt solid #000 }}
+h2 {{ font-size: 10pt; margin: 12pt 0 3pt; border-bottom: .4pt solid #000 }}
 dl {{ display: grid; grid-template-columns: auto 1fr; gap: 1.5pt 6mm; margin-top: 8pt; font-variant-numeric: tabular-nums }}
 dd {{ margin: 0; font-weight: bold }}
 section {{ break-inside: avoid }}

@@ -4,17 +4,12 @@ import re
 from collections.abc import Iterable, Iterator
 from importlib.resources import files
 
+from prepkit.documents.fit import choose_size
 from prepkit.documents.record import AID, GroupPaper, LinePaper, RecordPaper, TimePaper
 from prepkit.documents.safe import escape
 from prepkit.documents.wrap import glue_units
 
 _CITED = re.compile(r"\s*\[((?:published|local|common practice|from memory): [^\]]+)\]")
-_SIZES = ((7_600, "7.1"), (8_600, "6.6"), (9_700, "6.1"), (11_400, "5.6"), (13_500, "5.1"))
-"""How many characters fit on one sheet at which type, in points; past the last, a second sheet is better than a type
-that nobody can read."""
-_SMALLEST = "5.1"
-_ROW = 46
-"""What a row takes whatever stands in it, in characters."""
 
 
 class _Notes:
@@ -44,24 +39,16 @@ def write_record_html(record: RecordPaper) -> str:
     style = files("prepkit.documents").joinpath("record.css").read_text("utf-8")
     practice = f'<p class="practice">{_write(record.practice)}</p>' if record.practice else ""
     left = f"{_title('List')}{groups or _write_withheld(record)}"
+    size = choose_size(record, notes.cited)
     return (
         '<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n'
         f"<title>{_write(f'{record.practice} {record.cot} {record.day}'.strip())}</title>\n"
-        f"<style>\n{style}html {{ font-size: {_choose_size(record)}pt }}\n</style>\n"
+        f"<style>\n{style}html {{ font-size: {size // 10}.{size % 10}pt }}\n</style>\n"
         f"{practice}{_write_head(record)}\n"
         f'<main><section class="list">{left}</section>\n'
         f'<section class="course">{_write_course(record)}</section></main>\n'
         f"<footer>{_write_sources(notes)}{_write_foot(record)}</footer>\n</html>\n"
     )
-
-
-def _choose_size(record: RecordPaper) -> str:
-    text = [words for line in record.lines for words in (line.name, line.show, *line.details)]
-    text += [_CITED.sub("", words) for line in record.lines if line.is_told for words in line.working]
-    rows = [*(row.words + "".join(row.notes) for row in record.timeline), *record.addenda, *record.results]
-    rows += [reason.text for reason in record.reasons] + [follow.words for follow in record.follow_ups]
-    amount = sum(map(len, text)) + sum(map(len, rows)) + _ROW * (len(record.lines) + len(rows))
-    return next((size for most, size in _SIZES if amount <= most), _SMALLEST)
 
 
 def _write(text: str) -> str:
@@ -192,7 +179,9 @@ def _write_sources(notes: _Notes) -> str:
 
 def _write_foot(record: RecordPaper) -> str:
     prints = "".join(f"<p>{_write(each.name)} <code>{_write(each.sha256)}</code></p>" for each in record.prints)
-    words = " ".join(each for each in (record.recomputed, record.unverified, record.practice, AID) if each)
+    words = " ".join(
+        each for each in (record.recomputed, record.unverified, record.practice and f"{record.practice}.", AID) if each
+    )
     return (
         f"<div class='prints'>{prints}<p>preparation <code>{_write(record.prep)}</code></p></div><p>{_write(words)}</p>"
     )

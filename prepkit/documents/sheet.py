@@ -102,7 +102,7 @@ def _draw_line(line: ListLine) -> str:
         why = f"{escape(line.name)} <b>BLOCKED</b> {escape(line.blocked)}"
         return f'<div class="line blocked"><i></i><div>{why}</div></div>'
     show = f" <b>{escape(glue_units(line.show))}</b>" if line.show else ""
-    second = "<u>2nd</u>" if line.check else ""
+    second = "<u>2nd</u>" if line.check else "<u class=none></u>"
     return (
         f'<div class="line"><i></i><div>{escape(line.name)}{show}<small>{escape(details)}</small></div>'
         f"<u>by</u>{second}</div>"
@@ -148,16 +148,17 @@ h1 {{ font-size: 21pt; line-height: 1.1; letter-spacing: -.01em }}
 .blanks {{ display: grid; grid-template-columns: 1.6fr 1fr 1.2fr 1.1fr .8fr; gap: 5mm; border-top: 1.4pt solid #000; margin-top: 3pt; padding-top: 7pt }}
 .blanks p {{ display: flex; align-items: end; gap: 2mm; white-space: nowrap }}
 .blanks span {{ flex: 1; border-bottom: .5pt solid #000; height: 11pt }}
-h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin: 5pt 0 1pt; border-bottom: .4pt solid #000 }}
+h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin: 3.5pt 0 .5pt; border-bottom: .4pt solid #000 }}
 .notice {{ border-left: 2.5pt solid #000; padding-left: 4pt; margin-top: 3pt; font-weight: bold }}
-.line {{ display: flex; align-items: flex-start; gap: 2.5mm; break-inside: avoid; padding: 1.6pt 0 }}
+.line {{ display: flex; align-items: flex-start; gap: 2.5mm; break-inside: avoid; padding: .7pt 0 }}
 .line div {{ flex: 1 }}
-.line b {{ font-size: 10.5pt }}
+.line b {{ font-size: 10.2pt }}
 i {{ flex: none; width: 9pt; height: 9pt; border: .9pt solid #000; margin-top: 1pt }}
 .blocked i {{ background: linear-gradient(to top right, transparent 46%, #000 46% 54%, transparent 54%) }}
 small {{ display: block; font-size: 7.4pt }}
 small:empty {{ display: none }}
-u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 11pt }}
+u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 10pt }}
+.none {{ border: 0 }}
 footer {{ margin-top: 5pt; font-size: 7pt; border-top: .4pt solid #000; padding-top: 2pt }}
 </style>
 <h1>{baby}</h1>
