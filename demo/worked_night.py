@@ -1,4 +1,4 @@
-"""A worked night on an invented ward with invented babies: prepared, checked, given, aspirated, closed, printed, audited.
+"""A worked night on an invented ward with invented babies: prepared, checked, given, aspirated, closed, printed.
 
     python demo/worked_night.py FOLDER
 
