@@ -1,14 +1,16 @@
-"""Write the JSON Schemas beside this file: of the list, of kits, of ward files. Run it after changing their fields."""
+"""Write the JSON Schemas beside this file: list, record, kits, ward files. Run it after changing their fields."""
 
 from pathlib import Path
 
 from prepkit.documents.file_schemas import write_kit_schema, write_ward_schema
 from prepkit.documents.list_json import write_list_schema
+from prepkit.documents.record_json import write_record_schema
 
 _HERE = Path(__file__).parent
 SCHEMAS = {
     "kit.schema.json": write_kit_schema,
     "list.schema.json": write_list_schema,
+    "record.schema.json": write_record_schema,
     "ward.schema.json": write_ward_schema,
 }
 

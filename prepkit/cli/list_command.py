@@ -1,6 +1,7 @@
 """`prepkit list`: the list for one baby, headless. May import: everything but the screens."""
 
 import argparse
+from datetime import datetime
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
@@ -14,6 +15,7 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.problems import Problem
 from prepkit.list.compute import compute_list
+from prepkit.list.lines import TrayList
 from prepkit.list.others import find_other_kits, say_other_kits
 from prepkit.shelf import find_kits, load_all_kits
 
@@ -21,28 +23,38 @@ from prepkit.shelf import find_kits, load_all_kits
 def run_list(arguments: argparse.Namespace) -> int:
     """Print the list; the exit code says whether anything stands in its way."""
     now = read_clock()
+    tray = make_tray(arguments, now)
+    if not isinstance(tray, TrayList):
+        return refuse(tray)
+    others: tuple[Kit, ...] = ()
+    if tray.verdict == "not suitable":
+        others = find_other_kits(load_all_kits(find_kits(arguments.kits)), tray.kit.model.id, tray.baby, tray.ward, now)
+    is_json = arguments.format == "json"
+    if not write_out(write_list_json(tray) if is_json else write_list_text(tray, say_other_kits(others)), utf8=is_json):
+        return Exit.USAGE
+    return find_exit(tray)
+
+
+def find_exit(tray: TrayList) -> Exit:
+    """How a command ends that printed a list."""
+    return Exit.NOT_READY if tray.blocked or tray.verdict == "not suitable" else Exit.DONE
+
+
+def make_tray(arguments: argparse.Namespace, now: datetime) -> TrayList | tuple[Problem, ...]:
+    """The list for the kit, the ward and the facts that were named, or every problem of them."""
     kit, problems = load_named_kit(arguments.kit, arguments.kits)
     if kit is None:
-        return refuse(problems)
+        return problems
     ward, problems = load_ward_beside(arguments.ward, kit, arguments.kits)
     if problems:
-        return refuse(problems)
+        return problems
     laid = lay_over(kit.model, ward.model if ward else None).kit
     given, answers, problems = _read_given(arguments, laid)
     baby, more = make_baby(laid, given, now)
     if baby is None or problems or more:
-        return refuse((*problems, *more))
+        return (*problems, *more)
     orders, problems = read_orders(arguments.orders, laid, ward.model if ward else None, baby, now)
-    if problems:
-        return refuse(problems)
-    tray = compute_list(kit, ward, baby, answers, now, orders=orders)
-    others: tuple[Kit, ...] = ()
-    if tray.verdict == "not suitable":
-        others = find_other_kits(load_all_kits(find_kits(arguments.kits)), kit.model.id, baby, ward, now)
-    is_json = arguments.format == "json"
-    if not write_out(write_list_json(tray) if is_json else write_list_text(tray, say_other_kits(others)), utf8=is_json):
-        return Exit.USAGE
-    return Exit.NOT_READY if tray.blocked or tray.verdict == "not suitable" else Exit.DONE
+    return problems or compute_list(kit, ward, baby, answers, now, orders=orders)
 
 
 def _read_given(arguments: argparse.Namespace, kit: Kit) -> tuple[dict[str, str], dict[str, str], tuple[Problem, ...]]:

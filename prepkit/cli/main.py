@@ -47,6 +47,7 @@ def _make_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"prepkit {__version__}")
     parser.add_argument("--demo", action="store_true", help="an invented ward with a few babies, in a temporary folder")
+    parser.add_argument("--practice", action="store_true", help="mark everything that is started as practice")
     parser.add_argument("--store", type=Path, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)")
     _add_files(parser, None)
     parser.set_defaults(run="screens_command.run_screens")
@@ -55,6 +56,7 @@ def _make_parser() -> argparse.ArgumentParser:
     _add_file_commands(commands)
     _add_labels(commands)
     _add_staff(commands)
+    _add_papers(commands)
     return parser
 
 
@@ -67,6 +69,16 @@ def _add_files(parser: argparse.ArgumentParser, default: object) -> None:
 
 def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     command = commands.add_parser("list", help="print the list for one baby", allow_abbrev=False)
+    command.add_argument("--format", choices=("text", "json"), default="text")
+    command.set_defaults(run="list_command.run_list")
+    sheet = commands.add_parser("sheet", help="print the list with boxes to tick by hand", allow_abbrev=False)
+    sheet.add_argument("--format", choices=("text", "html"), default="text")
+    sheet.set_defaults(run="sheet_command.run_sheet")
+    for each in (command, sheet):
+        _add_baby(each)
+
+
+def _add_baby(command: argparse.ArgumentParser) -> None:
     command.add_argument("kit", metavar="KIT", help="a kit's id, or the path of a kit's file")
     command.add_argument("--weight", required=True, metavar="GRAMS", help="whole grams: 1450")
     command.add_argument("--gestation", required=True, metavar="WEEKS+DAYS", help="30+2")
@@ -86,9 +98,7 @@ def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
         dest="orders",
         help='what was ordered for a dose: surfactant="poractant-alfa 3 mL"; may be repeated',
     )
-    command.add_argument("--format", choices=("text", "json"), default="text")
     _add_files(command, argparse.SUPPRESS)  # a default here would take the place of what stands before the command
-    command.set_defaults(run="list_command.run_list")
 
 
 def _add_labels(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -155,6 +165,26 @@ def _add_staff(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         store = "the preparations' database (also PREPKIT_STORE)"
         action.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help=store)
         action.set_defaults(run=f"staff_command.run_{name}")
+
+
+def _add_papers(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    record = commands.add_parser("record", help="print one preparation for the notes", allow_abbrev=False)
+    record.add_argument("prep", metavar="PREP", help="its cot label, or its id where several have that label")
+    record.add_argument("--format", choices=("text", "html", "json", "fhir"), default="text")
+    record.set_defaults(run="record_command.run_record")
+    audit = commands.add_parser("audit", help="print the ward's numbers over its closed records", allow_abbrev=False)
+    audit.add_argument("--from", metavar="YYYY-MM-DD", dest="first", help="the first day of starting (all)")
+    audit.add_argument("--to", metavar="YYYY-MM-DD", dest="last", help="the last day (all)")
+    audit.add_argument("--format", choices=("text", "csv", "html"), default="text")
+    audit.set_defaults(run="audit_command.run_audit")
+    verify = commands.add_parser("verify", help="check the chain of events and every stored list", allow_abbrev=False)
+    verify.set_defaults(run="verify_command.run_verify")
+    mine = commands.add_parser("mine", help="list what one person prepared, checked and gave", allow_abbrev=False)
+    mine.add_argument("initials", metavar="INITIALS", help="2 to 4 letters")
+    mine.set_defaults(run="mine_command.run_mine")
+    for command in (record, audit, verify, mine):
+        store = "the preparations' database (also PREPKIT_STORE)"
+        command.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help=store)
 
 
 if __name__ == "__main__":

@@ -16,6 +16,11 @@ _PLAIN = str.maketrans(
         "\N{DIVISION SIGN}": "/",
         "\N{MIDDLE DOT}": "|",
         "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{FULL BLOCK}": "#",
+        "\N{CHECK MARK}": "+",
+        "\N{BALLOT X}": "!",
+        "\N{WHITE CIRCLE}": "o",
+        "\N{CLOCKWISE OPEN CIRCLE ARROW}": "~",
     }
 )
 

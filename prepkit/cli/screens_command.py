@@ -32,7 +32,8 @@ def _run_store(arguments: argparse.Namespace) -> int:
     from prepkit.tui.app import run_app  # noqa: PLC0415  (after the store: a store that cannot be opened needs no screen)
 
     with open_sqlite(find_store(arguments.store)) as store:
-        return run_app(open_desk(store, ward=find_ward(arguments.ward), kits=arguments.kits))
+        desk = open_desk(store, ward=find_ward(arguments.ward), kits=arguments.kits, practice=arguments.practice)
+        return run_app(desk)
 
 
 def _run_demo(arguments: argparse.Namespace) -> int:

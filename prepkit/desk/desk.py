@@ -175,8 +175,8 @@ class Desk:
         """Load what is heavy and check the files, once the first screen is shown; True where that changed it."""
         return self.files.check()
 
-    def start(self, kit: str, cot: str) -> "OpenPreparation | str":
-        """Start a preparation; a refusal in words where it cannot be."""
+    def start(self, kit: str, cot: str, *, practice: bool = False) -> "OpenPreparation | str":
+        """Start a preparation, for practice where it is asked for; a refusal in words where it cannot be."""
         from prepkit.desk.opened import OpenPreparation  # noqa: PLC0415  (loads units, kits and rules)
 
         if nobody := self.find_nobody():
@@ -192,7 +192,7 @@ class Desk:
             kit_text=read.kit.text,
             ward_text=read.ward.text if read.ward else None,
             ward_name=read.ward.model.name if read.ward else None,
-            practice=self._practice,
+            practice=self._practice or practice,
             listed=Listed("facts", (), NOTHING_GIVEN),
         )
         prep = uuid.uuid4().hex

@@ -141,6 +141,18 @@ def read_preparation(store: Store, prep: str) -> Preparation:
         raise report_unreadable(_PREPARATIONS.what, prep, error) from error
 
 
+def read_events(store: Store, prep: str) -> tuple[Event, ...]:
+    """Every event of one preparation, in order.
+
+    Raises:
+        StoreDamaged: as `read_preparation` does.
+    """
+    try:
+        return tuple(_to_event(record) for record in store.read(prep))
+    except RecordUnreadable as error:
+        raise report_unreadable(_PREPARATIONS.what, prep, error) from error
+
+
 def read_on(store: Store, prep: str, state: Preparation) -> Preparation:
     """The preparation after whatever others wrote meanwhile; see `Ledger.read_on`."""
     return _PREPARATIONS.read_on(store, prep, state)

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+from prepkit.documents.safe import defuse_cell
 from prepkit.kit.baby import make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import Written
@@ -78,8 +79,8 @@ def write_chart_csv(chart: Chart) -> str:
     """The chart as CSV (RFC 4180), what it was made from in the first rows; no cell can be taken for a formula."""
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerows([[_defuse(chart.title)], *([_defuse(made)] for made in chart.made), [CAUTION], []])
-    writer.writerows([_defuse(cell) for cell in row] for row in (chart.heads, *chart.rows))
+    writer.writerows([[defuse_cell(chart.title)], *([defuse_cell(made)] for made in chart.made), [CAUTION], []])
+    writer.writerows([defuse_cell(cell) for cell in row] for row in (chart.heads, *chart.rows))
     return out.getvalue()
 
 
@@ -143,8 +144,3 @@ def _say_made(kit: Written[Kit], ward: Written[Ward] | None, gestation: str, now
         f"Fingerprints: {prints}.",
         f"For a gestation of {gestation}, a first dose, and every other fact at the kit's default.",
     )
-
-
-def _defuse(cell: str) -> str:
-    """A cell that a spreadsheet cannot take for a formula."""
-    return f"'{cell}" if cell[:1] in {"=", "+", "-", "@", "\t", "\r"} else cell

@@ -1,17 +1,12 @@
 """The list as plain text for a terminal line or a pipe. May import: `prepkit.list` and below."""
 
-import re
-import textwrap
 from collections.abc import Iterator
 
+from prepkit.documents.wrap import wrap_words
 from prepkit.kit.baby import show_fact
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.quantities.vocabulary import UNITS
 from prepkit.rules.criteria import WEIGHT_CRITERION
 
-_WIDTH = 100
-_GLUE = "\N{NO-BREAK SPACE}"
-_BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![A-Za-z]))")
 _AID = (
     "An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and the"
     " prescriber decide."
@@ -32,17 +27,17 @@ def _write(tray: TrayList, others: str) -> Iterator[str]:
     yield f"{tray.baby.words()} · {_name_ward(tray)}"
     for reason in tray.reasons:
         if reason.criterion == WEIGHT_CRITERION and reason.verdict != "met":
-            yield from _wrap(f"LOOK AT THE WEIGHT FIRST. {reason.text}", "")
+            yield from wrap_words(f"LOOK AT THE WEIGHT FIRST. {reason.text}", "")
     for words in tray.overdue:
-        yield from _wrap(words, "")
+        yield from wrap_words(words, "")
     if tray.baby.assumed:
-        yield from _wrap(f"Assumed, nobody gave it: {_list_assumed(tray)}.", "")
+        yield from wrap_words(f"Assumed, nobody gave it: {say_assumed(tray)}.", "")
     yield ""
     yield f"Verdict: {tray.verdict}"
     for reason in tray.reasons:
-        yield from _wrap(f"{reason.verdict}: {reason.text}", "  ")
+        yield from wrap_words(f"{reason.verdict}: {reason.text}", "  ")
     if others:
-        yield from _wrap(others, "")
+        yield from wrap_words(others, "")
     for group in kit.group:
         yield ""
         yield group.name.upper()
@@ -50,14 +45,15 @@ def _write(tray: TrayList, others: str) -> Iterator[str]:
             if line.group == group.id:
                 yield from _write_line(line)
     yield ""
-    yield from _wrap(_AID, "")
+    yield from wrap_words(_AID, "")
 
 
 def _name_ward(tray: TrayList) -> str:
     return tray.ward.model.name if tray.ward else "no ward file"
 
 
-def _list_assumed(tray: TrayList) -> str:
+def say_assumed(tray: TrayList) -> str:
+    """The facts nobody gave, with what the list was made for instead; empty where all were given."""
     labels = {fact.id: fact.label for fact in tray.kit.model.fact} | {"sex": "Sex"}
     values = {"sex": tray.baby.sex, **tray.baby.facts}
     shown = ((labels[name], values[name]) for name in tray.baby.assumed)
@@ -68,18 +64,11 @@ def _write_line(line: ListLine) -> Iterator[str]:
     mark = "[BLOCKED]" if line.blocked else "[ ]"
     yield f"{mark} {line.name}{': ' if line.show else ''}{line.show}"
     if line.blocked:
-        yield from _wrap(f"Blocked: {line.blocked}.", "      ")
+        yield from wrap_words(f"Blocked: {line.blocked}.", "      ")
     for detail in line.details:
-        yield from _wrap(detail, "      ")
+        yield from wrap_words(detail, "      ")
     for sentence in (*line.working, *line.how):
-        yield from _wrap(sentence, "      - ")
+        yield from wrap_words(sentence, "      - ")
     for caution in line.cautions:
-        yield from _wrap(f"caution: {caution}", "      ! ")
-    yield from _wrap(f"({line.source})", "      ")
-
-
-def _wrap(text: str, lead: str) -> list[str]:
-    """Break into lines, never between a number and its unit."""
-    glued = _BEFORE_UNIT.sub(_GLUE, text)
-    rows = textwrap.wrap(glued, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
-    return [row.replace(_GLUE, " ") for row in rows]
+        yield from wrap_words(f"caution: {caution}", "      ! ")
+    yield from wrap_words(f"({line.source})", "      ")

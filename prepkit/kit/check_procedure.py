@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit
-from prepkit.kit.procedure import Afterwards, NumberReading, Procedure
+from prepkit.kit.procedure import Afterwards, NumberReading, Procedure, WordReading
 from prepkit.quantities.vocabulary import Dimension
 
 Path = tuple[str | int, ...]
@@ -80,6 +80,8 @@ def _check_afterwards(afterwards: Afterwards, procedure: Procedure, kit: Kit) ->
         reading = readings.get(name)
         if not isinstance(reading, NumberReading) or reading.least.dimension is not Dimension.VOLUME:
             yield Finding((*path, key), "must name a reading that is a volume")
+    if afterwards.attempts is not None and not isinstance(readings.get(afterwards.attempts), WordReading):
+        yield Finding((*path, "attempts"), "must name a reading that is a choice of words")
     for key, texts in (("outcomes", afterwards.outcomes), ("complications", afterwards.complications)):
         if len(set(texts)) < len(texts):
             yield Finding((*path, key), "one of them stands twice")

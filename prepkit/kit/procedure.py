@@ -74,6 +74,10 @@ class Afterwards(Based):
     line: Id = Field(description="the dose line whose medicine was given")
     given: FactId = Field(description="the reading that says how much was given")
     aspirated: FactId = Field(description="the reading that says how much came back")
+    attempts: FactId | None = Field(
+        default=None,
+        description="the reading that says at which attempt it was in, the first attempt first",
+    )
     delivered_below: Share = Field(description="the dose counts as delivered where less than this share came back")
     outcomes: Annotated[tuple[Text, ...], Field(strict=False, min_length=2, max_length=8)] = Field(
         description="how it may have gone, one of which is chosen"

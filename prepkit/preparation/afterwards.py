@@ -13,10 +13,11 @@ from prepkit.preparation.cot import AFTERWARDS
 from prepkit.preparation.cot_events import FollowUpSet
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.read import UnreadableAmountError, read_amount, read_number
 from prepkit.quantities.show import show_amount, show_range, write_decimal
-from prepkit.rules.aspirate import Aspirate, compute_aspirate
+from prepkit.rules.aspirate import Aspirate, compute_aspirate, compute_given_per_kg
 
 
 def find_reading(procedure: Procedure, reading: str) -> Reading | None:
@@ -68,6 +69,18 @@ def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
     if given is None or aspirated is None or not given.value:
         return None
     return compute_aspirate(given, aspirated, after.delivered_below)
+
+
+def find_reached(state: Preparation, worked: Worked) -> tuple[Amount, str] | None:
+    """What was given per kg, with the sum; None while it is not known."""
+    after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
+    if after is None or worked.tray is None:
+        return None
+    given = find_volume(state, after.given)
+    line = next((line for line in worked.tray.lines if line.id == after.line), None)
+    if given is None or not given.value or line is None or line.recipe is None:
+        return None
+    return compute_given_per_kg(given, line.recipe.strength, worked.tray.baby.weight)
 
 
 def find_record_missing(state: Preparation, kit: Kit) -> tuple[str, ...]:

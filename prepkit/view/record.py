@@ -9,6 +9,7 @@ from prepkit.kit.procedure import Afterwards, Procedure
 from prepkit.preparation.afterwards import (
     compute_record_standing,
     find_aspirate,
+    find_reached,
     find_record_missing,
     find_volume,
 )
@@ -16,7 +17,6 @@ from prepkit.preparation.cot import AFTERWARDS, Due, Entry, Outcome
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
-from prepkit.rules.aspirate import compute_given_per_kg
 from prepkit.view.banner import show_banner
 from prepkit.view.cot import show_readings
 from prepkit.view.cot_models import FollowUpRow, ReadingRow, RecordView, TimelineRow
@@ -51,15 +51,14 @@ def show_record(state: Preparation, worked: Worked, now: datetime, *, signatures
 
 def show_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
     """What was given per kg and how much came back, with the sums; nothing while it is not known."""
-    kit, tray = worked.kit.model, worked.tray
+    kit = worked.kit.model
     after = kit.procedure.afterwards if kit.procedure else None
-    if after is None or tray is None:
+    if after is None or worked.tray is None:
         return ()
     said = []
-    given = find_volume(state, after.given)
-    line = next((line for line in tray.lines if line.id == after.line), None)
-    if given is not None and given.value and line is not None and line.recipe is not None:
-        said.append(f"Given: {compute_given_per_kg(given, line.recipe.strength, tray.baby.weight)[1]}.")
+    reached = find_reached(state, worked)
+    if reached is not None:
+        said.append(f"Given: {reached[1]}.")
     aspirate = find_aspirate(state, kit)
     if aspirate is not None:
         said.append(f"{aspirate.working} [{after.basis}]")

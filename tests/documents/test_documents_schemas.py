@@ -40,7 +40,7 @@ KIT = take(load_kit(KIT_PATH))
 WARD = take(load_ward(WARD_PATH))
 
 
-@pytest.mark.parametrize("name", ["kit.schema.json", "list.schema.json", "ward.schema.json"])
+@pytest.mark.parametrize("name", ["kit.schema.json", "list.schema.json", "record.schema.json", "ward.schema.json"])
 def test_a_committed_schema_is_what_the_code_writes(name: str) -> None:
     assert (DOCS / name).read_text("utf-8") == SCHEMAS[name](), "run docs/make_schemas.py"
 

@@ -1,0 +1,33 @@
+"""`prepkit verify`: the chain of events, and every stored list worked out again.
+
+May import: everything but the screens.
+"""
+
+import argparse
+
+from prepkit.cli.exits import Exit
+from prepkit.cli.output import write_out
+from prepkit.cli.stores import open_kept
+from prepkit.desk.verifying import Verified, verify_store
+from prepkit.documents.safe import make_plain
+
+
+def run_verify(arguments: argparse.Namespace) -> int:
+    """Verify the store; anything that is not as it was written is named, the first one first."""
+    with open_kept(arguments.store) as store:
+        found = verify_store(store)
+    if not write_out(make_plain("\n".join(_write(found)) + "\n")):
+        return Exit.USAGE
+    return Exit.STORE if found.chain or found.wrong else Exit.DONE
+
+
+def _write(found: Verified) -> list[str]:
+    chain = f"Chain: {found.events} events, each following the one before it."
+    lists = f"Lists: {found.lists} worked out again, each the same to the letter."
+    if found.chain:
+        chain = f"CHAIN BROKEN, {len(found.chain)} found. The first: {found.chain[0]}."
+    if found.wrong:
+        lists = f"LISTS DIFFER, {len(found.wrong)} preparations of which. The first: {found.wrong[0]}."
+    more = [f"  {words}" for words in (*found.chain[1:], *found.wrong[1:])]
+    last = f"Last event: {found.last_hash}" if found.last_hash else "The store is empty."
+    return [chain, lists, *more, last]

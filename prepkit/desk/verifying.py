@@ -1,0 +1,57 @@
+"""The whole store looked through: its chain, and every list worked out again.
+
+May import: every layer but the front ends.
+"""
+
+from dataclasses import dataclass
+
+from prepkit.desk.ledger import read_events
+from prepkit.desk.papers import list_ids
+from prepkit.errors import StoreDamaged
+from prepkit.preparation.codec import RecordUnreadable
+from prepkit.preparation.recompute import recompute_lists
+from prepkit.store import Store, check_store
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What was found."""
+
+    events: int
+    chain: tuple[str, ...]
+    """Every break of the chain, the first one first."""
+    lists: int
+    """How many lists were worked out again."""
+    wrong: tuple[str, ...]
+    """The first list of each preparation that differs, or why its record cannot be read."""
+    last_hash: str
+    """Of the last record; a copy of it kept elsewhere shows a store that was written anew. Empty for an empty store."""
+
+
+def verify_store(store: Store) -> Verified:
+    """Check the chain of events and work every list out again. Raises StoreError where the store cannot be read."""
+    chain = tuple(problem.words for problem in check_store(store))
+    last = ""
+    count = 0
+    for record in store.read_all():
+        last, count = str(record.hash), count + 1
+    wrong: list[str] = []
+    lists = 0
+    for prep in list_ids(store):
+        try:
+            lists += _recompute(store, prep, wrong)
+        except (StoreDamaged, RecordUnreadable) as error:
+            wrong.append(f'preparation "{prep}": {error}')
+    return Verified(count, chain, lists, tuple(wrong), last)
+
+
+def _recompute(store: Store, prep: str, wrong: list[str]) -> int:
+    """Work the lists of one preparation out again; how many, the first that differs put into `wrong`."""
+    events = read_events(store, prep)
+    count, found = 0, ""
+    for each in recompute_lists(events):
+        count += 1
+        if each.wrong and not found:
+            found = f'preparation "{prep}", event {each.seq} ({each.stamp.at:%Y-%m-%d %H:%M}): {each.wrong}'
+    wrong += [found] if found else []
+    return count

@@ -1,0 +1,195 @@
+"""The ward's own audit: numbers over the records it closed, and nothing else. Practice never counts.
+
+Made from each record's events alone, so that a number can be counted again by hand. May import:
+`prepkit.preparation` and below.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from prepkit.documents.bars import Bar, Chart, Spread, compute_spread, count_words, make_bins
+from prepkit.kit.procedure import WordReading
+from prepkit.preparation.afterwards import find_aspirate, find_reached, find_reading
+from prepkit.preparation.check_events import CheckEnded, CheckWeighed, DifferenceSettled
+from prepkit.preparation.cot import Cot
+from prepkit.preparation.events import Event, ReadAloud, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.evolve import evolve
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import Worked
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.show import write_decimal
+
+_DOSE_BIN, _MINUTE_BIN = 25, 10
+_SECONDS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What one closed record adds to the audit."""
+
+    route: str
+    first_attempt: bool | None
+    """None where nobody said."""
+    delivered: bool | None
+    per_kg: Fraction | None
+    """mg/kg reached; None where it is not known."""
+    is_second_dose: bool
+    complications: tuple[str, ...] | None
+    minutes: int | None
+    """From the start to ready, whole minutes; None where it was never read aloud."""
+    mismatches: int
+    """Weights and lines where the second check differed."""
+    overrides: tuple[str, ...]
+    set_aside: int
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """So many of those where it is known."""
+
+    name: str
+    count: int
+    of: int
+
+    def words(self) -> str:
+        """The count in words: "7 of 9 (78 %)"."""
+        percent = f" ({write_decimal(Fraction(self.count * 100, self.of), 0)} %)" if self.of else ""
+        return f"{self.count} of {self.of}{percent}"
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """The numbers, with the days they are for."""
+
+    days: str
+    """Which days, in words."""
+    count: int
+    shares: tuple[Share, ...]
+    spreads: tuple[Spread, ...]
+    charts: tuple[Chart, ...]
+    left_out: tuple[str, ...]
+    """What was not counted and why, a sentence each."""
+
+
+def is_counted(state: Preparation, first: date | None, last: date | None) -> bool:
+    """Whether a record counts: closed, not practice, started on one of the days."""
+    day = state.started.at.date()
+    within = (first is None or first <= day) and (last is None or day <= last)
+    return state.cot_record.closed is not None and not state.practice and within
+
+
+def make_case(events: Sequence[Event], state: Preparation, worked: Worked) -> Case:
+    """What one closed record adds."""
+    aspirate, reached = find_aspirate(state, worked.kit.model), find_reached(state, worked)
+    return Case(
+        route=state.kit_name,
+        first_attempt=_find_first_attempt(state.cot_record, worked),
+        delivered=aspirate.is_delivered if aspirate else None,
+        per_kg=reached[0].value if reached else None,
+        is_second_dose=_is_second_dose(worked),
+        complications=state.cot_record.complications,
+        minutes=_count_minutes(events),
+        mismatches=_count_mismatches(events),
+        overrides=_list_overrides(events),
+        set_aside=sum(state.is_set_aside(line.id) for line in state.lines),
+    )
+
+
+def make_audit(cases: Iterable[Case], days: str, left_out: tuple[str, ...] = ()) -> Audit:
+    """Add the cases up."""
+    found = tuple(cases)
+    doses = [each.per_kg for each in found if each.per_kg is not None]
+    minutes = [Fraction(each.minutes) for each in found if each.minutes is not None]
+    said = [each.complications for each in found if each.complications is not None]
+    return Audit(
+        days=days,
+        count=len(found),
+        shares=(
+            _count("in at the first attempt", [each.first_attempt for each in found]),
+            _count("delivered, by what came back", [each.delivered for each in found]),
+            _count("second or later dose", [each.is_second_dose for each in found]),
+            _count("without a complication", [not each for each in said]),
+            _count("with a mismatch caught by the second check", [each.mismatches > 0 for each in found]),
+            _count("with an override", [bool(each.overrides) for each in found]),
+        ),
+        spreads=(
+            compute_spread("dose reached", "mg/kg", doses),
+            compute_spread("start to ready", "minutes", minutes),
+        ),
+        charts=(
+            count_words("Route", (each.route for each in found)),
+            count_words("Complications", (word for words in said for word in words)),
+            make_bins("Dose reached, mg/kg", doses, _DOSE_BIN),
+            make_bins("Minutes from start to ready", minutes, _MINUTE_BIN),
+            Chart(
+                "Second check and overrides",
+                (
+                    Bar("mismatches caught by the second check", sum(each.mismatches for each in found)),
+                    *count_words("", (word for each in found for word in each.overrides)).bars,
+                    Bar("lines set aside as not needed", sum(each.set_aside for each in found)),
+                ),
+            ),
+        ),
+        left_out=left_out,
+    )
+
+
+def _count(name: str, values: Iterable[bool | None]) -> Share:
+    known = [value for value in values if value is not None]
+    return Share(name, sum(known), len(known))
+
+
+def _find_first_attempt(cot: Cot, worked: Worked) -> bool | None:
+    procedure = worked.kit.model.procedure
+    after = procedure.afterwards if procedure else None
+    if procedure is None or after is None or after.attempts is None:
+        return None
+    reading = find_reading(procedure, after.attempts)
+    said = [
+        cot.readings[str(entry.number), after.attempts].value
+        for entry in cot.standing_entries
+        if (str(entry.number), after.attempts) in cot.readings
+    ]
+    if not said or not isinstance(reading, WordReading):
+        return None
+    # Where the team came back and went again, it was not the first.
+    return len(said) == 1 and said[0] == reading.options[0]
+
+
+def _is_second_dose(worked: Worked) -> bool:
+    procedure = worked.kit.model.procedure
+    if procedure is None or procedure.afterwards is None or worked.baby is None:
+        return False
+    line = next(line for line in worked.kit.model.line if line.id == procedure.afterwards.line)
+    earlier = worked.baby.facts.get(line.earlier.given) if line.kind == "dose" and line.earlier else None
+    return isinstance(earlier, Amount) and earlier.value > 0
+
+
+def _count_minutes(events: Sequence[Event]) -> int | None:
+    ready = next((each.stamp.at for each in events if isinstance(each.payload, ReadAloud)), None)
+    return None if ready is None else int((ready - events[0].stamp.at).total_seconds()) // _SECONDS
+
+
+def _count_mismatches(events: Sequence[Event]) -> int:
+    """Weights that differed, and lines that differed in a check that was finished."""
+    found, state = 0, None
+    for event in events:
+        if isinstance(event.payload, CheckWeighed) and not event.payload.agrees:
+            found += 1
+        if isinstance(event.payload, CheckEnded) and state is not None and state.check is not None:
+            found += sum(not entry.agrees for entry in state.check.entries.values())
+        state = evolve(state, event)
+    return found
+
+
+_OVERRIDES = (
+    (SeniorAgreed, "a senior agreed to go on"),
+    (WeightConfirmed, "an unlikely weight was entered again"),
+    (DifferenceSettled, "a difference of the second check was settled"),
+)
+
+
+def _list_overrides(events: Sequence[Event]) -> tuple[str, ...]:
+    return tuple(words for each in events for kind, words in _OVERRIDES if isinstance(each.payload, kind))

@@ -1,0 +1,102 @@
+"""Plain bar charts and spreads: counted here, drawn in text cells or in HTML. May import: `prepkit.quantities`."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from prepkit.documents.safe import escape
+from prepkit.quantities.show import write_decimal
+
+_CELLS = 40
+_BLOCK = "█"
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar."""
+
+    name: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Some bars under a title."""
+
+    title: str
+    bars: tuple[Bar, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """The middle and the ends of some numbers; empty texts where there are none."""
+
+    name: str
+    unit: str
+    count: int
+    least: str
+    median: str
+    most: str
+
+    def words(self) -> str:
+        """The spread in words: "median 198.6 mg/kg (100-200, 9 known)"."""
+        if not self.count:
+            return "not known"
+        ends = f"{self.least}\N{EN DASH}{self.most}"
+        return f"median {self.median} {self.unit} ({ends}, {self.count} known)"
+
+
+def compute_spread(name: str, unit: str, values: Iterable[Fraction]) -> Spread:
+    """The least, the median (of an even count the mean of the middle two) and the most, to one decimal."""
+    found = sorted(values)
+    if not found:
+        return Spread(name, unit, 0, "", "", "")
+    middle = (found[(len(found) - 1) // 2] + found[len(found) // 2]) / 2
+    return Spread(name, unit, len(found), *(write_decimal(value, 1) for value in (found[0], middle, found[-1])))
+
+
+def count_words(title: str, words: Iterable[str]) -> Chart:
+    """How often each word comes, the most frequent first, then by the alphabet."""
+    counts: dict[str, int] = {}
+    for word in words:
+        counts[word] = counts.get(word, 0) + 1
+    ordered = sorted(counts.items(), key=lambda each: (-each[1], each[0]))
+    return Chart(title, tuple(Bar(word, count) for word, count in ordered))
+
+
+def make_bins(title: str, values: Sequence[Fraction], width: int) -> Chart:
+    """How many lie in each span of `width`, the lower end included; spans without any in between are shown."""
+    if not values:
+        return Chart(title, ())
+    places = [int(value // width) for value in values]
+    return Chart(
+        title,
+        tuple(
+            Bar(f"{place * width} to under {(place + 1) * width}", places.count(place))
+            for place in range(min(places), max(places) + 1)
+        ),
+    )
+
+
+def draw_text(chart: Chart) -> Iterator[str]:
+    """The chart in text cells: name, bar, count. A count that is not nothing has a bar of at least one cell."""
+    most = max((bar.count for bar in chart.bars), default=0)
+    room = max((len(bar.name) for bar in chart.bars), default=0)
+    for bar in chart.bars:
+        drawn = _BLOCK * _scale(bar.count, most, _CELLS)
+        yield f"  {bar.name:<{room}}  {drawn}{' ' if drawn else ''}{bar.count}"
+
+
+def draw_html(chart: Chart) -> str:
+    """The chart as a table whose bars are as wide as their counts, with the number beside each."""
+    most = max((bar.count for bar in chart.bars), default=0)
+    rows = "".join(
+        f'<tr><th scope="row">{escape(bar.name)}</th>'
+        f'<td><span class="bar" style="width: {_scale(bar.count, most, 100)}%"></span></td><td>{bar.count}</td></tr>'
+        for bar in chart.bars
+    )
+    return f"<table>{rows}</table>" if rows else "<p>None.</p>"
+
+
+def _scale(count: int, most: int, cells: int) -> int:
+    return 0 if not count else max(1, count * cells // most)

@@ -1,0 +1,270 @@
+"""One preparation's events made into the record that is printed. May import: `prepkit.preparation` and below."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from prepkit.documents.record import (
+    CheckPaper,
+    FactPaper,
+    FollowPaper,
+    GroupPaper,
+    LinePaper,
+    Pack,
+    Print,
+    ReasonPaper,
+    RecordPaper,
+)
+from prepkit.documents.safe import PRACTICE
+from prepkit.documents.timeline import make_timeline, say_readings, say_when
+from prepkit.kit.baby import CORE_LABELS, Baby, find_default, read_fact, show_fact
+from prepkit.kit.kit import Kit
+from prepkit.kit.problems import Problem
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.afterwards import find_aspirate, find_reached, find_record_missing
+from prepkit.preparation.checking import list_checked_lines
+from prepkit.preparation.cot import Due
+from prepkit.preparation.events import Event, FactGiven, Stamp
+from prepkit.preparation.marks import Check
+from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
+from prepkit.preparation.text import say_stamp
+from prepkit.preparation.worked import Worked, compute_suitability_standing
+from prepkit.rules.criteria import Reason
+
+UNTOLD = ("Lay it out.", "Try it now, not at the cot.")
+"""How the working of a line begins that has nothing worked out in it."""
+
+
+def make_record(
+    prep: str,
+    events: Sequence[Event],
+    state: Preparation,
+    worked: Worked,
+    now: datetime,
+    *,
+    last_hash: str,
+    recomputed: str,
+) -> RecordPaper:
+    """Make the record as it stands.
+
+    Args:
+        prep: the preparation's id.
+        events: its whole record.
+        state: the events folded.
+        worked: its list, worked out as it was last stored.
+        now: printed on it.
+        last_hash: the hash of its last event in the store: kept on paper, it shows a later change of the store.
+        recomputed: a sentence on whether the list came out again to the letter.
+
+    Raises:
+        ValueError: while a second check is under way: no amount is shown to anybody then.
+    """
+    if state.check is not None:
+        raise ValueError(f"{say_stamp(state.check.stamp)} began the second check: no amount is shown before it ends")
+    kit, tray, record = worked.kit.model, None if state.withheld else worked.tray, state.cot_record
+    return RecordPaper(
+        practice=PRACTICE if state.practice else "",
+        prep=prep,
+        cot=state.cot,
+        baby=f"{state.facts.get(WEIGHT, 'weight not given,')} g · {state.facts.get(GESTATION, 'gestation not given')}",
+        kit=kit.name,
+        edition=state.kit_edition,
+        ward=f"{worked.ward.model.name}, edition {worked.ward.model.edition}" if worked.ward else "no ward file",
+        standing=_say_standing(state),
+        is_closed=record.closed is not None,
+        day=f"{state.started.at:%Y-%m-%d}",
+        printed=f"{now:%d %b %Y %H:%M}",
+        facts=_list_facts(events, state, worked),
+        verdict=tray.verdict if tray else "",
+        reasons=tuple(_show_reason(reason, state, kit) for reason in tray.reasons) if tray else (),
+        agreed=_say_agreed(state, tray),
+        confirmed=_say_confirmed(state),
+        withheld=state.withheld,
+        groups=_list_groups(state, worked, tray) if tray else (),
+        checked=_say_checked(state, worked),
+        timeline=make_timeline(events, state, kit.procedure),
+        results=_list_results(state, worked),
+        follow_ups=tuple(_show_due(key, due, state, kit) for key, due in record.dues.items()),
+        outcome=" · ".join(part for part in (record.outcome.outcome, record.outcome.note) if part)
+        if record.outcome
+        else "",
+        complications="" if record.complications is None else "; ".join(record.complications) or "none",
+        missing=() if record.closed or state.stood_down else find_record_missing(state, kit),
+        signatures=tuple(_say(stamp, state) for stamp in record.signed.values()),
+        addenda=tuple(f"{_say(each.stamp, state)}: {each.text}" for each in record.addenda),
+        prints=_list_prints(worked, last_hash),
+        recomputed=recomputed,
+        unverified=_say_unverified(events),
+    )
+
+
+def find_packs(state: Preparation) -> Mapping[str, tuple[Pack, ...]]:
+    """What was in hand for each line, by line: the one place where batch and expiry come into the record."""
+    return {
+        line.id: tuple(
+            Pack(held.gtin, held.batch, held.expiry.isoformat(), held.serial, scanned=held.scanned)
+            for held in state.find_in_hand(line.id)
+        )
+        for line in state.lines
+    }
+
+
+def _say(stamp: Stamp, state: Preparation) -> str:
+    return say_when(stamp.who, stamp.at, state.started.at).words()
+
+
+def _say_standing(state: Preparation) -> str:
+    if state.cot_record.closed is not None:
+        return f"Closed by {_say(state.cot_record.closed, state)}"
+    if state.stood_down is not None:
+        return f"Stood down by {_say(state.stood_down.stamp, state)}: {state.stood_down.reason}"
+    return "Not closed yet"
+
+
+def _list_facts(events: Sequence[Event], state: Preparation, worked: Worked) -> tuple[FactPaper, ...]:
+    kit, baby = worked.kit.model, worked.baby
+    given = {each.payload.fact: each.stamp for each in events if isinstance(each.payload, FactGiven)}
+    labels = {**CORE_LABELS, **{fact.id: fact.label for fact in kit.fact}}
+    rows = []
+    for name, label in labels.items():
+        stamp = given.get(name)
+        said = say_when(stamp.who, stamp.at, state.started.at) if stamp else None
+        assumed = "assumed, nobody gave it" if baby and name in baby.assumed else "" if said else "not given"
+        rows.append(FactPaper(name, label, _say_fact(name, state, kit, baby), said, assumed))
+    return tuple(rows)
+
+
+def _say_fact(name: str, state: Preparation, kit: Kit, baby: Baby | None) -> str:
+    text = state.facts.get(name)
+    if text is not None:
+        found = read_fact(kit, name, text, state.last.at)
+        return text if isinstance(found, Problem) else show_fact(found[1])
+    fact = next((fact for fact in kit.fact if fact.id == name), None)
+    default = find_default(fact) if fact else (baby.sex if baby and name == "sex" else None)
+    return "" if default is None else show_fact(default)
+
+
+def _show_reason(reason: Reason, state: Preparation, kit: Kit) -> ReasonPaper:
+    wanted = any(row.id == reason.criterion and row.wanted for row in kit.criterion)
+    given = state.answers.get(reason.criterion) if wanted else None
+    said = say_when(given.stamp.who, given.stamp.at, state.started.at) if given else None
+    answer = given.answer if given else ""
+    return ReasonPaper(reason.criterion, reason.text, reason.verdict, answer, said, reason.source)
+
+
+def _say_agreed(state: Preparation, tray: TrayList | None) -> str:
+    senior = state.senior
+    if senior is None or tray is None or not state.is_senior_agreed(compute_suitability_standing(tray)):
+        return ""
+    return f"{senior.senior} agreed, entered by {_say(senior.stamp, state)}: {senior.note}"
+
+
+def _say_confirmed(state: Preparation) -> str:
+    found = state.confirmation
+    if found is None:
+        return ""
+    second = f" and {found.second}" if found.second else ""
+    return f"Unlikely weight entered again by {found.stamp.who}{second} {_say(found.stamp, state).partition(' ')[2]}"
+
+
+def _list_groups(state: Preparation, worked: Worked, tray: TrayList) -> tuple[GroupPaper, ...]:
+    packs = find_packs(state)
+    groups = (
+        GroupPaper(
+            group.id,
+            group.name,
+            tuple(_show_line(line, state, packs.get(line.id, ())) for line in tray.lines if line.group == group.id),
+        )
+        for group in worked.kit.model.group
+    )
+    return tuple(group for group in groups if group.lines)
+
+
+def _show_line(line: ListLine, state: Preparation, packs: tuple[Pack, ...]) -> LinePaper:
+    sign, mark, stamp, reason = _find_mark(line, state)
+    check = state.checks.get(line.id)
+    found = state.find_line(line.id)
+    stands = check is not None and found is not None and check.fingerprint == found.fingerprint
+    return LinePaper(
+        id=line.id,
+        name=line.name,
+        show=line.show,
+        details=line.details,
+        sign=sign,
+        mark=mark,
+        said=say_when(stamp.who, stamp.at, state.started.at) if stamp else None,
+        reason=reason,
+        check=_show_check(check, state) if check and stands else None,
+        packs=packs,
+        working=line.working,
+        how=line.how,
+        cautions=line.cautions,
+        source=line.source,
+        is_told=bool(line.working) and not line.working[0].startswith(UNTOLD),
+    )
+
+
+def _find_mark(line: ListLine, state: Preparation) -> tuple[str, str, Stamp | None, str]:
+    if state.is_ticked(line.id):
+        return "✓", "ticked", state.ticks[line.id].stamp, ""
+    if state.is_set_aside(line.id):
+        aside = state.set_asides[line.id]
+        return "–", "not needed", aside.stamp, aside.reason
+    if line.blocked:
+        return "✗", "blocked", None, line.blocked
+    if line.id in state.changes:
+        return "↻", "changed since it was marked", None, ""
+    return "○", "not ticked", None, ""
+
+
+def _show_check(check: Check, state: Preparation) -> CheckPaper:
+    day, settled = state.started.at, check.settled
+    return CheckPaper(
+        said=say_when(check.stamp.who, check.stamp.at, day),
+        value=check.value,
+        vials=check.vials,
+        agrees=check.agrees,
+        settled=settled.reason if settled else "",
+        settled_by=say_when(settled.stamp.who, settled.stamp.at, day) if settled else None,
+    )
+
+
+def _say_checked(state: Preparation, worked: Worked) -> str:
+    lines = list_checked_lines(state, worked) if not state.withheld else ()
+    if not lines:
+        return ""
+    done = [state.checks[line.id] for line in lines if state.is_checked(line.id)]
+    people = " and ".join(dict.fromkeys(check.stamp.who for check in done))
+    read = state.weight_read
+    weight = f" {read.stamp.who} read {read.weight} g off the cot." if read and state.is_weight_checked else ""
+    return f"Checked blind{f' by {people}' if people else ''}: {len(done)} of {len(lines)} lines.{weight}"
+
+
+def _list_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
+    after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
+    reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.kit.model)
+    return (
+        *((f"Given: {reached[1]}.",) if reached else ()),
+        *((f"{aspirate.working} [{after.basis}]",) if aspirate and after else ()),
+    )
+
+
+def _show_due(key: str, due: Due, state: Preparation, kit: Kit) -> FollowPaper:
+    if due.missed:
+        return FollowPaper(key, due.name, f"not made: {due.missed}")
+    said = say_readings(state, kit.procedure, key, due.asks)
+    when = say_when("", due.at, state.started.at).clock
+    if not state.cot_record.is_made(key):
+        return FollowPaper(key, due.name, " · ".join((*said, f"due {when}, not complete")))
+    last = max((state.cot_record.readings[key, ask].stamp for ask in due.asks), key=lambda stamp: stamp.at)
+    return FollowPaper(key, due.name, f"{' · '.join(said)} ({_say(last, state)}, due {when})")
+
+
+def _list_prints(worked: Worked, last_hash: str) -> tuple[Print, ...]:
+    ward = (Print("ward file", worked.ward.sha256),) if worked.ward else ()
+    return (Print("kit", worked.kit.sha256), *ward, Print("last event", last_hash))
+
+
+def _say_unverified(events: Sequence[Event]) -> str:
+    """Whose initials nobody proved by a PIN."""
+    people = dict.fromkeys(each.stamp.who for each in events if not each.stamp.verified)
+    return f"Initials not verified by PIN: {', '.join(people)}." if people else ""

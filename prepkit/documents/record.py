@@ -1,0 +1,216 @@
+"""The record of one preparation as it is put into the notes: finished words, from which every format is written.
+
+Text, HTML and JSON render this and nothing else, so that they cannot disagree. The docstrings here stand in the schema
+of the JSON too. May import: the standard library.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Who did something, and when."""
+
+    who: str
+    """Initials."""
+    at: str
+    """RFC 3339 with an offset."""
+    clock: str
+    """As shown: "03:12", with the day where it is not the first one."""
+
+    def words(self) -> str:
+        """Who and when in one phrase: "RA 03:12"."""
+        return f"{self.who} {self.clock}"
+
+
+@dataclass(frozen=True, slots=True)
+class FactPaper:
+    """One fact about the baby."""
+
+    id: str
+    label: str
+    value: str
+    said: Said | None
+    """Who gave it last; null where nobody did."""
+    note: str
+    """ "assumed, nobody gave it", or empty. """
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonPaper:
+    """One criterion, and how it stood."""
+
+    id: str
+    text: str
+    verdict: str
+    answer: str
+    """The answer somebody gave to a question; empty for others."""
+    said: Said | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """One container or pack that was in hand for a line."""
+
+    gtin: str
+    """14 digits; empty where nothing was scanned."""
+    batch: str
+    expiry: str
+    """YYYY-MM-DD."""
+    serial: str
+    scanned: bool
+
+    def words(self) -> str:
+        """Batch and expiry in one phrase."""
+        serial = f", serial {self.serial}" if self.serial else ""
+        how = "scanned" if self.scanned else "typed"
+        return f"batch {self.batch}, expires {self.expiry}{serial} ({how})"
+
+
+@dataclass(frozen=True, slots=True)
+class CheckPaper:
+    """What a second person worked out for a line, blind."""
+
+    said: Said
+    value: str
+    vials: str
+    agrees: bool
+    settled: str
+    """Why it stands although it differed; empty where it agreed, or where nobody settled it."""
+    settled_by: Said | None
+
+    def words(self) -> str:
+        """The check in one phrase: "TO 03:20 agrees"."""
+        if self.agrees:
+            return f"{self.said.words()} agrees"
+        entered = "; ".join(part for part in (self.value, self.vials and f"open {self.vials}") if part)
+        ending = f"settled {self.settled_by.words()}: {self.settled}" if self.settled_by else "not settled"
+        return f"{self.said.words()} differs ({entered}), {ending}"
+
+
+@dataclass(frozen=True, slots=True)
+class LinePaper:
+    """One line of the list, with what was done about it."""
+
+    id: str
+    name: str
+    show: str
+    """The amount, size or setting in words; empty for a thing with none."""
+    details: tuple[str, ...]
+    sign: str
+    mark: str
+    """ "ticked", "not needed", "blocked", "changed since it was marked" or "not ticked". """
+    said: Said | None
+    """Who ticked it or set it aside."""
+    reason: str
+    """Why it was set aside or is blocked; empty otherwise."""
+    check: CheckPaper | None
+    packs: tuple[Pack, ...]
+    working: tuple[str, ...]
+    how: tuple[str, ...]
+    cautions: tuple[str, ...]
+    source: str
+    is_told: bool
+    """Whether the working holds more than that a thing is laid out or tried."""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupPaper:
+    """The lines of one group."""
+
+    id: str
+    name: str
+    lines: tuple[LinePaper, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TimePaper:
+    """One entry of the timeline: from the start of the preparation to the closing of its record."""
+
+    said: Said
+    """Who, and when it was: for a step at the cot its own time."""
+    words: str
+    notes: tuple[str, ...]
+    is_struck: bool
+    is_milestone: bool
+    """Whether it is about the preparation rather than a step at the cot."""
+
+
+@dataclass(frozen=True, slots=True)
+class FollowPaper:
+    """A look at the baby afterwards."""
+
+    id: str
+    name: str
+    words: str
+    """What was read, that it is due, or why it was not made."""
+
+
+@dataclass(frozen=True, slots=True)
+class Print:
+    """A fingerprint of something that the record was made from."""
+
+    name: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordPaper:
+    """The whole record."""
+
+    practice: str
+    """That it is practice, in the words that stand on top; empty where it is not."""
+    prep: str
+    """The preparation's id in the store."""
+    cot: str
+    baby: str
+    """Weight and gestation in words."""
+    kit: str
+    edition: str
+    ward: str
+    standing: str
+    """ "Closed by RA 03:52", "Stood down by ...", "Not closed yet". """
+    is_closed: bool
+    day: str
+    """The day on which it was started, YYYY-MM-DD."""
+    printed: str
+    """When this paper was made, in words."""
+    facts: tuple[FactPaper, ...]
+    verdict: str
+    reasons: tuple[ReasonPaper, ...]
+    agreed: str
+    """A senior's agreement, in words; empty where there is none that counts."""
+    confirmed: str
+    """That an unlikely weight was entered again, in words; else empty."""
+    withheld: str
+    """Why there is no list; empty where there is one."""
+    groups: tuple[GroupPaper, ...]
+    checked: str
+    """The second check in one sentence."""
+    timeline: tuple[TimePaper, ...]
+    results: tuple[str, ...]
+    """What was given per kg and how much came back, with the sums."""
+    follow_ups: tuple[FollowPaper, ...]
+    outcome: str
+    complications: str
+    missing: tuple[str, ...]
+    """What the record still needs before it can be closed."""
+    signatures: tuple[str, ...]
+    addenda: tuple[str, ...]
+    prints: tuple[Print, ...]
+    recomputed: str
+    """Whether the list came out again to the letter from the texts that are stored with it."""
+    unverified: str
+    """Whose initials were not proven by a PIN; empty where all were."""
+
+    @property
+    def lines(self) -> tuple[LinePaper, ...]:
+        """Every line, in the order of the list."""
+        return tuple(line for group in self.groups for line in group.lines)
+
+
+AID = (
+    "An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and the"
+    " prescriber decide."
+)

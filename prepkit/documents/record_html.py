@@ -1,0 +1,187 @@
+"""The record as one HTML page for one A4 sheet, black on white. May import: `record` and `safe` of this package."""
+
+import re
+from collections.abc import Iterable, Iterator
+from importlib.resources import files
+
+from prepkit.documents.fit import choose_size
+from prepkit.documents.record import AID, GroupPaper, LinePaper, RecordPaper, TimePaper
+from prepkit.documents.safe import escape
+from prepkit.documents.wrap import glue_units
+
+_CITED = re.compile(r"\s*\[((?:published|local|common practice|from memory): [^\]]+)\]")
+
+
+class _Notes:
+    """The sources cited so far: each is written out once, at the foot, and stands in the text as a number."""
+
+    def __init__(self) -> None:
+        self.cited: list[str] = []
+
+    def mark(self, text: str) -> str:
+        """The text as HTML, each citation in it a raised number."""
+        html, at = "", 0
+        for found in _CITED.finditer(text):
+            html += f"{_write(text[at : found.start()])}<sup>{self._count(found[1])}</sup>"
+            at = found.end()
+        return html + _write(text[at:])
+
+    def _count(self, cited: str) -> int:
+        if cited not in self.cited:
+            self.cited.append(cited)
+        return self.cited.index(cited) + 1
+
+
+def write_record_html(record: RecordPaper) -> str:
+    """The whole record as one page. Instructions and cautions of the lines, which were for the hand, are left out."""
+    notes = _Notes()
+    groups = "".join(_write_group(group, notes) for group in record.groups)
+    style = files("prepkit.documents").joinpath("record.css").read_text("utf-8")
+    practice = f'<p class="practice">{_write(record.practice)}</p>' if record.practice else ""
+    left = f"{_title('List')}{groups or _write_withheld(record)}"
+    size = choose_size(record, notes.cited)
+    return (
+        '<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n'
+        f"<title>{_write(f'{record.practice} {record.cot} {record.day}'.strip())}</title>\n"
+        f"<style>\n{style}html {{ font-size: {size // 10}.{size % 10}pt }}\n</style>\n"
+        f"{practice}{_write_head(record)}\n"
+        f'<main><section class="list">{left}</section>\n'
+        f'<section class="course">{_write_course(record)}</section></main>\n'
+        f"<footer>{_write_sources(notes)}{_write_foot(record)}</footer>\n</html>\n"
+    )
+
+
+def _write(text: str) -> str:
+    return escape(glue_units(text))
+
+
+def _title(words: str) -> str:
+    return f"<h2>{_write(words)}</h2>"
+
+
+def _write_head(record: RecordPaper) -> str:
+    return (
+        f"<header><div><h1>{_write(record.cot)}</h1><p class='baby'>{_write(record.baby)}</p></div>"
+        f"<div class='kit'><p><b>{_write(record.kit)}</b></p><p>{_write(f'Kit edition {record.edition}')}</p>"
+        f"<p>{_write(record.ward)}</p></div>"
+        f"<div class='when'><p><b>{_write(record.day)}</b></p><p>{_write(record.standing)}</p>"
+        f"<p>{_write(f'Printed {record.printed}')}</p></div></header>"
+    )
+
+
+def _write_withheld(record: RecordPaper) -> str:
+    return f"<p>{_write(f'No list: {record.withheld}')}</p>"
+
+
+def _write_group(group: GroupPaper, notes: _Notes) -> str:
+    lines = "".join(_write_line(line, notes) for line in group.lines)
+    return f"<h3>{_write(group.name)}</h3>{lines}"
+
+
+def _write_line(line: LinePaper, notes: _Notes) -> str:
+    said = line.said.words() if line.said else ""
+    mark = said if line.mark == "ticked" else f"{line.mark} {said}".strip()
+    if line.check and line.check.agrees:
+        mark += f" · checked {line.check.said.words()}"
+    name = f"{_write(line.name)}{f' <b>{_write(line.show)}</b>' if line.show else ''}"
+    return (
+        f'<div class="line"><span class="sign">{_write(line.sign)}</span><span>{name}</span>'
+        f'<span class="who">{_write(mark)}</span></div>{"".join(_write_under(line, notes))}'
+    )
+
+
+def _write_under(line: LinePaper, notes: _Notes) -> Iterator[str]:
+    if line.reason:
+        yield _under("details", _write(line.reason))
+    details = " · ".join((*line.details, *(pack.words() for pack in line.packs)))
+    if details:
+        yield _under("details", _write(details))
+    if line.check and not line.check.agrees:
+        yield _under("check", _write(f"second check: {line.check.words()}"))
+    if line.is_told:
+        yield _under("working", " ".join(notes.mark(words) for words in line.working))
+
+
+def _under(name: str, html: str) -> str:
+    return f'<p class="{name}">{html}</p>'
+
+
+def _write_course(record: RecordPaper) -> str:
+    return "".join(
+        (
+            _title("Outcome"),
+            _write_outcome(record),
+            _title("Baby"),
+            _write_facts(record),
+            _title(f"Suitability: {record.verdict}") if record.verdict else "",
+            _list_words(_list_reasons(record)),
+            _title("Second check") if record.checked else "",
+            _list_words([record.checked] if record.checked else []),
+            _title("Timeline"),
+            "".join(_write_row(row) for row in record.timeline),
+            _title("Afterwards") if record.follow_ups else "",
+            _list_words([f"{follow.name}: {follow.words}" for follow in record.follow_ups]),
+            _title("Added after closing") if record.addenda else "",
+            _list_words(record.addenda),
+        )
+    )
+
+
+def _write_outcome(record: RecordPaper) -> str:
+    outcome = f'<p class="outcome">{_write(record.outcome)}</p>' if record.outcome else ""
+    said = f"Complications: {record.complications}" if record.complications else ""
+    signed = f"Signed: {'; '.join(record.signatures)}" if record.signatures else ""
+    missing = [f"Still to enter: {words}" for words in record.missing]
+    words = [each for each in (said, *record.results, signed, *missing) if each]
+    return outcome + _list_words(words or ["Nothing recorded."])
+
+
+def _write_facts(record: RecordPaper) -> str:
+    facts = [fact for fact in record.facts if fact.value]
+    rows = "".join(
+        f"<dt>{_write(fact.label)}</dt><dd>{_write(fact.value)}"
+        f" <i>{_write(fact.said.words() if fact.said else fact.note)}</i></dd>"
+        for fact in facts
+    )
+    return f"<dl>{rows}</dl>"
+
+
+def _list_reasons(record: RecordPaper) -> list[str]:
+    met = sum(1 for reason in record.reasons if reason.verdict == "met")
+    others = [reason for reason in record.reasons if reason.verdict != "met" or reason.said]
+    said = [f"{met} of {len(record.reasons)} criteria met."] if record.reasons else []
+    said += [
+        f"{reason.text} {f'({reason.said.words()})' if reason.said else f'[{reason.verdict}]'}" for reason in others
+    ]
+    return [*said, *(words for words in (record.agreed, record.confirmed) if words)]
+
+
+def _write_row(row: TimePaper) -> str:
+    words = f"<s>{_write(row.words)}</s>" if row.is_struck else _write(row.words)
+    notes = f" · {_write(' · '.join(row.notes))}" if row.notes else ""
+    kind = "row milestone" if row.is_milestone else "row"
+    return (
+        f'<div class="{kind}"><span>{_write(row.said.clock)}</span><span>{words}{notes}</span>'
+        f"<span>{_write(row.said.who)}</span></div>"
+    )
+
+
+def _list_words(words: Iterable[str]) -> str:
+    return "".join(f"<p>{_write(each)}</p>" for each in words)
+
+
+def _write_sources(notes: _Notes) -> str:
+    if not notes.cited:
+        return ""
+    cited = "; ".join(f"<sup>{number}</sup> {_write(each)}" for number, each in enumerate(notes.cited, 1))
+    return f"<p>{cited}.</p>"
+
+
+def _write_foot(record: RecordPaper) -> str:
+    prints = "".join(f"<p>{_write(each.name)} <code>{_write(each.sha256)}</code></p>" for each in record.prints)
+    words = " ".join(
+        each for each in (record.recomputed, record.unverified, record.practice and f"{record.practice}.", AID) if each
+    )
+    return (
+        f"<div class='prints'>{prints}<p>preparation <code>{_write(record.prep)}</code></p></div><p>{_write(words)}</p>"
+    )

@@ -1,0 +1,28 @@
+"""Text made safe for where it goes: a terminal that obeys, a spreadsheet that calculates, a page that is parsed.
+
+May import: the standard library.
+"""
+
+import html
+
+PRACTICE = "PRACTICE: not a real baby"
+"""What every paper and every export of a practice preparation says first."""
+
+_SHOWN = frozenset({"\n", "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"})
+"""Characters that count as not printable and belong in our texts."""
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def make_plain(text: str) -> str:
+    """Take out of a text what a terminal could obey; line breaks stay."""
+    return "".join(char if char.isprintable() or char in _SHOWN else "\N{REPLACEMENT CHARACTER}" for char in text)
+
+
+def defuse_cell(cell: str) -> str:
+    """Make a cell that a spreadsheet cannot take for a formula."""
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
+def escape(text: str) -> str:
+    """Escape a text for HTML, between tags and in quoted attributes."""
+    return html.escape(make_plain(text).replace("\n", " "))

@@ -1,0 +1,172 @@
+"""The sheet: a list with boxes to tick by hand, for when the computer is down.
+
+May import: `prepkit.list` and below, and this package.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from prepkit.documents.list_text import say_assumed
+from prepkit.documents.record import AID
+from prepkit.documents.safe import escape, make_plain
+from prepkit.documents.wrap import WIDTH, glue_units, wrap_words
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.rules.criteria import WEIGHT_CRITERION
+
+_BLANK = "______"
+_HEAD = ("Cot", "Prepared by", "Second check by", "Read aloud by", "at")
+
+
+def write_sheet_text(tray: TrayList, now: datetime) -> str:
+    """The sheet in plain text, 100 columns."""
+    return make_plain("\n".join(_write(tray, now)) + "\n")
+
+
+def write_sheet_html(tray: TrayList, now: datetime) -> str:
+    """The sheet as one HTML page for A4, black on white."""
+    kit = tray.kit.model
+    blanks = "".join(f"<p>{escape(name)}<span></span></p>" for name in _HEAD)
+    notices = "".join(f'<p class="notice">{escape(words)}</p>' for words in _list_notices(tray))
+    groups = "".join(
+        f"<h2>{escape(group.name)}</h2>{''.join(_draw_line(line) for line in tray.lines if line.group == group.id)}"
+        for group in kit.group
+        if any(line.group == group.id for line in tray.lines)
+    )
+    questions = "".join(_draw_question(words) for words in _list_questions(tray))
+    return _PAGE.format(
+        title=escape(f"{kit.name}: {tray.baby.words()}"),
+        baby=escape(tray.baby.words()),
+        kit=escape(kit.name),
+        made=escape(_say_made(tray, now)),
+        blanks=blanks,
+        notices=notices,
+        groups=groups,
+        questions=f"<h2>To answer before going</h2>{questions}" if questions else "",
+        aid=escape(AID),
+    )
+
+
+def _write(tray: TrayList, now: datetime) -> Iterator[str]:
+    kit = tray.kit.model
+    yield f"{tray.baby.words()} · {kit.name}"
+    yield from wrap_words(_say_made(tray, now), "")
+    yield ""
+    yield "   ".join(f"{name} {_BLANK}{_BLANK if name == 'Cot' else ''}" for name in _HEAD)
+    yield ""
+    for words in _list_notices(tray):
+        yield from wrap_words(words, "! ")
+    for group in kit.group:
+        lines = [line for line in tray.lines if line.group == group.id]
+        if lines:
+            yield ""
+            yield group.name.upper()
+        for line in lines:
+            yield from _write_line(line)
+    questions = _list_questions(tray)
+    if questions:
+        yield ""
+        yield "TO ANSWER BEFORE GOING"
+        for words in questions:
+            yield from _fill(f"[ ] yes  [ ] no   {words}", "", _BLANK)
+    yield ""
+    yield from wrap_words(AID, "")
+
+
+def _write_line(line: ListLine) -> Iterator[str]:
+    if line.blocked:
+        yield from wrap_words(f"{line.name}: blocked, {line.blocked}", "[BLOCKED] ")
+        return
+    name = f"{line.name}: {line.show}" if line.show else line.name
+    second = f"  2nd {_BLANK}____" if line.check else ""
+    yield from _fill(f"[ ] {name}", "      ", f"by {_BLANK}{second}")
+    for words in line.details:
+        yield from wrap_words(words, "      ")
+
+
+def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
+    """Words at the left and the blanks under one another at the right."""
+    room = WIDTH - len(blank) - 3
+    if len(words) > room:
+        *rows, words = wrap_words(words, "", then=lead)
+        yield from rows
+    if len(words) > room:
+        yield words
+        words = ""
+    # Never right behind the words: a point after a number could be read with it.
+    yield f"{f'{words} ':.<{room}}  {blank}"
+
+
+def _draw_line(line: ListLine) -> str:
+    details = glue_units(" · ".join(line.details))
+    if line.blocked:
+        why = f"{escape(line.name)} <b>BLOCKED</b> {escape(line.blocked)}"
+        return f'<div class="line blocked"><i></i><div>{why}</div></div>'
+    show = f" <b>{escape(glue_units(line.show))}</b>" if line.show else ""
+    second = "<u>2nd</u>" if line.check else "<u class=none></u>"
+    return (
+        f'<div class="line"><i></i><div>{escape(line.name)}{show}<small>{escape(details)}</small></div>'
+        f"<u>by</u>{second}</div>"
+    )
+
+
+def _draw_question(words: str) -> str:
+    return f'<div class="line"><div>{escape(words)}</div><u>yes / no</u><u>by</u></div>'
+
+
+def _list_notices(tray: TrayList) -> tuple[str, ...]:
+    weight = [reason for reason in tray.reasons if reason.criterion == WEIGHT_CRITERION and reason.verdict != "met"]
+    assumed = say_assumed(tray)
+    refused = [reason for reason in tray.reasons if reason.verdict in {"not suitable", "ask a senior"}]
+    return (
+        *(f"LOOK AT THE WEIGHT FIRST. {reason.text}" for reason in weight),
+        *(f"{reason.verdict.upper()}: {reason.text}" for reason in refused if reason not in weight),
+        *tray.overdue,
+        *((f"Assumed, nobody gave it: {assumed}.",) if assumed else ()),
+    )
+
+
+def _list_questions(tray: TrayList) -> tuple[str, ...]:
+    return tuple(reason.text for reason in tray.reasons if reason.verdict == "questions open")
+
+
+def _say_made(tray: TrayList, now: datetime) -> str:
+    ward = f"{tray.ward.model.name}, edition {tray.ward.model.edition}" if tray.ward else "no ward file"
+    prints = f"kit {tray.kit.sha256[:16]}" + (f", ward {tray.ward.sha256[:16]}" if tray.ward else "")
+    return f"Printed {now:%Y-%m-%d %H:%M}. Kit edition {tray.kit.model.edition}; {ward}. Fingerprints: {prints}."
+
+
+_PAGE = """<!doctype html>
+<html lang="en">
+<meta charset="utf-8">
+<title>{title}</title>
+<style>
+@page {{ size: A4; margin: 10mm }}
+* {{ box-sizing: border-box; margin: 0 }}
+body {{ font: 8.4pt/1.25 "Liberation Sans", "DejaVu Sans", Arial, sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 0 auto }}
+h1 {{ font-size: 21pt; line-height: 1.1; letter-spacing: -.01em }}
+.kit {{ font-size: 11pt; font-weight: bold }}
+.blanks {{ display: grid; grid-template-columns: 1.6fr 1fr 1.2fr 1.1fr .8fr; gap: 5mm; border-top: 1.4pt solid #000; margin-top: 3pt; padding-top: 7pt }}
+.blanks p {{ display: flex; align-items: end; gap: 2mm; white-space: nowrap }}
+.blanks span {{ flex: 1; border-bottom: .5pt solid #000; height: 11pt }}
+h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin: 3.5pt 0 .5pt; border-bottom: .4pt solid #000 }}
+.notice {{ border-left: 2.5pt solid #000; padding-left: 4pt; margin-top: 3pt; font-weight: bold }}
+.line {{ display: flex; align-items: flex-start; gap: 2.5mm; break-inside: avoid; padding: .7pt 0 }}
+.line div {{ flex: 1 }}
+.line b {{ font-size: 10.2pt }}
+i {{ flex: none; width: 9pt; height: 9pt; border: .9pt solid #000; margin-top: 1pt }}
+.blocked i {{ background: linear-gradient(to top right, transparent 46%, #000 46% 54%, transparent 54%) }}
+small {{ display: block; font-size: 7.4pt }}
+small:empty {{ display: none }}
+u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 10pt }}
+.none {{ border: 0 }}
+footer {{ margin-top: 5pt; font-size: 7pt; border-top: .4pt solid #000; padding-top: 2pt }}
+</style>
+<h1>{baby}</h1>
+<p class="kit">{kit}</p>
+<div class="blanks">{blanks}</div>
+{notices}
+{groups}
+{questions}
+<footer><p>{made}</p><p>{aid}</p></footer>
+</html>
+"""  # noqa: E501  (a style sheet, a rule a line)

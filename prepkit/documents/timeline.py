@@ -1,0 +1,107 @@
+"""The timeline of a record: what the team did about the preparation, and every entry made at the cot.
+
+May import: `prepkit.preparation` and below, `record` of this package.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import datetime
+from typing import Any
+
+from prepkit.documents.record import Said, TimePaper
+from prepkit.kit.procedure import Procedure
+from prepkit.preparation.afterwards import find_reading
+from prepkit.preparation.check_events import CheckBegun, CheckEnded, CheckLeft, CheckWeighed
+from prepkit.preparation.cot import Entry
+from prepkit.preparation.cot_events import CameBack, Closed, Signed
+from prepkit.preparation.events import (
+    Event,
+    Payload,
+    ReadAloud,
+    SeniorAgreed,
+    Started,
+    StoodDown,
+    WardReplaced,
+    WeightConfirmed,
+)
+from prepkit.preparation.hand_events import HandedOver, TakenOver
+from prepkit.preparation.state import Preparation
+
+
+def say_when(who: str, at: datetime, day: datetime) -> Said:
+    """Who and when, with the date where it is not that of `day`."""
+    clock = f"{at:%H:%M}" if at.date() == day.date() else f"{at:%d %b %H:%M}"
+    return Said(who, at.isoformat(timespec="seconds"), clock)
+
+
+def make_timeline(events: Iterable[Event], state: Preparation, procedure: Procedure | None) -> tuple[TimePaper, ...]:
+    """Milestones and entries by their times; struck entries too."""
+    day = state.started.at
+    rows = [(each.stamp.at, each.seq, _show_milestone(each, day)) for each in events if type(each.payload) in _SAYINGS]
+    rows += [(each.at, each.number, _show_entry(each, state, procedure)) for each in state.cot_record.entries]
+    return tuple(row for _, _, row in sorted(rows, key=lambda row: row[:2]))
+
+
+def say_readings(state: Preparation, procedure: Procedure | None, of: str, asks: Iterable[str]) -> tuple[str, ...]:
+    """The readings that were given for an entry or a follow-up, in words."""
+    if procedure is None:
+        return ()
+    given = [(find_reading(procedure, name), state.cot_record.readings.get((of, name))) for name in asks]
+    return tuple(f"{reading.label} {value.value}" for reading, value in given if reading and value)
+
+
+def _show_entry(entry: Entry, state: Preparation, procedure: Procedure | None) -> TimePaper:
+    rows = () if procedure is None else procedure.step if entry.kind == "step" else procedure.happening
+    found = next((each for each in rows if each.id == entry.id), None)
+    name = found.name if found else entry.id
+    return TimePaper(
+        said=say_when(entry.stamp.who, entry.at, state.started.at),
+        words=f"{name}: left out, {entry.left_out}" if entry.left_out else name,
+        notes=tuple(_list_notes(entry, say_readings(state, procedure, str(entry.number), found.asks if found else ()))),
+        is_struck=bool(entry.struck),
+        is_milestone=False,
+    )
+
+
+def _list_notes(entry: Entry, readings: tuple[str, ...]) -> Iterator[str]:
+    if not entry.left_out:
+        yield from readings
+    if entry.note:
+        yield entry.note
+    for at in entry.earlier:
+        yield f"time corrected, was {at:%H:%M}"
+    if entry.struck:
+        yield f"struck out: {entry.struck}"
+
+
+def _show_milestone(event: Event, day: datetime) -> TimePaper:
+    said = say_when(event.stamp.who, event.stamp.at, day)
+    return TimePaper(said, _SAYINGS[type(event.payload)](event.payload), (), is_struck=False, is_milestone=True)
+
+
+def _say_weighed(payload: CheckWeighed) -> str:
+    return f"Checker read {payload.weight} g off the cot: {'agrees' if payload.agrees else 'differs, all stopped'}"
+
+
+def _say_confirmed(payload: WeightConfirmed) -> str:
+    by = f" by {payload.second} too" if payload.second else ""
+    return f"Unlikely weight entered again{by}: {payload.weight} g"
+
+
+# Each sayer takes its own kind of event, which a table cannot tell a type checker.
+_SAYINGS: Mapping[type[Payload], Callable[[Any], str]] = {
+    Started: lambda each: f"Preparation started, kit edition {each.kit_edition}",
+    WeightConfirmed: _say_confirmed,
+    SeniorAgreed: lambda each: f"{each.senior} (senior) agreed: {each.note}",
+    WardReplaced: lambda each: f"Kit and ward file taken as they are now, kit edition {each.kit_edition}",
+    CheckBegun: lambda _: "Second check begun",
+    CheckWeighed: _say_weighed,
+    CheckEnded: lambda _: "Second check ended",
+    CheckLeft: lambda _: "Second check stopped before its end: it does not count",
+    HandedOver: lambda each: f"Handed over: {each.note}",
+    TakenOver: lambda _: "Taken over",
+    ReadAloud: lambda _: "Ready: summary read aloud",
+    CameBack: lambda each: f"Came back from the cot: {each.reason}",
+    Signed: lambda _: "Record signed",
+    Closed: lambda _: "Record closed",
+    StoodDown: lambda each: f"Stood down: {each.reason}",
+}

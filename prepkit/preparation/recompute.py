@@ -1,0 +1,98 @@
+"""A stored list worked out again from the texts and facts that were stored with it.
+
+What a record says of its lists has to come out again to the letter, whatever kit and ward file are on the machine
+today. May import: `prepkit.list` and below, and this layer.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from prepkit.preparation.events import Event, LineStamp, Listed, Stamp
+from prepkit.preparation.evolve import evolve
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.worked import TextsUnreadableError, Worked, make_listed, work_out
+
+_SLACK = timedelta(seconds=10)
+"""A list is worked out a little before or after the moment its event is stamped with; where the review date of an
+approval or the interval of a dose falls between the two, the list is that of the one side or of the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Relisted:
+    """One stored list, worked out again."""
+
+    seq: int
+    stamp: Stamp
+    wrong: str
+    """What differs, in words; empty where every line came out to the letter."""
+
+
+def recompute_lists(events: Iterable[Event]) -> Iterator[Relisted]:
+    """Work out every list of one record again, in order. Raises `RecordUnreadable` as `fold` does.
+
+    The lines are compared to the letter; of a list that was withheld, that it is withheld: why, is a sentence.
+    """
+    state: Preparation | None = None
+    for event in events:
+        if isinstance(event.payload, Listed) and state is not None:
+            yield Relisted(event.seq, event.stamp, _compare(state, event.payload, event.stamp.at))
+        state = evolve(state, event)
+
+
+def work_out_as_listed(events: Iterable[Event]) -> Worked | None:
+    """What a record holds now, worked out for the moment of its last list; None where it has none.
+
+    Raises:
+        TextsUnreadableError: where the stored kit or ward text has problems.
+    """
+    state: Preparation | None = None
+    last: tuple[Preparation, Listed, datetime] | None = None
+    for event in events:
+        if isinstance(event.payload, Listed) and state is not None:
+            last = (state, event.payload, event.stamp.at)
+        state = evolve(state, event)
+    if last is None or state is None:
+        return None
+    before, listed, at = last
+    found = (moment for moment in _list_moments(at) if _same(work_out(before, moment), listed))
+    return work_out(state, next(found, at))
+
+
+def _compare(state: Preparation, stored: Listed, at: datetime) -> str:
+    try:
+        found = [work_out(state, moment) for moment in _list_moments(at)]
+    except TextsUnreadableError as error:
+        return f"the kit's or the ward's text stored with it cannot be read: {str(error).partition(chr(10))[0]}"
+    if any(_same(worked, stored) for worked in found):
+        return ""
+    return _say_difference(stored, make_listed(found[0], stored.because))
+
+
+def _list_moments(at: datetime) -> tuple[datetime, ...]:
+    return at, at - _SLACK, at + _SLACK
+
+
+def _same(worked: Worked, stored: Listed) -> bool:
+    return make_listed(worked, stored.because).lines == stored.lines
+
+
+def _say_difference(stored: Listed, found: Listed) -> str:
+    if stored.withheld or found.withheld:
+        return f"the store has {_say_list(stored)}, worked out again there is {_say_list(found)}"
+    old, new = {line.id: line for line in stored.lines}, {line.id: line for line in found.lines}
+    for id_ in (*old, *(each for each in new if each not in old)):
+        if old.get(id_) != new.get(id_):
+            return f'line "{id_}": the store has {_say_line(old.get(id_))}, worked out again {_say_line(new.get(id_))}'
+    return "the lines stand in another order"
+
+
+def _say_list(listed: Listed) -> str:
+    return f'no list ("{listed.withheld}")' if listed.withheld else f"a list of {len(listed.lines)} lines"
+
+
+def _say_line(line: LineStamp | None) -> str:
+    if line is None:
+        return "no such line"
+    said = f"blocked ({line.blocked})" if line.blocked else line.show or "no amount"
+    return f'"{line.name}: {said}" (fingerprint {line.fingerprint[:12]})'

@@ -1,0 +1,55 @@
+"""How many sheets of A4 a page prints on, by a browser's own word; skipped where there is none."""
+
+import re
+import shutil
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from papers_scene import WARD, Run
+
+from prepkit.desk.papers import find_kept, make_papers
+from prepkit.documents.fit import choose_size
+from prepkit.documents.record_html import write_record_html
+from prepkit.store import SqliteStore
+
+BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+
+pytestmark = pytest.mark.skipif(BROWSER is None, reason="no chromium here: the sheets are not counted")
+
+
+def count_sheets(page: Path) -> int:
+    assert BROWSER is not None
+    target = page.with_suffix(".pdf")
+    options = ["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer", f"--print-to-pdf={target}"]
+    command = [BROWSER, *options, f"--user-data-dir={page.parent / 'browser'}", page.as_uri()]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", target.read_bytes()))
+
+
+@pytest.mark.parametrize("name", ["cot-4.html", "cot-9-practice.html", "audit.html"])
+def test_a_record_and_an_audit_print_on_one_sheet(papers: Path, tmp_path: Path, name: str) -> None:
+    page = Path(shutil.copy(papers / name, tmp_path / name))
+    assert count_sheets(page) == 1
+
+
+def test_a_busy_record_takes_a_smaller_type_and_still_prints_on_one_sheet(store: SqliteStore, tmp_path: Path) -> None:
+    (kept,) = find_kept(store, "Cot 2")
+    made = make_papers(store, kept, kept.state.last.at)
+    assert not isinstance(made, str)
+    quiet = made.record
+    row = replace(quiet.timeline[-3], notes=("Heart rate 92 /min", "while the catheter went in, for about a minute"))
+    added = "RA 11:00: " + "seen again with them. " * 9
+    busy = replace(quiet, timeline=quiet.timeline + (row,) * 10, addenda=(added,) * 3)
+    assert choose_size(busy, ()) < choose_size(quiet, ())
+    page = tmp_path / "busy.html"
+    page.write_text(write_record_html(busy), "utf-8")
+    assert count_sheets(page) == 1
+
+
+def test_a_sheet_to_tick_by_hand_is_one_sheet(run: Run, tmp_path: Path) -> None:
+    page = tmp_path / "sheet.html"
+    baby = ("--weight", "1450", "--gestation", "30+2", "--ward", str(WARD))
+    page.write_text(run("sheet", "surfactant-supraglottic", *baby, "--format", "html").out, "utf-8")
+    assert count_sheets(page) == 1

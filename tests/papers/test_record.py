@@ -1,0 +1,119 @@
+"""`prepkit record`: which preparation, what is in it in every format, and what is never shown."""
+
+import json
+
+import pytest
+from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
+from papers_scene import KIT, WARD, Run
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.files import Files
+from prepkit.desk.papers import find_kept
+from prepkit.documents.make_record import make_record
+from prepkit.documents.record_json import write_record_schema
+from prepkit.preparation.recompute import work_out_as_listed
+from prepkit.store import SqliteStore
+
+FORMATS = ("text", "html", "json", "fhir")
+
+
+@pytest.fixture
+def desk(store: SqliteStore) -> Desk:
+    return Desk(store, Files(WARD, None), who="RA")
+
+
+def start(desk: Desk, cot: str, weight: str = "1450", *, practice: bool = False) -> str:
+    opened = desk.start(KIT, cot, practice=practice)
+    assert not isinstance(opened, str)
+    assert opened.give_fact("weight", weight) == opened.give_fact("gestation", "30+2") == ""
+    return opened.prep
+
+
+def test_a_cot_label_or_an_id_names_a_preparation_closed_ones_too(run: Run) -> None:
+    by_label = json.loads(run("record", "cot  4", "--format", "json").out)["record"]
+    by_id = json.loads(run("record", by_label["prep"], "--format", "json").out)["record"]
+    assert {**by_label, "printed": ""} == {**by_id, "printed": ""}
+    assert run("record", "Cot 9").code == 0, "stood down"
+
+
+def test_a_label_that_several_have_lists_them_and_an_unknown_one_says_so(run: Run, desk: Desk) -> None:
+    prep = start(desk, "Cot 4")
+    done = run("record", "Cot 4")
+    assert (done.code, done.out) == (2, "")
+    assert '2 preparations have the label "Cot 4"' in done.err
+    assert f"{prep}  Cot 4 · Surfactant, supraglottic · started" in done.err
+    assert run("record", "Cot 77").err.startswith('prepkit: there is no preparation "Cot 77"')
+
+
+def test_a_store_that_is_not_there_is_not_made(run: Run, tmp_path_factory: pytest.TempPathFactory) -> None:
+    path = tmp_path_factory.mktemp("none") / "nothing.sqlite"
+    done = run("record", "Cot 4", "--store", str(path))
+    assert done.code == 4
+    assert "is not there" in done.err
+    assert not path.exists()
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_while_a_second_check_is_under_way_no_amount_is_printed(run: Run, desk: Desk, form: str) -> None:
+    prep = start(desk, "Cot 5")
+    opened = desk.resume(prep)
+    assert not isinstance(opened, str)
+    assert opened.checks.begin("TO") == ""
+    done = run("record", "Cot 5", "--format", form)
+    assert (done.code, done.out) == (1, "")
+    assert "TO is checking it blind" in done.err
+
+
+def test_no_record_is_made_in_the_middle_of_a_check_whoever_asks(store: SqliteStore, desk: Desk) -> None:
+    opened = desk.resume(start(desk, "Cot 5"))
+    assert not isinstance(opened, str)
+    assert opened.checks.begin("TO") == ""
+    (kept,) = find_kept(store, "Cot 5")
+    worked = work_out_as_listed(kept.events)
+    assert worked is not None
+    with pytest.raises(ValueError, match="no amount is shown"):
+        make_record(kept.prep, kept.events, kept.state, worked, kept.state.last.at, last_hash="", recomputed="")
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_every_format_of_a_practice_preparation_says_so(run: Run, desk: Desk, form: str) -> None:
+    start(desk, "Cot 6", practice=True)
+    assert "PRACTICE: not a real baby" in run("record", "Cot 6", "--format", form).out
+    start(desk, "Cot 7")
+    assert "PRACTICE" not in run("record", "Cot 7", "--format", form).out
+
+
+def test_the_json_is_held_to_its_schema(run: Run) -> None:
+    validator = Draft202012Validator(json.loads(write_record_schema()))
+    for cot in ("Cot 4", "Cot 2", "Cot 9"):
+        shape = json.loads(run("record", cot, "--format", "json").out)
+        assert [error.message for error in validator.iter_errors(shape)] == []
+    shape["record"]["batch"] = "A1"
+    assert not validator.is_valid(shape)
+
+
+def test_what_people_typed_is_escaped_in_html_and_cannot_steer_a_terminal(run: Run, desk: Desk) -> None:
+    prep = start(desk, "<b>&Cot")
+    opened = desk.resume(prep)
+    assert not isinstance(opened, str)
+    assert opened.stand_down("<script>alert('x')</script>") == ""
+    page = run("record", prep, "--format", "html").out
+    assert "<script" not in page
+    assert "&lt;b&gt;&amp;Cot" in page
+    assert "<script>alert" in run("record", prep).out
+
+
+def test_a_preparation_whose_list_is_withheld_says_why_and_shows_no_amount(run: Run, desk: Desk) -> None:
+    start(desk, "Cot 8", weight="4450")
+    text = run("record", "Cot 8")
+    assert text.code == 0
+    assert "No list: No amount is shown yet." in text.out
+    assert json.loads(run("record", "Cot 8", "--format", "json").out)["list"] is None
+    assert " mL" not in text.out
+
+
+def test_a_record_says_what_it_still_needs(run: Run, desk: Desk) -> None:
+    start(desk, "Cot 8")
+    out = run("record", "Cot 8").out
+    assert "Not closed yet" in out
+    assert "Still to enter: Outcome: to say" in out
