@@ -25,6 +25,7 @@ def show_handover(state: Preparation, worked: Worked) -> HandoverView:
         left=tuple(missing for missing in find_missing(state, worked) if not missing.startswith("Handed over")),
         stale=(),
         is_offered=handover is not None,
+        leaver=handover.stamp.who if handover else "",
         standing=compute_ready_standing(state),
     )
 

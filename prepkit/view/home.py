@@ -36,12 +36,16 @@ def show_home(
 
 def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:
     sign, left = _show_progress(state, now)
+    if state.handover is not None:
+        sign, left = Sign.QUESTION, f"handed over by {state.handover.stamp.who} · {left}"
     since = show_moment(state.started.at, now)
     who = f"{state.last.who} at {show_moment(state.last.at, now)} · begun {since}"
     return HomeRow(prep, state.cot, state.kit_name, left, who, sign, state.practice)
 
 
 def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
+    if state.check is not None:
+        return Sign.QUESTION, f"being checked by {state.check.stamp.who}"
     read = state.read_aloud
     if read is not None and state.is_read_aloud(compute_ready_standing(state)):
         return Sign.DONE, f"read aloud, gone to the cot {show_moment(read.stamp.at, now)}"

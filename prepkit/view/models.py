@@ -76,6 +76,7 @@ class Entry(StrEnum):
     GRAMS = "grams"
     GESTATION = "gestation"
     NUMBER = "number"
+    COUNT = "count"
     CHOICE = "choice"
     MOMENT = "moment"
     TEXT = "text"
@@ -197,6 +198,8 @@ class ListView:
     groups: tuple[GroupRows, ...]
     news: str
     """That the ward file or the kit has changed since this was started; empty where it has not."""
+    handover: str = ""
+    """That it was handed over and waits to be taken; empty where it does not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,3 +240,7 @@ class ReadyView:
     summary: tuple[str, ...]
     said: str
     """Who read it aloud and when; empty while nobody has."""
+    checks: tuple[str, ...] = ()
+    """The sentences among `missing` that a second check answers."""
+    handover: str = ""
+    """The sentence among `missing` that it waits to be taken; empty where it does not."""

@@ -19,7 +19,10 @@ def show_ready(state: Preparation, worked: Worked, news: str = "") -> ReadyView:
     banner = show_banner(state)
     if missing or worked.tray is None:
         title = f"Not ready: {len(missing)} to do"
-        return ReadyView(banner, is_open=False, title=title, missing=missing, summary=(), said="")
+        checks, handover = find_check_missing(state, worked), say_handed_over(state)
+        return ReadyView(
+            banner, is_open=False, title=title, missing=missing, summary=(), said="", checks=checks, handover=handover
+        )
     said = ""
     if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
         said = f"Read aloud by {state.read_aloud.stamp.who} at {state.read_aloud.stamp.at:%H:%M}."
@@ -35,8 +38,13 @@ def find_missing(state: Preparation, worked: Worked, news: str = "") -> tuple[st
     missing = compute_missing(state, suitability, " ".join(question.words) if question else "")
     if state.stood_down:
         return missing
-    handover = (f"Handed over by {say_stamp(state.handover.stamp)}: to be taken",) if state.handover else ()
-    return (*missing, *find_check_missing(state, worked), *handover)
+    handover = say_handed_over(state)
+    return (*missing, *find_check_missing(state, worked), *((handover,) if handover else ()))
+
+
+def say_handed_over(state: Preparation) -> str:
+    """Say that it waits to be taken; an empty string where it does not."""
+    return f"Handed over by {say_stamp(state.handover.stamp)}: to be taken" if state.handover else ""
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:

@@ -3,9 +3,9 @@
 from typing import ClassVar, Generic, TypeVar
 
 from textual import events
-from textual.screen import Screen
 from textual.widget import Widget
 
+from prepkit.tui.screens.covered import CoveredScreen
 from prepkit.tui.touch import TouchScroll
 from prepkit.tui.widgets.banner import TitleLine
 from prepkit.tui.widgets.button import ActionBar, Band
@@ -14,7 +14,7 @@ from prepkit.tui.widgets.column import Column
 Result = TypeVar("Result")
 
 
-class MarkedScreen(Screen[Result], Generic[Result]):
+class MarkedScreen(CoveredScreen[Result], Generic[Result]):
     """A screen with a column and a bar, on which one thing is always marked."""
 
     AUTO_FOCUS = ""
