@@ -12,6 +12,8 @@ from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.widgets.row import Row
 
 SIZES = [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)]
+CHECK = ("enter", "c", "t", "o", "enter")
+WEIGHED = (*"1450", "enter")
 WAYS = {
     "home": (),
     "list": ("enter",),
@@ -25,6 +27,15 @@ WAYS = {
     "help": ("enter", "h"),
     "reasons": ("enter", "d"),
     "message": ("enter", "d", "enter"),
+    "hand over": ("enter", "o"),
+    "who checks": ("enter", "c"),
+    "check, weight": CHECK,
+    "check, size": (*CHECK, *WEIGHED),
+    "check, volume": (*CHECK, *WEIGHED, "enter"),
+    "check, vials": (*CHECK, *WEIGHED, "enter", "3", "enter"),
+    "cover": (*CHECK, "escape"),
+    "stop the check": (*CHECK, "escape", "s"),
+    "weight differs": (*CHECK, "1", "enter"),
 }
 
 

@@ -93,7 +93,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def on_screen_resume(self) -> None:
         """Show again what may have changed under another screen."""
-        if self.is_mounted:
+        if self.is_mounted and self.is_on_top:
             self.safely(self.take_in)
             self.call_after_refresh(self.keep_mark)
 

@@ -1,6 +1,6 @@
 """The pad of the second check: left at any question, it never shows what lies under it."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from prepkit.tui.check_asks import CheckAsks
 from prepkit.tui.screens.pad import PadScreen
@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 class CheckPadScreen(PadScreen):
     """Asks the checker; over it lies nothing, under it the cover as soon as the check has begun."""
+
+    LOW_KEYS: ClassVar[bool] = True
 
     def __init__(self, desk: "Desk", preparation: "OpenPreparation") -> None:
         self._asks = CheckAsks(preparation)

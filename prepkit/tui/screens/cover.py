@@ -56,9 +56,8 @@ class CoverScreen(PreparationScreen):
         if not self._has_checked or not isinstance(below, PreparationScreen):
             await self.app.pop_screen()
             return
-        while isinstance(self.app.screen, PreparationScreen) and self.app.screen.MAP != "list":
-            await self.app.pop_screen()
-        if isinstance(self.app.screen, PreparationScreen) and not self.prep.show_list().withheld:
+        self.go_back_to("list")
+        if not self.prep.show_list().withheld:
             await self.app.push_screen(CheckedScreen(self.desk, self.prep))
 
     def action_go_on(self) -> None:

@@ -33,7 +33,7 @@ class DifferenceScreen(PreparationScreen):
         """Both workings, and what can be decided."""
         row = next((row for row in self.prep.checks.show_checked().rows if row.line == self._line), None)
         if row is None or not row.their_working:
-            self.call_later(self.action_checked)
+            self.call_later(self._close)
             return
         self.head(self.prep.checks.show_checked().banner, row.name, row.word)
         note = WordsItem("note", (Sentence(row.note, f"bold {SIGN_INKS.get(row.sign, '$ink')}", lead=f"{row.sign} "),))
@@ -42,6 +42,11 @@ class DifferenceScreen(PreparationScreen):
         settle = [] if row.settle.refusal else [self.action_named("settle")]
         self.offer(self.action_named("back"), self.action_named("correct"), *settle,
                    primary="settle" if settle else "correct")  # fmt: skip
+
+    def _close(self) -> None:
+        """Show the whole check where this line does not differ any more."""
+        if self.is_on_top:
+            self.action_checked()
 
     def action_settle(self) -> None:
         """Ask for the reason, then let the line stand."""

@@ -39,6 +39,9 @@ class PadScreen(DeskScreen[bool]):
     CSS_PATH = "pad.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
+    LOW_KEYS: ClassVar[bool] = False
+    """Whether the words need more room than the keys."""
+
     def __init__(self, desk: "Desk", chain: Chain) -> None:
         super().__init__(desk, chain.preparation)
         self._chain = chain
@@ -52,7 +55,7 @@ class PadScreen(DeskScreen[bool]):
         with Center(id="around"), Vertical(id="pad"):
             yield Column(id="body")
             yield Field()
-            yield Keypad()
+            yield Keypad(low=self.LOW_KEYS)
         yield ActionBar(("back", "other", "accept"))
 
     @property

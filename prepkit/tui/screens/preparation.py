@@ -42,12 +42,11 @@ class PreparationScreen(DeskScreen[None]):
             self.show_now()
 
     async def _leave_ended(self) -> None:
-        """Go home first, then say what happened: a message pushed while screens close would close with them."""
+        """Go home first, then say what happened; once, though each screen on the way may have noticed."""
         if not isinstance(self.app.screen, PreparationScreen):
             return
         words = self.prep.show_ready().missing
-        while isinstance(self.app.screen, PreparationScreen):
-            await self.app.pop_screen()
+        self.go_back_to("home")
         await self.app.push_screen(MessageScreen("Stood down", words, None))
 
     def go(self, screen: DeskScreen[None]) -> None:
@@ -58,10 +57,11 @@ class PreparationScreen(DeskScreen[None]):
             self.app.switch_screen(screen)
 
     def go_back_to(self, screen: str) -> None:
-        """Close what lies over the list or over home."""
-        for below in self.app.screen_stack:
-            if isinstance(below, DeskScreen) and screen == below.MAP:
-                below.pop_until_active()
+        """Close what lies over the list or over home, all at once: none of it comes to light in between."""
+        stack = self.app.screen_stack
+        below = next((each for each in stack if isinstance(each, DeskScreen) and screen == each.MAP), None)
+        while below is not None and self.app.screen is not below:
+            self.app.pop_screen()
 
     def ask(self, chain: Chain, after: "Callable[[bool | None], None] | None" = None) -> None:
         """Put questions on the pad."""
