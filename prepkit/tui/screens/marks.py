@@ -33,7 +33,8 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
         if self.focused is not None and self.focused.focusable:
             return
         chain = self.focus_chain
-        inside = [widget for widget in chain if not _in_bar(widget)]
+        # Before its first layout the library sorts a band by margins alone, and would have its second button first.
+        inside = [widget for widget in chain if not _in_bar(widget) and _leads_its_band(widget)]
         first = [widget for widget in chain if _is_first(widget, marks_back=self.MARKS_BACK)]
         for widget in (inside or first or chain)[:1]:
             self.set_focus(widget)
