@@ -102,7 +102,8 @@ def _sum_up(state: Preparation, worked: Worked, rows: tuple[CheckedRow, ...]) ->
         *((f"{differing} differ{'s' if differing == 1 else ''}: settle or correct",) if differing else ()),
         *((f"{open_rows} to check",) if open_rows else ()),
     )
-    return (f"{'; '.join(parts)}.", "The checker works from the order and the cot, and sees no result before the end.")
+    how = "The checker works from the order and the cot, and sees no result before the end."
+    return (f"{'; '.join(parts)}.", *((how,) if open_rows else ()))
 
 
 def _show_row(line: ListLine, state: Preparation, worked: Worked) -> CheckedRow:

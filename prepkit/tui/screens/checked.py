@@ -11,12 +11,14 @@ from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.check_models import CheckedRow, CheckedView
+from prepkit.view.models import Sign
 
 
 class CheckedScreen(PreparationScreen):
     """One row a line; a touched difference opens both workings."""
 
     MAP = "checked"
+    CSS_PATH = "checked.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
     def draw(self) -> None:
@@ -55,10 +57,11 @@ class CheckedScreen(PreparationScreen):
 
 
 def _items(view: CheckedView) -> list[Item]:
-    words = WordsItem("words", tuple(Sentence(words) for words in view.words), "verdict")
+    words = WordsItem("words", tuple(Sentence(words) for words in view.words), "summing-up")
     return [words, *(RowItem(row.line, _text(row)) for row in view.rows)]
 
 
 def _text(row: CheckedRow) -> RowText:
     theirs = (f"checked: {row.theirs}",) if row.theirs else ()
-    return RowText(row.name, show=row.ours, details=theirs, sign=row.sign, word=row.word, note=row.note)
+    note = "" if row.sign == Sign.QUESTION else row.note  # That it differs, its word says already.
+    return RowText(row.name, show=row.ours, details=theirs, sign=row.sign, word=row.word, note=note)

@@ -25,6 +25,7 @@ class CoverScreen(PreparationScreen):
     """That somebody checks, and nothing of the list; closes by itself when the check ends."""
 
     MAP = "cover"
+    CSS_PATH = "cover.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
     def __init__(self, desk: "Desk", preparation: "OpenPreparation") -> None:
@@ -44,7 +45,9 @@ class CoverScreen(PreparationScreen):
             self.app.call_later(self._lift)
             return
         self.head(view.banner, "Second check")
-        self.body.show([WordsItem("cover", tuple(Sentence(words) for words in view.words), "cover")])
+        first, *others = view.words
+        words = (Sentence(first, "bold $ink"), Sentence(""), *(Sentence(words) for words in others))
+        self.body.show([WordsItem("cover", words, "cover")])
         actions = (self.action_named(name) for name in ("home", "stop_check", "go_on"))
         self.offer(*actions, primary="go_on")
 

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
     from prepkit.desk.opened import OpenPreparation
 
+TO_DECIDE = "Settle it with a reason, or correct a fact."
+
 
 class DifferenceScreen(PreparationScreen):
     """Side by side where there is room, else one above the other."""
@@ -36,7 +38,8 @@ class DifferenceScreen(PreparationScreen):
             self.call_later(self._close)
             return
         self.head(self.prep.checks.show_checked().banner, row.name, row.word)
-        note = WordsItem("note", (Sentence(row.note, f"bold {SIGN_INKS.get(row.sign, '$ink')}", lead=f"{row.sign} "),))
+        words = TO_DECIDE if not row.settle.refusal else row.note
+        note = WordsItem("note", (Sentence(words, f"bold {SIGN_INKS.get(row.sign, '$ink')}", lead=f"{row.sign} "),))
         both = BothItem(("The list", row.ours, row.our_working), ("The check", row.theirs, row.their_working))
         self.body.show([note, both])
         settle = [] if row.settle.refusal else [self.action_named("settle")]

@@ -22,6 +22,7 @@ class HandoverScreen(PreparationScreen):
 
     MAP = "handover"
     MARKS_BACK = True
+    CSS_PATH = "handover.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
     def draw(self) -> None:
@@ -57,7 +58,7 @@ class HandoverScreen(PreparationScreen):
 
 
 def _items(view: "HandoverView") -> list[Item]:
-    note = [WordsItem("note", (Sentence(view.note, "bold $ink"),), "verdict")] if view.note else []
+    note = [WordsItem("note", (Sentence(view.note, "bold $ink"),), "leaver")] if view.note else []
     parts = (
         ("Past its time", Sign.CHANGED, view.stale),
         ("Left to do", Sign.TO_DO, view.left),
