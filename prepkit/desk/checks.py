@@ -4,15 +4,16 @@ May import: every layer but the front ends.
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from prepkit.kit.baby import read_fact
 from prepkit.kit.problems import Problem
-from prepkit.list.agree import agrees, read_entered
+from prepkit.list.agree import agrees, check_count, read_entered
 from prepkit.list.lines import ListLine
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.check_events import CheckEntered, CheckWeighed
-from prepkit.preparation.checking import list_checked_lines, list_unchecked
+from prepkit.preparation.checking import find_check_wanted, list_checked_lines, list_unchecked
 from prepkit.preparation.decide_check import (
     decide_check_begin,
     decide_check_end,
@@ -70,7 +71,7 @@ class Checks:
         refusal = self._opened.desk.verify(who, pin)
         if refusal:
             return refusal
-        refusal = self._opened.act(lambda state: decide_check_begin(state, who, self._list_wanted(state)), who)
+        refusal = self._opened.act(lambda state: decide_check_begin(state, who, self._find_wanted(state)), who)
         if not refusal:
             self._checker = who
         return refusal
@@ -92,6 +93,19 @@ class Checks:
             return decide_check_weight(state, self._checker, weight, listed)
 
         return self._act(decide)
+
+    def refuse_part(self, line: str, typed: str, counts: Mapping[str, str]) -> str:
+        """Why what was typed for a line so far cannot be taken; an empty string where it can.
+
+        Asked before all of it is there. Says nothing of what the list has.
+        """
+        found = next((each for each in self._list_lines(self._opened.state) if each.id == line), None)
+        if found is None:
+            return ""
+        entered = read_entered(replace(found, prescribed=None), typed, {})
+        if isinstance(entered, str):
+            return entered
+        return next((wrong for size, count in counts.items() if (wrong := check_count(size, count))), "")
 
     def enter(self, line: str, typed: str, counts: Mapping[str, str] | None = None) -> str:
         """Take what the checker worked out for a line: a number in its unit or a size, and containers by their size."""
@@ -132,3 +146,6 @@ class Checks:
 
     def _list_wanted(self, state: Preparation) -> tuple[str, ...]:
         return tuple(line.id for line in list_unchecked(state, self._opened.work_out()))
+
+    def _find_wanted(self, state: Preparation) -> tuple[str, ...]:
+        return find_check_wanted(state, self._opened.work_out())

@@ -63,6 +63,13 @@ def read_entered(line: ListLine, typed: str, counts: Mapping[str, str]) -> Enter
     return vials if isinstance(vials, str) else Entered(value, "", vials)
 
 
+def check_count(size: str, typed: str) -> str:
+    """Say what is wrong with how many of a container are opened; an empty string where nothing is."""
+    text = typed.strip()
+    fits = text.isascii() and text.isdigit() and int(text) <= _MOST_VIALS
+    return "" if fits else f"How many of {size}: a whole number up to {_MOST_VIALS}."
+
+
 def agrees(line: ListLine, entered: Entered) -> bool:
     """Say whether the entry is what the list has: the value within a mark, the containers exactly."""
     if entered.value is None:
@@ -112,8 +119,8 @@ def _read_counts(line: ListLine, counts: Mapping[str, str]) -> tuple[VialCount, 
     # Large ones first, as the list has them.
     for size in sorted(line.prescribed.holds, reverse=True):
         typed = counts.get(show_amount(size), "").strip() or "0"
-        if not (typed.isascii() and typed.isdigit()) or int(typed) > _MOST_VIALS:
-            return f"How many of {show_amount(size)}: a whole number up to {_MOST_VIALS}."
+        if wrong := check_count(show_amount(size), typed):
+            return wrong
         if int(typed):
             vials.append(VialCount(size, int(typed)))
     return tuple(vials) if vials else f"Enter how many to open: at least one {line.prescribed.container}."

@@ -5,7 +5,7 @@ Needs the list as worked out, as `worked` of this layer does. May import: `prepk
 
 from prepkit.list.lines import ListLine
 from prepkit.preparation.marks import Change
-from prepkit.preparation.state import Preparation
+from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
 
@@ -25,6 +25,13 @@ def list_unchecked(state: Preparation, worked: Worked) -> tuple[ListLine, ...]:
     A difference that is not settled is no unchecked line: it was checked, and waits for a decision.
     """
     return tuple(line for line in list_checked_lines(state, worked) if not _has_check(state, line.id))
+
+
+def find_check_wanted(state: Preparation, worked: Worked) -> tuple[str, ...]:
+    """What a check would be begun for: the unchecked lines, or the weight alone where only that is to be read again."""
+    lines = tuple(line.id for line in list_unchecked(state, worked))
+    weight = (WEIGHT,) if list_checked_lines(state, worked) and not state.is_weight_checked else ()
+    return lines or weight
 
 
 def find_check_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:

@@ -1,13 +1,14 @@
-"""Questions for the pad, and the order in which they come: who, kit, cot, facts, a weight again, a reason.
+"""Questions for the pad, and the order in which they come: kit, cot, facts, a weight again, a reason, a line of text.
 
 What has been answered is read from the desk each time, so that a chain can be left and taken up anywhere. May import:
 the desk and the view-models.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
+from prepkit.tui.ask import Ask, WayOut
+from prepkit.tui.signing import sign_on
 from prepkit.view.models import Banner, Entry, FactRow, KitChoice, WeightQuestion
 
 if TYPE_CHECKING:
@@ -15,53 +16,6 @@ if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
 
 TYPE_IT = "type it"
-
-
-@dataclass(frozen=True, slots=True)
-class WayOut:
-    """Something else that may be done instead of answering."""
-
-    label: str
-    take: Callable[[], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """One question."""
-
-    label: str
-    words: tuple[str, ...]
-    entry: Entry
-    accept: Callable[[str], str]
-    """Gives the answer to the desk; returns the refusal in words, or an empty string."""
-    unit: str = ""
-    typed: str = ""
-    choices: tuple[tuple[str, str], ...] = ()
-    after: tuple[str, ...] = ()
-    """Words below the choices."""
-    capitals: bool = False
-    final: bool = False
-    """Whether an accepted answer cannot be gone back to."""
-    way_out: WayOut | None = None
-
-
-class Chain(Protocol):
-    """Questions one after the other."""
-
-    title: str
-
-    @property
-    def preparation(self) -> "OpenPreparation | None":
-        """The preparation asked about, once there is one."""
-        ...
-
-    def next_ask(self) -> Ask | None:
-        """The question to ask now; None when there is none left."""
-        ...
-
-    def banner(self) -> Banner | None:
-        """The banner to show over it; None before there is a preparation."""
-        ...
 
 
 class FactAsks:
@@ -138,6 +92,8 @@ class StartAsks:
         self._desk = desk
         self._kits = tuple(kit for kit in desk.show_home().kits if kit.usable)
         self._kit = self._kits[0].id if len(self._kits) == 1 else ""
+        self._signing = sign_on(desk)
+        self._signing.is_done = bool(desk.who)
         self.preparation: OpenPreparation | None = None
         self._facts: FactAsks | None = None
 
@@ -149,8 +105,8 @@ class StartAsks:
         """The first thing not known yet."""
         if self._facts is not None:
             return self._facts.next_ask()
-        if not self._desk.who:
-            return ask_who(self._desk)
+        if (signing := self._signing.next_ask()) is not None:
+            return signing
         if not self._kit:
             return Ask(
                 "Kit", ("What is being prepared?",), Entry.CHOICE, self._take_kit, choices=_kit_choices(self._kits)
@@ -169,30 +125,6 @@ class StartAsks:
         self.preparation = started
         self._facts = FactAsks(started)
         return ""
-
-
-class WhoAsks:
-    """Who is at the desk."""
-
-    title = "Who is at the desk"
-    preparation = None
-
-    def __init__(self, desk: "Desk") -> None:
-        self._desk = desk
-        self._given = False
-
-    def banner(self) -> Banner | None:
-        """No preparation, no banner."""
-        return None
-
-    def next_ask(self) -> Ask | None:
-        """The initials, once."""
-        return None if self._given else replace(ask_who(self._desk), accept=self._sign_on)
-
-    def _sign_on(self, typed: str) -> str:
-        refusal = self._desk.sign_on(typed)
-        self._given = not refusal
-        return refusal
 
 
 class SeniorAsks:
@@ -266,10 +198,29 @@ class ReasonAsks:
         return refusal
 
 
-def ask_who(desk: "Desk") -> Ask:
-    """Who is at the desk."""
-    words = ("Who is at this desk? Enter your initials.", "They stand beside every tick made here.")
-    return Ask("Initials", words, Entry.TEXT, desk.sign_on, typed=desk.who, capitals=True)
+class TextAsks:
+    """One line of text."""
+
+    def __init__(self, title: str, label: str, words: tuple[str, ...], accept: Callable[[str], str],
+                 preparation: "OpenPreparation") -> None:  # fmt: skip
+        self.title = title
+        self._ask = Ask(label, words, Entry.TEXT, self._give)
+        self._accept = accept
+        self.preparation = preparation
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_ask(self) -> Ask | None:
+        """The line, once."""
+        return None if self._given else self._ask
+
+    def _give(self, typed: str) -> str:
+        refusal = self._accept(typed)
+        self._given = not refusal
+        return refusal
 
 
 def _kit_choices(kits: tuple[KitChoice, ...]) -> tuple[tuple[str, str], ...]:

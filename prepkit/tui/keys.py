@@ -39,6 +39,9 @@ READY = Key("r", "r", "ready", "Show what is missing, or the words to read aloud
 STAND_DOWN = Key("d", "d", "stand_down", "End the preparation without going to the cot", "Stand down")
 NOT_NEEDED = Key("n", "n", "not_needed", "Mark the line as not needed, or take that back", "Not needed")
 
+CHECK = Key("c", "c", "check", "Let a second person check, or show how the check came out", "Second check")
+ONWARD = Key("l", "l", "onward", "Go to the list", "To the list")
+
 KEYS: dict[str, tuple[Key, ...]] = {
     "home": (
         Key("n", "n", "new", "Start a new preparation", "New preparation"),
@@ -57,6 +60,8 @@ KEYS: dict[str, tuple[Key, ...]] = {
         SUITABILITY,
         NOT_NEEDED,
         READY,
+        CHECK,
+        Key("o", "o", "hand_over", "Leave the preparation to the next person, with a line for them", "Hand over"),
         STAND_DOWN,
         BACK,
         HELP,
@@ -66,6 +71,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     "line": (
         Key("space,t", "Space", "tick", "Tick the line, or un-tick it", "Tick"),
         Key("o", "o", "order", "Record what the prescriber ordered, for a dose", "Order"),
+        Key("w", "w", "both", "Show both workings, where a second check differs", "Two workings"),
         NOT_NEEDED,
         BACK,
         HELP,
@@ -84,7 +90,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     ),
     "suitability": (
         Key("g", "g", "agree", "Record a senior's agreement", "Senior agrees"),
-        Key("l", "l", "onward", "Go to the list", "To the list"),
+        ONWARD,
         BABY,
         STAND_DOWN,
         BACK,
@@ -94,10 +100,44 @@ KEYS: dict[str, tuple[Key, ...]] = {
     ),
     "ready": (
         Key("a", "a", "read_aloud", "Record that the words were read aloud", "Read aloud: go to the cot"),
-        Key("l", "l", "onward", "Go to the list", "To the list"),
+        ONWARD,
         Key("o", "o", "home", "Go home, once it was read aloud", "Home"),
+        CHECK,
         ENTER,
         STAND_DOWN,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "checked": (
+        CHECK,
+        READY,
+        ONWARD,
+        ENTER,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "difference": (
+        Key("s", "s", "settle", "Let the line stand although the check differs, with the reason", "Settle"),
+        Key("f", "f", "correct", "Correct a fact about the baby", "Correct a fact"),
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "cover": (
+        Key("g", "g", "go_on", "Go on checking; asks who checks", "Go on checking"),
+        Key("s", "s", "stop_check", "Stop the check, once you are sure", "Stop check"),
+        Key("o", "o", "home", "Go home; the check stays open", "Home"),
+        BACK,
+        *MOVES,
+    ),
+    "handover": (
+        Key("t", "t", "take", "Take the preparation over", "Take it"),
+        ONWARD,
         BACK,
         HELP,
         MORE,
@@ -111,6 +151,8 @@ KEYS: dict[str, tuple[Key, ...]] = {
         DOWN,
         LEFT,
         RIGHT,
+        PAGE_UP,
+        PAGE_DOWN,
     ),
     "menu": (ENTER, BACK, *MOVES),
     "help": (BACK, *MOVES),
@@ -124,6 +166,10 @@ NAMES = {
     "baby": "Baby",
     "suitability": "Suitability",
     "ready": "Ready",
+    "checked": "Second check",
+    "difference": "Two workings",
+    "cover": "While somebody checks",
+    "handover": "Handed over",
     "pad": "Pads",
 }
 """Screens as the help sheet names them."""

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from prepkit.tui.asks import Ask
+from prepkit.tui.ask import Ask
 from prepkit.view.models import Banner, Entry
 
 if TYPE_CHECKING:

@@ -18,6 +18,8 @@ def show_baby(state: Preparation, worked: Worked) -> BabyView:
     core = (_show_weight(state), _show_gestation(state), _show_sex(state))
     facts = (*core, *(_show_kit_fact(fact, state, worked) for fact in worked.kit.model.fact))
     needed = next((name for name in (WEIGHT, GESTATION) if name not in state.facts), None)
+    if needed is None and state.disputed is not None:
+        needed = WEIGHT
     assumed = [row for row in facts if row.note == "assumed" and row.id != SEX]
     return BabyView(
         banner=show_banner(state),
@@ -41,7 +43,12 @@ def show_weight_question(worked: Worked) -> WeightQuestion | None:
 
 
 def _show_weight(state: Preparation) -> FactRow:
-    typed = state.facts.get(WEIGHT, "")
+    typed, read = state.facts.get(WEIGHT, ""), state.disputed
+    if typed and read is not None:
+        # An empty field: the weight is read anew off the cot, not accepted as it stood.
+        ask = "Look at the cot together. What does the baby weigh, in grams?"
+        note = f"{read.stamp.who} read {read.weight} g"
+        return FactRow(WEIGHT, "Weight", ask, f"{typed} g", "", "g", Entry.GRAMS, (), note, Sign.QUESTION)
     return _make_row(
         WEIGHT, "Weight", "What does the baby weigh, in grams?", f"{typed} g" if typed else "", typed, "g", Entry.GRAMS
     )

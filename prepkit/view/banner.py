@@ -5,8 +5,16 @@ from prepkit.view.models import Banner
 
 
 def show_banner(state: Preparation) -> Banner:
-    """Cot label, weight and gestation, kit."""
+    """Cot label, weight and gestation, kit; no weight while somebody checks."""
+    if state.check is not None:
+        return show_covered_banner(state)
     return Banner(cot=state.cot, baby=show_baby_words(state), kit=state.kit_name, practice=state.practice)
+
+
+def show_covered_banner(state: Preparation) -> Banner:
+    """The banner of a check: the weight is read off the cot, not off the screen."""
+    return Banner(state.cot, f"weight: on the cot · {state.facts.get(GESTATION, 'gestation?')}", state.kit_name,
+                  state.practice)  # fmt: skip
 
 
 def show_baby_words(state: Preparation) -> str:

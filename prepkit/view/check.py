@@ -6,22 +6,16 @@ May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
 from prepkit.kit.baby import Baby
 from prepkit.list.agree import explain_entered
 from prepkit.list.lines import ListLine
-from prepkit.preparation.checking import list_checked_lines, list_unchecked
+from prepkit.preparation.checking import find_check_wanted, list_checked_lines, list_unchecked
 from prepkit.preparation.marks import Check
-from prepkit.preparation.state import GESTATION, Preparation
+from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
 from prepkit.quantities.show import show_amount
 from prepkit.rules.vials import show_vials
-from prepkit.view.banner import show_banner
+from prepkit.view.banner import show_banner, show_covered_banner
 from prepkit.view.check_models import CheckedRow, CheckedView, CheckField, CheckView, CoverView
-from prepkit.view.models import Banner, Offer, Sign
-
-
-def show_covered_banner(state: Preparation) -> Banner:
-    """The banner while somebody checks: the weight is read off the cot, not off the screen."""
-    gestation = state.facts.get(GESTATION, "gestation?")
-    return Banner(state.cot, f"weight: on the cot · {gestation}", state.kit_name, state.practice)
+from prepkit.view.models import Offer, Sign
 
 
 def show_cover(state: Preparation) -> CoverView | None:
@@ -59,16 +53,17 @@ def _ask(line: ListLine) -> CheckField:
     unit = line.amount or line.high or line.low
     choices = tuple((size, size) for size in line.choices)
     if choices:
-        ask = "Which size?"
+        label, ask = "Size", "Which size?"
     elif line.prescribed or line.kind == "amount":
-        ask = "Work the volume out yourself, and enter it."
+        label, ask = "Volume", "Work the volume out yourself, and enter it."
     else:
-        ask = "How far in? Work it out or measure it yourself."
+        label, ask = "Depth", "How far in? Work it out or measure it yourself."
     return CheckField(
         line=line.id,
         name=line.name,
         order=_order(line),
         ask=ask,
+        label=label,
         unit=unit.unit.text if unit and not choices else "",
         choices=choices,
         containers=_list_containers(line),
@@ -89,7 +84,7 @@ def _list_containers(line: ListLine) -> tuple[tuple[str, str], ...]:
         return ()
     word = line.prescribed.container
     return tuple(
-        (show_amount(size), f"How many of the {show_amount(size)} {word} are opened?") for size in line.prescribed.holds
+        (show_amount(size), f"How many {show_amount(size)} {word}s do you open?") for size in line.prescribed.holds
     )
 
 
@@ -107,7 +102,8 @@ def _sum_up(state: Preparation, worked: Worked, rows: tuple[CheckedRow, ...]) ->
         *((f"{differing} differ{'s' if differing == 1 else ''}: settle or correct",) if differing else ()),
         *((f"{open_rows} to check",) if open_rows else ()),
     )
-    return (f"{'; '.join(parts)}.", "The checker works from the order and the cot, and sees no result before the end.")
+    how = "The checker works from the order and the cot, and sees no result before the end."
+    return (f"{'; '.join(parts)}.", *((how,) if open_rows else ()))
 
 
 def _show_row(line: ListLine, state: Preparation, worked: Worked) -> CheckedRow:
@@ -118,7 +114,8 @@ def _show_row(line: ListLine, state: Preparation, worked: Worked) -> CheckedRow:
         note = f"changed since {void.was_by} checked it" if void else ""
         sign, word = (Sign.CHANGED, "check again") if void else (Sign.TO_DO, "to check")
         return CheckedRow(line.id, line.name, sign, word, ours, "", (), (), note, Offer("Settle", "Not checked yet."))
-    theirs = "; ".join(part for part in (check.value, check.vials and f"open {check.vials}") if part)
+    value = f"size {check.value}" if line.choices else check.value
+    theirs = "; ".join(part for part in (value, check.vials and f"open {check.vials}") if part)
     if check.agrees:
         word = f"agrees {check.stamp.who} {check.stamp.at:%H:%M}"
         done = Offer("Settle", "The two results agree.")
@@ -129,7 +126,8 @@ def _show_row(line: ListLine, state: Preparation, worked: Worked) -> CheckedRow:
 def _show_difference(line: ListLine, check: Check, baby: Baby | None, ours: str, theirs: str) -> CheckedRow:
     settled = check.settled
     their_working = explain_entered(line, check.value, check.vials, baby) if baby else (theirs,)
-    sign, word, note = Sign.QUESTION, f"differs {check.stamp.who} {check.stamp.at:%H:%M}", ""
+    sign, word = Sign.QUESTION, f"differs {check.stamp.who} {check.stamp.at:%H:%M}"
+    note = f"{check.stamp.who}'s check differs"
     offer = Offer("Settle", "")
     if settled is not None:
         sign, word = Sign.DONE, f"settled {settled.stamp.who} {settled.stamp.at:%H:%M}"
@@ -144,4 +142,4 @@ def _say_ours(line: ListLine) -> str:
 def _offer_begin(state: Preparation, worked: Worked) -> Offer:
     if worked.tray is None:
         return Offer("Check", worked.withheld)
-    return Offer("Check", "" if list_unchecked(state, worked) else "Everything is checked.")
+    return Offer("Check", "" if find_check_wanted(state, worked) else "Everything is checked.")

@@ -17,6 +17,8 @@ class CheckField:
     order: tuple[str, ...]
     ask: str
     """What to enter, as a sentence."""
+    label: str
+    """What the field is called: "Volume", "Depth", "Size"."""
     unit: str
     """Shown after the field while typing; empty for a size."""
     choices: tuple[tuple[str, str], ...]
@@ -94,5 +96,7 @@ class HandoverView:
     """What has gone past its time."""
     is_offered: bool
     """Whether it waits to be taken."""
+    leaver: str
+    """Initials of whoever handed it over; empty where nobody did."""
     standing: str
     """Give it back when taking: it is taken as it was shown."""

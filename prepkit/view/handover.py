@@ -29,6 +29,7 @@ def show_handover(state: Preparation, worked: Worked, now: datetime) -> Handover
         left=tuple(each for each in missing if each not in stale and not each.startswith("Handed over")),
         stale=stale,
         is_offered=handover is not None,
+        leaver=handover.stamp.who if handover else "",
         standing=compute_ready_standing(state),
     )
 

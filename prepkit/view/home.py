@@ -42,12 +42,16 @@ def show_locked(state: Preparation, now: datetime) -> LockedView:
 
 def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:
     sign, left = _show_progress(state, now)
+    if state.handover is not None:
+        sign, left = Sign.QUESTION, f"handed over by {state.handover.stamp.who} · {left}"
     since = show_moment(state.started.at, now)
     who = f"{state.last.who} at {show_moment(state.last.at, now)} · begun {since}"
     return HomeRow(prep, state.cot, state.kit_name, left, who, sign, state.practice)
 
 
 def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
+    if state.check is not None:
+        return Sign.QUESTION, f"being checked by {state.check.stamp.who}"
     if state.cot_record.entries:
         return _show_cot_progress(state.cot_record, now)
     read = state.read_aloud
@@ -58,11 +62,14 @@ def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
         return Sign.QUESTION, f"{' and '.join(missing)} to enter"
     if state.withheld:
         return Sign.QUESTION, "weight to enter again"
+    return _show_list_progress(state)
+
+
+def _show_list_progress(state: Preparation) -> tuple[Sign, str]:
     changed = sum(1 for line in state.lines_left if line.id in state.changes)
     more = f", {changed} changed" if changed else ""
-    sign = Sign.CHANGED if changed else Sign.TO_DO
     if state.left:
-        return sign, f"{state.left} of {len(state.lines)} left{more}"
+        return Sign.CHANGED if changed else Sign.TO_DO, f"{state.left} of {len(state.lines)} left{more}"
     return Sign.QUESTION, "every line done: see whether it is ready"
 
 

@@ -4,6 +4,7 @@ from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.decide_lines import GIVE_FIRST
 from prepkit.preparation.marks import Change
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
 from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.banner import show_banner
@@ -20,14 +21,20 @@ def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
         news: that the ward file or the kit has changed since, in words; else empty.
     """
     if worked.tray is None:
-        return ListView(show_banner(state), "no list yet", _list_notices(state, worked), worked.withheld, (), news)
+        notices = _list_notices(state, worked)
+        return ListView(show_banner(state), "no list yet", notices, worked.withheld, (), news, say_offered(state))
     left = f"{state.left} of {len(state.lines)} left"
     groups = tuple(
         _show_group(group.id, group.name, state, worked.tray)
         for group in worked.kit.model.group
         if any(line.group == group.id for line in worked.tray.lines)
     )
-    return ListView(show_banner(state), left, _list_notices(state, worked), "", groups, news)
+    return ListView(show_banner(state), left, _list_notices(state, worked), "", groups, news, say_offered(state))
+
+
+def say_offered(state: Preparation) -> str:
+    """Say that it was handed over; an empty string where it was not, or somebody has taken it."""
+    return f"Handed over by {say_stamp(state.handover.stamp)}: take it" if state.handover else ""
 
 
 def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | None:
@@ -77,14 +84,31 @@ def _list_notices(state: Preparation, worked: Worked) -> tuple[str, ...]:
 
 def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> GroupRows:
     rows = tuple(show_row(line, state) for line in tray.lines if line.group == group)
-    done = sum(1 for row in rows if row.sign in {Sign.DONE, Sign.NOT_NEEDED})
+    done = sum(1 for row in rows if state.is_ticked(row.id) or state.is_set_aside(row.id))
     return GroupRows(group, name, f"{done} of {len(rows)}", rows)
 
 
 def show_row(line: ListLine, state: Preparation) -> LineRow:
     """One line as a row of a list."""
-    sign, word, note = _show_standing(line, state)
+    sign, word, note = _add_check(line, state, *_show_standing(line, state))
     return LineRow(line.id, line.name, line.show, line.details, sign, word, note)
+
+
+def _add_check(line: ListLine, state: Preparation, sign: Sign, word: str, note: str) -> tuple[Sign, str, str]:
+    """Say beside how the line stands whether a second person has checked it, or has to check it again."""
+    check, found = state.checks.get(line.id), state.find_line(line.id)
+    if not line.check or line.blocked or state.is_set_aside(line.id):
+        return sign, word, note
+    if check is not None and found is not None and check.fingerprint == found.fingerprint:
+        if check.holds:
+            return sign, f"{word}, checked {check.stamp.who}", note
+        held = f"{check.stamp.who}'s check differs: settle it, or correct the fact"
+        return Sign.QUESTION, f"{word}, check differs", f"{note}; {held}" if note else held
+    void = state.voided.get(line.id)
+    if void is None:
+        return sign, word, note
+    again = f"changed since {void.was_by} checked it, check again"
+    return sign, word, f"{note}; check again" if note else again
 
 
 def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:

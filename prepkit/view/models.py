@@ -100,6 +100,7 @@ class Entry(StrEnum):
     GRAMS = "grams"
     GESTATION = "gestation"
     NUMBER = "number"
+    COUNT = "count"
     CHOICE = "choice"
     MOMENT = "moment"
     TEXT = "text"
@@ -223,6 +224,8 @@ class ListView:
     groups: tuple[GroupRows, ...]
     news: str
     """That the ward file or the kit has changed since this was started; empty where it has not."""
+    handover: str = ""
+    """That it was handed over and waits to be taken; empty where it does not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +288,10 @@ class ReadyView:
     """Who read it aloud and when; empty while nobody has."""
     pictures: tuple[Picture, ...]
     """How far each group is, while something is missing."""
+    checks: tuple[str, ...] = ()
+    """The sentences among `missing` that a second check answers."""
+    handover: str = ""
+    """The sentence among `missing` that it waits to be taken; empty where it does not."""
 
 
 @dataclass(frozen=True, slots=True)

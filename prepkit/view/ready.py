@@ -31,6 +31,8 @@ def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = ""
             summary=(),
             said="",
             pictures=draw_groups(state, worked),
+            checks=find_check_missing(state, worked),
+            handover=say_handed_over(state),
         )
     said = ""
     if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
@@ -49,8 +51,14 @@ def find_missing(state: Preparation, worked: Worked, now: datetime, news: str = 
     missing = compute_missing(state, suitability, " ".join(question.words) if question else "")
     if state.stood_down:
         return missing
-    handover = (f"Handed over by {say_stamp(state.handover.stamp)}: to be taken",) if state.handover else ()
-    return (*missing, *find_stale(state, worked, now), *find_check_missing(state, worked), *handover)
+    handover = say_handed_over(state)
+    seen_to = (*find_stale(state, worked, now), *find_check_missing(state, worked))
+    return (*missing, *seen_to, *((handover,) if handover else ()))
+
+
+def say_handed_over(state: Preparation) -> str:
+    """Say that it waits to be taken; an empty string where it does not."""
+    return f"Handed over by {say_stamp(state.handover.stamp)}: to be taken" if state.handover else ""
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:

@@ -59,15 +59,16 @@ def tick_all(opened: OpenPreparation) -> None:
         assert opened.tick(line) == ""
 
 
-def check_all(opened: OpenPreparation, who: str = "TO") -> None:
-    """A second person works everything out and agrees."""
+def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | None = None) -> None:
+    """A second person works everything out and agrees, but for the values of the lines in `wrong`."""
     assert opened.checks.begin(who) == ""
     tray = opened.work_out().tray
     assert tray is not None
     assert opened.checks.enter_weight(str(tray.baby.weight_g)) == ""
     while (field := opened.checks.show_check().field) is not None:
         line = next(line for line in tray.lines if line.id == field.line)
-        assert opened.checks.enter(line.id, *enter_as_listed(line)) == ""
+        typed, counts = enter_as_listed(line)
+        assert opened.checks.enter(line.id, (wrong or {}).get(line.id, typed), counts) == ""
 
 
 def enter_as_listed(line: ListLine) -> tuple[str, dict[str, str]]:

@@ -219,3 +219,74 @@ def test_a_handover_is_taken_as_it_was_shown(opened: OpenPreparation, desk: Desk
     assert opened.handing.take_over(opened.handing.show_handover().standing) == ""
     assert opened.state.keeper == "LB"
     assert "taken it already" in opened.handing.take_over(seen.standing)
+
+
+@pytest.mark.parametrize(
+    ("typed", "counts", "why"),
+    [
+        ("3.6", {}, ""),
+        ("3.6", {"1.5 mL": "0"}, ""),
+        ("3,6", {}, "What was typed"),
+        ("0", {}, "Enter more than nothing."),
+        ("3.6", {"1.5 mL": "one"}, "How many of 1.5 mL: a whole number up to 20."),
+        ("3.6", {"1.5 mL": ""}, "How many of 1.5 mL: a whole number up to 20."),
+    ],
+)
+def test_each_part_of_an_entry_is_refused_where_it_stands_and_none_is_kept(
+    opened: OpenPreparation, typed: str, counts: dict[str, str], why: str
+) -> None:
+    begin(opened)
+    refusal = opened.checks.refuse_part("surfactant", typed, counts)
+    assert refusal.startswith(why)
+    assert bool(refusal) == bool(why)
+    assert opened.state.check is not None
+    assert not opened.state.check.entries
+
+
+def test_where_only_the_weight_is_to_be_read_again_a_check_begins_and_ends_with_it(opened: OpenPreparation) -> None:
+    check_all(opened)
+    assert opened.give_fact("nil_by_mouth", "no") == ""
+    assert opened.checks.begin("TO") == ""
+    assert opened.checks.enter_weight("1540") == ""
+    assert opened.give_fact("weight", "1450") == ""
+    assert opened.set_aside("sucrose", "none tonight") == ""
+    assert opened.show_ready().missing == ("A second person has to read the weight off the cot.",)
+    assert opened.checks.show_checked().begin.refusal == ""
+    assert opened.checks.begin("TO") == ""
+    assert opened.checks.enter_weight("1450") == ""
+    assert opened.checks.show_check().field is None
+    assert opened.checks.end() == ""
+    assert opened.show_ready().is_open
+
+
+def test_a_disputed_weight_is_asked_for_again_with_an_empty_field(opened: OpenPreparation) -> None:
+    assert opened.checks.begin("TO") == ""
+    assert opened.checks.enter_weight("1540") == ""
+    baby = opened.show_baby()
+    weight = next(fact for fact in baby.facts if fact.id == "weight")
+    assert baby.next_fact == "weight"
+    assert (weight.value, weight.typed, weight.note) == ("1450 g", "", "TO read 1540 g")
+
+
+def test_a_row_says_that_its_line_was_checked_differs_or_has_to_be_checked_again(opened: OpenPreparation) -> None:
+    check_all(opened, wrong={"surfactant": "3.2"})
+    assert find_row(opened, "atropine").word == "done RA 03:00, checked TO"
+    held = find_row(opened, "surfactant")
+    assert (held.sign, held.word) == (Sign.QUESTION, "done RA 03:00, check differs")
+    assert opened.give_fact("nil_by_mouth", "no") == ""
+    assert find_row(opened, "sucrose").note.endswith("check again")
+    assert find_row(opened, "drape").word == "done RA 03:00"
+
+
+def test_no_banner_has_the_weight_while_somebody_checks(opened: OpenPreparation) -> None:
+    assert opened.checks.begin("TO") == ""
+    views = (opened.show_list(), opened.show_baby(), opened.show_ready(), opened.show_suitability())
+    assert [view.banner.baby for view in views] == ["weight: on the cot · 30+2"] * 4
+
+
+def test_home_says_that_it_is_being_checked_and_that_it_was_handed_over(opened: OpenPreparation, desk: Desk) -> None:
+    assert opened.checks.begin("TO") == ""
+    assert desk.show_home().rows[0].left == "being checked by TO"
+    assert opened.checks.stop() == ""
+    assert opened.handing.hand_over("parents told") == ""
+    assert desk.show_home().rows[0].left.startswith("handed over by RA · ")

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
+from desk_scene import answer_all, check_all, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
@@ -57,12 +58,14 @@ def begun(desk: Desk) -> OpenPreparation:
 
 @pytest.fixture
 def done(begun: OpenPreparation) -> OpenPreparation:
-    """A preparation of which everything is ticked, answered and confirmed."""
-    for group in begun.show_list().groups:
-        for row in group.lines:
-            assert begun.tick(row.id) == ""
-    for criterion in begun.show_suitability().rows:
-        if criterion.is_question:
-            assert begun.answer(criterion.id, "no") == ""
-    assert begun.confirm_facts() == ""
+    """A preparation of which everything is ticked, answered and confirmed; nobody has checked it."""
+    tick_all(begun)
+    answer_all(begun)
     return begun
+
+
+@pytest.fixture
+def checked(done: OpenPreparation) -> OpenPreparation:
+    """A preparation that a second person has checked too."""
+    check_all(done)
+    return done

@@ -166,5 +166,28 @@ async def touch_row(pilot: Hands, key: str, *, sign: bool = False) -> None:
     await touch_at(pilot, spot)
 
 
+CHECK_ANSWERS = ("1", "3.6", "1", "1", "15", "0.58", "1", "0.2")
+"""What a checker gives who works the list of 1450 g and 30+2 out right, question by question: the size first."""
+
+
+async def check_by_keys(pilot: Hands, who: str = "to", weight: str = "1450", wrong: str = "") -> None:
+    """Check on a keyboard, from the question who checks; `wrong` is the volume of surfactant where it is to differ."""
+    for typed in (who, weight):
+        await type_in(pilot, typed, "enter")
+    await move_to(pilot, CHECK_ANSWERS[0])
+    await type_in(pilot, "", "enter")
+    for typed in (wrong or CHECK_ANSWERS[1], *CHECK_ANSWERS[2:]):
+        await type_in(pilot, typed, "enter")
+
+
+async def check_by_touch(pilot: Hands, who: str = "TO", weight: str = "1450", wrong: str = "") -> None:
+    """The same by touch."""
+    for typed in (who, weight):
+        await touch_keys(pilot, typed)
+    await touch_row(pilot, CHECK_ANSWERS[0])
+    for typed in (wrong or CHECK_ANSWERS[1], *CHECK_ANSWERS[2:]):
+        await touch_keys(pilot, typed)
+
+
 def run(desk: object, size: tuple[int, int]):  # noqa: ANN201 (the library's own context)
     return PrepkitApp(desk).run_test(size=size)  # type: ignore[arg-type]

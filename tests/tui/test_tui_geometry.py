@@ -1,7 +1,8 @@
 """At every size: nothing cut, every action within reach, the mark in sight."""
 
 import pytest
-from hands import Hands, read_screen, run, settle, type_in
+from desk_scene import check_all
+from hands import Hands, place, read_screen, run, settle, type_in
 from textual.widget import Widget
 
 from prepkit.desk.desk import Desk
@@ -12,6 +13,8 @@ from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.widgets.row import Row
 
 SIZES = [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)]
+CHECK = ("enter", "c", "t", "o", "enter")
+WEIGHED = (*"1450", "enter")
 WAYS = {
     "home": (),
     "list": ("enter",),
@@ -26,6 +29,24 @@ WAYS = {
     "help": ("enter", "h"),
     "reasons": ("enter", "d"),
     "message": ("enter", "d", "enter"),
+    "hand over": ("enter", "o"),
+    "who checks": ("enter", "c"),
+    "check, weight": CHECK,
+    "check, size": (*CHECK, *WEIGHED),
+    "check, volume": (*CHECK, *WEIGHED, "enter"),
+    "check, vials": (*CHECK, *WEIGHED, "enter", "3", "enter"),
+    "cover": (*CHECK, "escape"),
+    "stop the check": (*CHECK, "escape", "s"),
+    "weight differs": (*CHECK, "1", "enter"),
+}
+WAYS_AFTER_A_CHECK = {
+    "checked": ("enter", "c"),
+    "difference": ("enter", "c", "down", "enter"),
+    "pad, settle": ("enter", "c", "down", "enter", "s"),
+    "line": ("enter", "c", "down", "enter", "escape", *["down"] * 14, "enter"),
+    "list": ("enter",),
+    "ready": ("enter", "r"),
+    "handover": ("enter", "enter"),
 }
 
 
@@ -80,14 +101,31 @@ def find_mark_faults(pilot: Hands) -> list[str]:
 async def test_nothing_is_cut_or_out_of_reach_at_any_size(desk: Desk, way: str) -> None:
     async with run(desk, SIZES[0]) as pilot:
         await type_in(pilot, "", *WAYS[way])
-        shown = type(pilot.app.screen)
-        for size in (*SIZES, *reversed(SIZES)):
-            await pilot.resize_terminal(*size)
-            await settle(pilot)
-            assert type(pilot.app.screen) is shown
-            assert find_faults(pilot) == [], size
-            assert find_mark_faults(pilot) == [], size
-            assert max(len(row) for row in read_screen(pilot)) <= size[0]
+        await walk_sizes(pilot)
+
+
+@pytest.mark.parametrize("way", WAYS_AFTER_A_CHECK)
+async def test_nothing_is_cut_or_out_of_reach_after_a_check_that_differs(
+    desk: Desk, done: OpenPreparation, way: str
+) -> None:
+    check_all(done, wrong={"surfactant": "3.2", "atropine": "0.6"})
+    assert done.handing.hand_over("catheter still to mark, parents told, consent is in the notes") == ""
+    async with run(desk, SIZES[0]) as pilot:
+        await type_in(pilot, "", *WAYS_AFTER_A_CHECK[way])
+        assert place(pilot) == way.partition(",")[0]
+        await walk_sizes(pilot)
+
+
+async def walk_sizes(pilot: Hands) -> None:
+    """Every size and back again: the same screen, with nothing cut and the mark in sight."""
+    shown = type(pilot.app.screen)
+    for size in (*SIZES, *reversed(SIZES)):
+        await pilot.resize_terminal(*size)
+        await settle(pilot)
+        assert type(pilot.app.screen) is shown
+        assert find_faults(pilot) == [], size
+        assert find_mark_faults(pilot) == [], size
+        assert max(len(row) for row in read_screen(pilot)) <= size[0]
 
 
 @pytest.mark.parametrize("size", SIZES)

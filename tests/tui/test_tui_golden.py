@@ -8,7 +8,8 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
-from hands import Hands, read_screen, run, settle, type_in
+from desk_scene import answer_all, check_all, tick_all
+from hands import Hands, check_by_keys, move_to, read_screen, run, settle, type_in
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
@@ -61,14 +62,75 @@ async def _shut(pilot: Hands, begun: OpenPreparation) -> None:
 
 
 async def _open(pilot: Hands, begun: OpenPreparation) -> None:
-    for group in begun.show_list().groups:
-        for row in group.lines:
-            assert begun.tick(row.id) == ""
-    for criterion in begun.show_suitability().rows:
-        if criterion.is_question:
-            assert begun.answer(criterion.id, "no") == ""
-    assert begun.confirm_facts() == ""
+    tick_all(begun)
+    answer_all(begun)
+    check_all(begun)
     await type_in(pilot, "", "enter", "r")
+
+
+async def _unchecked(pilot: Hands, begun: OpenPreparation) -> None:
+    tick_all(begun)
+    answer_all(begun)
+    await type_in(pilot, "", "enter", "r")
+
+
+async def _begin_check(pilot: Hands, begun: OpenPreparation) -> None:
+    await _unchecked(pilot, begun)
+    await type_in(pilot, "c")
+
+
+async def _check_refused(pilot: Hands, begun: OpenPreparation) -> None:
+    await _begin_check(pilot, begun)
+    await type_in(pilot, "ra", "enter")
+
+
+async def _check_weight(pilot: Hands, begun: OpenPreparation) -> None:
+    await _begin_check(pilot, begun)
+    await type_in(pilot, "to", "enter")
+
+
+async def _check_line(pilot: Hands, begun: OpenPreparation) -> None:
+    await _check_weight(pilot, begun)
+    await type_in(pilot, "1450", "enter")
+    await type_in(pilot, "", "enter")
+
+
+async def _check_long_order(pilot: Hands, begun: OpenPreparation) -> None:
+    await _check_line(pilot, begun)
+    for typed in ("3.6", "1", "1", "15"):
+        await type_in(pilot, typed, "enter")
+
+
+async def _cover(pilot: Hands, begun: OpenPreparation) -> None:
+    await _check_line(pilot, begun)
+    await type_in(pilot, "", "escape")
+
+
+async def _differing(pilot: Hands, begun: OpenPreparation) -> None:
+    await _begin_check(pilot, begun)
+    await check_by_keys(pilot, wrong="3.2")
+
+
+async def _difference(pilot: Hands, begun: OpenPreparation) -> None:
+    await _differing(pilot, begun)
+    await move_to(pilot, "surfactant")
+    await type_in(pilot, "", "enter")
+
+
+async def _list_checked(pilot: Hands, begun: OpenPreparation) -> None:
+    await _differing(pilot, begun)
+    await type_in(pilot, "", "escape", *["down"] * 12)
+
+
+async def _weight_differs(pilot: Hands, begun: OpenPreparation) -> None:
+    await _check_weight(pilot, begun)
+    await type_in(pilot, "1540", "enter")
+
+
+async def _handover(pilot: Hands, begun: OpenPreparation) -> None:
+    assert begun.tick("drape") == ""
+    assert begun.handing.hand_over("catheter still to mark, parents told") == ""
+    await type_in(pilot, "", "enter", "enter")
 
 
 async def _not_needed(pilot: Hands, begun: OpenPreparation) -> None:
@@ -90,6 +152,18 @@ WAYS: dict[str, Way] = {
     "suitability": _suitability,
     "not-ready": _shut,
     "ready": _open,
+    "unchecked": _unchecked,
+    "check-begin": _begin_check,
+    "check-refused": _check_refused,
+    "check-weight": _check_weight,
+    "check-line": _check_line,
+    "check-long-order": _check_long_order,
+    "cover": _cover,
+    "check-result": _differing,
+    "difference": _difference,
+    "list-checked": _list_checked,
+    "weight-differs": _weight_differs,
+    "handover": _handover,
     "not-needed": _not_needed,
     "help": _help,
 }

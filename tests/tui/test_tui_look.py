@@ -15,6 +15,11 @@ from prepkit.tui.keys import KEYS, NAMES
 from prepkit.tui.look import GROUNDS, INKS, ON_PRIMARY, PRIMARY
 from prepkit.tui.screens.baby import BabyScreen
 from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.check_pad import CheckPadScreen
+from prepkit.tui.screens.checked import CheckedScreen
+from prepkit.tui.screens.cover import CoverScreen
+from prepkit.tui.screens.difference import DifferenceScreen
+from prepkit.tui.screens.handover import HandoverScreen
 from prepkit.tui.screens.help import HelpScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.screens.line import LineScreen
@@ -27,6 +32,11 @@ from prepkit.tui.words import wrap
 
 SCREENS: list[type[DeskScreen[object]]] = [
     BabyScreen,
+    CheckPadScreen,
+    CheckedScreen,
+    CoverScreen,
+    DifferenceScreen,
+    HandoverScreen,
     HelpScreen,
     HomeScreen,
     LineScreen,

@@ -6,6 +6,8 @@ from hands import (
     Hands,
     begin,
     bring_in_sight,
+    check_by_keys,
+    check_by_touch,
     hammer,
     middle,
     move_to,
@@ -55,6 +57,11 @@ async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Desk, size: tuple
         await type_in(pilot, "b")
         await type_in(pilot, "c")
         await type_in(pilot, "", "escape", "r")
+        assert "Not ready: 1 to do" in see(pilot)
+        await type_in(pilot, "c")
+        await check_by_keys(pilot)
+        assert "Checked: 5 of 5." in see(pilot)
+        await type_in(pilot, "r")
         assert "Ready: read this aloud" in see(pilot)
         await type_in(pilot, "a")
         assert "Read aloud by RA at 03:12." in see(pilot)
@@ -84,6 +91,10 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[in
         await touch_button(pilot, "baby")
         await touch_row(pilot, "all assumed")
         await touch_button(pilot, "onward")
+        await touch_button(pilot, "ready")
+        await touch_button(pilot, "check")
+        await check_by_touch(pilot)
+        assert "Checked: 5 of 5." in see(pilot)
         await touch_button(pilot, "ready")
         await touch_button(pilot, "read_aloud")
         assert "Read aloud by RA at 03:12." in see(pilot)
@@ -197,11 +208,12 @@ async def test_a_preparation_can_be_started_by_typing_ahead(desk: Desk) -> None:
 
 @pytest.mark.parametrize("way", [("down", "down", "enter", "enter"), ("r", "enter", "enter")])
 async def test_enter_pressed_twice_ticks_nothing_and_reads_nothing_aloud(
-    desk: Desk, done: OpenPreparation, way: tuple[str, ...]
+    desk: Desk, checked: OpenPreparation, way: tuple[str, ...]
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await type_in(pilot, "", *way)
-    done.refresh()
-    assert done.show_list().left == "0 of 31 left"
-    assert done.show_ready().said == ""
+    checked.refresh()
+    assert checked.show_list().left == "0 of 31 left"
+    assert checked.show_ready().is_open
+    assert checked.show_ready().said == ""

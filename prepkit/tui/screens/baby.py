@@ -33,7 +33,7 @@ class BabyScreen(PreparationScreen):
             self.action_named("back"),
             self.action_named("more"),
             self.action_named("suitability"),
-            self.action_named("onward", _onward(view)),
+            self.action_named("onward", say_onward(view)),
             primary="onward",
         )
 
@@ -66,11 +66,14 @@ class BabyScreen(PreparationScreen):
             self.ask(FactAsks(self.prep, key))
 
 
-def _onward(view: BabyView) -> str:
+def say_onward(view: BabyView) -> str:
+    """What the list needs next, as the words on a button; empty where it needs nothing."""
     if view.weight_question is not None:
         return "Weight again"
-    wanted = next((fact.label for fact in view.facts if fact.id == view.next_fact), "")
-    return f"Enter {wanted.lower()}" if wanted else ""
+    wanted = next((fact for fact in view.facts if fact.id == view.next_fact), None)
+    if wanted is None:
+        return ""
+    return f"{wanted.label} again" if wanted.value else f"Enter {wanted.label.lower()}"
 
 
 def _items(view: BabyView) -> list[Item]:

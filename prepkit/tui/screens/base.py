@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 
 from prepkit.errors import PrepkitError
 from prepkit.tui.keys import KEYS, key_of
+from prepkit.tui.screens.covered import NEWS_EVERY
 from prepkit.tui.screens.marks import MarkedScreen
 from prepkit.tui.widgets.banner import BannerBar, TitleLine
 from prepkit.tui.widgets.button import Action, ActionBar, Button
@@ -20,9 +21,6 @@ if TYPE_CHECKING:
 
 Result = TypeVar("Result")
 
-NEWS_EVERY = 0.25
-"""Seconds between looks at what other devices did."""
-
 TIME_EVERY = 10.0
 """Seconds between looks at what the passing of time changed."""
 
@@ -32,9 +30,6 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     MAP: ClassVar[str]
     """The screen's part of the table of keys."""
-
-    WATCHES: ClassVar[bool] = True
-    """Whether it takes in news; a sheet that shows no preparation leaves them to the screen below."""
 
     def __init__(self, desk: "Desk", preparation: "OpenPreparation | None" = None) -> None:
         super().__init__()
@@ -58,8 +53,13 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         yield Column(id="body")
 
     def draw(self) -> None:
-        """Show everything as the desk says it is now."""
+        """Show everything as the desk says it is now; called by `show_now` alone."""
         raise NotImplementedError
+
+    def show_now(self) -> None:
+        """Show everything, or let the cover stand over it while somebody checks: nothing is drawn past this."""
+        if not self.cover():
+            self.draw()
 
     @property
     def bar(self) -> ActionBar:
@@ -84,7 +84,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def on_mount(self) -> None:
         """Show the screen and keep it up to date."""
-        self.safely(self.draw)
+        self.safely(self.show_now)
         self.call_after_refresh(self.keep_mark)
         self.set_interval(NEWS_EVERY, self._look_for_news)
         self.set_interval(TIME_EVERY, self._let_time_pass)
@@ -93,8 +93,8 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def on_screen_resume(self) -> None:
         """Show again what may have changed under another screen."""
-        if self.is_mounted:
-            self.safely(self.draw)
+        if self.is_mounted and self.is_on_top:
+            self.safely(self.take_in)
             self.call_after_refresh(self.keep_mark)
 
     def safely(self, look: Callable[[], object]) -> None:
@@ -110,15 +110,10 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def take_in(self) -> None:
         """Show what has changed."""
-        self.draw()
-
-    @property
-    def is_on_top(self) -> bool:
-        """Whether this screen is the one that is shown; the library calls the one under it current too."""
-        return self.app.screen is self
+        self.show_now()
 
     def _look_for_news(self) -> None:
-        if self.is_on_top and self.WATCHES:
+        if self.is_on_top:
             self.safely(self._take_news)
 
     def _take_news(self) -> None:
@@ -126,7 +121,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
             self.take_in()
 
     def _let_time_pass(self) -> None:
-        if self.is_on_top and self.WATCHES:
+        if self.is_on_top:
             self.safely(self._take_time)
 
     def _take_time(self) -> None:
@@ -143,17 +138,23 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
     def do(self, act: Callable[[], str]) -> bool:
         """Do something at the desk, say what was refused, and show how things stand; True when it was done."""
         refusal = self.attempt(act)
-        self.safely(self.draw)
+        self.safely(self.show_now)
         if refusal:
             self.tell("Not done", refusal)
         return not refusal
 
     def tell(self, title: str, words: str) -> None:
-        """Show a message."""
+        """Show a message; none over the cover, which says itself why nothing else is shown."""
+        if not self.is_covered:
+            self.show_message(title, (words,))
+
+    def show_message(self, title: str, words: tuple[str, ...], confirm: str = "",
+                     after: Callable[[bool | None], None] | None = None) -> None:  # fmt: skip
+        """Show a message over this screen, with its banner; with a button to confirm where there is one."""
         from prepkit.tui.screens.message import MessageScreen  # noqa: PLC0415 (the message is a screen itself)
 
         banner = self.query_one(BannerBar).banner
-        self.app.push_screen(MessageScreen(title, (words,), banner=banner))
+        self.app.push_screen(MessageScreen(title, words, self.preparation, confirm=confirm, banner=banner), after)
 
     # Actions that every screen has
 
@@ -171,14 +172,14 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         """Show the help sheet."""
         from prepkit.tui.screens.help import HelpScreen  # noqa: PLC0415 (help is a screen itself)
 
-        self.app.push_screen(HelpScreen(self.desk, self.MAP, self.query_one(BannerBar).banner))
+        self.app.push_screen(HelpScreen(self.desk, self.preparation, self.MAP, self.query_one(BannerBar).banner))
 
     def action_more(self) -> None:
         """Show the actions that have no button."""
         from prepkit.tui.screens.menu import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
 
         if self.bar.hidden_actions:
-            menu = MenuScreen(self.desk, self.bar.hidden_actions, self.query_one(BannerBar).banner)
+            menu = MenuScreen(self.desk, self.preparation, self.bar.hidden_actions, self.query_one(BannerBar).banner)
             self.app.push_screen(menu, self._chosen)
 
     async def _chosen(self, name: str | None) -> None:

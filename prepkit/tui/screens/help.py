@@ -12,6 +12,7 @@ from prepkit.view.models import Banner, Sign
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
 
 TOUCH = (
     "Touch a row to open it. On the list, touch the sign at its left to tick it or un-tick it.",
@@ -35,11 +36,10 @@ class HelpScreen(DeskScreen[None]):
     """Keys of the screen it was asked for first, then touch and signs, then the other screens' keys."""
 
     MAP = "help"
-    WATCHES = False
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", screen: str, banner: Banner | None) -> None:
-        super().__init__(desk)
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation | None", screen: str, banner: Banner | None) -> None:
+        super().__init__(desk, preparation)
         self._screen = screen
         self._banner = banner
 

@@ -5,11 +5,12 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.binding import BindingType
 
-from prepkit.tui.asks import StartAsks, WhoAsks
+from prepkit.tui.asks import StartAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.pad import PadScreen
+from prepkit.tui.signing import WhoAsks
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
@@ -41,7 +42,7 @@ class HomeScreen(DeskScreen[None]):
 
     def _warm_up(self) -> None:
         if self.desk.warm_up() and self.is_on_top:
-            self.draw()
+            self.show_now()
 
     def draw(self) -> None:
         """Notices, then the preparations."""

@@ -41,8 +41,18 @@ class LineScreen(PreparationScreen):
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
         tick = [] if view.tick.refusal else [self.action_named("tick", view.tick.label)]
         order = [self.action_named("order", view.order.label)] if view.order else []
+        both = [self.action_named("both")] if self._has_difference() else []
         primary = "tick" if tick else "not_needed" if aside else "order" if order else "back"
-        self.offer(self.action_named("back"), self.action_named("more"), *order, *aside, *tick, primary=primary)
+        self.offer(self.action_named("back"), self.action_named("more"), *both, *order, *aside, *tick, primary=primary)
+
+    def _has_difference(self) -> bool:
+        rows = self.prep.checks.show_checked().rows
+        return any(row.line == self._line and row.their_working and not row.settle.refusal for row in rows)
+
+    def action_both(self) -> None:
+        """Show the two workings of a line whose check differs."""
+        if self._has_difference():
+            self.action_difference(self._line)
 
     def action_tick(self) -> None:
         """Tick the line and go back to the list; un-ticking stays here."""

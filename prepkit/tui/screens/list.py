@@ -9,10 +9,9 @@ from textual.containers import Horizontal
 
 from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.baby import say_onward
 from prepkit.tui.screens.leads import Place, find_lead
-from prepkit.tui.screens.message import MessageScreen
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.widgets.banner import BannerBar
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.opened import opened_items
 from prepkit.tui.widgets.row import Row, RowText
@@ -22,6 +21,7 @@ from prepkit.view.models import LineRow, ListView, Sign
 LINE = "line"
 NOTICE = "notice"
 NEWS = "news"
+HANDOVER = "handover"
 
 
 class ListScreen(PreparationScreen):
@@ -46,16 +46,17 @@ class ListScreen(PreparationScreen):
         self._show_pane()
 
     def _offer(self, view: ListView) -> None:
+        baby = self.prep.show_baby()
         if view.withheld:
-            baby = self.prep.show_baby()
             asks = baby.weight_question is not None or baby.next_fact is not None
-            names, primary = ["back", "more", "baby", "suitability", "stand_down", "help"], "suitability"
+            names, primary = ["back", "more", "baby", "suitability", "hand_over", "stand_down", "help"], "suitability"
             if asks:
                 names, primary = [*names, "facts"], "facts"
         else:
-            names = ["back", "more", "baby", "suitability", "not_needed", "stand_down", "help", "ready"]
-            primary = "ready"
-        self.offer(*(self.action_named(name) for name in names), primary=primary)
+            names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "stand_down", "help"]
+            names, primary = [*names, "ready"], "ready"
+        labels = {"facts": say_onward(baby)} if "facts" in names else {}
+        self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)
 
     def _marked_line(self) -> str | None:
         marked = self.focused
@@ -108,8 +109,9 @@ class ListScreen(PreparationScreen):
     def _follow_notice(self, row: Row) -> None:
         if row.key == NEWS:
             words = (row.text.name, "Go on with it as it is now? Exactly what that changes is un-ticked.")
-            question = MessageScreen("Changed", words, confirm="Go on with it", banner=self.query_one(BannerBar).banner)
-            self.app.push_screen(question, self._take_news_in)
+            self.show_message("Changed", words, "Go on with it", self._take_news_in)
+        elif row.key == HANDOVER:
+            self.action_handover()
         else:
             self.follow(find_lead(self.prep, row.text.name, Place.SUITABILITY))
 
@@ -124,6 +126,13 @@ class ListScreen(PreparationScreen):
             self.tell("Not needed", "Mark a line first: move to it with the arrow keys, or touch its name.")
         else:
             self.put_aside(line)
+
+    def action_check(self) -> None:
+        """Show how the second check stands; where nobody has checked yet, begin one."""
+        if any(row.theirs for row in self.prep.checks.show_checked().rows):
+            self.action_checked()
+        else:
+            super().action_check()
 
     def action_facts(self) -> None:
         """Ask for what the list still needs."""
@@ -140,11 +149,12 @@ def _line_of(row: Row) -> str | None:
 
 
 def _items(view: ListView) -> list[Item]:
+    handover = [RowItem(HANDOVER, RowText(view.handover, sign=Sign.QUESTION), "notice")] if view.handover else []
     news = [RowItem(NEWS, RowText(view.news, sign=Sign.CHANGED), "notice")] if view.news else []
     notices = [RowItem(f"{NOTICE} {at}", RowText(words, sign="i"), "notice") for at, words in enumerate(view.notices)]
     if view.withheld:
-        return [*news, *notices, WordsItem("withheld", (Sentence(view.withheld, "bold $ink"),), "withheld")]
-    items: list[Item] = [*news, *notices]
+        return [*handover, *news, *notices, WordsItem("withheld", (Sentence(view.withheld, "bold $ink"),), "withheld")]
+    items: list[Item] = [*handover, *news, *notices]
     for group in view.groups:
         items.append(HeadingItem(f"group {group.id}", group.name, group.progress))
         items += [RowItem(f"{LINE} {line.id}", row_text(line)) for line in group.lines]

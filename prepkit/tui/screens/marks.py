@@ -3,9 +3,9 @@
 from typing import ClassVar, Generic, TypeVar
 
 from textual import events
-from textual.screen import Screen
 from textual.widget import Widget
 
+from prepkit.tui.screens.covered import CoveredScreen
 from prepkit.tui.touch import TouchScroll
 from prepkit.tui.widgets.banner import TitleLine
 from prepkit.tui.widgets.button import ActionBar, Band
@@ -14,7 +14,7 @@ from prepkit.tui.widgets.column import Column
 Result = TypeVar("Result")
 
 
-class MarkedScreen(Screen[Result], Generic[Result]):
+class MarkedScreen(CoveredScreen[Result], Generic[Result]):
     """A screen with a column and a bar, on which one thing is always marked."""
 
     AUTO_FOCUS = ""
@@ -33,7 +33,8 @@ class MarkedScreen(Screen[Result], Generic[Result]):
         if self.focused is not None and self.focused.focusable:
             return
         chain = self.focus_chain
-        inside = [widget for widget in chain if not _in_bar(widget)]
+        # Before its first layout the library sorts a band by margins alone, and would have its second button first.
+        inside = [widget for widget in chain if not _in_bar(widget) and _leads_its_band(widget)]
         first = [widget for widget in chain if _is_first(widget, marks_back=self.MARKS_BACK)]
         for widget in (inside or first or chain)[:1]:
             self.set_focus(widget)

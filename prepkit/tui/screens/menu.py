@@ -14,17 +14,19 @@ from prepkit.view.models import Banner
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
 
 
 class MenuScreen(DeskScreen[str]):
     """One row an action; gives back the name of the chosen one."""
 
     MAP = "menu"
-    WATCHES = False
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", actions: tuple[Action, ...], banner: Banner | None) -> None:
-        super().__init__(desk)
+    def __init__(
+        self, desk: "Desk", preparation: "OpenPreparation | None", actions: tuple[Action, ...], banner: Banner | None
+    ) -> None:
+        super().__init__(desk, preparation)
         self._actions = actions
         self._banner = banner
 

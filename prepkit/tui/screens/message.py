@@ -1,30 +1,43 @@
 """A message: what was refused and why, or a question before something that cannot be taken back."""
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.screen import Screen
 
+from prepkit.errors import PrepkitError
 from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.covered import NEWS_EVERY, CoveredScreen
 from prepkit.tui.touch import TouchScroll
 from prepkit.tui.widgets.banner import BannerBar
 from prepkit.tui.widgets.button import Band, Button
 from prepkit.tui.widgets.sentences import Sentence, Sentences
 from prepkit.view.models import Banner
 
+if TYPE_CHECKING:
+    from prepkit.desk.opened import OpenPreparation
 
-class MessageScreen(Screen[bool]):
+
+class MessageScreen(CoveredScreen[bool]):
     """Words and one button, or two where something is to be confirmed; True when confirmed."""
 
     CSS_PATH = "message.tcss"
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = bindings_of("message")
 
-    def __init__(self, title: str, words: tuple[str, ...], *, confirm: str = "", banner: Banner | None = None) -> None:
+    def __init__(
+        self,
+        title: str,
+        words: tuple[str, ...],
+        preparation: "OpenPreparation | None",
+        *,
+        confirm: str = "",
+        banner: Banner | None = None,
+    ) -> None:
         super().__init__()
+        self.preparation = preparation
         self._title = title
         self._words = words
         self._confirm = confirm
@@ -46,8 +59,20 @@ class MessageScreen(Screen[bool]):
                     yield Button("accept", self._confirm, classes="-primary")
 
     def on_mount(self) -> None:
-        """Mark the harmless answer."""
+        """Mark the harmless answer, and watch whether somebody begins to check."""
         self.query(Button).first().focus()
+        self.set_interval(NEWS_EVERY, self._look_for_news)
+        self.cover()
+
+    def _look_for_news(self) -> None:
+        if self.preparation is None or not self.is_on_top:
+            return
+        try:
+            if self.preparation.desk.has_news() and self.preparation.refresh():
+                self.cover()
+        except PrepkitError:
+            # The screen below cannot read the store either, and says so.
+            return
 
     @on(Button.Pressed)
     def _answered(self, event: Button.Pressed) -> None:

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Center, Vertical
 
-from prepkit.tui.asks import Ask, Chain
+from prepkit.tui.ask import Ask, Chain
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.widgets import keypad
@@ -27,6 +27,7 @@ CAPS: dict[Entry, Caps] = {
     Entry.GRAMS: keypad.GRAMS,
     Entry.GESTATION: keypad.GESTATION,
     Entry.NUMBER: keypad.NUMBER,
+    Entry.COUNT: keypad.GRAMS,
     Entry.MOMENT: keypad.MOMENT,
 }
 
@@ -37,6 +38,9 @@ class PadScreen(DeskScreen[bool]):
     MAP = "pad"
     CSS_PATH = "pad.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    LOW_KEYS: ClassVar[bool] = False
+    """Whether the words need more room than the keys."""
 
     def __init__(self, desk: "Desk", chain: Chain) -> None:
         super().__init__(desk, chain.preparation)
@@ -51,7 +55,7 @@ class PadScreen(DeskScreen[bool]):
         with Center(id="around"), Vertical(id="pad"):
             yield Column(id="body")
             yield Field()
-            yield Keypad()
+            yield Keypad(low=self.LOW_KEYS)
         yield ActionBar(("back", "other", "accept"))
 
     @property
@@ -62,12 +66,17 @@ class PadScreen(DeskScreen[bool]):
     def draw(self) -> None:
         """Show the question, or ask the first one."""
         if self._ask is None:
-            first = self._chain.next_ask()
-            if first is None:
-                self.dismiss(True)  # noqa: FBT003 (the library's own signature)
+            following = self._chain.next_ask()
+            if following is None:
+                self.leave(answered=True)
                 return
-            self._put(first)
+            self._put(following)
+            self.call_after_refresh(self._mark_choice)
         self._show()
+
+    def leave(self, *, answered: bool) -> None:
+        """Close the pad; tell whoever asked whether everything is answered."""
+        self.dismiss(answered)
 
     def _put(self, ask: Ask) -> None:
         self._ask, self._refusal = ask, ""
@@ -88,20 +97,16 @@ class PadScreen(DeskScreen[bool]):
             return
         banner = self._chain.banner()
         self.set_class(banner is not None, "-bannered")
-        self.head(banner, self._chain.title or ask.label)
+        self.head(banner, ask.heading or self._chain.title or ask.label)
         self.body.show(_items(ask, self._refusal))
         other = [Action("other", ask.way_out.label)] if ask.way_out else []
         accept = [] if ask.entry is Entry.CHOICE else [self.action_named("accept")]
         self.offer(self.action_named("back"), *other, *accept, primary="accept" if accept else None)
 
-    def _go_on(self) -> None:
-        following = self._chain.next_ask()
-        if following is None:
-            self.dismiss(True)  # noqa: FBT003 (the library's own signature)
-            return
-        self._put(following)
-        self._show()
-        self.call_after_refresh(self._mark_choice)
+    def go_on(self) -> None:
+        """Ask what is to be asked now, or leave where nothing is."""
+        self._ask = None
+        self.show_now()
 
     def _mark_choice(self) -> None:
         by_choice = self._ask is not None and self._ask.entry is Entry.CHOICE
@@ -114,12 +119,12 @@ class PadScreen(DeskScreen[bool]):
             return
         self._refusal = self.attempt(lambda: ask.accept(typed))
         if self._refusal:
-            self._show()
+            self.safely(self.show_now)
             self.body.scroll_home(animate=False)
             return
         self.preparation = self._chain.preparation
         self._before = [] if ask.final else [*self._before, replace(ask, typed=typed)]
-        self.safely(self._go_on)
+        self.safely(self.go_on)
 
     # Typing
 
@@ -170,6 +175,10 @@ class PadScreen(DeskScreen[bool]):
 
     # Actions
 
+    def action_page(self, step: int) -> None:
+        """Scroll the words; the mark stays in the field."""
+        self.body.scroll_relative(y=step * max(self.body.size.height - 1, 1), animate=False)
+
     def action_rub_out(self) -> None:
         """Rub out the last character."""
         if self.field.display:
@@ -186,12 +195,12 @@ class PadScreen(DeskScreen[bool]):
         """Take the way out of the question."""
         if self._ask is not None and self._ask.way_out is not None:
             self._ask.way_out.take()
-            self.safely(self._go_on)
+            self.safely(self.go_on)
 
     def action_back(self) -> None:
         """Go back to the question before, or leave where there is none."""
         if not self._before:
-            self.dismiss(False)  # noqa: FBT003 (the library's own signature)
+            self.leave(answered=False)
             return
         self._put(self._before.pop())
         self._show()

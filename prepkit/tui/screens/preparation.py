@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING
 
 from textual import on
 
-from prepkit.tui.asks import Chain, ReasonAsks
+from prepkit.tui.ask import Chain
+from prepkit.tui.asks import ReasonAsks, TextAsks
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.leads import Lead, Place
 from prepkit.tui.screens.message import MessageScreen
@@ -38,14 +39,15 @@ class PreparationScreen(DeskScreen[None]):
         if self.prep.is_stood_down:
             self.app.call_later(self._leave_ended)
         else:
-            self.draw()
+            self.show_now()
 
     async def _leave_ended(self) -> None:
-        """Go home first, then say what happened: a message pushed while screens close would close with them."""
+        """Go home first, then say what happened; once, though each screen on the way may have noticed."""
+        if not isinstance(self.app.screen, PreparationScreen):
+            return
         words = self.prep.show_ready().missing
-        while isinstance(self.app.screen, PreparationScreen):
-            await self.app.pop_screen()
-        await self.app.push_screen(MessageScreen("Stood down", words))
+        self.go_back_to("home")
+        await self.app.push_screen(MessageScreen("Stood down", words, None))
 
     def go(self, screen: DeskScreen[None]) -> None:
         """Show another screen of the preparation; Back leads from it to the list."""
@@ -55,10 +57,11 @@ class PreparationScreen(DeskScreen[None]):
             self.app.switch_screen(screen)
 
     def go_back_to(self, screen: str) -> None:
-        """Close what lies over the list or over home."""
-        for below in self.app.screen_stack:
-            if isinstance(below, DeskScreen) and screen == below.MAP:
-                below.pop_until_active()
+        """Close what lies over the list or over home, all at once: none of it comes to light in between."""
+        stack = self.app.screen_stack
+        below = next((each for each in stack if isinstance(each, DeskScreen) and screen == each.MAP), None)
+        while below is not None and self.app.screen is not below:
+            self.app.pop_screen()
 
     def ask(self, chain: Chain, after: "Callable[[bool | None], None] | None" = None) -> None:
         """Put questions on the pad."""
@@ -70,6 +73,12 @@ class PreparationScreen(DeskScreen[None]):
             self.action_line(lead.line)
         elif lead.place is Place.LIST:
             self.go_back_to("list")
+        elif lead.place is Place.DIFFERENCE:
+            self.action_difference(lead.line)
+        elif lead.place is Place.CHECK:
+            self.action_check()
+        elif lead.place is Place.HANDOVER:
+            self.action_handover()
         elif lead.place is Place.BABY:
             self.action_baby()
         else:
@@ -77,7 +86,7 @@ class PreparationScreen(DeskScreen[None]):
 
     @on(BannerBar.Touched)
     def _banner_touched(self) -> None:
-        if self.MAP != "baby":
+        if self.MAP not in {"baby", "cover"}:
             self.action_baby()
 
     def action_line(self, line: str) -> None:
@@ -104,6 +113,43 @@ class PreparationScreen(DeskScreen[None]):
 
         self.go(ReadyScreen(self.desk, self.prep))
 
+    def action_check(self) -> None:
+        """Ask somebody else to check; where nothing is to be checked, show how the check came out."""
+        from prepkit.tui.screens.check_pad import CheckPadScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        if self.prep.checks.show_checked().begin.refusal:
+            self.action_checked()
+        else:
+            self.app.push_screen(
+                CheckPadScreen(self.desk, self.prep), lambda done: self.action_checked() if done else None
+            )
+
+    def action_checked(self) -> None:
+        """Show how the second check came out; nothing to show where it withheld the list."""
+        from prepkit.tui.screens.checked import CheckedScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        if self.prep.show_list().withheld:
+            self.go_back_to("list")
+        elif self.MAP != "checked":
+            self.go(CheckedScreen(self.desk, self.prep))
+
+    def action_difference(self, line: str) -> None:
+        """Show both workings of a line whose check differs."""
+        from prepkit.tui.screens.difference import DifferenceScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(DifferenceScreen(self.desk, self.prep, line))
+
+    def action_handover(self) -> None:
+        """Show what the next person has to know."""
+        from prepkit.tui.screens.handover import HandoverScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(HandoverScreen(self.desk, self.prep))
+
+    def action_hand_over(self) -> None:
+        """Leave the preparation to the next person, with one line for them."""
+        words = ("What does the next person have to know? One line.",)
+        self.ask(TextAsks("Hand over", "Note", words, self.prep.handing.hand_over, self.prep))
+
     def action_onward(self) -> None:
         """Go to the list."""
         self.go_back_to("list")
@@ -123,10 +169,8 @@ class PreparationScreen(DeskScreen[None]):
         self.ask(chain, lambda given: self._confirm_stand_down(reasons[-1]) if given else None)
 
     def _confirm_stand_down(self, reason: str) -> None:
-        banner = self.query_one(BannerBar).banner
         words = (f"Reason: {reason}", "The preparation ends here and stays in the record. It cannot be taken up again.")
-        question = MessageScreen("Stand down?", words, confirm="Stand down", banner=banner)
-        self.app.push_screen(question, lambda sure: self._stand_down(reason) if sure else None)
+        self.show_message("Stand down?", words, "Stand down", lambda sure: self._stand_down(reason) if sure else None)
 
     def _stand_down(self, reason: str) -> None:
         refusal = self.attempt(lambda: self.prep.stand_down(reason))
@@ -139,7 +183,7 @@ class PreparationScreen(DeskScreen[None]):
         """Mark a line as not needed after asking why, or take that back."""
         view = self.prep.show_line(line)
         if view is None:
-            self.safely(self.draw)
+            self.safely(self.show_now)
         elif view.is_set_aside:
             self.do(lambda: self.prep.restore(line))
         elif view.set_aside.refusal:

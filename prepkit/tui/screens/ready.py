@@ -30,10 +30,13 @@ class ReadyScreen(PreparationScreen):
         self.body.show(_items(view))
         aloud = [self.action_named("read_aloud")] if view.is_open and not view.said else []
         home = [self.action_named("home")] if view.said else []
-        primary = "read_aloud" if aloud else "home" if home else "onward"
+        check = [] if view.is_open or self.prep.checks.show_checked().begin.refusal else [self.action_named("check")]
+        first = view.missing[0] if view.missing else ""
+        is_check_first = bool(check) and first in view.checks
+        primary = "read_aloud" if aloud else "home" if home else "check" if is_check_first else "onward"
         onward = [] if aloud else [self.action_named("onward")]
         stand_down = [] if view.said else [self.action_named("stand_down")]
-        self.offer(self.action_named("back"), self.action_named("more"), *onward, *stand_down, *aloud, *home,
+        self.offer(self.action_named("back"), self.action_named("more"), *onward, *check, *stand_down, *aloud, *home,
                    primary=primary)  # fmt: skip
 
     @on(Row.Touched)

@@ -76,8 +76,10 @@ class Keypad(Touchable):
             super().__init__()
             self.types = types
 
-    def __init__(self, caps: Caps = GRAMS) -> None:
+    def __init__(self, caps: Caps = GRAMS, *, low: bool = False) -> None:
         super().__init__(id="keypad")
+        self._low = low
+        """Whether digits too stay low until there is room for tall letters: the words above need the rows."""
         self._caps = caps
         self._at = (0, 0)
         self._down: tuple[int, int] | None = None
@@ -137,7 +139,8 @@ class Keypad(Touchable):
 
     def _tall(self) -> int:
         rows = self.app.size.height
-        return TALL if rows >= (ROOM_FOR_DIGITS if len(self._caps) == len(GRAMS) else ROOM_FOR_LETTERS) else LOW
+        needs_few = len(self._caps) == len(GRAMS) and not self._low
+        return TALL if rows >= (ROOM_FOR_DIGITS if needs_few else ROOM_FOR_LETTERS) else LOW
 
     def _edges(self, row: int) -> list[int]:
         count, width = len(self._caps[row]), self.content_size.width

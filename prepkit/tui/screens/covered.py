@@ -1,0 +1,43 @@
+"""What keeps the list out of sight while somebody checks it: every screen of a preparation is one of these.
+
+May import: the terminal library and the desk.
+"""
+
+from typing import TYPE_CHECKING, Generic, TypeVar
+
+from textual.screen import Screen
+
+if TYPE_CHECKING:
+    from prepkit.desk.opened import OpenPreparation
+
+Result = TypeVar("Result")
+
+NEWS_EVERY = 0.25
+"""Seconds between looks at what other devices did."""
+
+
+class CoveredScreen(Screen[Result], Generic[Result]):
+    """A screen over which the cover goes as soon as a check of its preparation is under way."""
+
+    preparation: "OpenPreparation | None" = None
+    """The preparation of which something is shown here; None where nothing of a list can be."""
+
+    @property
+    def is_on_top(self) -> bool:
+        """Whether this screen is the one that is shown; the library calls the one under it current too."""
+        return self.app.screen is self
+
+    @property
+    def is_covered(self) -> bool:
+        """Whether nothing of the list is to be shown now."""
+        return self.preparation is not None and self.preparation.checks.show_cover() is not None
+
+    def cover(self) -> bool:
+        """Put the cover over this screen where that is due; True where it is."""
+        if self.preparation is None or not self.is_covered:
+            return False
+        if self.is_on_top:
+            from prepkit.tui.screens.cover import CoverScreen  # noqa: PLC0415 (the cover is a screen itself)
+
+            self.app.push_screen(CoverScreen(self.preparation.desk, self.preparation))
+        return True

@@ -1,0 +1,72 @@
+"""Handed over: what the next person has to know before they take the preparation."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.signing import WhoAsks
+from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import Sign
+
+if TYPE_CHECKING:
+    from prepkit.view.check_models import HandoverView
+
+WHO_TAKES = ("Who takes the preparation over? Enter your initials.",)
+
+
+class HandoverScreen(PreparationScreen):
+    """The leaver's line, what is past its time, what is left, who did what."""
+
+    MAP = "handover"
+    MARKS_BACK = True
+    CSS_PATH = "handover.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def draw(self) -> None:
+        """Everything as it stands, and the way to take it."""
+        view = self.prep.handing.show_handover()
+        self._view = view
+        self.head(view.banner, "Handed over" if view.is_offered else "Taken over")
+        self.body.show(_items(view))
+        take = [self.action_named("take")] if view.is_offered else []
+        onward = [self.action_named("onward")]
+        primary = "take" if take else "onward"
+        self.offer(self.action_named("back"), self.action_named("more"), *onward, self.action_named("help"), *take,
+                   primary=primary)  # fmt: skip
+
+    def action_take(self) -> None:
+        """Take it as it is shown; whoever is not signed on, or is the leaver, says first who they are."""
+        view = self._view
+        if not view.is_offered:
+            return
+        if self.desk.who and self.desk.who != view.leaver:
+            self._take(view.standing)
+        else:
+            chain = WhoAsks(self.desk, self.prep, WHO_TAKES)
+            self.ask(chain, lambda known: self._take(view.standing) if known else None)
+
+    def _take(self, standing: str) -> None:
+        if self.do(lambda: self.prep.handing.take_over(standing)):
+            self.go_back_to("list")
+
+    def action_step(self, step: int) -> None:
+        """Scroll the words; the bar is reached with ◀ and ▶."""
+        self.body.scroll_relative(y=step, animate=False)
+
+
+def _items(view: "HandoverView") -> list[Item]:
+    note = [WordsItem("note", (Sentence(view.note, "bold $ink"),), "leaver")] if view.note else []
+    parts = (
+        ("Past its time", Sign.CHANGED, view.stale),
+        ("Left to do", Sign.TO_DO, view.left),
+        ("Done", Sign.DONE, view.done),
+    )
+    return [*note, *(item for name, sign, words in parts if words for item in _part(name, sign, words))]
+
+
+def _part(name: str, sign: str, words: tuple[str, ...]) -> list[Item]:
+    sentences = tuple(Sentence(each, lead=f"{sign} ") for each in words)
+    return [HeadingItem(name, name, str(len(words))), WordsItem(f"{name} words", sentences)]
