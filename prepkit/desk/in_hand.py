@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from prepkit.preparation.decide_in_hand import Given, decide_in_hand, decide_put_back, read_scanned, read_typed
 from prepkit.preparation.wanted import find_wanted
 from prepkit.view.in_hand import show_in_hand
-from prepkit.view.models import InHandView
+from prepkit.view.line_models import InHandView
 
 if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation

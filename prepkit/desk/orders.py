@@ -5,7 +5,8 @@ from datetime import datetime
 
 from prepkit.preparation.decide import decide_order
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Ordered, Payload
+from prepkit.preparation.events import Payload
+from prepkit.preparation.line_events import Ordered
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.preparation.worked import find_line_options, make_listed, work_out

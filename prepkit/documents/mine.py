@@ -10,7 +10,8 @@ from prepkit.documents.safe import PRACTICE, make_plain
 from prepkit.documents.wrap import wrap_words
 from prepkit.preparation.check_events import CheckEntered, CheckWeighed
 from prepkit.preparation.cot_events import StepDone
-from prepkit.preparation.events import Event, FactGiven, ReadAloud, SeniorAgreed, SetAside, Ticked, WeightConfirmed
+from prepkit.preparation.events import Event, FactGiven, ReadAloud, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.line_events import SetAside, Ticked
 from prepkit.preparation.state import Preparation
 
 _PREPARED = (FactGiven, WeightConfirmed, Ticked, SetAside)

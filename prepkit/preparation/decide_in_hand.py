@@ -8,7 +8,8 @@ from datetime import date
 
 from prepkit.preparation.decide_lines import find_aside, find_changed, find_line
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import InHand, LineStamp, PutBack, Unticked
+from prepkit.preparation.events import LineStamp
+from prepkit.preparation.line_events import InHand, PutBack, Unticked
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.preparation.wanted import Wanted

@@ -8,7 +8,8 @@ and the standard library.
 from collections.abc import Collection
 
 from prepkit.preparation.decision import Decision, find_closed
-from prepkit.preparation.events import LineStamp, Listed, Ordered, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.events import LineStamp, Listed
+from prepkit.preparation.line_events import Ordered, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text, say_stamp
 

@@ -15,19 +15,15 @@ from prepkit.preparation.events import (
     Event,
     FactGiven,
     Listed,
-    Ordered,
     ReadAloud,
-    Restored,
     SeniorAgreed,
-    SetAside,
     Stamp,
     Started,
     StoodDown,
-    Ticked,
-    Unticked,
     WardReplaced,
     WeightConfirmed,
 )
+from prepkit.preparation.line_events import Ordered, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, GivenOrder, ReadOut, Tick
 from prepkit.preparation.relist import Marks, compute_marks, keep_in_hand
 from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation

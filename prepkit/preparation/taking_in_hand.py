@@ -6,7 +6,8 @@ May import: this layer's events, marks, state and taking, and the standard libra
 from dataclasses import replace
 from datetime import date
 
-from prepkit.preparation.events import InHand, PutBack, Stamp
+from prepkit.preparation.events import Stamp
+from prepkit.preparation.line_events import InHand, PutBack
 from prepkit.preparation.marks import Held
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.taking import take_in, without

@@ -11,7 +11,8 @@ from prepkit.preparation.text import say_stamp
 from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked
 from prepkit.view.banner import show_banner
-from prepkit.view.models import InHandRow, InHandView, Offer
+from prepkit.view.line_models import InHandRow, InHandView
+from prepkit.view.models import Offer
 
 _EXPIRY_FORM = "2027-03 (to the end of the month) or 2027-03-31"
 

@@ -7,7 +7,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked, find_line_options
 from prepkit.rules.options import Options, write_option
 from prepkit.view.banner import show_banner
-from prepkit.view.models import OptionsView
+from prepkit.view.line_models import OptionsView
 
 
 def show_options(state: Preparation, worked: Worked, line_id: str, now: datetime) -> OptionsView | None:

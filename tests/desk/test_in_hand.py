@@ -10,7 +10,8 @@ from desk_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_li
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
-from prepkit.view.models import InHandView, Sign
+from prepkit.view.line_models import InHandView
+from prepkit.view.models import Sign
 
 SURFACTANT, ATROPINE, DEVICE, LARGER = "09524000000002", "9524000000019", "09524000000026", "09524000000033"
 ASKED = ["airway-device", "surfactant", "atropine"]

@@ -9,8 +9,9 @@ import pytest
 
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
-from prepkit.preparation.events import Event, FactGiven, InHand, Payload, SetAside, Stamp, Started, StoodDown, Ticked
+from prepkit.preparation.events import Event, FactGiven, Payload, Stamp, Started, StoodDown
 from prepkit.preparation.evolve import evolve, fold
+from prepkit.preparation.line_events import InHand, SetAside, Ticked
 from prepkit.preparation.worked import make_listed, work_out
 from prepkit.shelf import find_shipped
 

@@ -18,7 +18,8 @@ from prepkit.people.events import (
 )
 from prepkit.people.state import Person, Staff, take_in
 from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable
-from prepkit.preparation.events import Stamp, Ticked
+from prepkit.preparation.events import Stamp
+from prepkit.preparation.line_events import Ticked
 from prepkit.preparation.text import Refusal
 
 CODEC: Codec[StaffPayload] = Codec(STAFF_PAYLOADS)

@@ -19,15 +19,13 @@ from prepkit.preparation.events import (
     PAYLOADS,
     Answer,
     FactGiven,
-    InHand,
     LineStamp,
     Listed,
-    Ordered,
     Payload,
     Stamp,
     StoodDown,
-    Ticked,
 )
+from prepkit.preparation.line_events import InHand, Ordered, Ticked
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)

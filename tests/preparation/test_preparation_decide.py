@@ -40,15 +40,12 @@ from prepkit.preparation.events import (
     LineStamp,
     Listed,
     ReadAloud,
-    Restored,
     SeniorAgreed,
-    SetAside,
     StoodDown,
-    Ticked,
-    Unticked,
     WardReplaced,
     WeightConfirmed,
 )
+from prepkit.preparation.line_events import Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.state import Preparation
 
 ESCAPE = "all \x1b[2J well"

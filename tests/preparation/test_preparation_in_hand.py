@@ -31,7 +31,8 @@ from prepkit.preparation.decide_in_hand import (
 )
 from prepkit.preparation.decide_lines import decide_tick
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import InHand, LineStamp, PutBack, SetAside, StoodDown, Ticked, Unticked
+from prepkit.preparation.events import LineStamp, StoodDown
+from prepkit.preparation.line_events import InHand, PutBack, SetAside, Ticked, Unticked
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.wanted import Wanted

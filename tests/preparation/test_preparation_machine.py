@@ -39,22 +39,8 @@ from prepkit.preparation.decide_check import (
     decide_take_over,
 )
 from prepkit.preparation.decide_in_hand import Given, decide_in_hand, decide_put_back
-from prepkit.preparation.events import (
-    FactGiven,
-    InHand,
-    LineStamp,
-    Listed,
-    Ordered,
-    Payload,
-    PutBack,
-    ReadAloud,
-    Restored,
-    SetAside,
-    Ticked,
-    Unticked,
-    WardReplaced,
-    WeightConfirmed,
-)
+from prepkit.preparation.events import FactGiven, LineStamp, Listed, Payload, ReadAloud, WardReplaced, WeightConfirmed
+from prepkit.preparation.line_events import InHand, Ordered, PutBack, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.wanted import Wanted

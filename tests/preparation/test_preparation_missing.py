@@ -21,13 +21,11 @@ from prepkit.preparation.events import (
     LineStamp,
     Payload,
     SeniorAgreed,
-    SetAside,
     StoodDown,
-    Ticked,
-    Unticked,
     WardReplaced,
     WeightConfirmed,
 )
+from prepkit.preparation.line_events import SetAside, Ticked, Unticked
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
 
 

@@ -17,7 +17,8 @@ from preparation_samples import (
 )
 
 from prepkit.preparation.decide import Decision, decide_order
-from prepkit.preparation.events import FactGiven, Listed, Ordered, Payload, ReadAloud, StoodDown, Ticked
+from prepkit.preparation.events import FactGiven, Listed, Payload, ReadAloud, StoodDown
+from prepkit.preparation.line_events import Ordered, Ticked
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
 from prepkit.preparation.state import LIST_IS_OLD, Preparation
 

@@ -27,17 +27,14 @@ from prepkit.preparation.events import (
     Listed,
     Payload,
     ReadAloud,
-    Restored,
     SeniorAgreed,
-    SetAside,
     Stamp,
     StoodDown,
-    Ticked,
-    Unticked,
     WardReplaced,
     WeightConfirmed,
 )
 from prepkit.preparation.evolve import evolve, fold
+from prepkit.preparation.line_events import Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.marks import GroupCount
 from prepkit.preparation.state import LIST_IS_OLD, NO_LIST_YET
 
