@@ -14,6 +14,9 @@ from prepkit import __version__
 from prepkit.cli.exits import Exit
 from prepkit.errors import FileUnreadable, PrepkitError, StoreError
 
+LIGHTS = ("dusk", "day", "night", "contrast")
+"""The palettes' names; the palettes themselves load the terminal library."""
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; the exit code."""
@@ -47,6 +50,7 @@ def _make_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"prepkit {__version__}")
     parser.add_argument("--demo", action="store_true", help="an invented ward with a few babies, in a temporary folder")
+    parser.add_argument("--light", choices=LIGHTS, help="the colours of the screens (also PREPKIT_LIGHT)")
     parser.add_argument("--practice", action="store_true", help="mark everything that is started as practice")
     parser.add_argument("--store", type=Path, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)")
     _add_files(parser, None)

@@ -33,7 +33,7 @@ def _run_store(arguments: argparse.Namespace) -> int:
 
     with open_sqlite(find_store(arguments.store)) as store:
         desk = open_desk(store, ward=find_ward(arguments.ward), kits=arguments.kits, practice=arguments.practice)
-        return run_app(desk)
+        return run_app(desk, _find_light(arguments.light))
 
 
 def _run_demo(arguments: argparse.Namespace) -> int:
@@ -46,4 +46,12 @@ def _run_demo(arguments: argparse.Namespace) -> int:
     ):
         ward = arguments.ward or find_shipped("demo") / "ward.toml"
         lay_out_demo(store, ward)
-        return run_app(open_desk(store, ward=ward, kits=arguments.kits, practice=True))
+        return run_app(open_desk(store, ward=ward, kits=arguments.kits, practice=True), _find_light(arguments.light))
+
+
+def _find_light(chosen: str | None) -> str:
+    """The palette that was asked for, on the command line or in the environment; the first where that names none."""
+    from prepkit.tui.look import PALETTES  # noqa: PLC0415  (loads the terminal library)
+
+    wanted = chosen or os.environ.get("PREPKIT_LIGHT", "")
+    return wanted if wanted in PALETTES else next(iter(PALETTES))

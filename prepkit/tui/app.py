@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 
-from prepkit.tui.look import CALM
+from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
+from prepkit.tui.look import DUSK, PALETTES
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.touch import follow_finger
 
@@ -39,11 +41,17 @@ class PrepkitApp(App[None]):
         Binding("ctrl+q", "leave", show=False),
     ]
 
-    def __init__(self, desk: "Desk") -> None:
-        super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
+    def __init__(self, desk: "Desk", light: str = DUSK) -> None:
+        super().__init__(ansi_color=True if has_few_colours(os.environ) else None)
         self.desk = desk
-        self.register_theme(CALM)
-        self.theme = CALM.name
+        for palette in PALETTES.values():
+            self.register_theme(palette.make_theme())
+        self.theme = light
+
+    def get_driver_class(self) -> type[Driver]:
+        """The library's driver; for a console with a plain font one that writes plain signs."""
+        driver = super().get_driver_class()
+        return make_plain(driver) if has_plain_font(os.environ) else driver
 
     def get_default_screen(self) -> HomeScreen:
         """Home lies under everything."""
@@ -69,9 +77,9 @@ class PrepkitApp(App[None]):
         self._close_messages_no_wait()
 
 
-def run_app(desk: "Desk") -> int:
+def run_app(desk: "Desk", light: str = DUSK) -> int:
     """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
-    app = PrepkitApp(desk)
+    app = PrepkitApp(desk, light)
     app.run()
     if app.fault is None:
         return 0

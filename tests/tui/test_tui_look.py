@@ -9,10 +9,12 @@ import pytest
 from hands import read_screen, run, type_in
 from textual.color import Color
 
+from prepkit.cli.main import LIGHTS
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.console import PLAIN_SIGNS, has_few_colours, has_plain_font
 from prepkit.tui.keys import KEYS, NAMES
-from prepkit.tui.look import GROUNDS, INKS, ON_PRIMARY, PRIMARY
+from prepkit.tui.look import CONTRAST, NIGHT, PALETTES, Palette
 from prepkit.tui.screens.baby import BabyScreen
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.check_pad import CheckPadScreen
@@ -59,9 +61,65 @@ def _luminance(color: Color) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-def test_every_ink_can_be_read_on_every_ground() -> None:
-    pairs = [*itertools.product(INKS.values(), GROUNDS.values()), (ON_PRIMARY, PRIMARY)]
-    assert [(pair, _contrast(*pair)) for pair in pairs if _contrast(*pair) < 4.5] == []
+@pytest.mark.parametrize("palette", PALETTES.values(), ids=PALETTES)
+def test_every_ink_can_be_read_on_every_ground(palette: Palette) -> None:
+    least = 7 if palette.name == CONTRAST else 4.5
+    pairs = [
+        *itertools.product(palette.inks.values(), palette.grounds.values()),
+        (palette.on_primary, palette.primary),
+        # Reverse video, which marks a row and a button without colour.
+        *itertools.product(palette.grounds.values(), palette.inks.values()),
+    ]
+    assert [(pair, _contrast(*pair)) for pair in pairs if _contrast(*pair) < least] == []
+
+
+def test_the_night_palette_is_dim_and_warm() -> None:
+    """Dim: no colour is brighter than half of full white. Warm: no colour has more blue than red."""
+    night = PALETTES[NIGHT]
+    for each in (*night.inks.values(), *night.grounds.values()):
+        colour = Color.parse(each)
+        assert _luminance(colour) < 0.5
+        assert colour.b <= colour.r
+
+
+@pytest.mark.parametrize(
+    ("environment", "few", "plain"),
+    [
+        ({"TERM": "xterm-256color"}, False, False),
+        ({"TERM": "xterm-256color", "NO_COLOR": ""}, True, False),
+        ({"TERM": "xterm-256color", "NO_COLOR": "1"}, True, False),
+        ({"TERM": "xterm-16color"}, True, False),
+        ({"TERM": "linux"}, True, True),
+        ({"TERM": "linux", "COLORTERM": "truecolor"}, False, True),
+        ({}, False, False),
+    ],
+)
+def test_what_a_terminal_can_show_is_found_from_its_environment(
+    environment: dict[str, str], few: bool, plain: bool
+) -> None:
+    assert (has_few_colours(environment), has_plain_font(environment)) == (few, plain)
+
+
+def test_plain_signs_take_one_cell_each_and_are_in_a_consoles_font() -> None:
+    for sign, plain in PLAIN_SIGNS.items():
+        assert isinstance(plain, str)
+        assert len(plain) == 1
+        # Arrows stand in the first 32 places of code page 437, which Python's codec leaves to controls.
+        assert plain in "►◄" or plain.encode("cp437"), chr(sign)
+
+
+def test_the_command_line_knows_every_light() -> None:
+    assert tuple(PALETTES) == LIGHTS
+
+
+async def test_one_key_goes_through_the_lights(desk: Desk) -> None:
+    async with run(desk, (80, 24)) as pilot:
+        seen = []
+        for _ in PALETTES:
+            seen.append(pilot.app.theme)
+            await type_in(pilot, "l")
+        assert seen == list(PALETTES)
+        assert pilot.app.theme == seen[0]
 
 
 @pytest.mark.parametrize("screen", SCREENS)

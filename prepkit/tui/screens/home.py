@@ -7,6 +7,7 @@ from textual.binding import BindingType
 
 from prepkit.tui.asks import StartAsks
 from prepkit.tui.keys import bindings_of
+from prepkit.tui.look import PALETTES
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.pad import PadScreen
@@ -53,6 +54,7 @@ class HomeScreen(DeskScreen[None]):
         self.offer(
             self.action_named("who", who),
             self.action_named("more"),
+            self.action_named("light", f"Light: {self.app.theme}"),
             self.action_named("help"),
             self.action_named("leave"),
             self.action_named("new"),
@@ -84,6 +86,12 @@ class HomeScreen(DeskScreen[None]):
     def action_who(self) -> None:
         """Ask who is at the desk."""
         self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)))
+
+    def action_light(self) -> None:
+        """Go on to the next light."""
+        names = list(PALETTES)
+        self.app.theme = names[(names.index(self.app.theme) + 1) % len(names)]
+        self.show_now()
 
     def action_leave(self) -> None:
         """Leave prepkit; nothing has to be saved."""

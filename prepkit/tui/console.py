@@ -1,0 +1,72 @@
+"""Terminals that can show little: no colour asked for, sixteen colours, a console whose font has no signs of ours.
+
+May import: the terminal library, the standard library.
+"""
+
+from collections.abc import Mapping
+
+from textual.driver import Driver
+
+_FEW_COLOURS = ("linux", "ansi", "vt100", "vt102", "vt220", "cons25", "screen-16color", "xterm-16color")
+
+# One cell for one cell, all in the code page that a bare console's font is made from (437).
+PLAIN_SIGNS = str.maketrans(
+    {
+        "○": "o",
+        "✓": "√",
+        "–": "-",
+        "✗": "x",
+        "↻": "~",
+        "▶": "►",
+        "◀": "◄",
+        "⌫": "<",
+        "×": "x",
+        "−": "-",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+        "┏": "╔",
+        "┓": "╗",
+        "┗": "╚",
+        "┛": "╝",
+        "━": "═",
+        "┃": "║",
+        "▏": "|",
+        "▔": "─",
+        "▁": "_",
+        "▂": "_",
+        "▃": "▄",
+        "▅": "▄",
+        "▆": "█",
+        "▇": "█",
+        "╷": "│",
+        "╵": "│",
+        "…": ".",
+    }
+)
+
+
+def has_few_colours(environment: Mapping[str, str]) -> bool:
+    """Whether the terminal's own sixteen colours are used: none are wanted, or it has no more."""
+    if "NO_COLOR" in environment:
+        return True
+    term = environment.get("TERM", "")
+    if environment.get("COLORTERM", "") in {"truecolor", "24bit"}:
+        return False
+    return term.startswith(_FEW_COLOURS)
+
+
+def has_plain_font(environment: Mapping[str, str]) -> bool:
+    """Whether the console's font holds little beside code page 437."""
+    return environment.get("TERM", "").startswith(("linux", "cons25", "vt100", "vt102"))
+
+
+def make_plain(driver: type[Driver]) -> type[Driver]:
+    """A driver that writes signs of such a font in place of ours."""
+
+    class PlainDriver(driver):  # type: ignore[misc, valid-type]  (the library's own way to choose a driver)
+        """Writes as its base does, in plain signs."""
+
+        def write(self, data: str) -> None:
+            """Write to the terminal."""
+            super().write(data.translate(PLAIN_SIGNS))
+
+    return PlainDriver
