@@ -61,12 +61,9 @@ def has_plain_font(environment: Mapping[str, str]) -> bool:
 
 def make_plain(driver: type[Driver]) -> type[Driver]:
     """A driver that writes signs of such a font in place of ours."""
+    write = driver.write
 
-    class PlainDriver(driver):  # type: ignore[misc, valid-type]  (the library's own way to choose a driver)
-        """Writes as its base does, in plain signs."""
+    def write_plainly(self: Driver, data: str) -> None:
+        write(self, data.translate(PLAIN_SIGNS))
 
-        def write(self, data: str) -> None:
-            """Write to the terminal."""
-            super().write(data.translate(PLAIN_SIGNS))
-
-    return PlainDriver
+    return type("PlainDriver", (driver,), {"write": write_plainly})
