@@ -3,6 +3,7 @@
 import os
 import sys
 import traceback
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -10,6 +11,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from prepkit.tui.look import CALM
+from prepkit.tui.place import HOME, Place, find_place, show_place
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.touch import follow_finger
 
@@ -22,6 +24,9 @@ SENTENCE = (
     "What follows is for whoever looks after prepkit:\n"
 )
 CRASHED = 1
+
+PLACE_EVERY = 0.2
+"""Seconds between looks at where the person is, where somebody wants to be told."""
 
 
 class PrepkitApp(App[None]):
@@ -39,15 +44,36 @@ class PrepkitApp(App[None]):
         Binding("ctrl+q", "leave", show=False),
     ]
 
-    def __init__(self, desk: "Desk") -> None:
+    def __init__(self, desk: "Desk", at: Place = HOME, tell: Callable[[Place], None] | None = None) -> None:
+        """Make the app.
+
+        Args:
+            desk: what the screens ask.
+            at: where to open.
+            tell: is told the place whenever it has changed.
+        """
         super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
         self.desk = desk
+        self._at = self._told = at
+        self._tell = tell
         self.register_theme(CALM)
         self.theme = CALM.name
 
     def get_default_screen(self) -> HomeScreen:
         """Home lies under everything."""
         return HomeScreen(self.desk)
+
+    async def on_ready(self) -> None:
+        """Go to the place to open at, and tell from then on where the person is."""
+        await show_place(self, self.desk, self._at)
+        if self._tell is not None:
+            self.set_interval(PLACE_EVERY, self._tell_place)
+
+    def _tell_place(self) -> None:
+        place = find_place(self, self.desk)
+        if self._tell is not None and place != self._told:
+            self._told = place
+            self._tell(place)
 
     async def on_event(self, event: events.Event) -> None:
         """Take an event from the terminal; a press is followed before it is passed on."""
@@ -69,9 +95,9 @@ class PrepkitApp(App[None]):
         self._close_messages_no_wait()
 
 
-def run_app(desk: "Desk") -> int:
+def run_app(desk: "Desk", at: Place = HOME, tell: Callable[[Place], None] | None = None) -> int:
     """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
-    app = PrepkitApp(desk)
+    app = PrepkitApp(desk, at, tell)
     app.run()
     if app.fault is None:
         return 0
