@@ -102,8 +102,8 @@ def _add_serve(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     serve.add_argument("--port", type=int, default=8000, metavar="NUMBER", help="the port (8000)")
     serve.add_argument("--demo", action="store_true", default=argparse.SUPPRESS, help="serve the invented ward")
     serve.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the database")
-    secret = "a file with the sign-in's passphrase (also PREPKIT_PASSPHRASE); needed where others can connect"
-    serve.add_argument("--passphrase-file", type=Path, metavar="FILE", help=secret)
+    words = "a file with the sign-in's passphrase (also PREPKIT_PASSPHRASE); needed where others can connect"
+    serve.add_argument("--passphrase-file", type=Path, metavar="FILE", help=words)
     serve.add_argument("--certificate", type=Path, metavar="FILE", help="a TLS certificate with its chain, PEM")
     serve.add_argument("--key", type=Path, metavar="FILE", help="the certificate's key, PEM, without a passphrase")
     serve.add_argument("--behind-proxy", action="store_true", help="a proxy in front does the encryption")

@@ -70,15 +70,18 @@ def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLCo
 def _run(options: Options, command: tuple[str, ...], tls: "ssl.SSLContext | None") -> int:
     from prepkit.serve.server import run_server  # noqa: PLC0415  (needs what may not be installed)
 
-    sys.stderr.write(f"prepkit is at {say_where(options)} (Ctrl+C stops it). It does not protect against this:\n")
-    sys.stderr.writelines(f"- {sentence}\n" for sentence in list_left_to_you(options))
-    sys.stderr.flush()
     try:
-        run_server(options, command, tls)
+        run_server(options, command, tls, lambda: _tell(options))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         return _refuse(f"{options.host} port {options.port} cannot be served at: {reason}.")
     return Exit.DONE
+
+
+def _tell(options: Options) -> None:
+    sys.stderr.write(f"prepkit is at {say_where(options)} (Ctrl+C stops it). It does not protect against this:\n")
+    sys.stderr.writelines(f"- {sentence}\n" for sentence in list_left_to_you(options))
+    sys.stderr.flush()
 
 
 def _refuse(sentence: str) -> int:

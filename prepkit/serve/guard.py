@@ -8,6 +8,7 @@ import socket
 from collections.abc import Awaitable, Callable
 
 from aiohttp import hdrs, web
+from aiohttp.typedefs import Middleware
 from yarl import URL
 
 from prepkit.serve.options import Options, is_loopback
@@ -29,7 +30,7 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
 }
-# The terminal in the page writes style sheets of its own, hence 'unsafe-inline' for styles; scripts come from here alone.
+# The terminal in the page writes style sheets of its own, hence 'unsafe-inline' for them; scripts come from here alone.
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; font-src 'self'; img-src 'self';"
     " connect-src 'self' {socket}; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
@@ -64,7 +65,7 @@ class Guard:
         forwarded = request.headers.get(hdrs.X_FORWARDED_FOR, "").rpartition(",")[2].strip()
         return forwarded[:64] if self._options.behind_proxy and forwarded else request.remote or "?"
 
-    def make_middleware(self) -> Callable[[web.Request, Handler], Awaitable[web.StreamResponse]]:
+    def make_middleware(self) -> Middleware:
         """The middleware."""
 
         @web.middleware
@@ -109,12 +110,12 @@ class Guard:
         return 443 if self._options.is_encrypted else 80
 
     def _is_our_address(self, request: web.Request, name: str) -> bool:
-        """Whether it is a loopback name, or the very address that the connection came in at."""
-        if is_loopback(name):
-            return is_loopback(self._options.host)
-        here = request.transport.get_extra_info("sockname") if request.transport else None
+        """Whether it is the very address that the connection came in at; that of this machine alone has several."""
+        here: tuple[str, int] = request.get_extra_info("sockname", ("", 0))
+        if is_loopback(here[0]) and is_loopback(name):
+            return True
         try:
-            return bool(here) and ipaddress.ip_address(name) == ipaddress.ip_address(here[0])
+            return _read_address(name) == _read_address(here[0])
         except ValueError:
             return False
 
@@ -126,6 +127,12 @@ class Guard:
             return not changes
         scheme = "https" if self._options.is_encrypted else "http"
         return origin.lower() == f"{scheme}://{request.headers.get(hdrs.HOST, '')}".lower()
+
+
+def _read_address(text: str) -> ipaddress.IPv4Address | ipaddress.IPv6Address:
+    """An address; one of the older kind that came over the newer is the older one."""
+    address = ipaddress.ip_address(text)
+    return getattr(address, "ipv4_mapped", None) or address
 
 
 def _refuse(status: int, sentence: str) -> web.Response:

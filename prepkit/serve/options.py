@@ -6,7 +6,7 @@ import ssl
 from dataclasses import dataclass
 from pathlib import Path
 
-PASSPHRASE_VARIABLE = "PREPKIT_PASSPHRASE"
+PASSPHRASE_VARIABLE = "PREPKIT_PASSPHRASE"  # noqa: S105  (where it is, not what it is)
 LEAST_CHARACTERS = 12
 """Of a passphrase: three short words."""
 
@@ -71,7 +71,7 @@ def _check_wider(options: Options) -> str:
     if not options.is_encrypted:
         return (
             "Other machines could connect, so the connection must be encrypted:"
-            " give --certificate FILE and --key FILE, or --behind-proxy where a proxy on this machine or network does it."
+            " give --certificate FILE and --key FILE, or --behind-proxy where a proxy in front does it."
         )
     return ""
 

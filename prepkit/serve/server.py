@@ -23,9 +23,7 @@ SWEEP_EVERY = 10.0
 class Server:
     """Everything that is served."""
 
-    def __init__(
-        self, options: Options, command: tuple[str, ...], clock: Callable[[], float] = time.monotonic
-    ) -> None:
+    def __init__(self, options: Options, command: tuple[str, ...], clock: Callable[[], float] = time.monotonic) -> None:
         """Make a server.
 
         Args:
@@ -65,7 +63,9 @@ class Server:
         address = self._guard.find_address(request)
         wait = self._guesses.find_wait(address)
         if wait:
-            return self._refuse(429, f"Too many wrong ones. Try again in {_say_wait(wait)}.", {"Retry-After": str(wait)})
+            return self._refuse(
+                429, f"Too many wrong ones. Try again in {_say_wait(wait)}.", {"Retry-After": str(wait)}
+            )
         form = await request.post()
         if not self._sign_in.check_sign_in({name: each for name, each in form.items() if isinstance(each, str)}):
             self._guesses.add_wrong(address)
@@ -153,8 +153,10 @@ def _say_wait(seconds: int) -> str:
     return "a minute" if minutes == 1 else f"{minutes} minutes"
 
 
-def run_server(options: Options, command: tuple[str, ...], tls: ssl.SSLContext | None) -> None:
-    """Serve until it is stopped.
+def run_server(
+    options: Options, command: tuple[str, ...], tls: ssl.SSLContext | None, tell: Callable[[], None]
+) -> None:
+    """Serve until it is stopped; `tell` is called once it listens.
 
     Raises:
         OSError: where the address or the port cannot be had.
@@ -167,5 +169,5 @@ def run_server(options: Options, command: tuple[str, ...], tls: ssl.SSLContext |
         ssl_context=tls,
         shutdown_timeout=5.0,
         access_log=None,
-        print=None,
+        print=lambda *_: tell(),
     )

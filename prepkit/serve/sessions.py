@@ -1,7 +1,7 @@
 """Sessions: who has signed in, until when, and the place each one is at. May import: the standard library.
 
-A session is known by a token that only its browser has; what is kept here is the token's hash. Everything is in memory and
-gone when the server stops: what people did is in the store.
+A session is known by a token that only its browser has; what is kept here is the token's hash. Everything is in memory
+and gone when the server stops: what people did is in the store.
 """
 
 import hashlib

@@ -1,7 +1,7 @@
 """The screens of one session on one socket: what is sent each way, and how it ends. May import: aiohttp.
 
-Whatever a browser sends is read strictly; what is not understood is left out. It ends with a code for the page, which says
-why and whether it tries again.
+Whatever a browser sends is read strictly; what is not understood is left out. It ends with a code for the page, which
+says why and whether it tries again.
 """
 
 import asyncio

@@ -71,7 +71,7 @@ class PrepkitApp(App[None]):
 
     def _tell_place(self) -> None:
         place = find_place(self, self.desk)
-        if self._tell is not None and place != self._told:
+        if self._tell is not None and place is not None and place != self._told:
             self._told = place
             self._tell(place)
 

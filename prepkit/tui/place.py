@@ -13,6 +13,7 @@ from prepkit.errors import PrepkitError
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.line import LineScreen
 from prepkit.tui.screens.list import ListScreen
+from prepkit.tui.widgets.column import Column
 
 if TYPE_CHECKING:
     from textual.app import App
@@ -67,17 +68,24 @@ def read_place(text: str) -> Place:
     return Place(**read)
 
 
-def find_place(app: "App[None]", desk: "Desk") -> Place:
-    """Where the person is now: the topmost screen that can be come back to, else the list of what is open."""
+def find_place(app: "App[None]", desk: "Desk") -> Place | None:
+    """Where the person is now: the topmost screen that can be come back to, else the list of what is open.
+
+    None while a screen is being put up or taken down, which is nowhere.
+    """
     shown = [screen for screen in app.screen_stack if isinstance(screen, DeskScreen)]
+    bodies = {screen: next(iter(screen.query("#body").results(Column)), None) for screen in shown}
+    if not shown or None in bodies.values():
+        return None
     opened = next((screen.preparation for screen in reversed(shown) if screen.preparation is not None), None)
     if opened is None:
         return Place(who=desk.who)
     on = next((screen for screen in reversed(shown) if screen.MAP in WAYS or isinstance(screen, ListScreen)), None)
-    if on is None or not on.is_mounted:
+    body = bodies[on] if on is not None else None
+    if on is None or body is None:
         return Place(who=desk.who, prep=opened.prep)
     line = on.line if isinstance(on, LineScreen) else ""
-    return Place(desk.who, opened.prep, on.MAP, line, on.body.find_mark() or "", on.body.scroll_offset.y)
+    return Place(desk.who, opened.prep, on.MAP, line, body.find_mark() or "", body.scroll_offset.y)
 
 
 async def show_place(app: "App[None]", desk: "Desk", place: Place) -> None:

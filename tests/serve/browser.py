@@ -89,15 +89,24 @@ class Phone:
         """What the screens show, a line a row; what the page says where there are none."""
         return str(await self.evaluate(f"{READ} || document.body.innerText"))
 
-    async def wait_for(self, *words: str, seconds: float = 30) -> str:
-        """Wait until every one of these is seen."""
+    async def wait_for(self, *words: str, fresh: bool = False) -> str:
+        """Wait until every one of these is seen on the screens; `fresh`: on a page that was loaded anew."""
+        if fresh:
+            await self._wait_until("!document.getElementById('cover') || document.getElementById('cover').hidden", ())
+        return await self._wait_until(f"{READ} || document.body.innerText", words)
+
+    async def wait_for_page(self, *words: str) -> str:
+        """Wait until every one of these is seen on the page, over the screens or instead of them."""
+        return await self._wait_until("document.readyState == 'complete' ? document.body.innerText : ''", words)
+
+    async def _wait_until(self, script: str, words: tuple[str, ...]) -> str:
         seen = ""
-        for _ in range(int(seconds * 10)):
+        for _ in range(300):
             try:
-                seen = await self.see()
+                seen = str(await self.evaluate(script))
             except AssertionError:  # between two pages
                 seen = ""
-            if all(each in seen for each in words):
+            if all(each in seen for each in words) and seen not in ("", "False"):
                 return seen
             await asyncio.sleep(0.1)
         raise AssertionError(f"waited for {words} in:\n{seen}\n{self.complaints}")
@@ -118,9 +127,9 @@ class Phone:
         rows = (await self.wait_for(words)).split("\n")
         row = next(number for number, text in enumerate(rows) if words in text)
         column = rows[row].index(words) + len(words) // 2 if at is None else at
-        await self.touch(*await self._find_cell(column, row))
+        await self.touch_cell(column, row)
 
-    async def _find_cell(self, column: int, row: int) -> tuple[float, float]:
+    async def touch_cell(self, column: int, row: int) -> None:
         box = await self.evaluate(
             """(() => {
               const {left, top, width, height} = document.querySelector(".xterm-screen").getBoundingClientRect();
@@ -128,7 +137,7 @@ class Phone:
             })()"""
         )
         left, top, wide, high = box
-        return left + (column + 0.5) * wide, top + (row + 0.5) * high
+        await self.touch(left + (column + 0.5) * wide, top + (row + 0.5) * high)
 
     async def touch_element(self, selector: str) -> None:
         x, y = await self.evaluate(
@@ -145,9 +154,13 @@ class Phone:
         )
 
     async def keep_picture(self, path: Path) -> None:
-        path.parent.mkdir(parents=True, exist_ok=True)
         told = await self.ask("Page.captureScreenshot", format="png")
-        path.write_bytes(base64.b64decode(told["data"]))
+        await asyncio.to_thread(_keep, path, base64.b64decode(told["data"]))
+
+
+def _keep(path: Path, picture: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(picture)
 
 
 # The terminal keeps itself to itself; but each of its parts is handed it, as `_terminal`, and there a test can see it.

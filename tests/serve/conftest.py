@@ -20,6 +20,7 @@ async def asker() -> AsyncIterator[Asker]:
 @pytest.fixture
 def count_children() -> Callable[[], int]:
     """How many programs this one has started that have not ended."""
+
     def count() -> int:
         mine, counted = str(os.getpid()), 0
         for stat in Path("/proc").glob("[0-9]*/stat"):

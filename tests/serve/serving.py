@@ -20,7 +20,7 @@ def say(kind, words):
     sys.stdout.buffer.write(kind + len(words).to_bytes(4, "big") + words)
     sys.stdout.buffer.flush()
 print("__GANGLION__", flush=True)
-say(b"D", json.dumps({name: os.environ.get(name) for name in
+say(b"D", json.dumps({"pid": str(os.getpid())} | {name: os.environ.get(name) for name in
     ("COLUMNS", "ROWS", "PREPKIT_PLACE", "PREPKIT_PASSPHRASE", "TEXTUAL_DRIVER")}).encode())
 while kind := sys.stdin.buffer.read(1):
     words = sys.stdin.buffer.read(int.from_bytes(sys.stdin.buffer.read(4), "big"))
@@ -76,9 +76,7 @@ class Asker:
 
     async def post(self, path: str, form: dict[str, str] | None = None, **headers: str) -> Any:  # noqa: ANN401
         given = {"Origin": self.origin} | headers
-        answer = await self.session.post(
-            f"{self.address}{path}", data=form or {}, headers=given, allow_redirects=False
-        )
+        answer = await self.session.post(f"{self.address}{path}", data=form or {}, headers=given, allow_redirects=False)
         await answer.read()
         return answer
 
@@ -100,8 +98,8 @@ async def serve(options: Options) -> AsyncIterator[Asker]:
     running = web.AppRunner(server.make_app(), access_log=None)
     await running.setup()
     await web.TCPSite(running, "127.0.0.1", port).start()
-    try:
-        async with ClientSession(cookie_jar=DummyCookieJar()) as session:
+    async with ClientSession(cookie_jar=DummyCookieJar()) as session:
+        try:
             yield Asker(session, port, server, clock, "https" if options.is_encrypted else "http")
-    finally:
-        await running.cleanup()
+        finally:
+            await running.cleanup()

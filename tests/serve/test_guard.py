@@ -73,7 +73,21 @@ async def test_behind_a_proxy_the_cookie_is_sent_over_tls_alone() -> None:
         assert f"connect-src 'self' wss://127.0.0.1:{asker.port};" in policy
 
 
-@pytest.mark.parametrize("host", ["elsewhere.example", "127.0.0.1.example", "127.0.0.1:1", "127.0.0.1", "", "a b", "x@127.0.0.1", "127.0.0.1:{port}/x", "[::1", "8.8.8.8:{port}"])
+@pytest.mark.parametrize(
+    "host",
+    [
+        "elsewhere.example",
+        "127.0.0.1.example",
+        "127.0.0.1:1",
+        "127.0.0.1",
+        "",
+        "a b",
+        "x@127.0.0.1",
+        "127.0.0.1:{port}/x",
+        "[::1",
+        "8.8.8.8:{port}",
+    ],
+)
 async def test_a_name_that_is_not_this_servers_is_refused(asker: Asker, host: str) -> None:
     cookie = await asker.sign_in()
     answer = await asker.get("/", Host=host.format(port=asker.port), Cookie=cookie)
@@ -178,7 +192,9 @@ async def test_on_this_machine_alone_a_button_is_enough_but_still_from_our_own_p
         assert (await asker.get("/alive", Cookie=cookie)).status == 204
 
 
-@pytest.mark.parametrize("path", ["/", "/sign-in", "/screens", "/alive", "/page/page.css", "/page/none", "/page/../x", "/x"])
+@pytest.mark.parametrize(
+    "path", ["/", "/sign-in", "/screens", "/alive", "/page/page.css", "/page/none", "/page/../x", "/x"]
+)
 async def test_every_answer_carries_the_headers(asker: Asker, path: str) -> None:
     cookie = await asker.sign_in()
     for given in ({}, {"Cookie": cookie}, {"Host": "elsewhere.example"}):
