@@ -66,9 +66,7 @@ class Phone:
     async def set_up(self) -> None:
         for part in ("Page", "Network", "Runtime", "Log"):
             await self.ask(f"{part}.enable")
-        await self.ask(
-            "Emulation.setDeviceMetricsOverride", width=WIDTH, height=HEIGHT, deviceScaleFactor=0, mobile=True
-        )
+        await self.be_sized(WIDTH, HEIGHT)
         await self.ask("Emulation.setTouchEmulationEnabled", enabled=True, maxTouchPoints=5)
         await self.ask("Emulation.setUserAgentOverride", userAgent=AGENT)
         await self.ask("Page.addScriptToEvaluateOnNewDocument", source=WATCH)
@@ -147,6 +145,11 @@ class Phone:
             }})()"""
         )
         await self.touch(x, y)
+
+    async def be_sized(self, width: int, height: int) -> None:
+        await self.ask(
+            "Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=0, mobile=True
+        )
 
     async def be_offline(self, *, offline: bool) -> None:
         await self.ask(

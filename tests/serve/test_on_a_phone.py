@@ -9,7 +9,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from browser import CHROMIUM, HEIGHT, Phone, open_phone
+from browser import CHROMIUM, HEIGHT, WIDTH, Phone, open_phone
 from serving import SECRET, find_port
 
 from prepkit.shelf import find_shipped
@@ -119,11 +119,20 @@ async def test_a_phone_signs_in_prepares_ticks_loses_its_network_and_comes_back_
     assert not [each for each in phone.complaints if "Uncaught" in each]
 
 
-async def test_who_leaves_has_to_sign_in_again(phone: Phone, address: str) -> None:
+async def test_every_phone_has_forty_columns_and_who_leaves_one_has_to_sign_in_again(
+    phone: Phone, address: str
+) -> None:
     await sign_in(phone, address)
+    for width, height in ((320, 568), (360, 640), (430, 932), (844, 390)):
+        await phone.be_sized(width, height)
+        await phone.go(address)
+        await phone.wait_for("New preparation")
+        assert await phone.evaluate("seenTerminal.cols") >= 40, width
+    await phone.be_sized(WIDTH, HEIGHT)
     await phone.touch_words("More")
     await phone.touch_words("Leave")
     await phone.wait_for_page("You have left")
+    assert await phone.evaluate("document.querySelectorAll('canvas').length") == 0, "no screen stays under it"
     await phone.keep_picture(PICTURES / "7-left.png")
     await phone.touch_element("#cover-button")
     await phone.wait_for_page("Passphrase of this ward")

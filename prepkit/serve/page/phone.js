@@ -64,6 +64,7 @@
     if (isOver) return;
     isOver = true;
     if (WORDS[code]) {
+      find("terminal").replaceChildren(); // nothing of a baby stays on the page
       cover(WORDS[code], true);
     } else {
       cover(LOST, false);
