@@ -59,10 +59,12 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_wheel_holds_kits_the_demo_stylesheets_units_and_the_type_marker(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
     stylesheets = {str(path.relative_to(ROOT)) for path in (ROOT / "prepkit").rglob("*.tcss")}
+    pages = {str(path.relative_to(ROOT)) for path in (ROOT / "prepkit" / "serve" / "page").iterdir()}
     kits = {f"prepkit/shipped/kits/{path.name}" for path in (ROOT / "kits").glob("*.toml")}
     assert stylesheets
     assert kits
-    assert stylesheets | kits <= names
+    assert pages
+    assert stylesheets | pages | kits <= names
     assert {"prepkit/py.typed", "prepkit/quantities/units.txt", "prepkit/shipped/demo/ward.toml"} <= names
     assert not [name for name in names if name.startswith(("tests/", "docs/"))]
 

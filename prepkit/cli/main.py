@@ -61,6 +61,7 @@ def _make_parser() -> argparse.ArgumentParser:
     _add_labels(commands)
     _add_staff(commands)
     _add_papers(commands)
+    _add_serve(commands)
     return parser
 
 
@@ -115,6 +116,26 @@ def _add_labels(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     labels.add_argument("--out", type=Path, metavar="FILE", help="a new file to write to (standard output)")
     _add_files(labels, argparse.SUPPRESS)
     labels.set_defaults(run="labels_command.run_labels")
+
+
+def _add_serve(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    about = "show the screens in a browser, on this machine or on the ward's phones"
+    serve = commands.add_parser("serve", help=about, description=f"{about.capitalize()}.", allow_abbrev=False)
+    serve.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help="the address to serve at (127.0.0.1)")
+    serve.add_argument("--port", type=int, default=8000, metavar="NUMBER", help="the port (8000)")
+    serve.add_argument("--demo", action="store_true", default=argparse.SUPPRESS, help="serve the invented ward")
+    serve.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the database")
+    words = "a file with the sign-in's passphrase (also PREPKIT_PASSPHRASE); needed where others can connect"
+    serve.add_argument("--passphrase-file", type=Path, metavar="FILE", help=words)
+    serve.add_argument("--certificate", type=Path, metavar="FILE", help="a TLS certificate with its chain, PEM")
+    serve.add_argument("--key", type=Path, metavar="FILE", help="the certificate's key, PEM, without a passphrase")
+    serve.add_argument("--behind-proxy", action="store_true", help="a proxy in front does the encryption")
+    names = "a name that browsers call this server by, besides the machine's own; may be repeated"
+    serve.add_argument("--name", action="append", default=[], metavar="NAME", dest="names", help=names)
+    serve.add_argument("--sessions", type=int, default=12, metavar="COUNT", help="how many at the same time (12)")
+    serve.add_argument("--idle", type=int, default=30, metavar="MINUTES", help="unused for so long, signed out (30)")
+    _add_files(serve, argparse.SUPPRESS)
+    serve.set_defaults(run="serve_command.run_serve")
 
 
 def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

@@ -33,7 +33,7 @@ def _run_store(arguments: argparse.Namespace) -> int:
 
     with open_sqlite(find_store(arguments.store)) as store:
         desk = open_desk(store, ward=find_ward(arguments.ward), kits=arguments.kits, practice=arguments.practice)
-        return run_app(desk, _find_light(arguments.light))
+        return run_app(desk, light=_find_light(arguments.light))
 
 
 def _run_demo(arguments: argparse.Namespace) -> int:
@@ -46,7 +46,9 @@ def _run_demo(arguments: argparse.Namespace) -> int:
     ):
         ward = arguments.ward or find_shipped("demo") / "ward.toml"
         lay_out_demo(store, ward)
-        return run_app(open_desk(store, ward=ward, kits=arguments.kits, practice=True), _find_light(arguments.light))
+        return run_app(
+            open_desk(store, ward=ward, kits=arguments.kits, practice=True), light=_find_light(arguments.light)
+        )
 
 
 def _find_light(chosen: str | None) -> str:

@@ -3,6 +3,7 @@
 import os
 import sys
 import traceback
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -12,6 +13,7 @@ from textual.driver import Driver
 
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.look import DUSK, PALETTES
+from prepkit.tui.place import HOME, Place, find_place, show_place
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.touch import follow_finger
 
@@ -24,6 +26,9 @@ SENTENCE = (
     "What follows is for whoever looks after prepkit:\n"
 )
 CRASHED = 1
+
+PLACE_EVERY = 0.2
+"""Seconds between looks at where the person is, where somebody wants to be told."""
 
 
 class PrepkitApp(App[None]):
@@ -41,9 +46,21 @@ class PrepkitApp(App[None]):
         Binding("ctrl+q", "leave", show=False),
     ]
 
-    def __init__(self, desk: "Desk", light: str = DUSK) -> None:
+    def __init__(
+        self, desk: "Desk", at: Place = HOME, tell: Callable[[Place], None] | None = None, *, light: str = DUSK
+    ) -> None:
+        """Make the app.
+
+        Args:
+            desk: what the screens ask.
+            at: where to open.
+            tell: is told the place whenever it has changed.
+            light: the palette's name.
+        """
         super().__init__(ansi_color=True if has_few_colours(os.environ) else None)
         self.desk = desk
+        self._at = self._told = at
+        self._tell = tell
         for palette in PALETTES.values():
             self.register_theme(palette.make_theme())
         self.theme = light
@@ -56,6 +73,18 @@ class PrepkitApp(App[None]):
     def get_default_screen(self) -> HomeScreen:
         """Home lies under everything."""
         return HomeScreen(self.desk)
+
+    async def on_ready(self) -> None:
+        """Go to the place to open at, and tell from then on where the person is."""
+        await show_place(self, self.desk, self._at)
+        if self._tell is not None:
+            self.set_interval(PLACE_EVERY, self._tell_place)
+
+    def _tell_place(self) -> None:
+        place = find_place(self, self.desk)
+        if self._tell is not None and place is not None and place != self._told:
+            self._told = place
+            self._tell(place)
 
     async def on_event(self, event: events.Event) -> None:
         """Take an event from the terminal; a press is followed before it is passed on."""
@@ -77,9 +106,9 @@ class PrepkitApp(App[None]):
         self._close_messages_no_wait()
 
 
-def run_app(desk: "Desk", light: str = DUSK) -> int:
+def run_app(desk: "Desk", at: Place = HOME, tell: Callable[[Place], None] | None = None, *, light: str = DUSK) -> int:
     """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
-    app = PrepkitApp(desk, light)
+    app = PrepkitApp(desk, at, tell, light=light)
     app.run()
     if app.fault is None:
         return 0

@@ -26,11 +26,11 @@ class LineScreen(PreparationScreen):
 
     def __init__(self, desk: "Desk", preparation: "OpenPreparation", line: str) -> None:
         super().__init__(desk, preparation)
-        self._line = line
+        self.line = line
 
     def draw(self) -> None:
         """The line as it stands."""
-        view = self.prep.show_line(self._line)
+        view = self.prep.show_line(self.line)
         if view is None:
             self.call_later(self.action_onward)
             return
@@ -56,8 +56,8 @@ class LineScreen(PreparationScreen):
 
     def action_tick(self) -> None:
         """Tick the line and go back to the list; un-ticking stays here."""
-        view = self.prep.show_line(self._line)
-        if self.do(lambda: self.prep.tick(self._line)) and view is not None and not view.is_ticked:
+        view = self.prep.show_line(self.line)
+        if self.do(lambda: self.prep.tick(self.line)) and view is not None and not view.is_ticked:
             self.action_back()
 
     def action_order(self) -> None:
@@ -72,7 +72,7 @@ class LineScreen(PreparationScreen):
 
     def action_not_needed(self) -> None:
         """Mark it as not needed after asking why, or take that back."""
-        self.put_aside(self._line)
+        self.put_aside(self.line)
 
     def action_step(self, step: int) -> None:
         """Scroll the words; the bar is reached with ◀ and ▶."""

@@ -128,7 +128,7 @@ class Column(TouchScroll):
             for item in items:
                 item.tell(self._shown[item.key])
             return
-        marked, offset = self._marked_key(), self.scroll_offset.y
+        marked, offset = self.find_mark(), self.scroll_offset.y
         self._shown = {item.key: item.make() for item in items}
         for at, row in enumerate(widget for widget in self._shown.values() if isinstance(widget, Row)):
             row.set_class(at % 2 == 1, "-other")
@@ -152,7 +152,8 @@ class Column(TouchScroll):
             target.focus()
         return target is not None
 
-    def _marked_key(self) -> str | None:
+    def find_mark(self) -> str | None:
+        """The key of what has the focus; None where that is not in this column."""
         focused = self.screen.focused
         if focused is None:
             return None

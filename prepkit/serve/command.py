@@ -1,0 +1,15 @@
+"""How the program of a session is started. May import: the standard library."""
+
+import sys
+from pathlib import Path
+
+PLACE_VARIABLE = "PREPKIT_PLACE"
+"""Where in the screens it opens, as `prepkit.tui.place` writes it."""
+
+
+def make_command(store: Path, ward: Path | None, kits: Path | None, *, practice: bool) -> tuple[str, ...]:
+    """The words that start it."""
+    optional = (("--ward", ward), ("--kits", kits))
+    named = [word for option, path in optional if path is not None for word in (option, str(path))]
+    last = ["--practice"] if practice else []
+    return (sys.executable, "-m", "prepkit.serve.screens", "--store", str(store), *named, *last)

@@ -1,0 +1,137 @@
+"""What `prepkit serve` is asked for, and why it may be refused. May import: the standard library."""
+
+import ipaddress
+import os
+import ssl
+from dataclasses import dataclass
+from pathlib import Path
+
+PASSPHRASE_VARIABLE = "PREPKIT_PASSPHRASE"  # noqa: S105  (where it is, not what it is)
+LEAST_CHARACTERS = 12
+"""Of a passphrase: three short words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How to serve."""
+
+    host: str = "127.0.0.1"
+    port: int = 8000
+    passphrase: str = ""
+    """Empty where none is asked for, which is allowed on this machine alone."""
+    certificate: Path | None = None
+    key: Path | None = None
+    behind_proxy: bool = False
+    names: tuple[str, ...] = ()
+    """Names that a browser may call this server by, besides the machine's own."""
+    most_sessions: int = 12
+    idle_minutes: int = 30
+
+    @property
+    def is_loopback(self) -> bool:
+        """Whether nothing but this machine can connect, and no proxy passes anybody else on."""
+        return is_loopback(self.host) and not self.behind_proxy
+
+    @property
+    def is_encrypted(self) -> bool:
+        """Whether browsers reach it over TLS: its own, or the proxy's."""
+        return self.certificate is not None or self.behind_proxy
+
+
+def is_loopback(host: str) -> bool:
+    """Whether an address is one of this machine alone."""
+    if host.lower() == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return False
+
+
+def check_options(options: Options) -> str:
+    """Why it is not served like this, in words; an empty string where it is."""
+    if not 1 <= options.port <= 65535:  # noqa: PLR2004  (what a port is)
+        return f"--port must be 1 to 65535 (got {options.port})."
+    if options.most_sessions < 1 or options.idle_minutes < 1:
+        return "--sessions and --idle must be 1 or more."
+    if (options.certificate is None) != (options.key is None):
+        return "--certificate and --key go together: give both files."
+    if options.passphrase and len(options.passphrase) < LEAST_CHARACTERS:
+        return f"The passphrase is too short: {LEAST_CHARACTERS} characters or more, such as four words."
+    return "" if options.is_loopback else _check_wider(options)
+
+
+def _check_wider(options: Options) -> str:
+    """Other machines can connect."""
+    if not options.passphrase:
+        return (
+            "Other machines could connect, so a passphrase is needed:"
+            f" name a file with --passphrase-file FILE, or set {PASSPHRASE_VARIABLE}."
+        )
+    if not options.is_encrypted:
+        return (
+            "Other machines could connect, so the connection must be encrypted:"
+            " give --certificate FILE and --key FILE, or --behind-proxy where a proxy in front does it."
+        )
+    return ""
+
+
+def read_passphrase(path: Path | None) -> tuple[str, str]:
+    """The passphrase from its file, or from the environment where no file is named; and why it cannot be had.
+
+    The last line break of a file is not part of it. A file that other users of the machine can read is refused.
+    """
+    if path is None:
+        return os.environ.get(PASSPHRASE_VARIABLE, ""), ""
+    try:
+        if path.stat().st_mode & 0o007:
+            return "", f'Other users of this machine can read "{path}". Take that away: chmod o-rwx "{path}"'
+        passphrase = path.read_text("utf-8").rstrip("\r\n")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
+        return "", f'The passphrase file "{path}" cannot be read: {reason.lower()}.'
+    return (passphrase, "") if passphrase else ("", f'The passphrase file "{path}" is empty.')
+
+
+def read_certificate(options: Options) -> tuple[ssl.SSLContext | None, str]:
+    """TLS with the certificate and key named, or none where none is; and why it cannot be had."""
+    if options.certificate is None or options.key is None:
+        return None, ""
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.minimum_version = ssl.TLSVersion.TLSv1_2
+    try:
+        context.load_cert_chain(options.certificate, options.key, password=lambda: "")
+    except OSError as error:  # what TLS itself says about a bad file is one of these too
+        reason = error.strerror or str(error)
+        return None, f'"{options.certificate}" with "{options.key}" is no certificate with its key: {reason.lower()}.'
+    return context, ""
+
+
+def say_where(options: Options) -> str:
+    """The address to open on this machine."""
+    scheme = "https" if options.certificate else "http"
+    host = f"[{options.host}]" if ":" in options.host else options.host
+    return f"{scheme}://{host}:{options.port}/"
+
+
+LEFT_TO_YOU = (
+    "Anybody who can see or pick up an unlocked phone sees what is on it: lock the phones.",
+    "One passphrase opens it for everybody who knows it: initials are somebody's word, not a proof.",
+    "The store and its folder are protected by this machine's own accounts and disk, not by prepkit.",
+    "Other programs and users of this machine; a browser's extensions; a phone that somebody else controls.",
+    "Somebody who floods it, or who locks the sign-in by guessing: keep it off the open internet.",
+)
+_PLAIN = "On this machine alone, without a passphrase: whoever is logged in here can open it."
+_PROXY = (
+    "Behind a proxy: it must encrypt, keep the Host header, set X-Forwarded-For itself, and be the only way in."
+    " What lies between it and prepkit is not encrypted."
+)
+_TLS = "The wifi is not trusted; a browser that was told to go on past a certificate warning is not protected."
+
+
+def list_left_to_you(options: Options) -> tuple[str, ...]:
+    """What serving like this does not protect against, in sentences."""
+    plain = () if options.passphrase else (_PLAIN,)
+    proxy = (_PROXY,) if options.behind_proxy else ()
+    tls = (_TLS,) if options.is_encrypted else ()
+    return (*plain, *proxy, *tls, *LEFT_TO_YOU)

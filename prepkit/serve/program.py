@@ -1,0 +1,98 @@
+"""The program of one session as the server sees it: started without a shell, told the size, listened to, ended.
+
+May import: textual-serve.
+"""
+
+import asyncio
+import json
+from asyncio.subprocess import PIPE, Process
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+
+from textual_serve.app_service import AppService
+from textual_serve.download_manager import DownloadManager
+
+from prepkit.serve.command import PLACE_VARIABLE
+from prepkit.serve.options import PASSPHRASE_VARIABLE
+
+DRIVER = "prepkit.serve.driver:ServedDriver"
+END_WITHIN = 5.0
+"""Seconds that a program has to end by itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Of a terminal, in cells; no more than a screen can have, whatever a browser says."""
+
+    columns: int
+    rows: int
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "columns", min(max(self.columns, 20), 500))
+        object.__setattr__(self, "rows", min(max(self.rows, 8), 200))
+
+
+class Program(AppService):
+    """One program, from its start to its end."""
+
+    def __init__(
+        self,
+        command: tuple[str, ...],
+        place: str,
+        *,
+        show: Callable[[bytes], Awaitable[None]],
+        keep_place: Callable[[str], None],
+    ) -> None:
+        super().__init__(
+            command[0], write_bytes=show, write_str=_ignore, close=_close, download_manager=DownloadManager()
+        )
+        self._words = command
+        self._place = place
+        self._keep_place = keep_place
+
+    async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
+        """Start it; the sign-in's secret is not among what it is given."""
+        environment = self._build_environment(width=width, height=height)
+        environment.pop(PASSPHRASE_VARIABLE, None)
+        environment.pop("NO_COLOR", None)  # this terminal's own affair
+        environment |= {"TEXTUAL_DRIVER": DRIVER, PLACE_VARIABLE: self._place, "PYTHONUNBUFFERED": "1"}
+        self._process = await asyncio.create_subprocess_exec(
+            *self._words, stdin=PIPE, stdout=PIPE, stderr=PIPE, env=environment
+        )
+        self._stdin = self._process.stdin
+        return self._process
+
+    async def on_meta(self, data: bytes) -> None:
+        """Keep the place; a program of ours says nothing else that matters."""
+        told = json.loads(data)
+        if told.get("type") == "place":
+            self._keep_place(json.dumps(told["place"], ensure_ascii=False))
+
+    async def on_packed(self, payload: bytes) -> None:
+        """Nothing is handed over in pieces."""
+
+    async def wait(self) -> int:
+        """Wait until it has ended; its exit code."""
+        return await self._process.wait() if self._process is not None else 0
+
+    async def end(self) -> None:
+        """Ask it to end, and end it where it does not, or where there is no time to wait."""
+        if self._process is None:
+            return
+        try:
+            await asyncio.wait_for(self.stop(), END_WITHIN)
+            await asyncio.wait_for(self._process.wait(), END_WITHIN)
+        except TimeoutError:
+            pass
+        finally:
+            if self._process.returncode is None:
+                self._process.kill()
+                await self._process.wait()
+
+
+async def _ignore(_: str) -> None:
+    """Links and downloads are not passed on."""
+
+
+async def _close() -> None:
+    """The socket is closed when the program has ended, not when it says so."""

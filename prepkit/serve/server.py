@@ -1,0 +1,173 @@
+"""The server: its routes, its sweeping, its start and its end. May import: aiohttp."""
+
+import asyncio
+import ssl
+import time
+from collections.abc import AsyncIterator, Callable
+from contextlib import suppress
+
+from aiohttp import web
+
+from prepkit.serve.guard import SESSION, Guard
+from prepkit.serve.options import Options
+from prepkit.serve.pages import find_file, write_screens, write_sign_in
+from prepkit.serve.sessions import Session, Sessions
+from prepkit.serve.shown import ShownScreens, Why, read_size
+from prepkit.serve.sign_in import Guesses, SignIn
+
+MOST_FORM_BYTES = 4096
+SWEEP_EVERY = 10.0
+"""Seconds between looks for sessions in which nobody does anything."""
+
+
+class Server:
+    """Everything that is served."""
+
+    def __init__(self, options: Options, command: tuple[str, ...], clock: Callable[[], float] = time.monotonic) -> None:
+        """Make a server.
+
+        Args:
+            options: how to serve.
+            command: the words that start the program of a session.
+            clock: any that only goes forward, in seconds.
+        """
+        self._command = command
+        self._sign_in = SignIn(options.passphrase)
+        self._guesses = Guesses(clock)
+        self.sessions = Sessions(options.most_sessions, options.idle_minutes * 60.0, clock)
+        self._guard = Guard(options, self.sessions)
+
+    def make_app(self) -> web.Application:
+        """The application, for aiohttp to run."""
+        app = web.Application(middlewares=[self._guard.make_middleware()], client_max_size=MOST_FORM_BYTES)
+        app.add_routes(
+            [
+                web.get("/", self._show_page),
+                web.post("/sign-in", self._take_sign_in),
+                web.post("/sign-out", self._take_sign_out),
+                web.get("/alive", self._say_alive),
+                web.get("/screens", self._show_screens),
+                web.get("/page/{name}", self._give_file),
+            ]
+        )
+        app.on_response_prepare.append(self._guard.put_headers)
+        app.on_shutdown.append(self._end_all)
+        app.cleanup_ctx.append(self._sweep)
+        return app
+
+    async def _show_page(self, request: web.Request) -> web.Response:
+        """The screens' page with a session, the sign-in page without."""
+        return _page(write_screens() if SESSION in request else write_sign_in(asks=self._sign_in.asks))
+
+    async def _take_sign_in(self, request: web.Request) -> web.StreamResponse:
+        address = self._guard.find_address(request)
+        wait = self._guesses.find_wait(address)
+        if wait:
+            return self._refuse(
+                429, f"Too many wrong ones. Try again in {_say_wait(wait)}.", {"Retry-After": str(wait)}
+            )
+        form = await request.post()
+        if not self._sign_in.check_sign_in({name: each for name, each in form.items() if isinstance(each, str)}):
+            self._guesses.add_wrong(address)
+            return self._refuse(403, "That was not right.")
+        self._guesses.add_right(address)
+        if SESSION in request:
+            return _lead_to_page()
+        token = self.sessions.open()
+        if token is None:
+            full = f"All {self.sessions.most} places are taken. Leave prepkit on another device, then try again."
+            return self._refuse(503, full, {"Retry-After": "60"})
+        answer = _lead_to_page()
+        self._guard.give_cookie(answer, token)
+        return answer
+
+    def _refuse(self, status: int, sentence: str, headers: dict[str, str] | None = None) -> web.Response:
+        return _page(write_sign_in(sentence, asks=self._sign_in.asks), status, headers)
+
+    async def _take_sign_out(self, request: web.Request) -> web.StreamResponse:
+        await self._end(request[SESSION], Why.LEFT)
+        answer = _lead_to_page()
+        self._guard.take_cookie(answer)
+        return answer
+
+    async def _say_alive(self, _: web.Request) -> web.Response:
+        """A page that lost its connection asks this until it is answered."""
+        return web.Response(status=204)
+
+    async def _give_file(self, request: web.Request) -> web.StreamResponse:
+        path = find_file(request.match_info["name"])
+        if path is None:
+            raise web.HTTPNotFound
+        # The same for everybody and with nothing of a baby in it: kept by the browser, and asked about each time.
+        return web.FileResponse(path, headers={"Cache-Control": "private, no-cache"})
+
+    async def _show_screens(self, request: web.Request) -> web.StreamResponse:
+        """The socket of a session's screens, until they end; who left is signed out."""
+        if not web.WebSocketResponse().can_prepare(request).ok:
+            raise web.HTTPUpgradeRequired(headers={"Upgrade": "websocket"}) from None
+        session = request[SESSION]
+        screens = ShownScreens(session, self._command, lambda: self.sessions.use(session))
+        size = read_size(request.query.get("width"), request.query.get("height"))
+        answer = await screens.show(request, size)
+        if screens.why == Why.LEFT:
+            self.sessions.end(session)
+        return answer
+
+    async def _end(self, session: Session, why: Why) -> None:
+        self.sessions.end(session)
+        if session.shown is not None:
+            await session.shown.close(why)
+
+    async def sweep(self) -> None:
+        """End the sessions in which nobody did anything for long."""
+        for session in self.sessions.take_idle():
+            await self._end(session, Why.IDLE)
+
+    async def _sweep(self, _: web.Application) -> AsyncIterator[None]:
+        async def go_on() -> None:
+            while True:
+                await asyncio.sleep(SWEEP_EVERY)
+                await self.sweep()
+
+        sweeping = asyncio.create_task(go_on())
+        yield
+        sweeping.cancel()
+        with suppress(asyncio.CancelledError):
+            await sweeping
+
+    async def _end_all(self, _: web.Application) -> None:
+        shown = [session.shown for session in self.sessions.list_shown() if session.shown is not None]
+        await asyncio.gather(*(screens.close(Why.GOING) for screens in shown))
+
+
+def _page(text: str, status: int = 200, headers: dict[str, str] | None = None) -> web.Response:
+    return web.Response(text=text, status=status, headers=headers, content_type="text/html")
+
+
+def _lead_to_page() -> web.Response:
+    return web.Response(status=303, headers={"Location": "/"})
+
+
+def _say_wait(seconds: int) -> str:
+    minutes = -(-seconds // 60)
+    return "a minute" if minutes == 1 else f"{minutes} minutes"
+
+
+def run_server(
+    options: Options, command: tuple[str, ...], tls: ssl.SSLContext | None, tell: Callable[[], None]
+) -> None:
+    """Serve until it is stopped; `tell` is called once it listens.
+
+    Raises:
+        OSError: where the address or the port cannot be had.
+    """
+    app = Server(options, command).make_app()
+    web.run_app(
+        app,
+        host=options.host,
+        port=options.port,
+        ssl_context=tls,
+        shutdown_timeout=5.0,
+        access_log=None,
+        print=lambda *_: tell(),
+    )

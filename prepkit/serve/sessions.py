@@ -1,0 +1,85 @@
+"""Sessions: who has signed in, until when, and the place each one is at. May import: the standard library.
+
+A session is known by a token that only its browser has; what is kept here is the token's hash. Everything is in memory
+and gone when the server stops: what people did is in the store.
+"""
+
+import hashlib
+import secrets
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field
+from typing import Protocol
+
+
+class Shown(Protocol):
+    """The screens of a session, on one socket."""
+
+    def close(self, why: int) -> Awaitable[None]:
+        """End the program and the socket, with the code that tells the page why."""
+        ...
+
+
+@dataclass(slots=True)
+class Session:
+    """One browser that has signed in."""
+
+    key: str
+    used_at: float
+    place: str = ""
+    """As its program told it; never anything typed."""
+    shown: Shown | None = None
+
+
+@dataclass(slots=True)
+class Sessions:
+    """All of them, no more than a given number."""
+
+    most: int
+    idle_seconds: float
+    clock: Callable[[], float]
+    _open: dict[str, Session] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        self.take_idle()
+        return len(self._open)
+
+    def open(self) -> str | None:
+        """Open a session; the token for its browser, or None where there are as many as there may be."""
+        if len(self) >= self.most:
+            return None
+        token = secrets.token_urlsafe(32)
+        key = _hash(token)
+        self._open[key] = Session(key, self.clock())
+        return token
+
+    def find(self, token: str | None) -> Session | None:
+        """The session of a token; None where there is none, or none any more."""
+        session = self._open.get(_hash(token)) if token else None
+        return None if session is None or self._is_idle(session) else session
+
+    def use(self, session: Session) -> None:
+        """Somebody did something in it."""
+        session.used_at = self.clock()
+
+    def end(self, session: Session) -> None:
+        """Forget a session; its token opens nothing from now on."""
+        self._open.pop(session.key, None)
+
+    def take_idle(self) -> tuple[Session, ...]:
+        """Forget the sessions in which nobody did anything for long; returns those whose screens are still shown."""
+        idle = [session for session in self._open.values() if self._is_idle(session)]
+        for session in idle:
+            if session.shown is None:
+                self.end(session)
+        return tuple(session for session in idle if session.shown is not None)
+
+    def list_shown(self) -> tuple[Session, ...]:
+        """The sessions whose screens are shown now."""
+        return tuple(session for session in self._open.values() if session.shown is not None)
+
+    def _is_idle(self, session: Session) -> bool:
+        return self.clock() - session.used_at >= self.idle_seconds
+
+
+def _hash(token: str) -> str:
+    return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()

@@ -1,0 +1,138 @@
+"""The whole way on a phone: a real browser, 390 × 844, fingers only. The pictures stay in `build/artefacts`."""
+
+import asyncio
+import re
+import subprocess
+import sys
+from collections.abc import AsyncIterator, Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from browser import CHROMIUM, HEIGHT, WIDTH, Phone, open_phone
+from serving import SECRET, find_port
+
+from prepkit.shelf import find_shipped
+
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine")
+
+PICTURES = Path(__file__).parents[2] / "build" / "artefacts" / "phone"
+KEYS = re.compile(r"(?:^|\s)(\S)(?=\s|$)")
+
+
+@pytest.fixture
+def address(tmp_path: Path) -> Iterator[str]:
+    """A ward's server with an empty store, and its passphrase in a file."""
+    port, passphrase = find_port(), tmp_path / "passphrase"
+    passphrase.write_text(SECRET, "utf-8")
+    passphrase.chmod(0o600)
+    options = ["--port", str(port), "--passphrase-file", str(passphrase), "--store", str(tmp_path / "store.sqlite")]
+    command = [sys.executable, "-m", "prepkit", "serve", *options, "--ward", str(find_shipped("demo") / "ward.toml")]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as running:
+        assert running.stderr is not None
+        assert f"http://127.0.0.1:{port}/" in running.stderr.readline()
+        yield f"http://127.0.0.1:{port}/"
+        running.terminate()
+        running.communicate(timeout=20)
+
+
+@pytest.fixture
+async def phone(tmp_path: Path) -> AsyncIterator[Phone]:
+    async with open_phone(tmp_path / "browser") as opened:
+        yield opened
+
+
+async def sign_in(phone: Phone, address: str) -> None:
+    await phone.go(address)
+    await phone.wait_for_page("Passphrase of this ward")
+    await phone.touch_element("input")
+    await phone.ask("Input.insertText", text=SECRET)
+    await phone.keep_picture(PICTURES / "1-sign-in.png")
+    await phone.touch_element("button")
+    await phone.wait_for("New preparation")
+
+
+async def touch_keys(phone: Phone, typed: str) -> None:
+    """Touch the keys of the screens' own keypad, then Accept."""
+    for character in typed:
+        rows = (await phone.see()).split("\n")
+        keys = [(row, spot.start(1)) for row, text in enumerate(rows) for spot in KEYS.finditer(text)
+                if row > 14 and spot[1] == character]  # fmt: skip
+        assert keys, (character, rows)
+        await phone.touch_cell(*reversed(keys[-1]))
+        await asyncio.sleep(0.05)
+    await phone.touch_words("Accept")
+
+
+async def prepare(phone: Phone) -> None:
+    """Start a preparation: who, what, which baby, its weight and gestation."""
+    await phone.touch_words("New preparation")
+    await phone.wait_for("Who is at this desk?")
+    await touch_keys(phone, "RA")
+    await phone.touch_words("through a supraglottic")
+    await phone.wait_for("Which baby?")
+    await touch_keys(phone, "C4")
+    await phone.wait_for("Weight")
+    await touch_keys(phone, "1450")
+    await phone.wait_for("C4", "Gestation")
+    await phone.keep_picture(PICTURES / "2-gestation.png")
+    await touch_keys(phone, "30+2")
+    await phone.wait_for("C4", "1450 g", "30+2", "List")
+
+
+async def test_a_phone_signs_in_prepares_ticks_loses_its_network_and_comes_back_to_the_same_place(
+    phone: Phone, address: str
+) -> None:
+    await sign_in(phone, address)
+    columns, rows = await phone.evaluate("[seenTerminal.cols, seenTerminal.rows]")
+    assert columns >= 40
+    assert rows >= 36
+    reach = await phone.evaluate("document.querySelector('.xterm-screen').getBoundingClientRect().bottom")
+    assert HEIGHT - 25 < reach <= HEIGHT, "the screens reach down to the bottom and not beyond"
+    assert await phone.evaluate("document.activeElement.inputMode") == "none", "the phone's keyboard stays down"
+    await prepare(phone)
+    await phone.keep_picture(PICTURES / "3-list.png")
+    assert "✓ done" not in await phone.see()
+    await phone.swipe(195, 600, 300)
+    await phone.wait_for("▲")
+    before = await phone.see()
+    name = next(text for text in before.split("\n") if "to do" in text).partition("│")[2].strip()
+    await phone.touch_words(name, at=3)
+    await phone.wait_for("✓ done")
+    await asyncio.sleep(0.6)  # the program tells where it is a few times a second
+    seen = await phone.see()
+    assert re.search(f"✓ done │ {re.escape(name)}", seen), "what was touched is what is ticked"
+    await phone.keep_picture(PICTURES / "4-ticked.png")
+
+    await phone.be_offline(offline=True)
+    await phone.wait_for_page("Connection lost", "it comes back where you were")
+    await phone.keep_picture(PICTURES / "5-lost.png")
+    await phone.touch(195, 400)
+    await phone.be_offline(offline=False)
+    await phone.wait_for("✓ done", "C4", fresh=True)
+    assert await phone.wait_for(seen) == seen, "the same screen, scrolled as far, with the tick and the mark"
+    await phone.keep_picture(PICTURES / "6-back.png")
+
+    hosts = {urlsplit(asked).netloc for asked in phone.asked_for}
+    assert hosts == {urlsplit(address).netloc}, "nothing was asked of any other machine"
+    assert not [each for each in phone.complaints if "Content Security Policy" in each]
+    assert not [each for each in phone.complaints if "Uncaught" in each]
+
+
+async def test_every_phone_has_forty_columns_and_who_leaves_one_has_to_sign_in_again(
+    phone: Phone, address: str
+) -> None:
+    await sign_in(phone, address)
+    for width, height in ((320, 568), (360, 640), (430, 932), (844, 390)):
+        await phone.be_sized(width, height)
+        await phone.go(address)
+        await phone.wait_for("New preparation")
+        assert await phone.evaluate("seenTerminal.cols") >= 40, width
+    await phone.be_sized(WIDTH, HEIGHT)
+    await phone.touch_words("More")
+    await phone.touch_words("Leave")
+    await phone.wait_for_page("You have left")
+    assert await phone.evaluate("document.querySelectorAll('canvas').length") == 0, "no screen stays under it"
+    await phone.keep_picture(PICTURES / "7-left.png")
+    await phone.touch_element("#cover-button")
+    await phone.wait_for_page("Passphrase of this ward")

@@ -1,0 +1,122 @@
+"""Opening where somebody was: each screen, how far it was scrolled, and what is not there any more."""
+
+import pytest
+from hands import begin, move_to, place, run, see, settle, type_in
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.app import PrepkitApp
+from prepkit.tui.place import HOME, WAYS, Place, find_place, read_place, write_place
+from prepkit.tui.screens.base import DeskScreen
+
+SIZE = (40, 24)
+
+
+async def look_again(desk: Desk, at: Place) -> tuple[str, Place | None, str]:
+    """Open a new app at a place: the screen shown, the place it then says it is at, and its text."""
+    async with PrepkitApp(desk, at).run_test(size=SIZE) as pilot:
+        await pilot.pause(0.4)
+        return place(pilot), find_place(pilot.app, desk), see(pilot)
+
+
+@pytest.mark.parametrize("key", ["", "b", "s", "r", "enter"])
+async def test_a_new_program_opens_on_the_screen_that_was_left(desk: Desk, begun: OpenPreparation, key: str) -> None:
+    async with run(desk, SIZE) as pilot:
+        await type_in(pilot, "", "enter")
+        if key == "enter":
+            await move_to(pilot, "line atropine")
+        if key:
+            await type_in(pilot, "", key)
+        await pilot.pause(0.2)
+        left, on, text = find_place(pilot.app, desk), place(pilot), see(pilot)
+    assert left is not None
+    assert left.who == "RA"
+    desk.who = ""
+    assert await look_again(desk, read_place(write_place(left))) == (on, left, text)
+
+
+async def test_a_list_scrolled_away_from_its_mark_opens_as_it_was_scrolled(desk: Desk, begun: OpenPreparation) -> None:
+    async with run(desk, SIZE) as pilot:
+        await type_in(pilot, "", "enter")
+        body = pilot.app.screen.query_one("#body")
+        body.scroll_to(y=17, animate=False, immediate=True)
+        await settle(pilot)
+        left = find_place(pilot.app, desk)
+    assert left is not None
+    assert left.rows == 17
+    _, found, _ = await look_again(desk, left)
+    assert found == left
+
+
+async def test_questions_half_answered_come_back_to_their_preparation_without_what_was_typed(desk: Desk) -> None:
+    async with run(desk, SIZE) as pilot:
+        await begin(pilot, "RA", "Cot 9", "1450")
+        await type_in(pilot, "30")
+        left = find_place(pilot.app, desk)
+        assert place(pilot) == "pad"
+    assert left is not None
+    assert (left.who, bool(left.prep), left.screen) == ("RA", True, "")
+    on, _, text = await look_again(desk, left)
+    assert on == "list"
+    assert "Cot 9" in text
+
+
+async def test_what_has_ended_meanwhile_opens_at_home(desk: Desk, begun: OpenPreparation) -> None:
+    begun.stand_down("Started by mistake")
+    on, _, _ = await look_again(desk, Place("RA", begun.prep, "list"))
+    assert on == "home"
+
+
+@pytest.mark.parametrize(
+    "at", [Place("RA", "no-such-preparation", "list"), Place("", "x"), Place("not initials"), HOME]
+)
+async def test_a_place_that_is_not_there_opens_at_home(desk: Desk, begun: OpenPreparation, at: Place) -> None:
+    on, _, _ = await look_again(desk, at)
+    assert on == "home"
+
+
+async def test_an_app_tells_where_it_is_when_that_changes(desk: Desk, begun: OpenPreparation) -> None:
+    told: list[Place] = []
+    async with PrepkitApp(desk, HOME, told.append).run_test(size=SIZE) as pilot:
+        await type_in(pilot, "", "enter")
+        await pilot.pause(0.5)
+        await type_in(pilot, "s")
+        await pilot.pause(0.5)
+    assert [each.screen for each in told if each.prep][-1] == "suitability"
+    assert {each.prep for each in told} <= {"", begun.prep}
+
+
+def test_only_a_place_that_was_written_here_is_read() -> None:
+    place = Place("RA", "abc", "line", "atropine", "line atropine", 4)
+    assert read_place(write_place(place)) == place
+    for text in (
+        "",
+        "[]",
+        "nonsense",
+        '{"who": 3}',
+        '{"rows": true}',
+        '{"weight": "1450"}',
+        '{"who": "' + "a" * 2000 + '"}',
+    ):
+        assert read_place(text) == HOME
+
+
+def test_every_way_back_leads_to_a_screen_of_that_name() -> None:
+    names, screens = set(), [DeskScreen]
+    while screens:
+        screens += (kind := screens.pop()).__subclasses__()
+        names.add(getattr(kind, "MAP", ""))
+    assert set(WAYS) <= names
+
+
+async def test_a_screen_that_is_going_up_or_down_is_no_place(desk: Desk, begun: OpenPreparation) -> None:
+    told: list[Place] = []
+    app = PrepkitApp(desk, HOME, told.append)
+    async with app.run_test(size=SIZE) as pilot:
+        await type_in(pilot, "", "enter")
+        for key in ("s", "b", "r", "escape") * 3:
+            await pilot.press(key)
+            app._tell_place()
+    app._tell_place()
+    assert {each.screen for each in told} <= {"", "list", "suitability", "baby", "ready"}
+    assert not [each for each in told[1:] if not each.prep], "once in, never told to be out"
