@@ -46,9 +46,8 @@ def _run_demo(arguments: argparse.Namespace) -> int:
     ):
         ward = arguments.ward or find_shipped("demo") / "ward.toml"
         lay_out_demo(store, ward)
-        return run_app(
-            open_desk(store, ward=ward, kits=arguments.kits, practice=True), light=_find_light(arguments.light)
-        )
+        desk = open_desk(store, ward=ward, kits=arguments.kits, practice=True)
+        return run_app(desk, light=_find_light(arguments.light))
 
 
 def _find_light(chosen: str | None) -> str:

@@ -44,6 +44,8 @@ WAYS: Mapping[str, Callable[[ListScreen, Place], None]] = {
     "baby": lambda screen, _: screen.action_baby(),
     "suitability": lambda screen, _: screen.action_suitability(),
     "ready": lambda screen, _: screen.action_ready(),
+    "checked": lambda screen, _: screen.action_checked(),
+    "handover": lambda screen, _: screen.action_handover(),
     "line": lambda screen, place: screen.action_line(place.line),
 }
 """How a screen is reached from the list. What is not here comes back to the list: pads, menus, messages."""

@@ -47,12 +47,12 @@ class LineScreen(PreparationScreen):
 
     def _has_difference(self) -> bool:
         rows = self.prep.checks.show_checked().rows
-        return any(row.line == self._line and row.their_working and not row.settle.refusal for row in rows)
+        return any(row.line == self.line and row.their_working and not row.settle.refusal for row in rows)
 
     def action_both(self) -> None:
         """Show the two workings of a line whose check differs."""
         if self._has_difference():
-            self.action_difference(self._line)
+            self.action_difference(self.line)
 
     def action_tick(self) -> None:
         """Tick the line and go back to the list; un-ticking stays here."""
@@ -62,11 +62,11 @@ class LineScreen(PreparationScreen):
 
     def action_order(self) -> None:
         """Ask what was ordered and by whom; a line that is no dose has nothing to ask."""
-        view = self.prep.show_options(self._line)
+        view = self.prep.show_options(self.line)
         if view is None:
             return
         if view.choices:
-            self.ask(OrderAsks(self.prep, self._line))
+            self.ask(OrderAsks(self.prep, self.line))
         else:
             self.tell("Nothing to order", " ".join((view.now, *view.not_offered)))
 
