@@ -68,7 +68,7 @@ class Checks:
         who = check_initials(typed)
         if isinstance(who, Refusal):
             return who.reason
-        refusal = self._opened.desk.verify(who, pin)
+        refusal = self._opened.desk.verify(who, pin) or self._find_seen(who)
         if refusal:
             return refusal
         refusal = self._opened.act(lambda state: decide_check_begin(state, who, self._find_wanted(state)), who)
@@ -134,6 +134,16 @@ class Checks:
     def settle(self, line: str, reason: str) -> str:
         """Let a line stand although the check differed, with the reason."""
         return self._opened.act(lambda state: decide_settle(state, line, reason))
+
+    def _find_seen(self, who: str) -> str:
+        """Why somebody who was at this desk with the list open cannot check it blind here; empty where they can."""
+        state = self._opened.state
+        if state.check is not None or who in state.hands or who not in self._opened.seen_by:
+            return ""
+        return (
+            f"{who} has had this list open here, with its amounts: somebody else has to check it."
+            " On a device of your own, begin from the first screen, before you open the list."
+        )
 
     def _act(self, decide: Callable[[Preparation], Decision]) -> str:
         """Act as the checker, who may have been signed out meanwhile: the screen was locked, another one signed in."""

@@ -62,6 +62,8 @@ class OpenPreparation:
         self.desk = desk
         self.state = state
         self._kept = KeptList()
+        self.seen_by: set[str] = set()
+        """Who was at this desk while it showed amounts of the list: none of them can check it blind here."""
         self.checks = Checks(self)
         self.handing = Handing(self)
         self.cot = AtTheCot(self)
@@ -95,19 +97,27 @@ class OpenPreparation:
 
     def show_list(self) -> ListView:
         """The list, or why there is none yet."""
+        self._note_seen()
         return show_list(self.state, self.work_out(), self._find_news())
 
     def show_line(self, line: str) -> LineView | None:
         """One line opened; None where it is no longer on the list."""
+        self._note_seen()
         return show_line(self.state, self.work_out(), line)
 
     def show_options(self, line: str) -> OptionsView | None:
         """What can be ordered for a dose line; None where it is no dose, or no longer on the list."""
+        self._note_seen()
         return show_options(self.state, self.work_out(), line, self.desk.clock())
 
     def show_ready(self) -> ReadyView:
         """The gate."""
+        self._note_seen()
         return show_ready(self.state, self.work_out(), self.desk.clock(), self._find_news())
+
+    def _note_seen(self) -> None:
+        if self.state.check is None and self.desk.who and not self.state.withheld:
+            self.seen_by.add(self.desk.who)
 
     def show_locked(self) -> LockedView:
         """What a locked screen shows of it."""

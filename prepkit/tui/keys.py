@@ -47,6 +47,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         Key("n", "n", "new", "Start a new preparation", "New preparation"),
         ENTER,
         Key("w", "w", "who", "Say who is at this desk", "Who"),
+        Key("c", "c", "check", "Check the marked preparation, before you see its list", "Second check"),
         Key("l", "l", "light", "Change the light: dusk, day, night, high contrast", "Light"),
         Key("q", "q", "leave", "Leave; everything done is kept", "Leave"),
         HELP,

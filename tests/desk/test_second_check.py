@@ -290,3 +290,22 @@ def test_home_says_that_it_is_being_checked_and_that_it_was_handed_over(opened: 
     assert opened.checks.stop() == ""
     assert opened.handing.hand_over("parents told") == ""
     assert desk.show_home().rows[0].left.startswith("handed over by RA · ")
+
+
+def test_whoever_had_the_list_open_on_this_desk_cannot_check_it_here(make_desk: MakeDesk) -> None:
+    opened = start(make_desk(who="RA"))
+    theirs = make_desk(who="LB").resume(opened.prep)
+    assert not isinstance(theirs, str)
+    assert theirs.show_list().groups
+    assert theirs.checks.begin("LB").startswith("LB has had this list open here, with its amounts")
+    assert theirs.checks.show_cover() is None
+    assert theirs.checks.begin("TO") == ""
+
+
+def test_somebody_who_begins_before_the_list_is_opened_checks_on_their_own_device(make_desk: MakeDesk) -> None:
+    opened = start(make_desk(who="RA"))
+    theirs = make_desk(who="LB").resume(opened.prep)
+    assert not isinstance(theirs, str)
+    assert theirs.checks.begin("LB") == ""
+    assert theirs.show_list().groups, "what a screen shows is covered there; the check goes on"
+    assert theirs.checks.is_signed_in

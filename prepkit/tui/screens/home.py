@@ -9,6 +9,7 @@ from prepkit.tui.asks import StartAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.look import PALETTES
 from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.check_pad import CheckPadScreen
 from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.signing import WhoAsks
@@ -54,6 +55,7 @@ class HomeScreen(DeskScreen[None]):
         self.offer(
             self.action_named("who", who),
             self.action_named("more"),
+            self.action_named("check"),
             self.action_named("light", f"Light: {self.app.theme}"),
             self.action_named("help"),
             self.action_named("leave"),
@@ -86,6 +88,33 @@ class HomeScreen(DeskScreen[None]):
     def action_who(self) -> None:
         """Ask who is at the desk."""
         self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)))
+
+    def action_check(self) -> None:
+        """Check the marked preparation without opening its list, as a second person on a device of their own."""
+        marked = self.focused
+        if not isinstance(marked, Row):
+            self.tell("Second check", "Mark a preparation first: move to it with the arrow keys, or touch it.")
+        elif not self.desk.who:
+            chain = WhoAsks(self.desk)
+            self.app.push_screen(PadScreen(self.desk, chain), lambda known: self._check(marked.key) if known else None)
+        else:
+            self._check(marked.key)
+
+    def _check(self, prep: str) -> None:
+        self.safely(lambda: self._open_check(prep))
+
+    def _open_check(self, prep: str) -> None:
+        resumed = self.desk.resume(prep)
+        if isinstance(resumed, str):
+            self.tell("Not opened", resumed)
+            return
+        refusal = resumed.checks.show_checked().begin.refusal
+        if refusal:
+            self.tell("Second check", refusal)
+        else:
+            self.app.push_screen(
+                CheckPadScreen(self.desk, resumed), lambda done: self._show_list(resumed) if done else None
+            )
 
     def action_light(self) -> None:
         """Go on to the next light."""
