@@ -6,7 +6,7 @@ import sys
 from prepkit.cli.exits import Exit
 from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.documents.chart import make_chart, write_chart_csv, write_chart_html, write_chart_text
 from prepkit.kit.baby import read_fact
 from prepkit.kit.kit import Kit

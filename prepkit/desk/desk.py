@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.ledger import read_preparation, write_first
 from prepkit.errors import StoreDamaged
@@ -22,11 +23,6 @@ if TYPE_CHECKING:
     from prepkit.preparation.state import Preparation
 
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
-
-
-def read_clock() -> datetime:
-    """The time now with this machine's offset: the one place where the clock is read."""
-    return datetime.now().astimezone()  # noqa: TID251  (this is the place)
 
 
 class Desk:
@@ -48,7 +44,7 @@ class Desk:
             files: the kits and the ward file.
             practice: whether everything started here is marked as practice.
             who: initials of the person at the desk; empty until given.
-            clock: gives the time now, with its offset.
+            clock: gives the time now, in the zone of this desk.
         """
         self.who = who
         self.where = socket.gethostname()
@@ -122,7 +118,7 @@ class Desk:
 
     def make_stamp(self) -> Stamp:
         """Who, when and where, now."""
-        return Stamp(self.who, self.clock(), self.where)
+        return Stamp(self.who, fix_offset(self.clock()), self.where)
 
 
 def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:

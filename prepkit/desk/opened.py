@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from prepkit.desk.ledger import read_on, write_decision
@@ -238,10 +238,11 @@ class OpenPreparation:
 
     def _work_out(self) -> Worked:
         now, key = self._desk.clock(), _make_key(self._state)
-        if self._kept is not None and self._kept[0] == key and timedelta(0) <= now - self._kept[1] < _STALE_AFTER:
+        at = now.astimezone(UTC)  # two times of one zone are an hour out of each other when the clocks go back
+        if self._kept is not None and self._kept[0] == key and timedelta(0) <= at - self._kept[1] < _STALE_AFTER:
             return self._kept[2]
         worked = work_out(self._state, now)
-        self._kept = (key, now, worked)
+        self._kept = (key, at, worked)
         return worked
 
     def _find_fingerprint(self, line: str) -> str:
