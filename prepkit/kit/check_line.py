@@ -43,7 +43,7 @@ def _check_kind(line: Line, kit: Kit, path: Path) -> Iterator[Finding]:
             yield from _check_size(line, kit, path)
         case DepthLine():
             for at, method in enumerate(line.method):
-                yield from _check_depth(method, (*path, "method", at))
+                yield from _check_depth(method, kit, (*path, "method", at))
         case AmountLine() | SettingLine():
             yield from _check_amounts(line, kit, path)
         case SupplyLine():
@@ -108,12 +108,16 @@ def _check_size_method(
         if (band.when_size is None) != (method.follows is None):
             wrong = "when_size stands in the bands of a method that follows another line's size, and nowhere else"
             yield Finding((*path, "band", at), wrong)
-    if method.follows is None:
+    yield from _check_follows(method.follows, kit, (*path, "follows"))
+
+
+def _check_follows(name: str | None, kit: Kit, path: Path) -> Iterator[Finding]:
+    if name is None:
         return
-    followed = next((line for line in kit.line if line.id == method.follows), None)
+    followed = next((line for line in kit.line if line.id == name), None)
     if not isinstance(followed, SizeLine):
-        yield Finding((*path, "follows"), f'"{method.follows}" is not a line that has sizes')
-    yield from _check_before((method.follows,), kit, (*path, "follows"))
+        yield Finding(path, f'"{name}" is not a line that has sizes')
+    yield from _check_before((name,), kit, path)
 
 
 def _check_before(names: Iterable[str], kit: Kit, path: Path) -> Iterator[Finding]:
@@ -124,7 +128,7 @@ def _check_before(names: Iterable[str], kit: Kit, path: Path) -> Iterator[Findin
             yield Finding(path, f'no line "{name}" stands before this one')
 
 
-def _check_depth(method: DepthMethod, path: Path) -> Iterator[Finding]:
+def _check_depth(method: DepthMethod, kit: Kit, path: Path) -> Iterator[Finding]:
     forms = [method.per_kg is not None, bool(method.band), method.low is not None, method.measured]
     if sum(forms) != 1:
         yield Finding(path, "a depth is found in exactly one way: per_kg and plus, band, low and high, or measured")
@@ -134,6 +138,9 @@ def _check_depth(method: DepthMethod, path: Path) -> Iterator[Finding]:
         yield Finding((*path, "plus"), "plus stands beside per_kg only")
     if method.low and method.high and method.high < method.low:
         yield Finding((*path, "low"), "low is more than high")
+    if method.follows is not None and not method.measured:
+        yield Finding((*path, "follows"), "follows stands beside measured only")
+    yield from _check_follows(method.follows, kit, (*path, "follows"))
     yield from check_bands(method.band, (*path, "band"))
 
 
@@ -170,6 +177,6 @@ def _check_supply(line: SupplyLine, kit: Kit, path: Path) -> Iterator[Finding]:
     if line.size:
         yield from _check_size_method(line.size, kit, (*path, "size"), many=False)
     if line.length:
-        yield from _check_depth(line.length, (*path, "length"))
+        yield from _check_depth(line.length, kit, (*path, "length"))
         if line.step is None:
             yield Finding(path, "a length needs step, the marks to which it is shown")

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from prepkit.kit.check_kit import check_ids, check_order, check_product
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit, Product
-from prepkit.kit.ward import UNDILUTED, Approval, Recipe, Ward
+from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
+from prepkit.kit.ward import UNDILUTED, Approval, MeasuredLength, Recipe, Ward
 from prepkit.quantities.amount import Amount, add, convert
 from prepkit.quantities.show import show_amount
 
@@ -32,9 +33,7 @@ def _check(ward: Ward) -> Iterator[Finding]:
     yield from _check_stock(ward)
     for at, approval in enumerate(ward.approval):
         yield from _check_approval(approval, at)
-    for at, measured in enumerate(ward.measured):
-        if not measured.clearance < measured.length:
-            yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
+    yield from _check_measured(ward)
 
 
 def _check_syringes(ward: Ward) -> Iterator[Finding]:
@@ -73,6 +72,17 @@ def _check_approval(approval: Approval, at: int) -> Iterator[Finding]:
         yield Finding(("approval", at, "review_by"), "the review date is not after the approval")
 
 
+def _check_measured(ward: Ward) -> Iterator[Finding]:
+    seen = set()
+    for at, measured in enumerate(ward.measured):
+        if not measured.clearance < measured.length:
+            yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
+        if (measured.line, measured.size) in seen:
+            size = f" of size {measured.size}" if measured.size else ""
+            yield Finding(("measured", at, "line"), f'a second length{size} for "{measured.line}"')
+        seen.add((measured.line, measured.size))
+
+
 def check_ward_for(ward: Ward, kits: Sequence[Kit]) -> tuple[Finding, ...]:
     """What is wrong with a ward file seen beside the kits it serves: names that none of them declares."""
     return tuple(_check_beside(ward, kits))
@@ -90,6 +100,37 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
         for at, line in enumerate(rows):
             if line not in lines:
                 yield Finding((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
+    for at, measured in enumerate(ward.measured):
+        yield from _check_measured_size(measured, ward, kits, at)
+
+
+def _check_measured_size(measured: MeasuredLength, ward: Ward, kits: Sequence[Kit], at: int) -> Iterator[Finding]:
+    """A length counts for one size of the device, in the words of the line that chooses the size."""
+    sizes = _list_sizes(measured.line, ward, kits)
+    if not sizes or measured.size in sizes:
+        return
+    if measured.size is None:
+        wrong = 'key "size" is missing: the kit goes by the size of the device'
+        yield Finding(("measured", at), wrong, f"one of: {', '.join(sizes)}")
+    else:
+        wrong = f'"{measured.size}" is not a size that a kit gives'
+        yield Finding(("measured", at, "size"), wrong, suggest(measured.size, sizes))
+
+
+def _list_sizes(line: str, ward: Ward, kits: Sequence[Kit]) -> tuple[str, ...]:
+    """Every size that the lines followed by this one can give; nothing where it follows none."""
+    sizes: dict[str, None] = {}
+    for kit in kits:
+        rows = {row.id: row for row in kit.line}
+        own = rows.get(line)
+        methods = own.method if isinstance(own, DepthLine) else ()
+        methods = (own.length,) if isinstance(own, SupplyLine) and own.length else methods
+        for name in (method.follows for method in methods if method.follows):
+            followed = rows[name]
+            if isinstance(followed, SizeLine):
+                sizes |= {size: None for method in followed.method for band in method.band for size in band.size}
+            sizes |= {approval.size: None for approval in ward.approval if approval.line == name}
+    return tuple(sizes)
 
 
 def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Finding]:

@@ -64,6 +64,10 @@ class MeasuredLength(Spec):
 
     line: Id
     device: Text
+    size: Text | None = Field(
+        default=None,
+        description="its size as the size line gives it; needed where the kit's method follows a size line",
+    )
     length: Length
     clearance: Length = Field(description="how far short of the opening the mark stays (0.5-1 cm)")
     measured_by: Text = Field(description="a role, never a name")

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.lines import DoseLine, Line, SizeLine, SupplyLine, TrialLine
+from prepkit.kit.lines import DepthLine, DepthMethod, DoseLine, Line, SizeLine, SizeMethod, SupplyLine, TrialLine
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_line
 from prepkit.proof.classes import Run, find_cuts, find_run, split
@@ -99,6 +99,9 @@ class Walk:
 def _find_followed(line: Line) -> tuple[str, ...]:
     if isinstance(line, TrialLine):
         return line.of
-    if isinstance(line, SizeLine):
-        return tuple(method.follows for method in line.method if method.follows)
-    return (line.size.follows,) if isinstance(line, SupplyLine) and line.size and line.size.follows else ()
+    methods: tuple[SizeMethod | DepthMethod | None, ...] = ()
+    if isinstance(line, SizeLine | DepthLine):
+        methods = line.method
+    elif isinstance(line, SupplyLine):
+        methods = (line.size, line.length)
+    return tuple(method.follows for method in methods if method and method.follows)
