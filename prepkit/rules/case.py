@@ -48,6 +48,14 @@ class Outcome:
     recipe: Dilution | None = None
     vials: tuple[VialCount, ...] = ()
     discard: Amount | None = None
+    product: str = ""
+    """The id of the product that a dose is drawn up from."""
+    capped: Amount | None = None
+    """The most in one dose, where it took the place of the dose per kg."""
+    is_held: bool = False
+    """Whether the mark stands below the nearest one, which would be more than may be given."""
+    is_unmeasured: bool = False
+    """Whether it is blocked for want of a strength and a syringe that measure it."""
     standing: str = ""
     """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
     show: str = ""

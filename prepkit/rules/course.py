@@ -24,6 +24,8 @@ class Due:
     """Per kg times the weight, not above any ceiling; in mg, or microgram under 1 mg."""
     ceiling: Amount | None
     """The most that may be given now, in one dose and of what the course has left: rounding may not pass it."""
+    capped: Amount | None
+    """The most in one dose, where it took the place of the dose per kg."""
     is_repeat: bool
     working: tuple[str, ...]
 
@@ -80,10 +82,8 @@ def _find_wait(interval: Amount, last: datetime, now: datetime) -> str:
     The sums are in UTC, since clocks change; the times are told in the zone of `now`.
     """
     if last.astimezone(UTC) > now.astimezone(UTC):
-        at = f"{last.astimezone(now.tzinfo):%H:%M on %d %b}"
-        return (
-            f"the last dose is recorded at {at}, which has not been yet by this clock ({now:%H:%M}): look at its time"
-        )
+        clock = f"which has not been yet by this clock ({now:%H:%M})"
+        return f"the last dose is recorded at {_tell(last, now)}, {clock}: look at its time"
     due_at = last.astimezone(UTC) + timedelta(minutes=ceil(convert(interval, "min").value))
     if due_at <= now.astimezone(UTC):
         return ""
@@ -106,11 +106,12 @@ def _make_due(line: DoseLine, product: Product, case: Case, per_kg: Amount, left
     working = [f"{which}: {sum_of_it}. {cite_short(case.kit, basis, source)}"]
     stated = [(based.most, based) for based in (line, product) if based.most is not None]
     ceilings = [most for most, _ in stated]
+    capped: Amount | None = None
     if ceilings and min(ceilings) < mass:
         most, based = min(stated, key=lambda each: convert(each[0], "mg").value)
-        mass = choose_mass_unit(most)
+        mass = capped = choose_mass_unit(most)
         tag = cite_short(case.kit, based.basis, based.source)
         working.append(f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag}")
     if left is not None:
         ceilings.append(multiply(left, case.baby.weight, "mg"))
-    return Due(per_kg, mass, min(ceilings, default=None), left is not None, tuple(working))
+    return Due(per_kg, mass, min(ceilings, default=None), capped, left is not None, tuple(working))

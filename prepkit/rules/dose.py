@@ -20,6 +20,8 @@ from prepkit.rules.syringe import Measured, Unmeasurable, measure
 from prepkit.rules.vials import choose_vials
 
 _NOTHING = make_amount(0, "mL")
+_BARRED = Fraction(-1)
+"""The nearness of what the label does not allow, whatever measures it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ def compute_dose(line: DoseLine, case: Case) -> Outcome:
             return _block_undue(due)
         if product.weight is not None and not product.weight.contains(case.baby.weight):
             label = f"{product.name}: its label is for {product.weight.words()}"
-            misses.append(_Miss(due, label, Fraction(-1)))
+            misses.append(_Miss(due, label, _BARRED))
             continue
         found = _try_stock(_Way(line, case.ward, stock, product, due))
         if isinstance(found, Drawn):
@@ -91,7 +93,13 @@ def _block(misses: list[_Miss]) -> Outcome:
     nearest = max(misses, key=lambda miss: miss.nearness)
     reasons = dict.fromkeys(miss.reason for miss in misses)
     working = (*nearest.due.working, *(f"Not: {reason}." for reason in reasons))
-    return Outcome(blocked=nearest.reason, dose=nearest.due.mass, working=working)
+    return Outcome(
+        blocked=nearest.reason,
+        dose=nearest.due.mass,
+        capped=nearest.due.capped,
+        is_unmeasured=nearest.nearness > _BARRED,
+        working=working,
+    )
 
 
 def _try_stock(way: _Way) -> Drawn | list[_Miss]:

@@ -78,7 +78,8 @@ def test_check_of_a_file_that_is_not_there_says_so(run: Run) -> None:
 def test_prove_without_a_ward_file_finds_the_gaps(run: Run) -> None:
     done = run("prove", "surfactant-supraglottic")
     assert done.returncode == 1
-    assert "airway-device: 1200\N{EN DASH}1999 g: " in done.stdout.replace("\n      ", " ")
+    assert "Supraglottic airway (airway-device)\n! blocked at 1200\N{EN DASH}1999 g: " in done.stdout
+    assert max(len(row) for row in done.stdout.splitlines()) < 80
 
 
 def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: Run) -> None:
