@@ -1,13 +1,11 @@
 """A proof as text, for a screen of 80 columns. May import: `prepkit.proof` and below."""
 
-import re
-import textwrap
 from collections.abc import Iterable, Iterator
 
+from prepkit.documents.glue import wrap
 from prepkit.proof.notes import Note, NoteKind, Proof, WalkedLine, say_days, say_grams
 
 _WIDTH = 78
-_HARD_SPACE = "\N{NO-BREAK SPACE}"
 _TITLES = {
     NoteKind.BLOCKED: "blocked at",
     NoteKind.UNMEASURED: "cannot be measured at",
@@ -96,8 +94,4 @@ def _is_criterion(note: Note, proof: Proof) -> bool:
 
 
 def _wrap(words: str, lead: str) -> list[str]:
-    """Wrap at 80 columns; a number keeps its unit beside it."""
-    kept = re.sub(r"(?<=[0-9]) (?=[a-zA-Z%])", _HARD_SPACE, words)
-    after = " " * (len(lead) + 2) if lead else ""
-    rows = textwrap.wrap(kept, _WIDTH, initial_indent=lead, subsequent_indent=after, break_on_hyphens=False)
-    return [row.replace(_HARD_SPACE, " ") for row in rows]
+    return wrap(words, _WIDTH, lead, " " * (len(lead) + 2) if lead else "")

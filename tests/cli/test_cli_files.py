@@ -106,6 +106,14 @@ def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: R
     assert "0.58 mL" in run(*words).stdout
 
 
+@pytest.mark.parametrize("form", ["csv", "html"])
+def test_a_chart_for_another_program_is_utf_8_whatever_the_terminal_is(run: Run, form: str, tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "prepkit", "chart", "surfactant-supraglottic", "--ward", str(WARD), "--to", "1300"]
+    home = {**os.environ, "PYTHONIOENCODING": "latin-1", "HOME": str(tmp_path)}
+    done = subprocess.run([*command, "--format", form], capture_output=True, check=True, env=home, cwd=tmp_path)
+    assert "14\N{EN DASH}16" in done.stdout.decode("utf-8")
+
+
 @pytest.mark.parametrize(
     ("words", "code"),
     [
@@ -114,6 +122,9 @@ def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: R
         (("--every", "0"), 2),
         (("--from", "1200", "--to", "5000", "--every", "1"), 2),
         (("--gestation", "99+9"), 3),
+        (("--gestation", "26+0"), 3),
+        (("--every", "-50"), 2),
+        (("--to", "6000"), 2),
     ],
 )
 def test_a_chart_that_cannot_be_made_says_why(run: Run, words: tuple[str, ...], code: int) -> None:
