@@ -113,7 +113,7 @@ thead {{ display: table-header-group }}
 tr {{ break-inside: avoid }}
 th, td {{ border: 0.5pt solid #000; padding: 2pt 3pt; text-align: left; vertical-align: top }}
 thead td {{ border: 0; padding: 0 0 4pt }}
-tbody th, td b {{ font-size: 11pt }}
+tbody th, tbody b {{ font-size: 11pt }}
 tbody th {{ white-space: nowrap }}
 small {{ display: block; font: normal 8pt sans-serif; white-space: normal }}
 tbody tr:nth-child(5n) > * {{ border-bottom-width: 1.5pt }}
