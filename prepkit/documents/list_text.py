@@ -1,17 +1,13 @@
 """The list as plain text for a terminal line or a pipe. May import: `prepkit.list` and below."""
 
-import re
-import textwrap
 from collections.abc import Iterator
 
+from prepkit.documents.glue import wrap
 from prepkit.kit.baby import show_fact
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.quantities.vocabulary import UNITS
 from prepkit.rules.criteria import WEIGHT_CRITERION
 
 _WIDTH = 100
-_GLUE = "\N{NO-BREAK SPACE}"
-_BEFORE_UNIT = re.compile(rf"(?<=[0-9]) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![A-Za-z]))")
 _AID = (
     "An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and the"
     " prescriber decide."
@@ -79,7 +75,4 @@ def _write_line(line: ListLine) -> Iterator[str]:
 
 
 def _wrap(text: str, lead: str) -> list[str]:
-    """Break into lines, never between a number and its unit."""
-    glued = _BEFORE_UNIT.sub(_GLUE, text)
-    rows = textwrap.wrap(glued, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
-    return [row.replace(_GLUE, " ") for row in rows]
+    return wrap(text, _WIDTH, lead, " " * len(lead))

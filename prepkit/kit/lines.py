@@ -141,6 +141,10 @@ class DepthMethod(Based):
     low: Length | None = Field(default=None, description="fixed range: from this ...")
     high: Length | None = Field(default=None, description="... to this")
     measured: bool = Field(default=False, description="the length that the ward measured, less the clearance it set")
+    follows: Id | None = Field(
+        default=None,
+        description="measured: the size line before it; a length measured on another size does not serve",
+    )
 
 
 class DepthLine(CommonLine):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from math import ceil
 
-from prepkit.kit.kit import Product
+from prepkit.kit.kit import Product, Repeat
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import Amount, add, convert, multiply, subtract
 from prepkit.quantities.show import choose_mass_unit, show_amount
@@ -24,6 +24,8 @@ class Due:
     """Per kg times the weight, not above any ceiling; in mg, or microgram under 1 mg."""
     ceiling: Amount | None
     """The most that may be given now, in one dose and of what the course has left: rounding may not pass it."""
+    capped: Amount | None
+    """The most in one dose, where it took the place of the dose per kg."""
     is_repeat: bool
     working: tuple[str, ...]
     basis: str
@@ -73,32 +75,54 @@ def _find_repeat(line: DoseLine, product: Product, case: Case, given: Amount, la
     repeat = product.repeat
     if repeat is None:
         return f"{show_amount(given)} was given before and no repeat dose of {product.name} is stated"
-    total = add(given, repeat.dose)
     # Before the interval: what is past the total is not given later either.
-    if repeat.most_in_all < total:
-        return (
-            f"{show_amount(given)} given and {show_amount(repeat.dose)} more is {show_amount(total)}:"
-            f" past {show_amount(repeat.most_in_all)} in all"
-        )
+    if past := _find_past(given, repeat, product):
+        return past
     if last is None:
         return "an earlier dose is recorded, but not when: give its time first"
     if wait := _find_wait(repeat.interval, last, case.now):
         return wait
     stated = _Stated(repeat.dose, product.basis, product.source, "Repeat dose")
     due = _make_due(line, product, case, stated, left=subtract(repeat.most_in_all, given))
+    total = add(given, repeat.dose)
     course = f"with this dose {show_amount(total)} of {show_amount(repeat.most_in_all)} in all"
     tag = cite_short(case.kit, product.basis, product.source)
     return replace(due, working=(f"{show_amount(given)} was given before; {course}. {tag}", *due.working))
 
 
+def _find_past(given: Amount, repeat: Repeat, product: Product) -> str:
+    """Say that one more dose is past what a course may hold, or that the amount given is so already; else empty."""
+    if repeat.most_in_all < given:
+        most = f"more than the {show_amount(repeat.most_in_all)} of a whole course of {product.name}"
+        return f"{show_amount(given)} is recorded as given before, {most}: look at the amount"
+    total = add(given, repeat.dose)
+    if repeat.most_in_all < total:
+        return (
+            f"{show_amount(given)} given and {show_amount(repeat.dose)} more is {show_amount(total)}:"
+            f" past {show_amount(repeat.most_in_all)} in all"
+        )
+    return ""
+
+
 def _find_wait(interval: Amount, last: datetime, now: datetime) -> str:
-    """Say from when the next dose may be given; empty where it may be given now. The sum is in UTC: clocks change."""
+    """Say from when the next dose may be given, or that the last has not been yet; empty where it may be given now.
+
+    The sums are in UTC, since clocks change; the times are told in the zone of `now`.
+    """
+    if last.astimezone(UTC) > now.astimezone(UTC):
+        clock = f"which has not been yet by this clock ({now:%H:%M})"
+        return f"the last dose is recorded at {_tell(last, now)}, {clock}: look at its time"
     due_at = last.astimezone(UTC) + timedelta(minutes=ceil(convert(interval, "min").value))
     if due_at <= now.astimezone(UTC):
         return ""
-    here, before = due_at.astimezone(now.tzinfo), last.astimezone(now.tzinfo)
-    after = f"{show_amount(interval)} after the last dose at {before:%H:%M on %d %b}"
-    return f"may be given from {here:%H:%M on %d %b}: {after}"
+    return f"may be given from {_tell(due_at, now)}: {show_amount(interval)} after the last dose at {_tell(last, now)}"
+
+
+def _tell(moment: datetime, now: datetime) -> str:
+    """The moment on the clock of `now`; with its offset where that clock shows the time twice that night."""
+    here = moment.astimezone(now.tzinfo)
+    is_twice = here.replace(fold=1 - here.fold).utcoffset() != here.utcoffset()
+    return f"{here:%H:%M}{here.isoformat()[-6:] if is_twice else ''} on {here:%d %b}"
 
 
 def _make_due(line: DoseLine, product: Product, case: Case, stated: _Stated, left: Amount | None = None) -> Due:
@@ -108,12 +132,13 @@ def _make_due(line: DoseLine, product: Product, case: Case, stated: _Stated, lef
     working = [f"{stated.name}: {sum_of_it}. {cite_short(case.kit, stated.basis, stated.source)}"]
     mosts = [(based.most, based) for based in (line, product) if based.most is not None]
     ceilings = [most for most, _ in mosts]
+    capped: Amount | None = None
     if ceilings and min(ceilings) < mass:
         most, based = min(mosts, key=lambda each: convert(each[0], "mg").value)
-        mass = choose_mass_unit(most)
+        mass = capped = choose_mass_unit(most)
         tag = cite_short(case.kit, based.basis, based.source)
         working.append(f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag}")
     if left is not None:
         ceilings.append(multiply(left, case.baby.weight, "mg"))
-    most_now = min(ceilings, default=None)
-    return Due(stated.per_kg, mass, most_now, left is not None, tuple(working), stated.basis, stated.source)
+    most_now, is_repeat = min(ceilings, default=None), left is not None
+    return Due(stated.per_kg, mass, most_now, capped, is_repeat, tuple(working), stated.basis, stated.source)

@@ -50,6 +50,8 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         air=drawn.air if drawn.air.value else None,
         recipe=drawn.dilution,
         product=drawn.product.id,
+        capped=drawn.due.capped,
+        is_held=drawn.measured.is_held,
         vials=drawn.vials,
         discard=drawn.left,
         show=show_amount(drawn.measured.volume),

@@ -19,6 +19,8 @@ from prepkit.rules.syringe import Measured, Unmeasurable, measure
 from prepkit.rules.vials import choose_vials
 
 _NOTHING = make_amount(0, "mL")
+BARRED = Fraction(-1)
+"""The nearness of what the label does not allow, whatever measures it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def find_barred(way: Way) -> str:
 def draw_measured(way: Way) -> Drawn | list[Miss]:
     """Draw up the dose from the first of the ward's strengths that a syringe measures; or why none serves."""
     if barred := find_barred(way):
-        return [Miss(way.due, barred, Fraction(-1))]
+        return [Miss(way.due, barred, BARRED)]
     recipes = {recipe.id: recipe for recipe in way.ward.recipe}
     misses = []
     for name in way.stock.use:

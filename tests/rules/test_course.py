@@ -3,12 +3,14 @@
 Poractant alfa: repeat 100 mg/kg, about 12 h after, 400 mg/kg in all; US prescribing information, status R.
 """
 
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import pytest
-from trays import DEMO_TEXT, WARD, find_line, make_fine_ward, make_ward
+from trays import DEMO_TEXT, KIT, NOW, WARD, find_baby, find_line, make_fine_ward, make_ward, read
 
+from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import make_amount
 
@@ -137,3 +139,42 @@ def test_the_time_is_told_on_the_clock_of_the_ward() -> None:
         earlier_surfactant_at="2026-11-24 15:01+00:00",
     )
     assert line.blocked == "may be given from 08:31 on 25 Nov: 12 h after the last dose at 20:31 on 24 Nov"
+
+
+def test_an_earlier_dose_that_has_not_been_yet_is_not_counted_from() -> None:
+    """A clock that was set back, or a record of another machine: what is typed in the future is refused before."""
+    baby = replace(find_baby(1450), facts={**find_baby(1450).facts, "earlier_surfactant": read("200 mg/kg")})
+    for minutes, blocked in (
+        (0, "may be given from 15:00"),
+        (1, "recorded at 03:01 on 25 Nov, which has not been yet"),
+    ):
+        facts = {**baby.facts, "earlier_surfactant_at": NOW + timedelta(minutes=minutes)}
+        tray = compute_list(KIT, FINE, replace(baby, facts=facts), {}, NOW)
+        line = next(line for line in tray.lines if line.id == "surfactant")
+        assert blocked in line.blocked
+        assert line.amount is None
+
+
+def test_more_given_than_a_whole_course_is_a_slip_to_look_at() -> None:
+    # Calfactant: 315 mg/kg in all, US prescribing information, R.
+    ward = make_fine_ward('[[stock]]\nproduct = "calfactant"\nholds = ["3 mL"]\n')
+    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="400", earlier_surfactant_at="2026-11-20 15:00")
+    most = "more than the 315 mg/kg of a whole course of Calfactant"
+    assert line.blocked == f"400 mg/kg is recorded as given before, {most}: look at the amount"
+    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="315", earlier_surfactant_at="2026-11-20 15:00")
+    assert "315 mg/kg given and 105 mg/kg more is 420 mg/kg: past 315 mg/kg in all" in line.blocked
+
+
+@pytest.mark.parametrize(
+    ("now", "at", "since"),
+    [
+        # Clocks go back at 01:00 UTC on 25 October 2026, forward at 01:00 UTC on 29 March 2026 (Europe/London).
+        (datetime(2026, 10, 25, 6, 59, tzinfo=LONDON), "2026-10-24 20:00", "07:00 on 25 Oct"),
+        (datetime(2026, 3, 29, 8, 59, tzinfo=LONDON), "2026-03-28 20:00", "09:00 on 29 Mar"),
+    ],
+)
+def test_the_due_time_is_right_on_the_wall_clock_across_a_change(now: datetime, at: str, since: str) -> None:
+    given = {"earlier_surfactant": "200", "earlier_surfactant_at": at}
+    assert f"may be given from {since}" in find_line("surfactant", 1450, ward=FINE, now=now, **given).blocked
+    later = now + timedelta(minutes=1)
+    assert find_line("surfactant", 1450, ward=FINE, now=later, **given).blocked == ""
