@@ -13,6 +13,7 @@ _TITLES = {
     NoteKind.ROUNDING: "largest rounding",
     NoteKind.STEP: "a step over the mark:",
     NoteKind.CEILING: "ceiling:",
+    NoteKind.CAUTION: "caution:",
     NoteKind.CRITERION: "",
     NoteKind.UNUSED: "never:",
 }

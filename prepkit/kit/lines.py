@@ -75,7 +75,7 @@ class DoseLine(CommonLine):
     band: Annotated[tuple[DoseBand, ...], Field(strict=False)] = Field(
         default=(), description="the dose by bands, in the place of one dose"
     )
-    most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight")
+    most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight or the mark")
     earlier: EarlierDoses | None = Field(
         default=None, description="where the product allows repeats: which facts hold the doses given before"
     )

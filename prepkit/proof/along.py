@@ -29,6 +29,7 @@ def look_along(line: Line, track: Track) -> Iterator[Seen]:
         yield from _find_steps(track)
         yield from _find_ceiling(track)
         yield from _find_held(track)
+        yield from _find_over_course(track)
 
 
 def _see(kind: NoteKind, words: str, track: Track, key: str = "", *, is_gap: bool = False) -> Seen:
@@ -139,13 +140,23 @@ def _find_held(track: Track) -> Iterator[Seen]:
     """Where the nearest mark would be more than may be given, so that the mark below it is taken."""
     held = [point.grams for point in track.points if point.outcome.is_held]
     if held:
-        runs = join(held)
-        more = f" and {len(runs) - _MOST_RUNS} more runs" if len(runs) > _MOST_RUNS else ""
-        where = ", ".join(say_grams(run) for run in runs[:_MOST_RUNS])
-        words = (
-            f"rounding up would pass what may be given: the mark below is taken at {len(held)} weights ({where}{more})"
-        )
+        words = f"rounding up would pass what may be given: the mark below is taken at {_say_places(held)}"
         yield _see(NoteKind.CEILING, words, track)
+
+
+def _find_over_course(track: Track) -> Iterator[Seen]:
+    """Where the mark below is too far off, so that the nearest brings the course a little over its total."""
+    found = [(total, point.grams) for point in track.points if (total := point.outcome.over_course) is not None]
+    if found:
+        most, at = max(found, key=lambda pair: (pair[0].value, -pair[1].first))
+        words = f"the mark brings the course a little over its total at {_say_places([grams for _, grams in found])}"
+        yield _see(NoteKind.CAUTION, f"{words}; the most, {show_amount(most, 2)}, at {say_grams(at)}", track)
+
+
+def _say_places(grams: list[Run]) -> str:
+    runs = join(grams)
+    more = f" and {len(runs) - _MOST_RUNS} more runs" if len(runs) > _MOST_RUNS else ""
+    return f"{len(grams)} weights ({', '.join(say_grams(run) for run in runs[:_MOST_RUNS])}{more})"
 
 
 def _group(track: Track, key: Callable[[Point], Value]) -> Iterator[tuple[Value, list[Point]]]:

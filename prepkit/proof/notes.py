@@ -18,6 +18,7 @@ class NoteKind(StrEnum):
     ROUNDING = "rounding"
     STEP = "step"
     CEILING = "ceiling"
+    CAUTION = "caution"
     CRITERION = "criterion"
     UNUSED = "unused"
 

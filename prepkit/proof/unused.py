@@ -129,7 +129,7 @@ def _find_cautions(line: Line, outcomes: list[Outcome], walk: Walk) -> Iterator[
     elif isinstance(line, DepthLine) and line.differ is not None:
         yield from _find_depth_cautions(line, said)
     elif isinstance(line, DoseLine):
-        yield from _find_dose_cautions(said, outcomes, walk)
+        yield from _find_dose_cautions(line, said, outcomes, walk)
 
 
 def _find_size_cautions(line: SizeLine, said: set[str], outcomes: list[Outcome], walk: Walk) -> Iterator[str]:
@@ -161,7 +161,7 @@ def _find_depth_cautions(line: DepthLine, said: set[str]) -> Iterator[str]:
                 yield f"the caution that {method.by} differs can never fire"
 
 
-def _find_dose_cautions(said: set[str], outcomes: list[Outcome], walk: Walk) -> Iterator[str]:
+def _find_dose_cautions(line: DoseLine, said: set[str], outcomes: list[Outcome], walk: Walk) -> Iterator[str]:
     used = {outcome.product for outcome in outcomes}
     for product in walk.kit.product:
         if product.id in used and product.dose_range is not None:
@@ -169,6 +169,8 @@ def _find_dose_cautions(said: set[str], outcomes: list[Outcome], walk: Walk) -> 
             if not any(over in each for each in said):
                 most = show_amount(product.dose_range.most)
                 yield f"the caution that the mark passes the {most} of the label's range can never fire ({product.id})"
+    if line.earlier is not None and not any(outcome.over_course for outcome in outcomes):
+        yield "the caution that the mark brings a course over its total can never fire"
     allows = walk.ward is not None and walk.ward.deviation > _USUAL_DEVIATION
     if allows and not any("% from exact" in each for each in said):
         yield f"the caution that the mark is over {show_amount(_USUAL_DEVIATION)} from exact can never fire"

@@ -70,6 +70,8 @@ class Outcome:
     """The most in one dose, where it took the place of the dose per kg."""
     is_held: bool = False
     """Whether the mark stands below the nearest one, which would be more than may be given."""
+    over_course: Amount | None = None
+    """What the course comes to per kg, where the mark carries it a little over its total."""
     is_unmeasured: bool = False
     """Whether it is blocked for want of a strength and a syringe that measure it."""
     standing: str = ""

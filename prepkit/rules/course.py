@@ -16,21 +16,40 @@ from prepkit.rules.case import Case, cite_short, holds_for
 
 
 @dataclass(frozen=True, slots=True)
+class Course:
+    """A course that was begun before, per kg."""
+
+    given: Amount
+    most_in_all: Amount
+
+    @property
+    def left(self) -> Amount:
+        """What may still be given; the dose that is due is not more, though the mark it is rounded to may be."""
+        return subtract(self.most_in_all, self.given)
+
+
+@dataclass(frozen=True, slots=True)
 class Due:
     """The dose that is due."""
 
     per_kg: Amount
     mass: Amount
-    """Per kg times the weight, not above any ceiling; in mg, or microgram under 1 mg."""
-    ceiling: Amount | None
-    """The most that may be given now, in one dose and of what the course has left: rounding may not pass it."""
+    """Per kg times the weight, not above the most in one dose; in mg, or microgram under 1 mg."""
+    most: Amount | None
+    """The most in one dose, which rounding never passes; None where none is stated."""
     capped: Amount | None
     """The most in one dose, where it took the place of the dose per kg."""
-    is_repeat: bool
+    course: Course | None
+    """The course that it goes on with; None for a first dose."""
     working: tuple[str, ...]
     basis: str
     """Of the amount per kg, as the line, its band or the product states it."""
     source: tuple[str, ...]
+
+    @property
+    def is_repeat(self) -> bool:
+        """Whether a dose was given before."""
+        return self.course is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +102,7 @@ def _find_repeat(line: DoseLine, product: Product, case: Case, given: Amount, la
     if wait := _find_wait(repeat.interval, last, case.now):
         return wait
     stated = _Stated(repeat.dose, product.basis, product.source, "Repeat dose")
-    due = _make_due(line, product, case, stated, left=subtract(repeat.most_in_all, given))
+    due = _make_due(line, product, case, stated, Course(given, repeat.most_in_all))
     total = add(given, repeat.dose)
     course = f"with this dose {show_amount(total)} of {show_amount(repeat.most_in_all)} in all"
     tag = cite_short(case.kit, product.basis, product.source)
@@ -125,20 +144,16 @@ def _tell(moment: datetime, now: datetime) -> str:
     return f"{here:%H:%M}{here.isoformat()[-6:] if is_twice else ''} on {here:%d %b}"
 
 
-def _make_due(line: DoseLine, product: Product, case: Case, stated: _Stated, left: Amount | None = None) -> Due:
-    """Make the dose from its amount per kg; `left` is what a course begun before has left per kg."""
+def _make_due(line: DoseLine, product: Product, case: Case, stated: _Stated, course: Course | None = None) -> Due:
+    """Make the dose from its amount per kg; of a course begun before it is at most what that has left."""
     mass = choose_mass_unit(multiply(stated.per_kg, case.baby.weight, "mg"))
     sum_of_it = f"{show_amount(stated.per_kg)} \N{MULTIPLICATION SIGN} {case.baby.weight_g} g = {show_amount(mass)}"
     working = [f"{stated.name}: {sum_of_it}. {cite_short(case.kit, stated.basis, stated.source)}"]
     mosts = [(based.most, based) for based in (line, product) if based.most is not None]
-    ceilings = [most for most, _ in mosts]
+    most, based = min(mosts, key=lambda each: convert(each[0], "mg").value, default=(None, line))
     capped: Amount | None = None
-    if ceilings and min(ceilings) < mass:
-        most, based = min(mosts, key=lambda each: convert(each[0], "mg").value)
+    if most is not None and most < mass:
         mass = capped = choose_mass_unit(most)
         tag = cite_short(case.kit, based.basis, based.source)
         working.append(f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag}")
-    if left is not None:
-        ceilings.append(multiply(left, case.baby.weight, "mg"))
-    most_now, is_repeat = min(ceilings, default=None), left is not None
-    return Due(stated.per_kg, mass, most_now, capped, is_repeat, tuple(working), stated.basis, stated.source)
+    return Due(stated.per_kg, mass, most, capped, course, tuple(working), stated.basis, stated.source)

@@ -6,11 +6,15 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from desk_scene import Clock, MakeDesk, find_row, start
+from desk_scene import Clock, MakeDesk, answer_all, check_all, find_row, start, tick_all
 from hypothesis import given
 from hypothesis import strategies as st
 
 from prepkit.desk.clock import HERE, fix_offset, read_clock
+from prepkit.desk.staff import StaffList
+from prepkit.people.decide import NO_MATCH
+from prepkit.people.pin import Pin
+from prepkit.people.wait import TRIES
 
 LONDON = ZoneInfo("Europe/London")
 
@@ -94,3 +98,34 @@ def test_a_clock_set_back_past_an_earlier_dose_blocks_its_line_and_keeps_the_res
     opened.refresh()
     assert "which has not been yet by this clock (02:30)" in find_row(opened, "surfactant").note
     assert find_row(opened, "drape").sign.name == "DONE"
+
+
+def test_times_at_the_cot_are_counted_across_a_change_of_the_clocks(make_desk: MakeDesk, clock: Clock) -> None:
+    clock.now = datetime(2026, 10, 25, 0, 50, tzinfo=HERE)
+    opened = start(make_desk())
+    answer_all(opened)
+    tick_all(opened)
+    check_all(opened)
+    assert opened.read_aloud() == ""
+    clock.now = datetime(2026, 10, 25, 1, 40, tzinfo=HERE)
+    assert opened.cot.do_step("catheter-out") == ""
+    (due,) = [row.at for row in opened.state.cot_record.dues.values() if row.at < clock.now + timedelta(hours=1)][:1]
+    assert due.isoformat() == "2026-10-25T02:10:00+01:00"  # half an hour later, which the wall shows as 01:10
+    # The clocks have gone back: 01:50 was twenty minutes ago, and will be again.
+    clock.now = datetime(2026, 10, 25, 1, 10, tzinfo=HERE, fold=1)
+    entry = next(row.entry for row in opened.cot.show_cot().steps if row.step == "catheter-out")
+    assert opened.cot.correct_time(entry, "01:50") == ""
+    found = opened.state.cot_record.find_step("catheter-out")
+    assert found is not None
+    assert found.at.isoformat() == "2026-10-25T01:50:00+01:00"
+    assert opened.cot.show_record().follow_ups[0].word == "due 01:20"
+
+
+def test_a_wait_after_wrong_pins_is_not_begun_again_by_the_clocks_going_back(make_desk: MakeDesk, clock: Clock) -> None:
+    clock.now = datetime(2026, 10, 25, 1, 59, 30, tzinfo=HERE)
+    staff = StaffList(make_desk().store, clock, "office")
+    assert staff.add("KM", "registrar", Pin("4711"), "admin") == ""
+    for _ in range(TRIES):
+        assert staff.try_pin("KM", Pin("4712")) == NO_MATCH
+    clock.now = datetime(2026, 10, 25, 1, 0, 31, tzinfo=HERE, fold=1)  # 61 s later, and the wait is a minute
+    assert staff.try_pin("KM", Pin("4711")) == ""

@@ -158,6 +158,20 @@ def test_the_total_of_a_course_is_said_where_it_bites() -> None:
     assert say(prove_small(AMOUNT + DOSE), NoteKind.CEILING) == []
 
 
+def test_a_mark_that_brings_a_course_over_its_total_is_a_caution_and_no_gap() -> None:
+    # From 0.105 mL at 1050 g on the mark below, 0.1 mL, is 4.8 % off and soon over 5 %; 0.11 mL is the nearest.
+    proof = prove_small(AMOUNT + REPEAT, deviation="5 %")
+    assert proof.gaps == ()
+    over = "the mark brings the course a little over its total at 47 weights (1053–1099 g); the most, 4.04 mg/kg,"
+    assert say(proof, NoteKind.CAUTION) == [f"{over} at 1053 g (last dose of a course, after 3 mg/kg)"]
+    never = "the caution that the mark brings a course over its total can never fire"
+    assert never not in say(proof, NoteKind.UNUSED)
+    wide = prove_small(AMOUNT + REPEAT, deviation="20 %")
+    assert say(wide, NoteKind.CAUTION) == []
+    assert never in say(wide, NoteKind.UNUSED)
+    assert never not in say(prove_small(DOSE), NoteKind.UNUSED)
+
+
 def test_a_course_whose_first_dose_leaves_no_room_is_a_gap_for_further_doses() -> None:
     tight = REPEAT.replace('most_in_all = "4 mg/kg"', 'most_in_all = "2.5 mg/kg"')
     proof = prove_small(AMOUNT + tight)
