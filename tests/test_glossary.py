@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from prepkit.kit.kit import Kit
+from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import CommonLine
 from prepkit.kit.ward import Ward
 
@@ -35,7 +35,7 @@ def test_each_word_and_each_class_stands_once() -> None:
 
 
 def test_each_toml_key_is_a_key_of_a_kit_or_a_ward_file() -> None:
-    keys = {*Kit.model_fields, *Ward.model_fields, *CommonLine.model_fields, "band"}
+    keys = {*Kit.model_fields, *Ward.model_fields, *CommonLine.model_fields, *Product.model_fields, "band"}
     named = [key for row in ROWS for key in re.findall(r"^`([a-z]+)`$", row[3])]
     assert named
     assert set(named) <= keys

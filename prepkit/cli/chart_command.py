@@ -6,13 +6,14 @@ import sys
 from prepkit.cli.exits import Exit
 from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
-from prepkit.documents.chart import make_chart, write_chart_csv, write_chart_html, write_chart_text
+from prepkit.desk.clock import read_clock
+from prepkit.documents.chart import make_chart
+from prepkit.documents.chart_paper import write_chart_csv, write_chart_html, write_chart_text
 from prepkit.kit.baby import read_fact
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
 from prepkit.proof.classes import Run, find_run
-from prepkit.quantities.gestation import Gestation
+from prepkit.quantities.gestation import Gestation, read_gestation
 
 _WRITERS = {"text": write_chart_text, "csv": write_chart_csv, "html": write_chart_html}
 MOST_ROWS = 200
@@ -36,8 +37,12 @@ def run_chart(arguments: argparse.Namespace) -> int:
     age = read_fact(kit.model, "gestation", gestation, now)
     if isinstance(age, Problem):
         return refuse((age,))
-    chart = make_chart(kit, ward, grams, gestation, now)
-    return Exit.DONE if write_out(_WRITERS[arguments.format](chart)) else Exit.USAGE
+    if not kit.model.domain.gestation.contains(read_gestation(age[0])):
+        span = kit.model.domain.gestation.words()
+        return refuse((Problem("", 0, "Gestation", f"{age[0]} is outside the kit's domain", span),))
+    text = _WRITERS[arguments.format](make_chart(kit, ward, grams, gestation, now))
+    # A page says of itself that it is UTF-8, and a spreadsheet reads a file by what it is told, not by this terminal.
+    return Exit.DONE if write_out(text, utf8=arguments.format != "text") else Exit.USAGE
 
 
 def _find_rows(arguments: argparse.Namespace, kit: Kit) -> range | str:

@@ -13,7 +13,7 @@ import tomli
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.errors import FileUnreadable
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem, explain_all

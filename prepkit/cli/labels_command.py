@@ -9,7 +9,7 @@ from pathlib import Path
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.named import find_named
 from prepkit.documents.labels import LabelSheet, make_labels, write_labels_text

@@ -7,7 +7,7 @@ from prepkit.cli.exits import Exit
 from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
 from prepkit.cli.orders import read_orders
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.documents.list_json import write_list_json
 from prepkit.documents.list_text import write_list_text
 from prepkit.kit.baby import ANSWERS, make_baby

@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from prepkit.cli.exits import Exit
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.documents.file_schemas import write_kit_schema
 from prepkit.kit.read import read_kit
 

@@ -5,7 +5,7 @@ import argparse
 from prepkit.cli.exits import Exit
 from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.documents.proof_text import write_proof_text
 from prepkit.proof.prove import prove
 

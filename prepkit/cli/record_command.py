@@ -7,7 +7,7 @@ from datetime import datetime
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import open_kept
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.desk.papers import Kept, Papers, find_kept, make_papers
 from prepkit.documents.record_fhir import write_record_fhir
 from prepkit.documents.record_html import write_record_html

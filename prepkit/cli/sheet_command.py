@@ -6,7 +6,7 @@ from prepkit.cli.exits import Exit
 from prepkit.cli.files import refuse
 from prepkit.cli.list_command import find_exit, make_tray
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.documents.sheet import write_sheet_html, write_sheet_text
 from prepkit.list.lines import TrayList
 

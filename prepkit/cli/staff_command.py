@@ -13,7 +13,7 @@ from contextlib import contextmanager
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.desk.staff import StaffList
 from prepkit.people.pin import Pin, read_new_pin, read_pin
 from prepkit.people.state import Person

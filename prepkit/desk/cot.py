@@ -4,6 +4,7 @@ from collections.abc import Collection
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from prepkit.desk.clock import fix_offset
 from prepkit.kit.procedure import Procedure
 from prepkit.preparation.afterwards import (
     compute_record_standing,
@@ -59,7 +60,7 @@ class AtTheCot:
         """Record a step as done now."""
         if not self._knows(step, "step"):
             return "This kit has no such step."
-        at = self._opened.desk.clock()
+        at = self._find_now()
         follow_ups = list_follow_ups(self._opened.work_out().kit.model, step, at)
         return self._opened.act(lambda state: decide_step(state, step, at, follow_ups))
 
@@ -73,7 +74,7 @@ class AtTheCot:
         """Record something that is not in the plan, now."""
         if not self._knows(happening, "happening"):
             return "This kit has no such happening."
-        at = self._opened.desk.clock()
+        at = self._find_now()
         return self._opened.act(lambda state: decide_happening(state, happening, at, note))
 
     def give_reading(self, of: str, reading: str, typed: str) -> str:
@@ -87,8 +88,7 @@ class AtTheCot:
 
     def correct_time(self, entry: str, typed: str) -> str:
         """Correct the time of an entry: "03:41", the last time it was that o'clock."""
-        now = self._opened.desk.clock()
-        at = _read_clock(typed, now)
+        at = _find_last_time(typed, self._opened.desk.clock())
         if at is None:
             return _CLOCK_FORM
         kit = self._opened.work_out().kit.model
@@ -96,7 +96,7 @@ class AtTheCot:
         def decide(state: Preparation) -> Decision:
             found = state.cot_record.find_entry(entry)
             follow_ups = list_follow_ups(kit, found.id, at) if found and found.kind == "step" else ()
-            return decide_time(state, entry, at, now, follow_ups)
+            return decide_time(state, entry, at, self._find_now(), follow_ups)
 
         return self._opened.act(decide)
 
@@ -138,6 +138,10 @@ class AtTheCot:
         """Add something to a closed record."""
         return self._opened.act(lambda state: decide_addendum(state, text))
 
+    def _find_now(self) -> datetime:
+        """The time now as it is recorded and counted from: its offset does not change with the machine's zone."""
+        return fix_offset(self._opened.desk.clock())
+
     @property
     def _procedure(self) -> Procedure | None:
         return self._opened.work_out().kit.model.procedure
@@ -152,11 +156,14 @@ class AtTheCot:
         return any(row.id == name for row in rows)
 
 
-def _read_clock(typed: str, now: datetime) -> datetime | None:
-    """The last moment at which the clock showed this; None where it is no clock time."""
+def _find_last_time(typed: str, now: datetime) -> datetime | None:
+    """The last moment at which the clock of `now` showed this, with its offset; None where it is no clock time."""
     try:
         clock = datetime.strptime(typed.strip(), "%H:%M").time()  # noqa: DTZ007  (a time of day alone)
     except ValueError:
         return None
-    at = now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
-    return at if at <= now else at - timedelta(days=1)
+    today = now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
+    moments = [fix_offset((today - timedelta(days=days)).replace(fold=fold)) for days in (0, 1) for fold in (0, 1)]
+    # A time that the clocks left out, as they went forward, was not shown.
+    shown = (moment for moment in moments if moment.astimezone(now.tzinfo).time() == clock)
+    return max((moment for moment in shown if moment <= fix_offset(now)), default=None)

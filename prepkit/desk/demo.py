@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from prepkit.desk.desk import Desk, read_clock
+from prepkit.desk.clock import fix_offset, read_clock
+from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
 from prepkit.store import Store
 
@@ -56,7 +57,7 @@ BABIES = (
 
 def lay_out_demo(store: Store, ward: Path) -> None:
     """Fill an empty store with the demo's preparations, marked as practice."""
-    now = read_clock()
+    now = fix_offset(read_clock())
     for baby in BABIES:
         _prepare(store, ward, baby, now - timedelta(minutes=baby.minutes_ago))
 

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.ledger import read_open, read_preparation, write_first
 from prepkit.desk.staff import StaffList
@@ -28,11 +29,6 @@ _MICROSECONDS_IN_A_MINUTE = 60_000_000
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
 
-def read_clock() -> datetime:
-    """The time now with this machine's offset: the one place where the clock is read."""
-    return datetime.now().astimezone()  # noqa: TID251  (this is the place)
-
-
 class Desk:
     """One workstation. It belongs to the thread that made it, as its store does."""
 
@@ -52,7 +48,7 @@ class Desk:
             files: the kits and the ward file.
             practice: whether everything started here is marked as practice.
             who: initials of the person at the desk; empty until given.
-            clock: gives the time now, with its offset.
+            clock: gives the time now, in the zone of this desk.
         """
         self.who = who
         self.where = socket.gethostname()
@@ -216,7 +212,7 @@ class Desk:
         proven = self._second if who else self._proven
         who = who or self.who
         is_verified = bool(who) and who == proven and not self._locked
-        return Stamp(who, self.clock(), self.where, verified=is_verified)
+        return Stamp(who, fix_offset(self.clock()), self.where, verified=is_verified)
 
 
 def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:

@@ -4,7 +4,7 @@ May import: `prepkit.preparation` and below.
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import Worked, work_out
@@ -35,10 +35,11 @@ class KeptList:
     def work_out(self, state: Preparation, now: datetime) -> Worked:
         """The list as it is at this moment."""
         key = _make_key(state)
-        if self._kept is not None and self._kept[0] == key and timedelta(0) <= now - self._kept[1] < _STALE_AFTER:
+        at = now.astimezone(UTC)  # two times of one zone are an hour out of each other when the clocks go back
+        if self._kept is not None and self._kept[0] == key and timedelta(0) <= at - self._kept[1] < _STALE_AFTER:
             return self._kept[2]
         worked = work_out(state, now)
-        self._kept = (key, now, worked)
+        self._kept = (key, at, worked)
         return worked
 
 

@@ -284,8 +284,8 @@ class OpenPreparation:
 
     def _find_moment(self) -> datetime:
         """The moment the list is worked out for: now; at the cot and afterwards, when the team went there."""
-        read = self.state.read_aloud
-        return read.stamp.at if self.state.cot_record.entries and read else self.desk.clock()
+        read, now = self.state.read_aloud, self.desk.clock()
+        return read.stamp.at.astimezone(now.tzinfo) if self.state.cot_record.entries and read else now
 
     def find_fingerprint(self, line: str) -> str:
         """The fingerprint of a line as this screen has it; empty where the list has no such line."""

@@ -1,11 +1,12 @@
 """The staff list of one store: who is on it, and PINs tried against it.
 
-May import: `prepkit.desk.ledger`, `prepkit.people`, `prepkit.preparation`, `prepkit.store`.
+May import: `prepkit.desk.clock`, `prepkit.desk.ledger`, `prepkit.people`, `prepkit.preparation`, `prepkit.store`.
 """
 
 from collections.abc import Callable
 from datetime import datetime
 
+from prepkit.desk.clock import fix_offset
 from prepkit.desk.ledger import Ledger
 from prepkit.people.decide import (
     NO_MATCH,
@@ -91,7 +92,7 @@ class StaffList:
             return initials.reason
         if isinstance(pin, Refusal):
             return pin.reason
-        staff, now = self.read(), self._clock()
+        staff, now = self.read(), fix_offset(self._clock())
         if not staff.has_pins:
             return NOBODY_YET
         wait = find_wait(staff, initials, now)
@@ -118,7 +119,9 @@ class StaffList:
         if isinstance(initials, Refusal):
             return initials.reason
         self.read()
-        return self._write(Stamp(account, self._clock(), self._where), lambda staff: decide(staff, initials))
+        return self._write(
+            Stamp(account, fix_offset(self._clock()), self._where), lambda staff: decide(staff, initials)
+        )
 
     def _write(self, stamp: Stamp, decide: Callable[[Staff], StaffDecision]) -> str:
         written = _STAFF.write(self._store, STAFF, self._staff, decide, stamp)

@@ -1,29 +1,50 @@
 """The chart: a kit's amounts by weight, for the wall on a day without the computer.
 
-May import: `prepkit.list` and below.
+What every row would repeat stands once, above the rows. May import: `prepkit.list` and below.
 """
 
-import csv
-import html
-import io
-import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from prepkit.documents.safe import defuse_cell
 from prepkit.kit.baby import make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
-from prepkit.list.lines import ListLine
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.rules.growth import Belief, Sex, check_weight
 
-_WIDTH = 110
 CAUTION = (
     "An aid to preparation by trained staff. Check each number against the prescription and its working; local policy, "
-    "pharmacy and the prescriber decide. Not valid after the review dates below."
+    "pharmacy and the prescriber decide. Not valid after the review dates given here."
 )
+BLOCKED = "BLOCKED"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What one line is at one weight, in words."""
+
+    show: str
+    details: tuple[str, ...] = ()
+    blocked: str = ""
+    """Why it cannot be prepared; empty where it can."""
+
+    @property
+    def words(self) -> str:
+        """All of it in one text."""
+        return f"{BLOCKED}: {self.blocked}" if self.blocked else "; ".join(filter(None, (self.show, *self.details)))
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One line at every weight."""
+
+    name: str
+    always: tuple[str, ...]
+    """The details that are the same at every weight; the cells leave them out."""
+    cells: tuple[Cell, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +53,13 @@ class Chart:
 
     title: str
     made: tuple[str, ...]
-    """Date, edition, ward, fingerprints, the gestation and the facts it stands for."""
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
+    """Date, edition, ward, fingerprints, the gestation and the facts it stands for, and what is out of date."""
+    always: tuple[tuple[str, str], ...]
+    """Lines that are the same at every weight: name and words."""
+    weights: tuple[str, ...]
+    doubts: tuple[str, ...]
+    """For each weight, why the list would not be given for it without more; empty where it would."""
+    columns: tuple[Column, ...]
 
 
 def make_chart(
@@ -45,7 +70,7 @@ def make_chart(
     Args:
         kit: the kit as read.
         ward: the ward file as read.
-        grams: the weights of the rows, each within what a baby may weigh.
+        grams: the weights of the rows, each within what a baby may weigh; at least one.
         gestation: the one the chart is made for.
         now: printed on it; decides approvals.
     """
@@ -55,81 +80,48 @@ def make_chart(
         if baby is None:
             raise ValueError(problems[0].words())
         trays.append(compute_list(kit, ward, baby, {}, now))
-    lines = trays[0].lines if trays else ()
-    columns = [line.id for line in lines if any(_has_amount(_line(tray.lines, line.id)) for tray in trays)]
-    heads = ("Weight", *(line.name for line in lines if line.id in columns))
-    rows = tuple(
-        (f"{tray.baby.weight_g} g", *(_say(_line(tray.lines, column)) for column in columns)) for tray in trays
+    columns, always = [], []
+    for at, line in enumerate(trays[0].lines):
+        cells = tuple(_make_cell(tray.lines[at]) for tray in trays)
+        if line.kind == "trial" or not any(cell.words for cell in cells):
+            continue
+        if len(set(cells)) == 1:
+            always.append((line.name, cells[0].words))
+        else:
+            columns.append(_make_column(line.name, cells))
+    return Chart(
+        title=kit.model.name,
+        made=(*_say_made(kit, ward, gestation, now), *trays[0].overdue),
+        always=tuple(always),
+        weights=tuple(f"{tray.baby.weight_g} g" for tray in trays),
+        doubts=tuple(_find_doubt(tray) for tray in trays),
+        columns=tuple(columns),
     )
-    return Chart(kit.model.name, _say_made(kit, ward, gestation, now), heads, rows)
 
 
-def write_chart_text(chart: Chart) -> str:
-    """The chart in plain text: a block for each weight, since no page holds every column."""
-    blocks = [chart.title, *chart.made, *textwrap.wrap(CAUTION, _WIDTH), ""]
-    for weight, *cells in chart.rows:
-        blocks.append(weight)
-        for head, cell in zip(chart.heads[1:], cells, strict=True):
-            blocks += textwrap.wrap(f"{head}: {cell}", _WIDTH, initial_indent="  ", subsequent_indent="      ")
-        blocks.append("")
-    return "\n".join(blocks) + "\n"
+def _make_cell(line: ListLine) -> Cell:
+    return Cell("", (), line.blocked) if line.blocked else Cell(line.show, line.details)
 
 
-def write_chart_csv(chart: Chart) -> str:
-    """The chart as CSV (RFC 4180), what it was made from in the first rows; no cell can be taken for a formula."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerows([[defuse_cell(chart.title)], *([defuse_cell(made)] for made in chart.made), [CAUTION], []])
-    writer.writerows([defuse_cell(cell) for cell in row] for row in (chart.heads, *chart.rows))
-    return out.getvalue()
+def _make_column(name: str, cells: Sequence[Cell]) -> Column:
+    there = [cell for cell in cells if not cell.blocked]
+    always = [words for words in there[0].details if all(words in cell.details for cell in there)] if there else []
+    kept = [tuple(words for words in cell.details if words not in always) for cell in cells]
+    shortened = (Cell(cell.show, details, cell.blocked) for cell, details in zip(cells, kept, strict=True))
+    return Column(name, tuple(always), tuple(shortened))
 
 
-def write_chart_html(chart: Chart) -> str:
-    """The chart as one HTML page for paper: black on white, its head on every sheet."""
-    heads = "".join(f"<th>{html.escape(head)}</th>" for head in chart.heads)
-    rows = "\n".join("<tr>" + "".join(f"<td>{html.escape(cell)}</td>" for cell in row) + "</tr>" for row in chart.rows)
-    made = "".join(f"<p>{html.escape(line)}</p>" for line in (*chart.made, CAUTION))
-    return _PAGE.format(title=html.escape(chart.title), made=made, heads=heads, rows=rows)
-
-
-_PAGE = """<!doctype html>
-<html lang="en">
-<meta charset="utf-8">
-<title>{title}</title>
-<style>
-@page {{ size: A4 landscape; margin: 10mm }}
-body {{ font: 9pt sans-serif; color: #000; background: #fff }}
-p {{ margin: 0 0 2pt }}
-table {{ border-collapse: collapse; width: 100% }}
-thead {{ display: table-header-group }}
-tr {{ break-inside: avoid }}
-th, td {{ border: 0.5pt solid #000; padding: 1pt 3pt; text-align: left; vertical-align: top }}
-td:first-child, th:first-child {{ font-weight: bold; white-space: nowrap }}
-</style>
-<h1>{title}</h1>
-{made}
-<table>
-<thead><tr>{heads}</tr></thead>
-<tbody>
-{rows}
-</tbody>
-</table>
-</html>
-"""
-
-
-def _line(lines: tuple[ListLine, ...], name: str) -> ListLine:
-    return next(line for line in lines if line.id == name)
-
-
-def _has_amount(line: ListLine) -> bool:
-    return line.kind != "trial" and bool(line.show or line.blocked)
-
-
-def _say(line: ListLine) -> str:
-    if line.blocked:
-        return f"BLOCKED: {line.blocked}"
-    return "; ".join(part for part in (line.show, *line.details) if part)
+def _find_doubt(tray: TrayList) -> str:
+    """Why this baby's list would wait: the kit is not for it, or its weight has to be entered again."""
+    if tray.verdict == "not suitable":
+        return "not suitable for this kit"
+    belief = check_weight(tray.baby.weight_g, tray.baby.gestation.days, Sex(tray.baby.sex)).belief
+    return {
+        Belief.LIKELY: "",
+        Belief.UNLIKELY: f"unlikely at {tray.baby.gestation}",
+        Belief.VERY_UNLIKELY: f"very unlikely at {tray.baby.gestation}",
+        Belief.NO_REFERENCE: f"no growth reference at {tray.baby.gestation}",
+    }[belief]
 
 
 def _say_made(kit: Written[Kit], ward: Written[Ward] | None, gestation: str, now: datetime) -> tuple[str, ...]:

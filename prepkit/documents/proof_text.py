@@ -1,42 +1,98 @@
-"""A proof as text. May import: `prepkit.proof` and below."""
+"""A proof as text, for a screen of 80 columns. May import: `prepkit.proof` and below."""
 
-import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from prepkit.proof.notes import Note, NoteKind, Proof, say_days, say_grams
+from prepkit.documents.wrap import wrap_words
+from prepkit.proof.notes import Note, NoteKind, Proof, WalkedLine, say_days, say_grams
 
-_WIDTH = 100
+_WIDTH = 78
 _TITLES = {
-    NoteKind.BLOCKED: "Blocked",
-    NoteKind.STEP: "More than a mark from one gram to the next",
-    NoteKind.ROUNDING: "Largest rounding",
-    NoteKind.CEILING: "Ceilings",
-    NoteKind.CHANGE: "Where size, syringe, strength or approval change",
-    NoteKind.CRITERION: "Criteria that cut into the domain",
-    NoteKind.UNUSED: "Never met in this domain, or never in stock",
+    NoteKind.BLOCKED: "blocked at",
+    NoteKind.UNMEASURED: "cannot be measured at",
+    NoteKind.CHANGE: "changes:",
+    NoteKind.ROUNDING: "largest rounding",
+    NoteKind.STEP: "a step over the mark:",
+    NoteKind.CEILING: "ceiling:",
+    NoteKind.CAUTION: "caution:",
+    NoteKind.CRITERION: "",
+    NoteKind.UNUSED: "never:",
 }
+_NONE_OF_A_DOSE = {
+    NoteKind.UNMEASURED: "can be measured wherever it is due",
+    NoteKind.STEP: "no step over the mark from one gram to the next",
+    NoteKind.CEILING: "no ceiling bites",
+}
+_NOT_WALKED = (
+    "Facts that nobody gave and that have no default: a line that needs one is blocked until somebody gives it.",
+    "A further dose before its interval, past its total, or without its amount or time: blocked, with the reason.",
+    "How likely a weight is, questions to the team, facts that are assumed: they bar or caution, and change no amount.",
+    "Weights and gestations outside the domain, other days than today, products and syringes not in the ward file.",
+)
 
 
 def write_proof_text(proof: Proof) -> str:
-    """The proof in plain text: the domain, then every note under its heading."""
+    """The proof in plain text: what was walked, then line after line what was found."""
     return "\n".join(_write(proof)) + "\n"
 
 
 def _write(proof: Proof) -> Iterator[str]:
-    yield f"{proof.kit} (edition {proof.edition}) with {proof.ward}"
-    yield f"Every gram of {say_grams(proof.grams)} and every day of {say_days(proof.days)}: {proof.babies} babies."
-    gaps = len(proof.gaps)
-    yield "No gap: every line can be prepared for every one of them." if not gaps else f"{gaps} gaps: see Blocked."
+    yield from _wrap(f"{proof.kit}, edition {proof.edition}, with {proof.ward}", "")
+    yield from _wrap(_say_domain(proof), "")
+    yield from _wrap(_say_gaps(proof), "")
+    ids = [line.id for line in proof.lines]
+    silent = []
+    for line in proof.lines:
+        notes = [note for note in proof.notes if note.about == line.id]
+        said = [*_write_line(line, notes)]
+        if said:
+            yield from ("", *_wrap(f"{line.name} ({line.id})", ""), *said)
+        else:
+            silent.append(line.name)
+    if silent:
+        yield from ("", "Never blocked, and nothing else to say of")
+        yield from _wrap(f"{'; '.join(silent)}.", "  ")
+    rest = [note for note in proof.notes if note.about not in ids]
+    yield from _write_rest("Criteria that go by facts", (note for note in rest if _is_criterion(note, proof)))
+    yield from _write_rest("Products", (note for note in rest if not _is_criterion(note, proof)))
+    yield from ("", "Not walked")
+    for words in _NOT_WALKED:
+        yield from _wrap(words, "  ")
+
+
+def _say_domain(proof: Proof) -> str:
+    everyone = f"every gram of {say_grams(proof.grams)} with every day of {say_days(proof.days)}"
+    return f"Walked: {everyone}, {proof.babies} babies; approvals as of {proof.today:%d %b %Y}."
+
+
+def _say_gaps(proof: Proof) -> str:
+    if not proof.gaps:
+        return "No gap: every line can be prepared for every baby that the criteria let in."
+    names = {line.id: line.name for line in proof.lines}
+    lines = dict.fromkeys(names[note.about] for note in proof.gaps)
+    return f"{len(proof.gaps)} gap{'s' if len(proof.gaps) > 1 else ''}, marked with !: {', '.join(lines)}."
+
+
+def _write_line(line: WalkedLine, notes: list[Note]) -> Iterator[str]:
+    if len(line.situations) > 1:
+        yield from _wrap(f"walked with: {'; '.join(line.situations)}", "  ")
+    kinds = {note.kind for note in notes}
     for kind, title in _TITLES.items():
-        notes = [note for note in proof.notes if note.kind is kind]
-        if notes:
-            yield ""
-            yield title
-            for note in notes:
-                yield from _wrap(note)
+        for note in notes:
+            if note.kind is kind:
+                yield from _wrap(f"{title} {note.words}", "! " if note.is_gap else "  ")
+        if NoteKind.ROUNDING in kinds and line.kind == "dose" and kind in _NONE_OF_A_DOSE and kind not in kinds:
+            yield from _wrap(_NONE_OF_A_DOSE[kind], "  ")
 
 
-def _wrap(note: Note) -> list[str]:
-    return textwrap.wrap(
-        f"{note.about}: {note.words}", _WIDTH, initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False
-    )
+def _write_rest(title: str, notes: Iterable[Note]) -> Iterator[str]:
+    said = [row for note in notes for row in _wrap(f"{note.about}: {note.words}", "  ")]
+    if said:
+        yield from ("", title, *said)
+
+
+def _is_criterion(note: Note, proof: Proof) -> bool:
+    return note.about in proof.criteria
+
+
+def _wrap(words: str, lead: str) -> list[str]:
+    return wrap_words(words, lead, then=" " * (len(lead) + 2) if lead else "", width=_WIDTH)

@@ -10,7 +10,7 @@ PRACTICE = "PRACTICE: not a real baby"
 
 _SHOWN = frozenset({"\n", "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"})
 """Characters that count as not printable and belong in our texts."""
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA = frozenset("=+-@")
 
 
 def make_plain(text: str) -> str:
@@ -20,7 +20,7 @@ def make_plain(text: str) -> str:
 
 def defuse_cell(cell: str) -> str:
     """Make a cell that a spreadsheet cannot take for a formula."""
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+    return f"'{cell}" if cell.lstrip()[:1] in _FORMULA or cell[:1] in {"\t", "\r", "\n"} else cell
 
 
 def escape(text: str) -> str:

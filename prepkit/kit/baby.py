@@ -7,11 +7,11 @@ the record holds.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from difflib import get_close_matches
 from types import MappingProxyType
 
-from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit
+from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, MomentFact
 from prepkit.kit.problems import Problem
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
@@ -69,7 +69,7 @@ def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, Fact
         kit: declares the facts beside weight, gestation and sex.
         name: the fact's id.
         typed: what the person typed; a bare number takes the fact's unit.
-        now: with its offset; a clock time without a date is today's.
+        now: in the zone of who typed; a clock time without a date is today's, one without an offset is that zone's.
     """
     match name:
         case "weight":
@@ -82,9 +82,22 @@ def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, Fact
     return _refuse_name(kit, name) if fact is None else _read_own(fact, typed, now)
 
 
-def make_baby(kit: Kit, given: Mapping[str, str], now: datetime) -> tuple[Baby | None, tuple[Problem, ...]]:
-    """Make the baby from what was given (fact id to text), or every problem; the kit's defaults stand for the rest."""
-    read = {name: read_fact(kit, name, typed, now) for name, typed in given.items()}
+def make_baby(
+    kit: Kit, given: Mapping[str, str], now: datetime, *, kept: bool = False
+) -> tuple[Baby | None, tuple[Problem, ...]]:
+    """Make the baby from what was given (fact id to text), or every problem; the kit's defaults stand for the rest.
+
+    Args:
+        kit: declares the facts.
+        given: what was typed, or what a record kept of it.
+        now: as for `read_fact`.
+        kept: whether the texts were read before and come from a record: a moment among them is not held against a
+            clock that may have been set back, or against an age that it reached in the record.
+    """
+    moments = {fact.id for fact in kit.fact if isinstance(fact, MomentFact)} if kept else set()
+    read = {
+        name: (name in moments and _read_kept(text)) or read_fact(kit, name, text, now) for name, text in given.items()
+    }
     problems = [value for value in read.values() if isinstance(value, Problem)]
     missing = [name for name in ("weight", "gestation") if name not in given]
     problems += [Problem("", 0, CORE_LABELS[name], "is needed for the list") for name in missing]
@@ -98,6 +111,15 @@ def make_baby(kit: Kit, given: Mapping[str, str], now: datetime) -> tuple[Baby |
     assumed = [name for name in ("sex", *facts) if name not in values and (name == "sex" or facts[name] is not None)]
     sex = str(values.get("sex", "unknown"))
     return Baby(int(weight.value), gestation, sex, MappingProxyType(facts), tuple(assumed)), ()
+
+
+def _read_kept(text: str) -> tuple[str, datetime] | None:
+    """A moment as a record holds it, with its offset; None for anything else."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return (text, moment) if moment.tzinfo else None
 
 
 def find_default(fact: Fact) -> FactValue | None:
@@ -177,29 +199,51 @@ def _read_choice(label: str, options: tuple[str, ...], typed: str) -> tuple[str,
 def _read_moment(fact: Fact, typed: str, now: datetime) -> tuple[str, datetime] | Problem:
     shape = 'a clock time ("02:10"), or a day and a time ("2026-11-25 02:10")'
     try:
-        moment = _make_moment(typed, now)
+        written = _make_moment(typed, now)
+        moment = written if written.tzinfo else _place(fact, written, now)
     except (ValueError, OverflowError):
         return Problem("", 0, fact.label, f"{_say(typed)} is not a time", f"write {shape}")
-    if moment > now:
+    if isinstance(moment, Problem):
+        return moment
+    if moment > now.astimezone(UTC):
         # Never taken for yesterday's: a clock that is two minutes slow would turn "just now" into a day ago.
         wrong = f"{moment:%d %b %H:%M} has not been yet by this clock ({now:%H:%M})"
         return Problem("", 0, fact.label, wrong, "for another day, write the day and the time")
-    if now - moment > _LONGEST_AGO:
+    if now.astimezone(UTC) - moment > _LONGEST_AGO:
         wrong = f"{moment:%d %b %Y %H:%M} is more than {_LONGEST_AGO.days} days ago"
         return Problem("", 0, fact.label, wrong, "look at the day and the year")
     return write_fact(moment), moment
 
 
 def _make_moment(typed: str, now: datetime) -> datetime:
+    """The moment as written: without a zone where no offset was written."""
     if _DAY_AND_TIME.fullmatch(typed):
         moment = datetime.fromisoformat(typed)
         if abs(moment.year - now.year) > 1:
             raise ValueError(typed)
-        return moment if moment.tzinfo else moment.replace(tzinfo=now.tzinfo)
+        return moment
     if not _CLOCK_TIME.fullmatch(typed):
         raise ValueError(typed)
-    clock = datetime.strptime(typed, "%H:%M").replace(tzinfo=now.tzinfo)
-    return now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
+    clock = datetime.strptime(typed, "%H:%M")  # noqa: DTZ007  (a clock time of the day that `now` gives)
+    return now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0, tzinfo=None, fold=0)
+
+
+def _place(fact: Fact, wall: datetime, now: datetime) -> datetime | Problem:
+    """The moment at which a clock on the wall showed this time; a problem where it did so twice, or never."""
+    first, second = (_fix(wall.replace(tzinfo=now.tzinfo, fold=fold)) for fold in (0, 1))
+    if first.utcoffset() == second.utcoffset():
+        return first
+    # Where the clocks go forward, the offset before the change gives the later moment.
+    early, late = sorted((first, second))
+    here = [_fix(moment.astimezone(now.tzinfo)) for moment in (early, late)]
+    happened = "was twice, as the clocks went back" if first < second else "was never, as the clocks went forward"
+    choices = " or ".join(f'"{moment:%Y-%m-%d %H:%M}{moment.isoformat()[-6:]}"' for moment in here)
+    return Problem("", 0, fact.label, f"{wall:%d %b %H:%M} {happened}", f"write which was meant: {choices}")
+
+
+def _fix(moment: datetime) -> datetime:
+    """The same moment with its offset alone."""
+    return moment.replace(tzinfo=timezone(moment.utcoffset() or timedelta(0)), fold=0)
 
 
 def _say(typed: str) -> str:

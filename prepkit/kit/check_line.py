@@ -61,7 +61,7 @@ def _check_kind(line: Line, beside: _Beside, path: Path) -> Iterator[Finding]:
             yield from _check_size(line, beside, path)
         case DepthLine():
             for at, method in enumerate(line.method):
-                yield from _check_depth(method, (*path, "method", at))
+                yield from _check_depth(method, beside, (*path, "method", at))
         case AmountLine() | SettingLine():
             yield from _check_amounts(line, beside.kit, path)
         case SupplyLine():
@@ -112,12 +112,16 @@ def _check_size_method(
         if (band.when_size is None) != (method.follows is None):
             wrong = "when_size stands in the bands of a method that follows another line's size, and nowhere else"
             yield Finding((*path, "band", at), wrong)
-    if method.follows is None:
+    yield from _check_follows(method.follows, beside, (*path, "follows"))
+
+
+def _check_follows(name: str | None, beside: _Beside, path: Path) -> Iterator[Finding]:
+    if name is None:
         return
-    followed = next((line for line in beside.kit.line if line.id == method.follows), None)
+    followed = next((line for line in beside.kit.line if line.id == name), None)
     if not isinstance(followed, SizeLine):
-        yield Finding((*path, "follows"), f'"{method.follows}" is not a line that has sizes')
-    yield from _check_before((method.follows,), beside, (*path, "follows"))
+        yield Finding(path, f'"{name}" is not a line that has sizes')
+    yield from _check_before((name,), beside, path)
 
 
 def _check_before(names: Iterable[str], beside: _Beside, path: Path) -> Iterator[Finding]:
@@ -131,7 +135,7 @@ def _check_before(names: Iterable[str], beside: _Beside, path: Path) -> Iterator
             yield Finding(path, f'no line "{name}" stands before this one', hint)
 
 
-def _check_depth(method: DepthMethod, path: Path) -> Iterator[Finding]:
+def _check_depth(method: DepthMethod, beside: _Beside, path: Path) -> Iterator[Finding]:
     forms = [method.per_kg is not None, bool(method.band), method.low is not None, method.measured]
     if sum(forms) != 1:
         yield Finding(path, "a depth is found in exactly one way: per_kg and plus, band, low and high, or measured")
@@ -141,6 +145,9 @@ def _check_depth(method: DepthMethod, path: Path) -> Iterator[Finding]:
         yield Finding((*path, "plus"), "plus stands beside per_kg only")
     if method.low and method.high and method.high < method.low:
         yield Finding((*path, "low"), "low is more than high")
+    if method.follows is not None and not method.measured:
+        yield Finding((*path, "follows"), "follows stands beside measured only")
+    yield from _check_follows(method.follows, beside, (*path, "follows"))
     yield from check_bands(method.band, (*path, "band"))
 
 
@@ -177,6 +184,6 @@ def _check_supply(line: SupplyLine, beside: _Beside, path: Path) -> Iterator[Fin
     if line.size:
         yield from _check_size_method(line.size, beside, (*path, "size"), many=False)
     if line.length:
-        yield from _check_depth(line.length, (*path, "length"))
+        yield from _check_depth(line.length, beside, (*path, "length"))
         if line.step is None:
             yield Finding(path, "a length needs step, the marks to which it is shown")

@@ -8,8 +8,9 @@ from prepkit.kit.check_kit import check_ids, check_order, check_product
 from prepkit.kit.check_local import check_local, check_local_beside
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit, Product
-from prepkit.kit.layer import compute_recipe_strength
-from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, People, Recipe, Ward
+from prepkit.kit.layer import compute_recipe_strength, lay_over
+from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
+from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, MeasuredLength, People, Recipe, Ward
 from prepkit.quantities.amount import add, convert, make_amount
 from prepkit.quantities.show import show_amount
 from prepkit.scan.fields import Unread, read_gtin
@@ -42,13 +43,7 @@ def _check(ward: Ward) -> Iterator[Finding]:
     yield from check_approvals(ward)
     yield from _check_people(ward.people)
     yield from check_local(ward)
-    measured = set()
-    for at, row in enumerate(ward.measured):
-        if not row.clearance < row.length:
-            yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
-        if row.line in measured:
-            yield Finding(("measured", at, "line"), f'"{row.line}" is measured twice', "keep the device in use")
-        measured.add(row.line)
+    yield from _check_measured(ward)
     if ward.deviation > MOST_DEVIATION:
         wrong = f"is more than {show_amount(MOST_DEVIATION)}, past which it is taken for a slip of the pen"
         yield Finding(("deviation",), f"deviation {wrong} (got {show_amount(ward.deviation)})")
@@ -112,6 +107,18 @@ def _check_gtins(ward: Ward) -> Iterator[Finding]:
                 yield Finding((table, at, "gtin", row), wrong, "a scan has to name one thing")
 
 
+def _check_measured(ward: Ward) -> Iterator[Finding]:
+    seen = set()
+    for at, measured in enumerate(ward.measured):
+        if not measured.clearance < measured.length:
+            yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
+        if (measured.line, measured.size) in seen:
+            size = f" of size {measured.size}" if measured.size else ""
+            wrong = f'a second length{size} for "{measured.line}"'
+            yield Finding(("measured", at, "line"), wrong, "keep that of the device in use")
+        seen.add((measured.line, measured.size))
+
+
 def check_ward_for(ward: Ward, kits: Sequence[Kit]) -> tuple[Finding, ...]:
     """What is wrong with a ward file seen beside the kits it serves: names that none of them declares."""
     return tuple(_check_beside(ward, kits))
@@ -138,6 +145,37 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
             if line not in lines:
                 yield Finding((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
     yield from check_local_beside(ward, kits)
+    for at, measured in enumerate(ward.measured):
+        yield from _check_measured_size(measured, ward, kits, at)
+
+
+def _check_measured_size(measured: MeasuredLength, ward: Ward, kits: Sequence[Kit], at: int) -> Iterator[Finding]:
+    """A length counts for one size of the device, in the words of the line that chooses the size."""
+    sizes = _list_sizes(measured.line, ward, kits)
+    if not sizes or measured.size in sizes:
+        return
+    if measured.size is None:
+        wrong = 'key "size" is missing: the kit goes by the size of the device'
+        yield Finding(("measured", at), wrong, f"one of: {', '.join(sizes)}")
+    else:
+        wrong = f'"{measured.size}" is not a size that a kit gives'
+        yield Finding(("measured", at, "size"), wrong, suggest(measured.size, sizes))
+
+
+def _list_sizes(line: str, ward: Ward, kits: Sequence[Kit]) -> tuple[str, ...]:
+    """Every size that the lines followed by this one can give; nothing where it follows none."""
+    sizes: dict[str, None] = {}
+    for kit in kits:
+        rows = {row.id: row for row in lay_over(kit, ward).kit.line}
+        own = rows.get(line)
+        methods = own.method if isinstance(own, DepthLine) else ()
+        methods = (own.length,) if isinstance(own, SupplyLine) and own.length else methods
+        for name in (method.follows for method in methods if method.follows):
+            followed = rows.get(name)
+            if isinstance(followed, SizeLine):
+                sizes |= {size: None for method in followed.method for band in method.band for size in band.size}
+            sizes |= {approval.size: None for approval in ward.approval if approval.line == name}
+    return tuple(sizes)
 
 
 def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Finding]:

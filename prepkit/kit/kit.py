@@ -103,7 +103,9 @@ class Repeat(Spec):
 
     dose: DosePerWeight = Field(description="the dose per kg of each repeat")
     interval: Time = Field(description="the least time since the last dose")
-    most_in_all: DosePerWeight = Field(description="the most per kg over the whole course")
+    most_in_all: DosePerWeight = Field(
+        description="the most per kg over the whole course; the last mark may be a little over"
+    )
 
 
 class Product(Based):
@@ -125,7 +127,7 @@ class Product(Based):
         default=None, description="what the label allows for a first dose: lets whole containers be chosen"
     )
     repeat: Repeat | None = Field(default=None, description="further doses of the same course; without it, none")
-    most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight")
+    most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight or the mark")
     handling: Texts = Field(default=(), description="how it is stored, warmed, mixed, a sentence each")
     once_warm: Time | None = Field(
         default=None, description="how long a container may stand out of the fridge before it is used"

@@ -10,7 +10,17 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from prepkit.kit.kit import Criterion, Kit, Product
-from prepkit.kit.lines import CommonLine, DoseLine, Line, SizeLine, SupplyLine, TrialLine
+from prepkit.kit.lines import (
+    CommonLine,
+    DepthLine,
+    DepthMethod,
+    DoseLine,
+    Line,
+    SizeLine,
+    SizeMethod,
+    SupplyLine,
+    TrialLine,
+)
 from prepkit.kit.ward import Local, Recipe, Ward
 from prepkit.quantities.amount import Amount, add, convert
 
@@ -83,9 +93,12 @@ def find_followed(line: Line) -> tuple[str, ...]:
     """Ids of the lines that a line follows."""
     if isinstance(line, TrialLine):
         return line.of
-    if isinstance(line, SizeLine):
-        return tuple(method.follows for method in line.method if method.follows)
-    return (line.size.follows,) if isinstance(line, SupplyLine) and line.size and line.size.follows else ()
+    methods: tuple[SizeMethod | DepthMethod | None, ...] = ()
+    if isinstance(line, SizeLine | DepthLine):
+        methods = line.method
+    elif isinstance(line, SupplyLine):
+        methods = (line.size, line.length)
+    return tuple(method.follows for method in methods if method and method.follows)
 
 
 def compute_recipe_strength(recipe: Recipe, product: Product) -> Amount:

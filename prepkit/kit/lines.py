@@ -75,7 +75,7 @@ class DoseLine(CommonLine):
     band: Annotated[tuple[DoseBand, ...], Field(strict=False)] = Field(
         default=(), description="the dose by bands, in the place of one dose"
     )
-    most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight")
+    most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight or the mark")
     earlier: EarlierDoses | None = Field(
         default=None, description="where the product allows repeats: which facts hold the doses given before"
     )
@@ -141,6 +141,10 @@ class DepthMethod(Based):
     low: Length | None = Field(default=None, description="fixed range: from this ...")
     high: Length | None = Field(default=None, description="... to this")
     measured: bool = Field(default=False, description="the length that the ward measured, less the clearance it set")
+    follows: Id | None = Field(
+        default=None,
+        description="measured: the size line before it; a length measured on another size does not serve",
+    )
 
 
 class DepthLine(CommonLine):

@@ -119,6 +119,10 @@ class MeasuredLength(Spec):
 
     line: Id = Field(description="the depth line that the length is for")
     device: Text = Field(description="what was measured")
+    size: Text | None = Field(
+        default=None,
+        description="its size as the size line gives it; needed where the kit's method follows a size line",
+    )
     length: Length = Field(description="from the port in use to the opening at the far end")
     clearance: Length = Field(description="how far short of the opening the mark stays (0.5-1 cm)")
     measured_by: Text = Field(description="a role, never a name")

@@ -61,7 +61,7 @@ def work_out(state: Preparation, now: datetime) -> Worked:
         TextsUnreadableError: where the stored kit or ward text has problems.
     """
     kit, ward = read_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "")
-    baby, problems = make_baby(kit.model, state.facts, now)
+    baby, problems = make_baby(kit.model, state.facts, now, kept=True)
     if baby is None:
         return Worked(kit, ward, None, None, _say_needed(problems), None)
     if state.disputed is not None:

@@ -3,14 +3,16 @@
 May import: `prepkit.kit`.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import pairwise
-from math import floor
+from math import ceil, floor
 from typing import Any
 
+from prepkit.kit.lines import DepthLine, DepthMethod, SupplyLine
 from prepkit.kit.spans import Span
-from prepkit.quantities.amount import Amount, convert
+from prepkit.quantities.amount import Amount, convert, make_amount, multiply
 from prepkit.quantities.gestation import Gestation
 
 
@@ -31,23 +33,76 @@ class Cuts:
 
 
 def find_cuts(parts: Iterable[object]) -> Cuts:
-    """The first grams and days after every edge of every span in these parts of a kit or a ward file."""
+    """The first gram or day on the further side of every edge of every span in these parts of a kit or a ward file."""
     grams: set[int] = set()
     days: set[int] = set()
     for span in (span for part in parts for span in _walk_spans(part)):
-        for edge in (span.low, span.high):
+        for edge, is_own in ((span.at_least, True), (span.above, False), (span.at_most, False), (span.below, True)):
             if isinstance(edge, Gestation):
-                days |= {edge.days, edge.days + 1}
+                days.add(edge.days + (not is_own))
             elif isinstance(edge, Amount) and edge.unit.text in {"g", "kg"}:
-                whole = floor(convert(edge, "g").value)
-                grams |= {whole, whole + 1}
+                value = convert(edge, "g").value
+                grams.add(ceil(value) if is_own else floor(value) + 1)
     return Cuts(frozenset(grams), frozenset(days))
+
+
+def find_formula_cuts(line: DepthLine | SupplyLine, domain: Run) -> frozenset[int]:
+    """The first grams at which a length by formula has another mark, or comes too near or too far of another method.
+
+    A length by formula is a + b x weight: it goes through each half mark, and through each length at which it differs
+    from another method by as much as the line allows, at one weight.
+    """
+    step = line.step
+    methods = line.method if isinstance(line, DepthLine) else (line.length,) if line.length else ()
+    lengths = [_find_length(method) for method in methods]
+    formulas = [each for each in lengths if each[0]]
+    if step is None or not formulas:
+        return frozenset()
+    mark, cuts = convert(step, "cm").value, set()
+    for rise, start in formulas:
+        low, high = (floor((start + rise * grams) / mark) for grams in (domain.first, domain.last))
+        cuts |= {floor((mark * (2 * at + 1) / 2 - start) / rise) for at in range(low - 1, high + 1)}
+    if isinstance(line, DepthLine) and line.differ is not None:
+        fixed = [convert(band.depth, "cm").value for method in methods for band in method.band]
+        others = [*lengths, *((Fraction(0), depth) for depth in fixed)]
+        cuts |= set(_find_crossings(formulas, others, convert(line.differ, "cm").value))
+    return frozenset(grams + more for grams in cuts for more in (0, 1))
+
+
+def _find_length(method: DepthMethod) -> tuple[Fraction, Fraction]:
+    """What a formula adds for each gram, and what it starts from, in cm; nothing for another method."""
+    if method.per_kg is None:
+        return Fraction(0), Fraction(0)
+    rise = multiply(method.per_kg, make_amount(1, "g"), "cm").value
+    return rise, convert(method.plus, "cm").value if method.plus else Fraction(0)
+
+
+def _find_crossings(
+    formulas: Iterable[tuple[Fraction, Fraction]], others: Sequence[tuple[Fraction, Fraction]], differ: Fraction
+) -> Iterator[int]:
+    for rise, start in formulas:
+        for other_rise, other_start in others:
+            if rise != other_rise:
+                apart = (other_start - start) / (rise - other_rise)
+                reach = differ / abs(rise - other_rise)
+                yield from (floor(apart - reach), floor(apart + reach))
 
 
 def split(domain: Run, cuts: Iterable[int]) -> tuple[Run, ...]:
     """The runs of a domain between these cuts; together they are the whole domain, each number once."""
     starts = sorted({domain.first, *(cut for cut in cuts if domain.first < cut <= domain.last)})
     return tuple(Run(first, following - 1) for first, following in pairwise([*starts, domain.last + 1]))
+
+
+def join(runs: Iterable[Run]) -> tuple[Run, ...]:
+    """The fewest runs that hold the same numbers."""
+    joined: list[Run] = []
+    for run in sorted(runs, key=lambda run: (run.first, run.last)):
+        if joined and run.first <= joined[-1].last + 1:
+            joined[-1] = Run(joined[-1].first, max(run.last, joined[-1].last))
+        else:
+            joined.append(run)
+    return tuple(joined)
 
 
 def find_run(span: Span[Any]) -> Run:

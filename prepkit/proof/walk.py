@@ -3,28 +3,32 @@
 May import: `prepkit.list` and below.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from prepkit.kit.baby import Baby
-from prepkit.kit.kit import Kit
-from prepkit.kit.layer import find_followed, lay_over
-from prepkit.kit.lines import DoseLine, Line
+from prepkit.kit.kit import Criterion, Kit
+from prepkit.kit.layer import Layer, find_followed, lay_over
+from prepkit.kit.lines import DepthLine, DoseLine, Line, SupplyLine
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_line
-from prepkit.proof.classes import Run, find_cuts, find_run, split
+from prepkit.proof.classes import Cuts, Run, find_cuts, find_formula_cuts, find_run, split
 from prepkit.proof.situations import Situation, list_situations
 from prepkit.quantities.gestation import Gestation
-from prepkit.rules.case import Case, Outcome
+from prepkit.rules.approved import find_widening
+from prepkit.rules.case import Case, Outcome, holds_for
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A line worked out for one weight run."""
+    """A line worked out for one run of weights: at its first gram and at its last."""
 
     grams: Run
     outcome: Outcome
+    last: Outcome
+    is_suitable: bool
+    """Whether no criterion that goes by weight or gestation rules these babies out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,43 +49,83 @@ class Walk:
         self.kit = self.layer.kit
         self.ward = ward
         self.now = now
+        self.criteria = tuple(_list_criteria(self.layer, ward, now))
         self.grams = find_run(kit.domain.weight)
         self.days = find_run(kit.domain.gestation)
         self._worked_out: dict[tuple[object, ...], Outcome] = {}
         self._lines = {line.id: line for line in self.kit.line}
+        deciding = [row.where for row in self.criteria if row.where and row.otherwise == "not suitable"]
+        # Other facts stand at a default here, which is no reason to count a blocked line as no gap.
+        self._deciding = [where.model_copy(update={"facts": {}}) for where in deciding]
 
     @property
     def worked(self) -> int:
         """How many times a line was worked out so far."""
         return len(self._worked_out)
 
+    def list_situations(self, line: Line) -> tuple[Situation, ...]:
+        """The facts that matter to a line, or to one that it follows."""
+        return list_situations(self._list_deciding(line), self.kit, self.ward, self.now)
+
     def list_tracks(self, line: Line) -> Iterator[Track]:
         """The line along all weights, for each run of gestations and each situation that matters to it."""
-        before = self._list_before(line)
-        own = self.layer.lines.get(line.id)
-        parts: list[object] = [line, *before, *(self.layer.lines.get(each.id) for each in (line, *before))]
-        if self.ward is not None:
-            parts += [
-                approval for approval in self.ward.approval if approval.line in {part.id for part in (line, *before)}
-            ]
-        cuts = find_cuts(parts)
+        lines = (*self._list_before(line), line)
+        cuts = self.find_cuts(line)
+        is_by_gram = any(isinstance(each, DoseLine) for each in lines)
         every = range(self.grams.first, self.grams.last + 1)
-        by_gram = any(isinstance(each, DoseLine) for each in (line, *before))
-        grams = tuple(Run(g, g) for g in every) if by_gram else split(self.grams, cuts.grams)
-        for situation in list_situations(line, self.kit, self.now, own):
+        grams = tuple(Run(g, g) for g in every) if is_by_gram else split(self.grams, cuts.grams)
+        for situation in self.list_situations(line):
             for days in split(self.days, cuts.days):
-                points = tuple(
-                    Point(run, self._work_out(line, before, run.first, days.first, situation)) for run in grams
-                )
-                yield Track(situation, days, points)
+                yield Track(situation, days, tuple(self._find_point(lines, run, days, situation) for run in grams))
 
-    def _work_out(self, line: Line, before: list[Line], grams: int, days: int, situation: Situation) -> Outcome:
-        baby = Baby(grams, Gestation(days), "unknown", situation.facts, ())
+    def find_cuts(self, line: Line) -> Cuts:
+        """Where a line, one that it follows, an approval of either, or a criterion may begin to be different."""
+        lines = self._list_deciding(line)
+        names = {each.id for each in lines}
+        parts: list[object] = [*lines, *self._deciding]
+        if self.ward is not None:
+            parts += [approval for approval in self.ward.approval if approval.line in names]
+        cuts = find_cuts(parts)
+        marks = (find_formula_cuts(each, self.grams) for each in lines if isinstance(each, DepthLine | SupplyLine))
+        return Cuts(cuts.grams.union(*marks), cuts.days)
+
+    def list_babies(self, line: Line) -> Iterator[Baby]:
+        """One baby for all that have the same line, as far as its bands go."""
+        cuts = self.find_cuts(line)
+        for situation in self.list_situations(line):
+            for days in split(self.days, cuts.days):
+                for grams in split(self.grams, cuts.grams):
+                    yield make_baby(grams.first, days.first, situation)
+
+    def work_out(self, line: Line, baby: Baby) -> Outcome:
+        """One line for one baby."""
+        return self._work_out((*self._list_before(line), line), baby)[line.id]
+
+    def make_case(self, line: Line, baby: Baby) -> Case:
+        """What the line's rule is given for one baby, the lines before it worked out."""
+        return Case(
+            self.kit, self.ward, baby, self.now, self._work_out(self._list_before(line), baby), layer=self.layer
+        )
+
+    def _list_deciding(self, line: Line) -> tuple[Line, ...]:
+        """The line, those that it follows, and the kit's own of each in whose place the ward file's stands."""
+        lines = (line, *self._list_before(line))
+        own = (self.layer.lines.get(each.id) for each in lines)
+        return (*lines, *(each for each in own if each is not None))
+
+    def _find_point(self, lines: Sequence[Line], grams: Run, days: Run, situation: Situation) -> Point:
+        baby = make_baby(grams.first, days.first, situation)
+        first = last = self._work_out(lines, baby)[lines[-1].id]
+        if grams.last != grams.first:
+            last = self._work_out(lines, make_baby(grams.last, days.last, situation))[lines[-1].id]
+        return Point(grams, first, last, all(holds_for(where, baby) for where in self._deciding))
+
+    def _work_out(self, lines: Sequence[Line], baby: Baby) -> dict[str, Outcome]:
         found: dict[str, Outcome] = {}
         case = Case(self.kit, self.ward, baby, self.now, found, layer=self.layer)
-        for each in (*before, line):
+        for each in lines:
             found[each.id] = self._recall(each, case)
-        return found[line.id]
+        return found
 
     def _recall(self, line: Line, case: Case) -> Outcome:
         """A line worked out once for the same baby; the key holds every fact, so that none can answer for another."""
@@ -98,3 +142,17 @@ class Walk:
         for name in tuple(needed):
             needed |= {each.id for each in self._list_before(self._lines[name])}
         return [each for each in self.kit.line if each.id in needed]
+
+
+def make_baby(grams: int, days: int, situation: Situation) -> Baby:
+    """A baby of the domain in one situation, its facts given and none assumed."""
+    return Baby(grams, Gestation(days), "unknown", situation.facts, ())
+
+
+def _list_criteria(layer: Layer, ward: Ward | None, now: datetime) -> Iterator[Criterion]:
+    """Each criterion that counts: the ward's own, and the kit's too where no approval lets the ward go further."""
+    for criterion in layer.kit.criterion:
+        own = layer.criteria.get(criterion.id)
+        if own is not None and isinstance(find_widening(ward, own.id, layer.kit.id, now.date()), str):
+            yield own
+        yield criterion

@@ -7,6 +7,7 @@ May import: `prepkit.quantities`.
 """
 
 from fractions import Fraction
+from functools import lru_cache
 
 from prepkit.quantities.amount import Amount, convert, make_amount
 from prepkit.quantities.vocabulary import Dimension
@@ -21,6 +22,7 @@ def round_half_up(value: Fraction, step: Fraction) -> Fraction:
     return ((value / step + Fraction(1, 2)) // 1) * step
 
 
+@lru_cache(maxsize=4096)  # a list says the same strengths, marks and capacities again and again
 def write_decimal(value: Fraction, places: int = _PLACES) -> str:
     """Write the number in plain decimals, without grouping and without trailing zeros.
 

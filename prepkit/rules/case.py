@@ -66,6 +66,14 @@ class Outcome:
     """How many to lay out, where that is stated."""
     kits_own: str = ""
     """The kit's own value in words, where the ward file changed it."""
+    capped: Amount | None = None
+    """The most in one dose, where it took the place of the dose per kg."""
+    is_held: bool = False
+    """Whether the mark stands below the nearest one, which would be more than may be given."""
+    over_course: Amount | None = None
+    """What the course comes to per kg, where the mark carries it a little over its total."""
+    is_unmeasured: bool = False
+    """Whether it is blocked for want of a strength and a syringe that measure it."""
     standing: str = ""
     """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
     show: str = ""

@@ -15,7 +15,7 @@ from prepkit.quantities.show import show_amount
 from prepkit.rules.case import Case, Order, Outcome
 from prepkit.rules.course import find_due
 from prepkit.rules.drawn import Drawn, show_drawn
-from prepkit.rules.way import Miss, Way, draw_measured, list_products, list_ways
+from prepkit.rules.way import BARRED, Miss, Way, draw_measured, list_products, list_ways
 from prepkit.rules.whole import draw_whole, name_whole
 
 
@@ -93,7 +93,13 @@ def _block(misses: list[Miss]) -> Outcome:
     nearest = _find_nearest(misses)
     reasons = dict.fromkeys(miss.reason for miss in misses)
     working = (*nearest.due.working, *(f"Not: {reason}." for reason in reasons))
-    return Outcome(blocked=nearest.reason, dose=nearest.due.mass, working=working)
+    return Outcome(
+        blocked=nearest.reason,
+        dose=nearest.due.mass,
+        capped=nearest.due.capped,
+        is_unmeasured=nearest.nearness > BARRED,
+        working=working,
+    )
 
 
 def _find_nearest(misses: list[Miss]) -> Miss:

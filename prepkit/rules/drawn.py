@@ -1,19 +1,21 @@
 """A dose as it is drawn up, in words: amounts, details, working, cautions. May import: `prepkit.rules`."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
-from prepkit.quantities.amount import Amount, divide
+from prepkit.quantities.amount import Amount, add, divide
 from prepkit.quantities.show import show_amount, show_range, write_decimal
 from prepkit.rules.case import Case, Dilution, Outcome, Prescribed, VialCount, cite, cite_short
 from prepkit.rules.course import Due
-from prepkit.rules.syringe import Measured, find_iso_tolerance
+from prepkit.rules.syringe import HeldBy, Measured, find_iso_tolerance
 from prepkit.rules.vials import show_vials
 
 PLACES = 4
 _USUAL_DEVIATION = 5
+_HELD: Mapping[HeldBy, str] = {"most": "the most", "course": "the course has left"}
 _TIMES = "\N{MULTIPLICATION SIGN}"
 
 
@@ -50,12 +52,15 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         air=drawn.air if drawn.air.value else None,
         recipe=drawn.dilution,
         product=drawn.product.id,
+        capped=drawn.due.capped,
+        is_held=bool(drawn.measured.held_by),
+        over_course=_find_over_course(drawn, reached),
         vials=drawn.vials,
         discard=drawn.left,
         show=show_amount(drawn.measured.volume),
         details=_list_details(line, drawn, reached),
         working=(*_explain_order(drawn), *drawn.due.working, *_explain(line, case, drawn, reached)),
-        cautions=(*_caution_range(drawn, reached), *_list_cautions(line, case, drawn)),
+        cautions=_list_cautions(line, case, drawn, reached),
         basis=drawn.due.basis,
         source=cite(case.kit, drawn.due.basis, drawn.due.source),
         prescribed=_prescribe(line, drawn),
@@ -135,7 +140,7 @@ def _explain_left(drawn: Drawn) -> str:
 
 def _explain_mark(measured: Measured) -> str:
     syringe = f"{show_amount(measured.syringe.holds)}, marks every {show_amount(measured.syringe.marks)} [local]"
-    held = ", down, since the nearest mark would be more than the most" if measured.is_held else ""
+    held = f", down, since the nearest mark would be more than {_HELD[measured.held_by]}" if measured.held_by else ""
     return (
         f"Syringe: {syringe}: draw up to {show_amount(measured.volume)} ({_show_deviation(measured.deviation)}{held})."
     )
@@ -161,9 +166,29 @@ def _caution_range(drawn: Drawn, reached: Amount) -> tuple[str, ...]:
     span = drawn.product.dose_range
     if span is None or drawn.due.is_repeat or not span.most < reached:
         return ()
-    return (
-        f"The mark gives {show_amount(reached, 1)}: a little over the {show_amount(span.most)} of the label's range.",
-    )
+    most = show_amount(span.most)
+    return (f"The mark gives {_show_over(reached, span.most)}: a little over the {most} of the label's range.",)
+
+
+def _find_over_course(drawn: Drawn, reached: Amount) -> Amount | None:
+    """Find what the course comes to per kg where the mark carries it past its total; None where it does not."""
+    course = drawn.due.course
+    total = add(course.given, reached) if course else None
+    return total if course and total and course.most_in_all < total else None
+
+
+def _caution_course(drawn: Drawn, reached: Amount) -> tuple[str, ...]:
+    course, total = drawn.due.course, _find_over_course(drawn, reached)
+    if course is None or total is None:
+        return ()
+    over, most = _show_over(total, course.most_in_all), show_amount(course.most_in_all)
+    return (f"The mark brings the course to {over}: a little over the {most} in all.",)
+
+
+def _show_over(amount: Amount, limit: Amount) -> str:
+    """Show what is over a limit to as few places as say so: at most 4."""
+    shown = [show_amount(amount, places) for places in range(1, PLACES + 1)]
+    return next((words for words in shown if words != show_amount(limit)), shown[-1])
 
 
 def _caution_deviation(drawn: Drawn) -> tuple[str, ...]:
@@ -172,8 +197,9 @@ def _caution_deviation(drawn: Drawn) -> tuple[str, ...]:
     return (f"The mark is {write_decimal(percent, 1)} % from exact.",) if percent > _USUAL_DEVIATION else ()
 
 
-def _list_cautions(line: DoseLine, case: Case, drawn: Drawn) -> tuple[str, ...]:
-    cautions = [*_caution_deviation(drawn), *drawn.product.handling]
+def _list_cautions(line: DoseLine, case: Case, drawn: Drawn, reached: Amount) -> tuple[str, ...]:
+    cautions = [*_caution_range(drawn, reached), *_caution_course(drawn, reached), *_caution_deviation(drawn)]
+    cautions += drawn.product.handling
     if line.air and (case.ward is None or case.ward.air is None):
         cautions.append("The ward file sets no volume of air behind the dose: ask what the unit uses.")
     if line.route != "intravenous":

@@ -29,7 +29,7 @@ def compute_amount(line: AmountLine, case: Case) -> Outcome:
     syringe = _find_syringe(low, high, stock)
     if syringe is None:
         reason = f"no {line.route} syringe in stock measures {show_range(low, high)}"
-        return replace(found, blocked=reason, amount=None, exact=None, low=None, high=None, show="")
+        return replace(found, blocked=reason, is_unmeasured=True, amount=None, exact=None, low=None, high=None, show="")
     words = f"Syringe: {show_amount(syringe.holds)} {line.route}, the smallest in stock that measures it. [local]"
     details = (f"{show_amount(syringe.holds)} {line.route} syringe", *found.details)
     cautions = found.cautions

@@ -2,7 +2,7 @@
 
 from prepkit.kit.lines import Band, CountBand, SizeBand, SupplyLine, TrialLine
 from prepkit.rules.case import Case, Outcome, cite_short, holds_for
-from prepkit.rules.depth import Depth, cite_depth, find_depth
+from prepkit.rules.depth import Depth, caution_other_size, cite_depth, find_depth
 from prepkit.rules.size import block_waiting, find_bands, join_sizes
 
 
@@ -16,13 +16,17 @@ def compute_supply(line: SupplyLine, case: Case) -> Outcome:
     wanted = {"count": (line.count, count), "size": (line.size, size), "length": (line.length, depth)}
     for name, (stated, found) in wanted.items():
         if stated and found is None:
-            return _block(name, case)
+            return _block(name, line, case)
+    if depth and depth.blocked:
+        return Outcome(blocked=depth.blocked, working=(depth.words,))
     return _lay_out(line, case, count, size, depth)
 
 
-def _block(name: str, case: Case) -> Outcome:
+def _block(name: str, line: SupplyLine, case: Case) -> Outcome:
     facts = case.baby.words()
-    return Outcome(blocked=f"no {name} is stated for {facts}", working=(f"Nothing gives a {name} for {facts}.",))
+    unused = caution_other_size(line.id, line.length, case) if line.length else ()
+    working = (f"Nothing gives a {name} for {facts}.", *unused)
+    return Outcome(blocked=f"no {name} is stated for {facts}", working=working)
 
 
 def _lay_out(
@@ -39,7 +43,8 @@ def _lay_out(
         show=_show(line, count, sizes, depth),
         working=_explain(line, case, count, size, depth),
         basis=depth.method.basis if depth else None,
-        source=cite_depth(depth, case, line.id) if depth else None,
+        source=cite_depth(depth, case) if depth else None,
+        cautions=caution_other_size(line.id, line.length, case) if line.length else (),
     )
 
 

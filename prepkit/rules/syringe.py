@@ -6,10 +6,27 @@ May import: `prepkit.kit`, `prepkit.quantities`.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Literal
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.show import round_half_up, show_amount, write_decimal
+
+HeldBy = Literal["", "most", "course"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How far up a volume may be rounded, in mL; neither is less than the volume. None where there is no such limit."""
+
+    most: Amount | None = None
+    """No mark above it is ever taken."""
+    left: Amount | None = None
+    """What a course has left: a mark above it is taken only where the one below is further off than the ward allows,
+    or less than the syringe measures."""
+
+
+NO_LIMITS = Limits()
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,8 +38,8 @@ class Measured:
     """At a mark, in mL."""
     deviation: Fraction
     """(volume - exact) / exact, with its sign."""
-    is_held: bool
-    """Whether it stands a mark below the nearest one, which would pass the ceiling."""
+    held_by: HeldBy
+    """What keeps it a mark below the nearest one, which would pass that; empty where it is the nearest one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +53,7 @@ class Unmeasurable:
 
 
 def measure(
-    exact: Amount, air: Amount, stock: Sequence[SyringeStock], allowed: Amount, ceiling: Amount | None
+    exact: Amount, air: Amount, stock: Sequence[SyringeStock], allowed: Amount, limits: Limits = NO_LIMITS
 ) -> Measured | Unmeasurable:
     """Choose the smallest syringe in stock that holds the volume plus the air and measures it well enough.
 
@@ -45,14 +62,14 @@ def measure(
         air: what stays behind it in the syringe, in mL; may be nothing.
         stock: the syringes of one route.
         allowed: how far rounding to a mark may move the volume, in %.
-        ceiling: a volume that the rounding may not pass, in mL.
+        limits: how far up it may be rounded.
 
     """
     if not stock:
         return Unmeasurable("no syringe for this route in stock", Fraction(0))
     misses = []
     for syringe in sorted(stock, key=lambda syringe: convert(syringe.holds, "mL").value):
-        found = _try(syringe, exact, air, convert(allowed, "%").value, ceiling)
+        found = _try(syringe, exact, air, convert(allowed, "%").value, limits)
         if isinstance(found, Measured):
             return found
         misses.append(found)
@@ -60,13 +77,10 @@ def measure(
 
 
 def _try(
-    syringe: SyringeStock, exact: Amount, air: Amount, allowed: Fraction, ceiling: Amount | None
+    syringe: SyringeStock, exact: Amount, air: Amount, allowed: Fraction, limits: Limits
 ) -> Measured | Unmeasurable:
-    marks, holds, least = (convert(amount, "mL").value for amount in (syringe.marks, syringe.holds, syringe.least))
-    at_mark = round_half_up(exact.value, marks)
-    is_held = ceiling is not None and at_mark > convert(ceiling, "mL").value
-    if is_held:
-        at_mark -= marks
+    holds, least = (convert(amount, "mL").value for amount in (syringe.holds, syringe.least))
+    at_mark, held_by = _choose_mark(syringe, exact.value, allowed, limits)
     name = f"a {show_amount(syringe.holds)} syringe"
     needed = Amount(at_mark + air.value, exact.unit)
     if needed.value > holds:
@@ -81,7 +95,24 @@ def _try(
         said = f"moves the dose by {write_decimal(percent, 1)} %"
         reason = f"rounding {show_amount(exact, 4)} to the marks of {name} {said}"
         return Unmeasurable(reason, allowed / percent)
-    return Measured(syringe, Amount(at_mark, exact.unit), deviation, is_held)
+    return Measured(syringe, Amount(at_mark, exact.unit), deviation, held_by)
+
+
+def _choose_mark(syringe: SyringeStock, exact: Fraction, allowed: Fraction, limits: Limits) -> tuple[Fraction, HeldBy]:
+    """Choose the nearest mark, half way the larger; or the one below it where the nearest passes a limit."""
+    marks, least = convert(syringe.marks, "mL").value, convert(syringe.least, "mL").value
+    nearest = round_half_up(exact, marks)
+    below = nearest - marks
+    if _is_past(nearest, limits.most):
+        return below, "most"
+    is_near_enough = (exact - below) * 100 <= allowed * exact and below >= least
+    if _is_past(nearest, limits.left) and is_near_enough:
+        return below, "course"
+    return nearest, ""
+
+
+def _is_past(mark: Fraction, limit: Amount | None) -> bool:
+    return limit is not None and mark > convert(limit, "mL").value
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,15 +10,17 @@ from fractions import Fraction
 from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.ward import UNDILUTED, Recipe, Stock, SyringeStock, Ward
-from prepkit.quantities.amount import Amount, add, convert, divide, make_amount
+from prepkit.quantities.amount import Amount, add, convert, divide, make_amount, multiply
 from prepkit.quantities.show import show_amount
 from prepkit.rules.case import Case, Dilution
 from prepkit.rules.course import Due, find_due
 from prepkit.rules.drawn import PLACES, Drawn
-from prepkit.rules.syringe import Measured, Unmeasurable, measure
+from prepkit.rules.syringe import Limits, Measured, Unmeasurable, measure
 from prepkit.rules.vials import choose_vials
 
 _NOTHING = make_amount(0, "mL")
+BARRED = Fraction(-1)
+"""The nearness of what the label does not allow, whatever measures it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def find_barred(way: Way) -> str:
 def draw_measured(way: Way) -> Drawn | list[Miss]:
     """Draw up the dose from the first of the ward's strengths that a syringe measures; or why none serves."""
     if barred := find_barred(way):
-        return [Miss(way.due, barred, Fraction(-1))]
+        return [Miss(way.due, barred, BARRED)]
     recipes = {recipe.id: recipe for recipe in way.ward.recipe}
     misses = []
     for name in way.stock.use:
@@ -119,9 +121,18 @@ def _try_strength(way: Way, recipe: Recipe | None) -> Drawn | Miss:
 
 
 def _measure(way: Way, dilution: Dilution, exact: Amount, made: Amount | None) -> Measured | Unmeasurable:
-    most = divide(way.due.ceiling, dilution.strength, "mL") if way.due.ceiling else None
+    most = divide(way.due.most, dilution.strength, "mL") if way.due.most else None
     bounds = [bound for bound in (most, made) if bound is not None]
-    return measure(exact, way.air, way.syringes, way.ward.deviation, min(bounds, default=None))
+    limits = Limits(min(bounds, default=None), _find_left(way, dilution))
+    return measure(exact, way.air, way.syringes, way.ward.deviation, limits)
+
+
+def _find_left(way: Way, dilution: Dilution) -> Amount | None:
+    """Find what the course has left for this baby as a volume; None for a first dose."""
+    course = way.due.course
+    if course is None:
+        return None
+    return divide(multiply(course.left, way.case.baby.weight, "mg"), dilution.strength, "mL")
 
 
 def describe_undiluted(product: Product) -> Dilution:

@@ -71,7 +71,7 @@ def draw_whole(way: Way, volume: Amount) -> Drawn | str:
     due = _make_due(way, volume, span)
     if reason := _find_over(way, due, volume, span):
         return reason
-    found = measure(volume, way.air, way.syringes, _EXACTLY, None)
+    found = measure(volume, way.air, way.syringes, _EXACTLY)
     if not isinstance(found, Measured):
         air = f" with {show_amount(way.air)} of air" if way.air.value else ""
         return f"no {way.line.route} syringe in stock measures exactly {show_amount(volume)}{air}"
@@ -128,9 +128,9 @@ def _find_over(way: Way, due: Due, volume: Amount, span: DoseRange) -> str:
     reached = f"{show_amount(volume)} = {show_amount(due.per_kg, PLACES)}"
     if not span.least <= due.per_kg <= span.most:
         return f"{reached}, outside {show_range(span.least, span.most)} for a first dose"
-    if due.ceiling is not None and due.ceiling < due.mass:
+    if due.most is not None and due.most < due.mass:
         mass = show_amount(due.mass, PLACES)
-        return f"{show_amount(volume)} = {mass}, more than the {show_amount(due.ceiling)} in one dose"
+        return f"{show_amount(volume)} = {mass}, more than the {show_amount(due.most)} in one dose"
     repeat = way.product.repeat
     if repeat is not None and repeat.most_in_all < due.per_kg:
         return f"{reached}, past {show_amount(repeat.most_in_all)} in all"

@@ -110,7 +110,8 @@ def test_check_of_a_file_that_is_not_there_says_so(run: Run) -> None:
 def test_prove_without_a_ward_file_finds_the_gaps(run: Run) -> None:
     done = run("prove", "surfactant-supraglottic")
     assert done.returncode == 1
-    assert "airway-device: 1200\N{EN DASH}1999 g: " in done.stdout.replace("\n      ", " ")
+    assert "Supraglottic airway (airway-device)\n! blocked at 1200\N{EN DASH}1999 g: " in done.stdout
+    assert max(len(row) for row in done.stdout.splitlines()) < 80
 
 
 def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: Run) -> None:
@@ -137,6 +138,14 @@ def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: R
     assert "0.58 mL" in run(*words).stdout
 
 
+@pytest.mark.parametrize("form", ["csv", "html"])
+def test_a_chart_for_another_program_is_utf_8_whatever_the_terminal_is(run: Run, form: str, tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "prepkit", "chart", "surfactant-supraglottic", "--ward", str(WARD), "--to", "1300"]
+    home = {**os.environ, "PYTHONIOENCODING": "latin-1", "HOME": str(tmp_path)}
+    done = subprocess.run([*command, "--format", form], capture_output=True, check=True, env=home, cwd=tmp_path)
+    assert "14\N{EN DASH}16" in done.stdout.decode("utf-8")
+
+
 @pytest.mark.parametrize(
     ("words", "code"),
     [
@@ -145,6 +154,9 @@ def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: R
         (("--every", "0"), 2),
         (("--from", "1200", "--to", "5000", "--every", "1"), 2),
         (("--gestation", "99+9"), 3),
+        (("--gestation", "26+0"), 3),
+        (("--every", "-50"), 2),
+        (("--to", "6000"), 2),
     ],
 )
 def test_a_chart_that_cannot_be_made_says_why(run: Run, words: tuple[str, ...], code: int) -> None:

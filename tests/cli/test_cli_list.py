@@ -15,7 +15,7 @@ import pytest
 
 from prepkit import __version__
 from prepkit.cli.main import main
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.shelf import find_shipped
 
 Json: TypeAlias = Any

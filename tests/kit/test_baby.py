@@ -1,6 +1,7 @@
 """The facts about a baby: what may be typed, what is kept of it, and what is refused with what was expected."""
 
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -25,6 +26,7 @@ from prepkit.quantities.read import read_amount
 KIT = take_kit().model
 ZONE = timezone(timedelta(hours=1))
 NOW = datetime(2026, 11, 25, 3, 0, 30, tzinfo=ZONE)
+LONDON = ZoneInfo("Europe/London")
 CLOCK = "earlier_surfactant_at"
 
 
@@ -181,6 +183,67 @@ def test_a_moment_older_than_any_newborns_dose_is_a_slip_of_the_day_or_the_year(
 @pytest.mark.parametrize("typed", ["03:01", "23:59", "2026-11-25 03:01", "2027-01-01 00:00", "2026-11-25T02:30-01:00"])
 def test_a_moment_that_has_not_been_yet_is_refused(typed: str) -> None:
     assert "has not been yet" in refuse(CLOCK, typed)
+
+
+# Europe/London: clocks go back at 02:00 on 25 October 2026 and forward at 01:00 on 29 March 2026.
+AUTUMN = datetime(2026, 10, 25, 9, 0, tzinfo=LONDON)
+SPRING = datetime(2026, 3, 29, 9, 0, tzinfo=LONDON)
+
+
+@pytest.mark.parametrize(
+    ("now", "typed", "kept"),
+    [
+        (AUTUMN, "2026-10-24 20:00", "2026-10-24T20:00+01:00"),  # not today's offset
+        (AUTUMN, "2026-10-25 00:59", "2026-10-25T00:59+01:00"),
+        (AUTUMN, "2026-10-25 02:00", "2026-10-25T02:00+00:00"),
+        (AUTUMN, "2026-10-25 01:30+01:00", "2026-10-25T01:30+01:00"),
+        (AUTUMN, "2026-10-25 01:30+00:00", "2026-10-25T01:30+00:00"),
+        (AUTUMN, "00:59", "2026-10-25T00:59+01:00"),
+        (AUTUMN, "02:00", "2026-10-25T02:00+00:00"),
+        (SPRING, "2026-03-28 20:00", "2026-03-28T20:00+00:00"),
+        (SPRING, "00:59", "2026-03-29T00:59+00:00"),
+        (SPRING, "02:00", "2026-03-29T02:00+01:00"),
+    ],
+)
+def test_a_local_time_has_the_offset_of_its_own_day(now: datetime, typed: str, kept: str) -> None:
+    text, value = read(CLOCK, typed, now)
+    assert text == kept
+    assert value == datetime.fromisoformat(kept)
+    assert read(CLOCK, text, NOW.replace(month=now.month + 1)) == (text, value)
+
+
+@pytest.mark.parametrize("typed", ["01:00", "01:30", "01:59", "2026-10-25 01:30"])
+def test_a_local_time_that_was_twice_is_refused_with_both_readings(typed: str) -> None:
+    said, at = refuse(CLOCK, typed, AUTUMN), typed[-5:]
+    assert f"25 Oct {at} was twice, as the clocks went back" in said
+    assert f'write which was meant: "2026-10-25 {at}+01:00" or "2026-10-25 {at}+00:00"' in said
+
+
+@pytest.mark.parametrize(("typed", "early", "late"), [("01:00", "00:00", "02:00"), ("01:59", "00:59", "02:59")])
+def test_a_local_time_that_was_never_is_refused_with_both_readings(typed: str, early: str, late: str) -> None:
+    said = refuse(CLOCK, f"2026-03-29 {typed}", SPRING)
+    assert f"29 Mar {typed} was never, as the clocks went forward" in said
+    readings = [f"2026-03-29 {early}+00:00", f"2026-03-29 {late}+01:00"]
+    assert f'write which was meant: "{readings[0]}" or "{readings[1]}"' in said
+    for reading in readings:
+        assert read(CLOCK, reading, SPRING)[0] == reading.replace(" ", "T")
+
+
+def test_the_hour_that_comes_twice_is_told_apart_from_a_future_one() -> None:
+    now = datetime(2026, 10, 25, 1, 10, tzinfo=LONDON, fold=1)
+    assert read(CLOCK, "2026-10-25 01:50+01:00", now)[1] < now.astimezone(UTC)
+    assert "has not been yet by this clock" in refuse(CLOCK, "2026-10-25 01:50+00:00", now)
+
+
+def test_a_kept_moment_is_not_held_against_a_clock_that_was_set_back() -> None:
+    given = {"weight": "1450", "gestation": "30+2", CLOCK: "2026-11-25T03:30+01:00"}
+    assert make_baby(KIT, given, NOW)[0] is None
+    baby, problems = make_baby(KIT, given, NOW, kept=True)
+    assert problems == ()
+    assert baby is not None
+    assert baby.facts[CLOCK] == datetime(2026, 11, 25, 3, 30, tzinfo=ZONE)
+    assert make_baby(KIT, given, NOW + timedelta(days=400), kept=True)[0] is not None
+    assert make_baby(KIT, given | {CLOCK: "yesterday"}, NOW, kept=True)[0] is None
 
 
 @pytest.mark.parametrize(

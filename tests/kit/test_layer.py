@@ -75,6 +75,17 @@ def test_what_follows_a_changed_line_is_touched_too() -> None:
     assert "surfactant" not in layer.touched
 
 
+def test_a_length_that_follows_a_size_is_touched_with_it() -> None:
+    kit = take_kit().model
+    depth = next(line for line in kit.line if line.id == "catheter-depth")
+    assert find_followed(depth) == ("airway-device",)
+    device = next(line for line in kit.line if line.id == "airway-device")
+    other = device.model_copy(update={"name": "Device of the ward's own"})
+    ward = take_ward(WARD_TEXT + HEAD + DRAPE.format(id="x")).model
+    local = ward.local[0].model_copy(update={"line": (other,)})
+    assert depth.id in lay_over(kit, ward.model_copy(update={"local": (local,)})).touched
+
+
 def test_a_ward_file_is_checked_over_each_kit_that_it_names_and_says_which() -> None:
     kits = [take_kit(), take_kit((find_shipped("kits") / "surfactant-thin-catheter.toml").read_text("utf-8"))]
     both = HEAD.replace('"]', '", "surfactant-thin-catheter"]')

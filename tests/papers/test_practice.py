@@ -31,7 +31,7 @@ def test_a_switch_marks_everything_that_is_started(
 ) -> None:
     started = []
 
-    def run_app(desk: Desk) -> int:
+    def run_app(desk: Desk, *, light: str) -> int:
         desk.who = "RA"
         opened = desk.start(KIT, "Cot 4")
         assert not isinstance(opened, str)

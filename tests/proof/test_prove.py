@@ -5,7 +5,9 @@ from datetime import UTC, date, datetime
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from proof_kits import narrow
 
+from prepkit.documents.proof_text import write_proof_text
 from prepkit.kit.baby import Baby, find_default
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import Written, read_kit, read_ward
@@ -33,13 +35,6 @@ def load(kit: str, ward_text: str = WARD_TEXT) -> tuple[Written[Kit], Written[Wa
     return read, ward
 
 
-def narrow(kit: Kit, grams: tuple[int, int]) -> Kit:
-    """The same kit over a slice of its weights, so that a test takes seconds."""
-    text = {"at_least": f"{grams[0]} g", "at_most": f"{grams[1]} g"}
-    weight = type(kit.domain.weight).model_validate(text)
-    return kit.model_copy(update={"domain": kit.domain.model_copy(update={"weight": weight})})
-
-
 def prove_slice(kit: str, grams: tuple[int, int], ward_text: str = WARD_TEXT) -> Proof:
     read, ward = load(kit, ward_text)
     return prove(narrow(read.model, grams), ward.model, NOW)
@@ -55,6 +50,14 @@ def test_the_shipped_kits_prove_clean_with_the_demo_ward(kit: str) -> None:
     proof = prove(read.model, ward.model, NOW)
     assert proof.gaps == ()
     assert proof.babies == (proof.grams.last - proof.grams.first + 1) * (proof.days.last - proof.days.first + 1)
+    # At 1685 g a last 100 mg/kg is 2.106 mL: 2 mL is 5.04 % less, the nearest mark is 2.2 mL, 104.45 mg/kg.
+    (words,) = list_words(proof, NoteKind.CAUTION)
+    assert words.startswith("surfactant: the mark brings the course a little over its total at ")
+    assert words.endswith("; the most, 404.45 mg/kg, at 1685 g (last dose of a course, after 300 mg/kg)")
+    text = write_proof_text(proof)
+    assert "No gap: every line can be prepared" in text
+    assert max(len(row) for row in text.splitlines()) < 80
+    assert text.replace("\n", "").isprintable()
 
 
 def test_a_dose_by_bands_is_walked_and_its_gaps_are_found() -> None:
@@ -99,10 +102,9 @@ def test_what_the_walk_says_of_a_baby_is_what_its_list_says(grams: int, days: in
             assert bool(point.outcome.blocked) == bool(expected.blocked), line.id
             assert point.outcome.standing == expected.standing, line.id
             assert (join_sizes(point.outcome.sizes) or None) == expected.size, line.id
-            if point.grams.first == point.grams.last:
-                assert point.outcome.show == expected.show, line.id
+            assert {point.outcome.show, point.last.show} >= {expected.show}, line.id
             seen += 1
-        assert seen == 1 or line.id in {"t-piece-peep", "t-piece-pressures-checked"}, line.id
+        assert seen == 1 or line.id in {"t-piece-peep", "t-piece-pressures-checked"}, line.id  # a CPAP of 6 is no edge
 
 
 def test_without_an_approval_every_baby_under_the_label_is_a_gap() -> None:
@@ -125,7 +127,7 @@ def test_a_syringe_taken_away_leaves_the_babies_that_no_other_measures() -> None
 
 def test_an_approval_cuts_in_where_the_label_ends() -> None:
     changes = list_words(prove_slice("surfactant-supraglottic", (1990, 2010)), NoteKind.CHANGE)
-    assert any("airway-device: from 1990 g approval HW-27 (invented) 1, from 2000 g 1" in words for words in changes)
+    assert "airway-device: from 1990 g approval HW-27 (invented), size 1; from 2000 g label, size 1" in changes
 
 
 def test_an_approval_past_its_review_date_is_a_gap() -> None:
@@ -140,7 +142,9 @@ def test_a_ceiling_is_found_where_it_bites() -> None:
     capped = {"most": read_amount("60 microgram")}
     lines = tuple(line.model_copy(update=capped) if line.id == "atropine" else line for line in kit.model.line)
     proof = prove(narrow(kit.model.model_copy(update={"line": lines}), (2990, 3010)), ward.model, NOW)
-    assert list_words(proof, NoteKind.CEILING) == ["atropine: the ceiling of 60 microgram bites from 3001 g"]
+    assert list_words(proof, NoteKind.CEILING)[-1:] == [
+        "atropine: the most in one dose, 60 microgram, bites at 3001\N{EN DASH}3010 g"
+    ]
 
 
 def test_bands_that_no_baby_meets_and_products_not_in_stock_are_named() -> None:
@@ -198,7 +202,7 @@ def test_a_line_of_the_wards_own_is_a_gap_where_it_goes_further_than_the_kit_una
     ]
     (change,) = (words for words in list_words(proof, NoteKind.CHANGE) if words.startswith("airway-device"))
     assert "from 1995 g widening HW-31 (invented), approved by lead consultant" in change
-    assert change.endswith("from 2000 g 1")
+    assert change.endswith("; label, size 1; from 2000 g label, size 1")
 
 
 @pytest.mark.parametrize(

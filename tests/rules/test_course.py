@@ -3,14 +3,20 @@
 Poractant alfa: repeat 100 mg/kg, about 12 h after, 400 mg/kg in all; US prescribing information, status R.
 """
 
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import pytest
-from trays import DEMO_TEXT, WARD, find_line, make_fine_ward, make_ward
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby, find_line, make_fine_ward, make_ward, read
 
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine
-from prepkit.quantities.amount import make_amount
+from prepkit.quantities.amount import convert, make_amount, multiply
 
 LONDON = ZoneInfo("Europe/London")
 FINE = make_fine_ward('[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n')
@@ -70,13 +76,70 @@ def test_what_is_past_the_total_is_not_promised_for_later() -> None:
     assert "past 400 mg/kg in all" in find_line("surfactant", 1450, ward=FINE, earlier_surfactant="400").blocked
 
 
-def test_rounding_does_not_pass_the_total_either() -> None:
+def give_last(weight: int, ward: Written[Ward] = WARD) -> ListLine:
+    """All that a course has left, after 300 of 400 mg/kg."""
+    return find_line(
+        "surfactant", weight, ward=ward, earlier_surfactant="300", earlier_surfactant_at="2026-11-24 15:00"
+    )
+
+
+def test_rounding_keeps_to_the_total_where_the_mark_below_is_near_enough() -> None:
     # 140 mg is 1.75 mL; the nearest 0.1 mL would be 1.8 mL, which is past what is left of the course.
-    line = find_line("surfactant", 1400, ward=WARD, earlier_surfactant="300", earlier_surfactant_at="2026-11-24 15:00")
+    line = give_last(1400)
     assert line.exact == make_amount("1.75", "mL")
     assert line.amount == make_amount("1.7", "mL")
+    assert any("down, since the nearest mark would be more than the course has left" in each for each in line.working)
+    assert not any("brings the course" in each for each in line.cautions)
     free = find_line("surfactant", 1400, ward=WARD, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00")
     assert free.amount == make_amount("1.8", "mL")
+
+
+def test_a_last_dose_takes_the_nearest_mark_where_the_one_below_is_too_far_off_and_says_so() -> None:
+    # 127 mg is 1.5875 mL; 1.5 mL is 5.5 % less, 1.6 mL is 0.8 % more: 100.8 mg/kg.
+    line = give_last(1270)
+    assert line.blocked == ""
+    assert line.amount == make_amount("1.6", "mL")
+    assert line.cautions[0] == "The mark brings the course to 400.8 mg/kg: a little over the 400 mg/kg in all."
+
+
+def test_a_caution_of_very_little_over_the_total_still_says_more_than_the_total() -> None:
+    # 399.9 mg is 4.99875 mL; 5 mL is 0.025 % more, 4.8 mL is 4 % less.
+    near = change_ward(WARD, deviation=read("1 %"))
+    assert give_last(3999, near).cautions[0] == (
+        "The mark brings the course to 400.03 mg/kg: a little over the 400 mg/kg in all."
+    )
+    # 160 mg is 2 mL, which is a mark.
+    assert not any("brings the course" in each for each in give_last(1600, near).cautions)
+
+
+@settings(max_examples=60, deadline=None)
+@given(weight=st.integers(1200, 5000), allowed=st.sampled_from(["1 %", "5 %", "20 %"]))
+def test_a_course_is_never_over_its_total_by_more_than_half_a_mark(weight: int, allowed: str) -> None:
+    line = give_last(weight, change_ward(WARD, deviation=read(allowed)))
+    if line.blocked:
+        return
+    assert line.amount is not None
+    assert line.exact is not None
+    assert line.syringe is not None
+    over = convert(line.amount, "mL").value - convert(line.exact, "mL").value
+    assert over * 2 <= convert(line.syringe.marks, "mL").value
+    assert any("brings the course" in each for each in line.cautions) == (over > 0)
+
+
+@settings(max_examples=60, deadline=None)
+@given(weight=st.integers(1200, 5000), given_before=st.sampled_from(["0", "200", "300"]))
+def test_no_dose_of_a_course_passes_the_most_in_one_dose(weight: int, given_before: str) -> None:
+    most = read("150 mg")
+    capped = tuple(row.model_copy(update={"most": most}) if row.id == "surfactant" else row for row in KIT.model.line)
+    kit = replace(KIT, model=KIT.model.model_copy(update={"line": capped}))
+    facts = {"earlier_surfactant": given_before}
+    if given_before != "0":
+        facts["earlier_surfactant_at"] = "2026-11-24 15:00"
+    line = find_line("surfactant", weight, kit=kit, ward=change_ward(WARD, deviation=read("20 %")), **facts)
+    assert line.dose is None or line.dose <= most
+    if line.amount is not None:
+        assert line.recipe is not None
+        assert multiply(line.amount, line.recipe.strength, "mg") <= most
 
 
 def test_an_amount_without_a_time_and_a_time_without_an_amount_are_asked_for() -> None:
@@ -137,3 +200,42 @@ def test_the_time_is_told_on_the_clock_of_the_ward() -> None:
         earlier_surfactant_at="2026-11-24 15:01+00:00",
     )
     assert line.blocked == "may be given from 08:31 on 25 Nov: 12 h after the last dose at 20:31 on 24 Nov"
+
+
+def test_an_earlier_dose_that_has_not_been_yet_is_not_counted_from() -> None:
+    """A clock that was set back, or a record of another machine: what is typed in the future is refused before."""
+    baby = replace(find_baby(1450), facts={**find_baby(1450).facts, "earlier_surfactant": read("200 mg/kg")})
+    for minutes, blocked in (
+        (0, "may be given from 15:00"),
+        (1, "recorded at 03:01 on 25 Nov, which has not been yet"),
+    ):
+        facts = {**baby.facts, "earlier_surfactant_at": NOW + timedelta(minutes=minutes)}
+        tray = compute_list(KIT, FINE, replace(baby, facts=facts), {}, NOW)
+        line = next(line for line in tray.lines if line.id == "surfactant")
+        assert blocked in line.blocked
+        assert line.amount is None
+
+
+def test_more_given_than_a_whole_course_is_a_slip_to_look_at() -> None:
+    # Calfactant: 315 mg/kg in all, US prescribing information, R.
+    ward = make_fine_ward('[[stock]]\nproduct = "calfactant"\nholds = ["3 mL"]\n')
+    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="400", earlier_surfactant_at="2026-11-20 15:00")
+    most = "more than the 315 mg/kg of a whole course of Calfactant"
+    assert line.blocked == f"400 mg/kg is recorded as given before, {most}: look at the amount"
+    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="315", earlier_surfactant_at="2026-11-20 15:00")
+    assert "315 mg/kg given and 105 mg/kg more is 420 mg/kg: past 315 mg/kg in all" in line.blocked
+
+
+@pytest.mark.parametrize(
+    ("now", "at", "since"),
+    [
+        # Clocks go back at 01:00 UTC on 25 October 2026, forward at 01:00 UTC on 29 March 2026 (Europe/London).
+        (datetime(2026, 10, 25, 6, 59, tzinfo=LONDON), "2026-10-24 20:00", "07:00 on 25 Oct"),
+        (datetime(2026, 3, 29, 8, 59, tzinfo=LONDON), "2026-03-28 20:00", "09:00 on 29 Mar"),
+    ],
+)
+def test_the_due_time_is_right_on_the_wall_clock_across_a_change(now: datetime, at: str, since: str) -> None:
+    given = {"earlier_surfactant": "200", "earlier_surfactant_at": at}
+    assert f"may be given from {since}" in find_line("surfactant", 1450, ward=FINE, now=now, **given).blocked
+    later = now + timedelta(minutes=1)
+    assert find_line("surfactant", 1450, ward=FINE, now=later, **given).blocked == ""

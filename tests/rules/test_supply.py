@@ -1,7 +1,7 @@
 """What to lay out, how many and how far in; trials, which hang on the values they follow. Figures are invented."""
 
 import pytest
-from trays import NOW, find_line, make_small_kit, make_tray
+from trays import NOW, find_line, make_small_kit, make_small_ward, make_tray
 
 from prepkit.list.fingerprint import compute_line_fingerprint
 from prepkit.list.lines import ListLine, TrayList
@@ -71,6 +71,34 @@ def lay_out(text: str, weight: int = 1450, **facts: str) -> ListLine:
 def test_a_supply_shows_what_is_stated_of_it(text: str, weight: int, in_place: str, show: str) -> None:
     line = lay_out(text, weight, in_place=in_place)
     assert (line.show, line.blocked) == (show, "")
+
+
+def test_a_measured_length_that_leaves_no_mark_or_is_of_another_size_blocks_a_supply() -> None:
+    device = """
+[[line]]
+kind = "size"
+id = "device"
+group = "all"
+name = "Device"
+basis = "common practice"
+method = [{ by = "weight", band = [
+    { size = ["1"], weight = { below = "2000 g" } },
+    { size = ["2"], weight = { at_least = "2000 g" } },
+] }]
+"""
+    length = '[line.length]\nby = "the device in hand"\nmeasured = true\nfollows = "device"\nbasis = "local"\n'
+    kit = make_small_kit(device + SUPPLY + STEP + length)
+    row = (
+        '[[measured]]\nline = "it"\ndevice = "device in stock"\nsize = "1"\nlength = "{}"\nclearance = "1 cm"\n'
+        'measured_by = "lead nurse"\nmeasured_on = 2026-03-02\n'
+    )
+    ward = make_small_ward(row.format("16.2 cm"), kit)
+    assert find_line("it", 1999, kit=kit, ward=ward).show == "to 15 cm"
+    other = find_line("it", 2000, kit=kit, ward=ward)
+    assert other.blocked == "no length is stated for 2000 g · 30+2"
+    assert "for size 1; what is laid out is 2" in other.working[-1]
+    short = find_line("it", 1999, kit=kit, ward=make_small_ward(row.format("1.2 cm"), kit))
+    assert short.blocked == "the ward's device in stock (size 1): length less clearance leaves no mark"
 
 
 def test_a_length_is_exact_and_at_a_mark() -> None:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert, make_amount
-from prepkit.rules.syringe import Measured, Unmeasurable, measure
+from prepkit.rules.syringe import Limits, Measured, Unmeasurable, measure
 
 Row = tuple[str, str, str]
 SMALL: Row = ("1", "0.01", "0.1")
@@ -23,22 +23,27 @@ def make_syringe(row: Row, route: Literal["intravenous", "enteral", "tracheal"] 
 
 
 def try_stock(
-    exact: str | Fraction, *rows: Row, air: str = "0", allowed: str = "5", ceiling: str | None = None
+    exact: str | Fraction,
+    *rows: Row,
+    air: str = "0",
+    allowed: str = "5",
+    most: str | None = None,
+    left: str | None = None,
 ) -> Measured | Unmeasurable:
-    most = make_amount(ceiling, "mL") if ceiling else None
+    limits = Limits(*(None if limit is None else make_amount(limit, "mL") for limit in (most, left)))
     stock = [make_syringe(row) for row in rows]
-    return measure(make_amount(exact, "mL"), make_amount(air, "mL"), stock, make_amount(allowed, "%"), most)
+    return measure(make_amount(exact, "mL"), make_amount(air, "mL"), stock, make_amount(allowed, "%"), limits)
 
 
-def take(exact: str, *rows: Row, air: str = "0", allowed: str = "5", ceiling: str | None = None) -> tuple[Amount, ...]:
+def take(exact: str, *rows: Row, **limits: str) -> tuple[Amount, ...]:
     """The syringe's capacity and the mark."""
-    found = try_stock(exact, *rows, air=air, allowed=allowed, ceiling=ceiling)
+    found = try_stock(exact, *rows, **limits)
     assert isinstance(found, Measured), found
     return found.syringe.holds, found.volume
 
 
-def refuse(exact: str, *rows: Row, air: str = "0", allowed: str = "5", ceiling: str | None = None) -> str:
-    found = try_stock(exact, *rows, air=air, allowed=allowed, ceiling=ceiling)
+def refuse(exact: str, *rows: Row, **limits: str) -> str:
+    found = try_stock(exact, *rows, **limits)
     assert isinstance(found, Unmeasurable), found
     return found.reason
 
@@ -99,15 +104,65 @@ def test_nothing_in_stock_is_said() -> None:
     assert refuse("1") == "no syringe for this route in stock"
 
 
-def test_a_mark_past_the_ceiling_is_not_taken() -> None:
+def find_mark(exact: str, row: Row = LARGE, **limits: str) -> tuple[Amount, str]:
+    """The mark, and what it is held down by."""
+    found = try_stock(exact, row, **limits)
+    assert isinstance(found, Measured), found
+    return found.volume, found.held_by
+
+
+def test_a_mark_past_the_most_is_not_taken() -> None:
     assert take("1.1", LARGE, allowed="10") == ml("5", "1.2")
-    held = try_stock("1.1", LARGE, allowed="10", ceiling="1.1")
+    held = try_stock("1.1", LARGE, allowed="10", most="1.1")
     assert isinstance(held, Measured)
-    assert (held.volume, held.is_held) == (make_amount(1, "mL"), True)
+    assert (held.volume, held.held_by) == (make_amount(1, "mL"), "most")
     assert held.deviation == Fraction(-1, 11)
-    on_it = try_stock("1.1", LARGE, allowed="10", ceiling="1.2")
-    assert isinstance(on_it, Measured)
-    assert (on_it.volume, on_it.is_held) == (make_amount("1.2", "mL"), False)
+    assert find_mark("1.1", allowed="10", most="1.2") == (make_amount("1.2", "mL"), "")
+    assert refuse("1.1", LARGE, allowed="9", most="1.1").endswith("moves the dose by 9.1 %")
+
+
+def test_a_mark_past_what_the_course_has_left_gives_way_to_the_one_below_where_that_is_near_enough() -> None:
+    # 2.3 mL lies half way between 2.2 and 2.4 mL, 4.35 % from each.
+    assert find_mark("2.3", allowed="5") == (make_amount("2.4", "mL"), "")
+    assert find_mark("2.3", allowed="5", left="2.3") == (make_amount("2.2", "mL"), "course")
+    assert find_mark("2.3", allowed="5", left="2.4") == (make_amount("2.4", "mL"), "")
+    # 1.95 mL: the mark below, 1.8 mL, is 7.7 % off; the one above, 2 mL, is 2.6 % off.
+    assert find_mark("1.95", allowed="8", left="1.95") == (make_amount("1.8", "mL"), "course")
+    assert find_mark("1.95", allowed="5", left="1.95") == (make_amount(2, "mL"), "")
+    assert "moves the dose by 9.1 %" in refuse("1.1", LARGE, allowed="9", left="1.1")
+
+
+def test_the_mark_below_is_no_use_where_the_syringe_does_not_measure_it() -> None:
+    half: Row = ("5", "0.5", "2")
+    assert find_mark("2.3", half, allowed="20", left="2.3") == (make_amount(2, "mL"), "course")
+    odd: Row = ("5", "0.5", "2.1")
+    assert find_mark("2.3", odd, allowed="20", left="2.3") == (make_amount("2.5", "mL"), "")
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    exact=st.fractions(Fraction(1, 100), 8, max_denominator=997),
+    room=st.fractions(0, Fraction(1, 2), max_denominator=997),
+    most=st.none() | st.fractions(0, Fraction(1, 2), max_denominator=997),
+    allowed=st.sampled_from(["1", "5", "20"]),
+)
+def test_no_mark_passes_the_most_and_none_passes_the_course_by_more_than_half_a_mark(
+    exact: Fraction, room: Fraction, most: Fraction | None, allowed: str
+) -> None:
+    limits = Limits(None if most is None else make_amount(exact + most, "mL"), make_amount(exact + room, "mL"))
+    stock = [make_syringe(row) for row in (SMALL, MIDDLE, LARGE)]
+    found = measure(make_amount(exact, "mL"), make_amount(0, "mL"), stock, make_amount(allowed, "%"), limits)
+    if isinstance(found, Unmeasurable):
+        return
+    marks, volume = convert(found.syringe.marks, "mL").value, found.volume.value
+    assert most is None or volume <= exact + most
+    over = volume - (exact + room)
+    assert over * 2 <= marks
+    assert abs(found.deviation) * 100 <= int(allowed)
+    if over > 0:
+        below = volume - marks
+        is_far = (exact - below) * 100 > int(allowed) * exact
+        assert is_far or below < convert(found.syringe.least, "mL").value, "the mark below would have served"
 
 
 @settings(max_examples=60, deadline=None)

@@ -1,0 +1,78 @@
+"""Small kits and wards to prove, each made to show one finding or its absence. Figures are invented."""
+
+from trays import NOW, make_small_kit, make_small_ward
+
+from prepkit.kit.kit import Kit
+from prepkit.proof.notes import NoteKind, Proof
+from prepkit.proof.prove import prove
+
+DOSE = """
+[[product]]
+id = "drug"
+name = "Drug"
+strength = "10 mg/mL"
+container = "vial"
+holds = ["10 mL"]
+basis = "common practice"
+
+[[line]]
+kind = "dose"
+id = "it"
+group = "all"
+name = "It"
+route = "intravenous"
+products = ["drug"]
+dose = "2 mg/kg"
+basis = "common practice"
+"""
+STOCK = '[[stock]]\nproduct = "drug"\nholds = ["10 mL"]\n'
+HEAD = """
+name = "Invented ward"
+edition = "1"
+approver = "lead pharmacist"
+review_by = 2030-01-01
+deviation = "{}"
+"""
+
+
+def write_syringe(holds: str, marks: str, least: str, route: str = "intravenous") -> str:
+    return f'[[syringe]]\nroute = "{route}"\nholds = "{holds} mL"\nmarks = "{marks} mL"\nleast = "{least} mL"\n'
+
+
+FINE = write_syringe("50", "0.01", "0.01")
+
+
+def write_line(kind: str, rest: str, name: str = "it") -> str:
+    return f'[[line]]\nkind = "{kind}"\nid = "{name}"\ngroup = "all"\nname = "It"\nbasis = "common practice"\n{rest}'
+
+
+def narrow(kit: Kit, grams: tuple[int, int], days: tuple[str, str] | None = None) -> Kit:
+    """The same kit over a slice of its domain, so that a test takes seconds."""
+    weight = type(kit.domain.weight).model_validate({"at_least": f"{grams[0]} g", "at_most": f"{grams[1]} g"})
+    changes: dict[str, object] = {"weight": weight}
+    if days is not None:
+        gestation = {"at_least": days[0], "at_most": days[1]}
+        changes["gestation"] = type(kit.domain.gestation).model_validate(gestation)
+    return kit.model_copy(update={"domain": kit.domain.model_copy(update=changes)})
+
+
+def prove_small(
+    text: str,
+    ward: str | None = "fine",
+    *,
+    grams: tuple[int, int] = (1000, 1100),
+    days: tuple[str, str] = ("30+0", "31+0"),
+    deviation: str = "5 %",
+) -> Proof:
+    """Prove a kit of nothing but these tables over a slice of weights and gestations, with a fine syringe in stock."""
+    kit = make_small_kit(text)
+    fine = STOCK + FINE if "[[product]]" in text else FINE
+    beside = None
+    if ward is not None:
+        beside = make_small_ward(fine if ward == "fine" else ward, kit, head=HEAD.format(deviation))
+    return prove(narrow(kit.model, grams, days), beside.model if beside else None, NOW)
+
+
+def say(proof: Proof, kind: NoteKind, about: str = "it") -> list[str]:
+    """The words of one kind of note on one line."""
+    return [note.words for note in proof.notes if note.kind is kind and note.about == about]
