@@ -129,6 +129,21 @@ def _meets(test: object, value: object) -> bool:
     return isinstance(value, Amount) and test.contains(value)  # type: ignore[attr-defined]
 
 
+# ISO 80369 gives each route a connector that fits no other; the trachea has none of its own.
+_CONNECTORS = MappingProxyType(
+    {
+        "intravenous": "a luer syringe (ISO 80369-7)",
+        "enteral": "an enteral syringe (ISO 80369-3), which fits no line",
+        "tracheal": "a syringe labelled not for injection: no connector of its own keeps it from a line",
+    }
+)
+
+
+def say_route(route: str) -> str:
+    """Say which route, and which connector its syringe has."""
+    return f"Route: {route}, {_CONNECTORS[route]}."
+
+
 _UNCITED = MappingProxyType(
     {"from memory": "from memory, not read: check it", "common practice": "common practice, no source to cite"}
 )

@@ -8,7 +8,7 @@ from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import Amount, add, divide
 from prepkit.quantities.show import show_amount, show_range, write_decimal
-from prepkit.rules.case import Case, Dilution, Outcome, Prescribed, VialCount, cite, cite_short
+from prepkit.rules.case import Case, Dilution, Outcome, Prescribed, VialCount, cite, cite_short, say_route
 from prepkit.rules.course import Due
 from prepkit.rules.syringe import HeldBy, Measured, find_iso_tolerance
 from prepkit.rules.vials import show_vials
@@ -122,6 +122,7 @@ def _explain(line: DoseLine, case: Case, drawn: Drawn, reached: Amount) -> tuple
         _explain_mark(drawn.measured),
         f"Reached: {sum_of_it} = {show_amount(reached, 2)}.",
         "" if line.route == "enteral" else _explain_tolerance(drawn.measured),
+        say_route(line.route),
         f"Open {show_vials(drawn.vials)}: {_explain_left(drawn)} [local].",
     )
     return tuple(sentence for sentence in sentences if sentence)

@@ -9,7 +9,7 @@ from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.show import show_amount, show_range
-from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for
+from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for, say_route
 
 
 def compute_setting(line: SettingLine, case: Case) -> Outcome:
@@ -35,7 +35,13 @@ def compute_amount(line: AmountLine, case: Case) -> Outcome:
     cautions = found.cautions
     if line.route != "intravenous":
         cautions = (*cautions, "Not for injection: its own syringe, labelled with its route.")
-    return replace(found, syringe=syringe, details=details, working=(*found.working, words), cautions=cautions)
+    return replace(
+        found,
+        syringe=syringe,
+        details=details,
+        working=(*found.working, words, say_route(line.route)),
+        cautions=cautions,
+    )
 
 
 def _caution_no_ward(found: Outcome) -> Outcome:
