@@ -19,6 +19,7 @@ MAIN_JOB = textwrap.dedent("""
     import prepkit
     assert "site-packages" in prepkit.__file__, prepkit.__file__
     from prepkit.desk.desk import open_desk
+    from prepkit.quantities.show import show_amount, write_decimal
     from prepkit.shelf import find_shipped
     from prepkit.store import open_sqlite
     from prepkit.tui.app import PrepkitApp
@@ -35,6 +36,14 @@ MAIN_JOB = textwrap.dedent("""
         if row.is_question:
             assert opened.answer(row.id, "no") == ""
     assert opened.confirm_facts() == ""
+    assert opened.checks.begin("TO") == ""
+    assert opened.checks.enter_weight("1450") == ""
+    lines = {line.id: line for line in opened.work_out().tray.lines}
+    while (field := opened.checks.show_check().field) is not None:
+        line = lines[field.line]
+        counts = {show_amount(vial.size): str(vial.count) for vial in line.vials}
+        typed = line.sizes[0] if line.choices else write_decimal((line.amount or line.high).value)
+        assert opened.checks.enter(line.id, typed, counts) == "", line.id
     assert opened.read_aloud() == "", opened.show_ready().missing
 
     async def look():

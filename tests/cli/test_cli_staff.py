@@ -10,7 +10,7 @@ from typing import TypeAlias
 
 import pytest
 
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.desk.staff import StaffList
 from prepkit.people.decide import NO_MATCH
 from prepkit.people.events import STAFF
