@@ -42,7 +42,16 @@ from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
 from prepkit.view.home import show_locked
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LabelsView, LineView, ListView, LockedView, OptionsView, ReadyView, SuitabilityView
+from prepkit.view.models import (
+    BabyView,
+    LabelsView,
+    LineView,
+    ListView,
+    LockedView,
+    OptionsView,
+    ReadyView,
+    SuitabilityView,
+)
 from prepkit.view.options import show_options
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
