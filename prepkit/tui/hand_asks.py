@@ -30,10 +30,10 @@ class InHandAsks:
         if self._given or view is None:
             return None
         if not self._batch:
-            return Ask("Batch", (view.ask,), Entry.TEXT, self._take_batch, capitals=True, heading=view.name,
+            return Ask("Batch", (view.name, view.ask), Entry.TEXT, self._take_batch, capitals=True,
                        scan=self._scan)  # fmt: skip
-        words = (f"Batch {self._batch}. Until when is it in date?", view.expiry_form)
-        return Ask("Expiry", words, Entry.DATE, self._give, heading=view.name, scan=self._scan)
+        words = (f"{view.name}, batch {self._batch}: until when is it in date?", view.expiry_form)
+        return Ask("Expiry", words, Entry.DATE, self._give, scan=self._scan)
 
     def _take_batch(self, typed: str) -> str:
         refusal = self.preparation.in_hand.refuse_batch(typed)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from argon2 import PasswordHasher, profiles
-from desk_scene import Clock, answer_all, check_all, tick_all
+from desk_scene import Clock, answer_all, check_all, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
@@ -78,6 +78,19 @@ def hand_desk(store_path: Path, tmp_path: Path) -> Iterator[Desk]:
     desk = Desk(open_sqlite(store_path), Files(ward, None), who="RA", clock=lambda: NIGHT)
     yield desk
     _close(desk)
+
+
+@pytest.fixture
+def begun_with_pins(pins_desk: Desk) -> OpenPreparation:
+    """A preparation made by RA, who has signed in."""
+    assert pins_desk.sign_on("RA", STAFF["RA"][1]) == ""
+    return start(pins_desk)
+
+
+@pytest.fixture
+def begun_in_hand(hand_desk: Desk) -> OpenPreparation:
+    """A preparation of a ward that asks for batch and expiry."""
+    return start(hand_desk)
 
 
 @pytest.fixture

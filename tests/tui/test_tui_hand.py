@@ -2,20 +2,22 @@
 
 import pytest
 from conftest import ATROPINE, SURFACTANT
-from desk_scene import find_row, start
+from desk_scene import find_row
 from hands import (
     Hands,
     bring_in_sight,
+    make_keys,
     move_to,
     place,
     row_of,
     run,
+    scan,
     see,
-    settle,
     touch_button,
     touch_keys,
     touch_row,
     type_in,
+    write_code,
 )
 from textual import events
 
@@ -28,40 +30,20 @@ from prepkit.view.models import Sign
 SIZES = [(36, 18), (40, 20), (80, 24)]
 
 
-@pytest.fixture
-def opened(hand_desk: Desk) -> OpenPreparation:
-    return start(hand_desk)
-
-
 def words(pilot: Hands) -> str:
     return " ".join(see(pilot).split())
 
 
-def write_code(gtin: str, expiry: str = "271231", batch: str = "AB12") -> str:
-    return f"01{gtin.zfill(14)}17{expiry}10{batch}"
-
-
-def make_keys(text: str, gap: float, end: float = 0.0) -> list[events.Key]:
-    """Keys as a terminal sends them, so many seconds apart, with Enter last."""
-    keys = []
-    for at, character in enumerate([*text, "\r"]):
-        name = {SEPARATOR: "ctrl+right_square_bracket", "\r": "enter"}.get(character, character)
-        key = events.Key(name, character)
-        key.time = 100.0 + at * gap + (end if character == "\r" else 0.0)
-        keys.append(key)
-    return keys
-
-
-async def scan(pilot: Hands, text: str, gap: float = 0.004) -> None:
-    await settle(pilot)
-    for key in make_keys(text, gap):
-        pilot.app.post_message(key)
-    await settle(pilot)
-
-
 def find_burst(text: str, gap: float, end: float = 0.0) -> str:
-    burst = Burst()
-    return burst.text if any([burst.take(key) for key in make_keys(text, gap, end)]) else ""
+    return give_keys(Burst(), make_keys(text, gap, end))
+
+
+def give_keys(burst: Burst, keys: list[events.Key]) -> str:
+    """Give every key; what was scanned where the last of them ends a scan."""
+    *before, last = keys
+    for key in before:
+        assert not burst.take(key)
+    return burst.text if burst.take(last) else ""
 
 
 # A burst
@@ -86,17 +68,14 @@ def test_a_code_scanned_behind_something_half_typed_is_the_code_alone() -> None:
     slow = events.Key("A", "A")
     slow.time = 1.0
     assert not burst.take(slow)
-    assert any([burst.take(key) for key in make_keys(write_code(SURFACTANT), 0.002)])
-    assert burst.text == write_code(SURFACTANT)
+    assert give_keys(burst, make_keys(write_code(SURFACTANT), 0.002)) == write_code(SURFACTANT)
 
 
 def test_a_key_of_another_kind_of_terminal_is_the_separator_too() -> None:
-    burst = Burst()
     keys = make_keys("1234567890", 0.002)
     keys[5] = events.Key(f"ctrl+{SEPARATOR}", None)
     keys[5].time = keys[4].time
-    assert any([burst.take(key) for key in keys])
-    assert burst.text == f"12345{SEPARATOR}7890"
+    assert give_keys(Burst(), keys) == f"12345{SEPARATOR}7890"
 
 
 # The pad
@@ -104,7 +83,7 @@ def test_a_key_of_another_kind_of_terminal_is_the_separator_too() -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_scanned_vial_ticks_its_line_in_one_go(
-    hand_desk: Desk, opened: OpenPreparation, size: tuple[int, int]
+    hand_desk: Desk, begun_in_hand: OpenPreparation, size: tuple[int, int]
 ) -> None:
     async with run(hand_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -112,15 +91,15 @@ async def test_a_scanned_vial_ticks_its_line_in_one_go(
         assert "Poractant alfa" in words(pilot)
         await scan(pilot, f"]d201{SURFACTANT}21S7{SEPARATOR}1727120010AB12")
         assert place(pilot) == "list"
-        opened.refresh()
-        assert find_row(opened, "surfactant").sign is Sign.DONE
-        hand = opened.in_hand.show("surfactant")
+        begun_in_hand.refresh()
+        assert find_row(begun_in_hand, "surfactant").sign is Sign.DONE
+        hand = begun_in_hand.in_hand.show("surfactant")
         assert hand is not None
         assert [row.word for row in hand.rows] == ["scanned RA at 03:12"]
 
 
 async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
-    hand_desk: Desk, opened: OpenPreparation
+    hand_desk: Desk, begun_in_hand: OpenPreparation
 ) -> None:
     async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -129,8 +108,8 @@ async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
         await scan(pilot, write_code(ATROPINE))
         assert "this is Atropine, and Poractant alfa is wanted here." in words(pilot)
         assert pilot.app.screen.query_one(Field).typed == ""
-        opened.refresh()
-        assert find_row(opened, "surfactant").sign is Sign.TO_DO
+        begun_in_hand.refresh()
+        assert find_row(begun_in_hand, "surfactant").sign is Sign.TO_DO
         await scan(pilot, "4012345678901")
         assert "✗" in see(pilot)
         assert place(pilot) == "pad"
@@ -140,47 +119,46 @@ async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_batch_and_expiry_are_typed_by_touch_and_an_old_one_is_refused(
-    hand_desk: Desk, opened: OpenPreparation, size: tuple[int, int]
+    hand_desk: Desk, begun_in_hand: OpenPreparation, size: tuple[int, int]
 ) -> None:
     async with run(hand_desk, size) as pilot:
         await type_in(pilot, "", "enter")
         await touch_row(pilot, "line atropine", sign=True)
         await touch_keys(pilot, "AB12")
-        assert "Batch AB12. Until when is it in date?" in words(pilot)
+        assert "Atropine, batch AB12: until when is it in date?" in words(pilot)
         await touch_keys(pilot, "2026-10")
         assert "Out of date: batch AB12 was in date until 2026-10-31." in words(pilot)
         await touch_keys(pilot, "2027-03")
         assert place(pilot) == "list"
-        opened.refresh()
-        assert find_row(opened, "atropine").sign is Sign.DONE
+        begun_in_hand.refresh()
+        assert find_row(begun_in_hand, "atropine").sign is Sign.DONE
 
 
 async def test_the_line_shows_what_is_in_hand_takes_another_and_puts_all_back(
-    hand_desk: Desk, opened: OpenPreparation
+    hand_desk: Desk, begun_in_hand: OpenPreparation
 ) -> None:
     async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line surfactant")
-        await type_in(pilot, "", "enter", "space")
+        await type_in(pilot, "", "enter", "t")
         await scan(pilot, write_code(SURFACTANT))
         assert place(pilot) == "list"
         await type_in(pilot, "", "enter", "i")
         assert "1 given." in words(pilot)
         await scan(pilot, write_code(SURFACTANT, batch="CD34"))
         assert place(pilot) == "line"
-        hand = opened.in_hand.show("surfactant")
-        opened.refresh()
-        hand = opened.in_hand.show("surfactant")
+        begun_in_hand.refresh()
+        hand = begun_in_hand.in_hand.show("surfactant")
         assert hand is not None
         assert [row.show.partition(",")[0] for row in hand.rows] == ["batch AB12", "batch CD34"]
-        assert opened.state.is_ticked("surfactant")
+        assert begun_in_hand.state.is_ticked("surfactant")
         await touch_button(pilot, "put_back")
         assert "Put back?" in words(pilot)
         await type_in(pilot, "", "right", "enter")
-        opened.refresh()
-        assert not opened.state.is_ticked("surfactant")
-        assert opened.in_hand.show("surfactant").rows == ()  # type: ignore[union-attr]
-        assert "Scan the code on what is in your hand" in await read_column(pilot)
+        begun_in_hand.refresh()
+        assert not begun_in_hand.state.is_ticked("surfactant")
+        assert begun_in_hand.in_hand.show("surfactant").rows == ()  # type: ignore[union-attr]
+        assert "Scan the pack" in await read_column(pilot)
 
 
 async def read_column(pilot: Hands) -> str:
@@ -198,7 +176,7 @@ async def test_a_line_of_a_ward_that_asks_for_nothing_has_nothing_in_hand(desk: 
         await move_to(pilot, "line surfactant")
         await type_in(pilot, "", "enter", "i", "p")
         assert place(pilot) == "line"
-        await type_in(pilot, "", "space")
+        await type_in(pilot, "t")
         assert place(pilot) == "list"
         begun.refresh()
         assert begun.state.is_ticked("surfactant")
@@ -214,8 +192,9 @@ async def test_the_labels_show_what_is_ticked_and_what_prints_them(desk: Desk, b
         await touch_row(pilot, "labels")
         assert "There is no label yet" in words(pilot)
         assert "prepkit labels" not in await read_column(pilot)
-        assert begun.tick("surfactant") == ""
-        await type_in(pilot, "", "escape", "e")
+        await type_in(pilot, "", "escape")
+        await move_to(pilot, "line surfactant")
+        await type_in(pilot, "", "space", "e")
         column = await read_column(pilot)
         assert "Poractant alfa" in column
         assert "3.6 mL of 80 mg/mL" in column

@@ -3,26 +3,18 @@
 import pytest
 from conftest import STAFF
 from desk_scene import Clock, answer_all, start, tick_all
-from hands import Hands, place, run, see, settle, touch_at, touch_button, touch_keys, touch_row, type_in
+from hands import Hands, let_idle, place, run, see, touch_at, touch_button, touch_keys, touch_row, type_in
 from textual.geometry import Offset
 from textual.widget import Widget
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.people.wait import TRIES
-from prepkit.tui.app import PrepkitApp
 from prepkit.tui.widgets.banner import TitleLine
 
 RA, KM, SN = (STAFF[who][1] for who in ("RA", "KM", "SN"))
 WRONG = "86420975"
 SIZES = [(36, 18), (40, 20), (80, 24)]
-
-
-@pytest.fixture
-def opened(pins_desk: Desk) -> OpenPreparation:
-    """A preparation made by RA, who has signed in."""
-    assert pins_desk.sign_on("RA", RA) == ""
-    return start(pins_desk)
 
 
 def words(pilot: Hands) -> str:
@@ -37,15 +29,6 @@ async def touch_who(pilot: Hands) -> None:
     await touch_at(pilot, title.content_region.offset + Offset(at + 1, 0))
 
 
-async def let_idle(pilot: Hands, clock: Clock, **by: float) -> None:
-    """Let time pass without a touch; the app looks at the clock as it does every second."""
-    clock.move(**by)
-    app = pilot.app
-    assert isinstance(app, PrepkitApp)
-    app.lock_if_idle()
-    await settle(pilot)
-
-
 # Signing in
 
 
@@ -54,7 +37,7 @@ async def test_signing_in_is_two_touches_and_the_pin_and_ticks_carry_the_person(
     pins_desk: Desk, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
-        await settle(pilot)
+        await type_in(pilot, "")
         await touch_button(pilot, "who")
         await touch_row(pilot, "KM")
         await touch_keys(pilot, KM)
@@ -119,7 +102,7 @@ async def test_too_many_wrong_pins_are_said_with_how_long_to_wait(pins_desk: Des
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_another_person_takes_the_desk_with_two_touches_and_a_pin_where_they_are(
-    pins_desk: Desk, opened: OpenPreparation, size: tuple[int, int]
+    pins_desk: Desk, begun_with_pins: OpenPreparation, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -129,11 +112,13 @@ async def test_another_person_takes_the_desk_with_two_touches_and_a_pin_where_th
         assert place(pilot) == "list"
         assert "[KM]" in see(pilot)
         await type_in(pilot, "", "down", "down", "space")
-    opened.refresh()
-    assert pins_desk.store.read(opened.prep)[-1].who == "KM"
+    begun_with_pins.refresh()
+    assert pins_desk.store.read(begun_with_pins.prep)[-1].who == "KM"
 
 
-async def test_the_menu_and_its_title_lead_to_another_person_too(pins_desk: Desk, opened: OpenPreparation) -> None:
+async def test_the_menu_and_its_title_lead_to_another_person_too(
+    pins_desk: Desk, begun_with_pins: OpenPreparation
+) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "m")
         await touch_row(pilot, "who")
@@ -162,7 +147,7 @@ async def test_without_pins_a_staff_list_gives_one_touch_and_other_initials_are_
 
 
 async def test_a_checker_signs_in_with_a_pin_and_the_first_stays_signed_in(
-    pins_desk: Desk, opened: OpenPreparation
+    pins_desk: Desk, begun_with_pins: OpenPreparation
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "c")
@@ -174,7 +159,7 @@ async def test_a_checker_signs_in_with_a_pin_and_the_first_stays_signed_in(
         await touch_keys(pilot, KM)
         assert "Read the weight off the cot yourself" in words(pilot)
         assert pins_desk.who == "RA"
-    last = pins_desk.store.read(opened.prep)[-1]
+    last = pins_desk.store.read(begun_with_pins.prep)[-1]
     assert (last.who, last.verified) == ("KM", 1)
 
 
@@ -198,7 +183,7 @@ async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pin
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_an_idle_screen_locks_and_shows_progress_and_nothing_about_the_baby(
-    pins_desk: Desk, opened: OpenPreparation, clock: Clock, size: tuple[int, int]
+    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
         await type_in(pilot, "", "enter", "b", "enter")
@@ -220,7 +205,7 @@ async def test_an_idle_screen_locks_and_shows_progress_and_nothing_about_the_bab
 
 
 async def test_somebody_else_who_signs_in_at_a_locked_screen_starts_at_home(
-    pins_desk: Desk, opened: OpenPreparation, clock: Clock
+    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r")
@@ -238,19 +223,19 @@ async def test_somebody_else_who_signs_in_at_a_locked_screen_starts_at_home(
 
 
 async def test_a_key_after_the_idle_time_locks_and_does_nothing_else(
-    pins_desk: Desk, opened: OpenPreparation, clock: Clock
+    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "down", "down")
-        seq = len(pins_desk.store.read(opened.prep))
+        seq = len(pins_desk.store.read(begun_with_pins.prep))
         clock.move(minutes=6)
         await type_in(pilot, "", "space")
         assert place(pilot) == "lock"
-        assert len(pins_desk.store.read(opened.prep)) == seq
+        assert len(pins_desk.store.read(begun_with_pins.prep)) == seq
 
 
 async def test_a_sign_in_begun_and_left_goes_back_to_the_lock_without_its_pin(
-    pins_desk: Desk, opened: OpenPreparation, clock: Clock
+    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -262,10 +247,10 @@ async def test_a_sign_in_begun_and_left_goes_back_to_the_lock_without_its_pin(
 
 
 async def test_the_lock_lies_over_a_check_and_signs_the_checker_out(
-    pins_desk: Desk, opened: OpenPreparation, clock: Clock
+    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
-    tick_all(opened)
-    answer_all(opened)
+    tick_all(begun_with_pins)
+    answer_all(begun_with_pins)
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "c")
         await touch_row(pilot, "KM")
