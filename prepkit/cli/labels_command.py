@@ -48,7 +48,7 @@ def run_labels(arguments: argparse.Namespace) -> int:
 def _make_sheet(state: Preparation) -> LabelSheet | str:
     now = read_clock()
     # Times are put on the ward's clock, whose offset may change between a tick and the time to use it by.
-    return make_labels(state, work_out(state, now), now, {}, lambda at: at.astimezone())
+    return make_labels(state, work_out(state, now), now, lambda at: at.astimezone())
 
 
 def _write(sheet: LabelSheet, form: str, out: Path | None) -> int:

@@ -123,10 +123,26 @@ class Checks:
         """End a check with nothing left to enter, because its last lines are gone from the list."""
         return self._act(lambda state: decide_check_end(state, self._checker, self._list_wanted(state)))
 
-    def stop(self) -> str:
-        """Stop the check before its end: what was entered does not count. The checker signs out."""
-        who = self._checker if self.is_signed_in else ""
-        refusal = self._opened.act(decide_check_leave, who)
+    def asks_pin_to_stop(self, typed: str) -> bool:
+        """Whether these initials have to be proven first: they are not those of the person signed in at the desk."""
+        desk = self._opened.desk
+        return desk.needs_pin and typed.strip().upper() != desk.who
+
+    def stop(self, typed: str = "", pin: str | Pin = "") -> str:
+        """Stop the check before its end: what was entered does not count. The checker signs out.
+
+        `typed` are the initials of whoever stops it; left out, it is the checker where they are signed in here, else
+        the person at the desk.
+        """
+        pin = hide_pin(pin)
+        who = check_initials(typed) if typed else self._checker if self.is_signed_in else ""
+        if isinstance(who, Refusal):
+            return who.reason
+        desk = self._opened.desk
+        beside = who if typed and who != desk.who else ""
+        if beside and (refusal := desk.verify(beside, pin, checks=False)):
+            return refusal
+        refusal = self._opened.act(decide_check_leave, who if who != desk.who else "")
         if not refusal:
             self._checker = ""
         return refusal

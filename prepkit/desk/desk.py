@@ -3,6 +3,7 @@
 import socket
 import uuid
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,8 +18,8 @@ from prepkit.preparation.decide import decide_start
 from prepkit.preparation.events import Listed, Stamp
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store import Store
-from prepkit.view.home import show_home
-from prepkit.view.models import HomeView, PersonRow
+from prepkit.view.home import show_home, show_locked
+from prepkit.view.models import HomeView, LockedView, PersonRow
 
 if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
@@ -107,8 +108,13 @@ class Desk:
         self.who, self._proven, self._second, self._locked = initials, initials if needs_pin else "", "", False
         return ""
 
-    def verify(self, typed: str, pin: str | Pin = "") -> str:
-        """Let a second person sign in on the spot, to check; the first stays signed in.
+    def refuse_initials(self, typed: str) -> str:
+        """Why these cannot be anybody's initials; empty where they can, whoever that is."""
+        initials = check_initials(typed)
+        return initials.reason if isinstance(initials, Refusal) else ""
+
+    def verify(self, typed: str, pin: str | Pin = "", *, checks: bool = True) -> str:
+        """Let a second person sign in on the spot, to check or for another word; the first stays signed in.
 
         Returns a refusal in words, or an empty string. Whether it is another person than the first is for the decision
         that asks for a second one.
@@ -117,7 +123,9 @@ class Desk:
         if isinstance(initials, Refusal):
             return initials.reason
         needs_pin = self.needs_pin
-        refusal = (self._staff.try_pin(initials, pin) if needs_pin else "") or self.find_bar(initials)
+        refusal = (self._staff.try_pin(initials, pin) if needs_pin else "") or (
+            self.find_bar(initials) if checks else ""
+        )
         self._second = initials if needs_pin and not refusal else ""
         return refusal
 
@@ -166,6 +174,14 @@ class Desk:
         return show_home(
             tuple(reversed(found)), tuple(unreadable), files.list_kits(), files.ward_name, notices, self.clock()
         )
+
+    def list_locked(self) -> tuple[LockedView, ...]:
+        """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""
+        found = []
+        for prep in read_open(self.store):
+            with suppress(StoreDamaged):
+                found.append(show_locked(read_preparation(self.store, prep), self.clock()))
+        return tuple(reversed(found))
 
     def warm_up(self) -> bool:
         """Load what is heavy and check the files, once the first screen is shown; True where that changed it."""

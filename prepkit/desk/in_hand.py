@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from prepkit.preparation.decide_in_hand import Given, decide_in_hand, decide_put_back, read_scanned, read_typed
 from prepkit.preparation.wanted import find_wanted
+from prepkit.scan.fields import Unread, read_batch
 from prepkit.view.in_hand import show_in_hand
 from prepkit.view.line_models import InHandView
 
@@ -32,6 +33,11 @@ class InHands:
     def scan(self, line: str, text: str) -> str:
         """Give batch and expiry of one container for a line, as a scanner typed its code."""
         return self._take(line, read_scanned(text, self._opened.desk.clock().date()))
+
+    def refuse_batch(self, typed: str) -> str:
+        """Why this cannot be a batch; empty where it can. Asked before the expiry is there."""
+        batch = read_batch(typed)
+        return batch.reason if isinstance(batch, Unread) else ""
 
     def put_back(self, line: str) -> str:
         """Take back everything in hand for a line, and its tick."""

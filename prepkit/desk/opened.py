@@ -4,13 +4,14 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from prepkit.desk.ahead import WeightAgain, decide_option, decide_texts, decide_weight_again
 from prepkit.desk.checks import Checks
 from prepkit.desk.cot import AtTheCot
 from prepkit.desk.handing import Handing
 from prepkit.desk.in_hand import NO_SUCH_LINE, InHands
 from prepkit.desk.kept import KeptList
+from prepkit.desk.labels import show_labels
 from prepkit.desk.ledger import read_on, write_decision
-from prepkit.desk.orders import decide_option
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.others import find_other_kits, say_other_kits
@@ -26,11 +27,10 @@ from prepkit.preparation.decide import (
     decide_stand_down,
     decide_tick,
     decide_untick,
-    decide_ward,
-    decide_weight,
+    find_differing,
 )
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Event, FactGiven, Payload, WardReplaced, WeightConfirmed
+from prepkit.preparation.events import Event, FactGiven, Payload
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import Preparation
@@ -41,7 +41,7 @@ from prepkit.view.baby import show_baby
 from prepkit.view.home import show_locked
 from prepkit.view.line_models import OptionsView
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LineView, ListView, LockedView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, LabelsView, LineView, ListView, LockedView, ReadyView, SuitabilityView
 from prepkit.view.options import show_options
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
@@ -115,6 +115,10 @@ class OpenPreparation:
         self._note_seen()
         return show_ready(self.state, self.work_out(), self.desk.clock(), self._find_news())
 
+    def show_labels(self) -> LabelsView | str:
+        """The syringe labels that there are now; why there can be none, in words."""
+        return show_labels(self)
+
     def _note_seen(self) -> None:
         if self.state.check is None and self.desk.who and not self.state.withheld:
             self.seen_by.add(self.desk.who)
@@ -143,6 +147,12 @@ class OpenPreparation:
                     return refusal
         return ""
 
+    def refuse_weight_again(self, typed: str) -> str:
+        """Why the weight entered again is not the one to confirm; empty where it is."""
+        baby = self.work_out().baby
+        differing = find_differing(str(baby.weight_g), typed) if baby is not None else None
+        return differing.reason if differing else ""
+
     def confirm_weight(self, typed: str, second: str = "", pin: str | Pin = "") -> str:
         """The weight entered again; `second` is the other person's initials where a second person is asked for.
 
@@ -156,23 +166,8 @@ class OpenPreparation:
             return "The weight needs no confirmation any more."
         baby, needs_second = worked.baby, worked.weight.belief is Belief.VERY_UNLIKELY
 
-        def decide(state: Preparation) -> Decision:
-            facts = (str(baby.weight_g), str(baby.gestation), baby.sex)
-            listed = make_listed(
-                work_out(self.look_ahead(state, WeightConfirmed(*facts, second)), self.desk.clock()), "facts"
-            )
-            return decide_weight(
-                state,
-                *facts,
-                again=typed,
-                second=second,
-                second_verified=self.desk.needs_pin,
-                who=self.desk.who,
-                needs_second=needs_second,
-                listed=listed,
-            )
-
-        return self.act(decide)
+        again = WeightAgain(baby, typed, second, needs_second=needs_second)
+        return self.act(lambda state: decide_weight_again(state, again, self.desk, self.look_ahead))
 
     def answer(self, criterion: str, answer: str) -> str:
         """Answer one of the kit's questions: "yes", "no" or "unsure"."""
@@ -230,17 +225,7 @@ class OpenPreparation:
         read = self.desk.files.load(self.state.kit)
         if isinstance(read, str):
             return read
-        ward_text, ward_name = (read.ward.text, read.ward.model.name) if read.ward else (None, None)
-        kit_text, edition = read.kit.text, read.kit.model.edition
-
-        def decide(state: Preparation) -> Decision:
-            ahead = self.look_ahead(state, WardReplaced(kit_text, edition, ward_text, ward_name))
-            listed = make_listed(work_out(ahead, self.desk.clock()), "ward")
-            return decide_ward(
-                state, kit_text=kit_text, kit_edition=edition, ward_text=ward_text, ward_name=ward_name, listed=listed
-            )
-
-        return self.act(decide)
+        return self.act(lambda state: decide_texts(state, read, self.desk, self.look_ahead))
 
     def _give(self, fact: str, value: str) -> str:
         def decide(state: Preparation) -> Decision:

@@ -1,10 +1,10 @@
 """Syringe labels: one for each syringe that is drawn up and ticked, and why the others have none.
 
-Never from a list that is withheld, and never from a line that has changed or gone stale since its tick. May import:
-`prepkit.preparation` and below.
+Never from a list that is withheld, never while somebody checks it blind, and never from a line that has changed or
+gone stale since its tick. May import: `prepkit.preparation` and below.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -15,6 +15,7 @@ from prepkit.preparation.decision import find_closed
 from prepkit.preparation.marks import Tick
 from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.show import show_amount
@@ -66,7 +67,6 @@ class _Scene:
     worked: Worked
     tray: TrayList
     now: datetime
-    checked_by: Mapping[str, str]
     to_local: Callable[[datetime], datetime]
 
 
@@ -74,7 +74,6 @@ def make_labels(
     state: Preparation,
     worked: Worked,
     now: datetime,
-    checked_by: Mapping[str, str],
     to_local: Callable[[datetime], datetime] = lambda at: at,
 ) -> LabelSheet | str:
     """Make the labels of a preparation; a refusal in words where there can be none.
@@ -83,16 +82,17 @@ def make_labels(
         state: the preparation.
         worked: its list as worked out now.
         now: decides what is out of date.
-        checked_by: who checked a line, in words, by the line's id.
         to_local: puts a time on the ward's clock, whose offset may change during the night.
 
     """
     closed = find_closed(state)
     if closed is not None:
         return closed.reason
+    if state.check is not None:
+        return f"No labels now: {say_stamp(state.check.stamp)} began the second check, and a label shows an amount."
     if worked.tray is None or state.withheld:
         return f"No labels: there is no list now. {worked.withheld or state.withheld}"
-    scene = _Scene(state, worked, worked.tray, now, checked_by, to_local)
+    scene = _Scene(state, worked, worked.tray, now, to_local)
     syringes = [line for line in worked.tray.lines if _is_drawn_up(line)]
     reasons = {line.id: _find_reason(line, scene) for line in syringes}
     labels = tuple(_make_label(line, scene) for line in syringes if not reasons[line.id])
@@ -138,11 +138,19 @@ def _make_label(line: ListLine, scene: _Scene) -> SyringeLabel:
         not_for_injection=line.route != "intravenous",
         cot=scene.state.cot,
         prepared=f"{tick.stamp.who} {_say_time(tick.stamp.at, scene)}",
-        checked=scene.checked_by.get(line.id, ""),
+        checked=_say_checked(line, scene),
         use_before=_say_time(before, scene) if before is not None else LOCAL_POLICY,
         label_class=(product.label_class or "") if product else "",
         practice=scene.state.practice,
     )
+
+
+def _say_checked(line: ListLine, scene: _Scene) -> str:
+    """Who checked it and when; empty where no check counts for it as it is now."""
+    if not scene.state.is_checked(line.id):
+        return ""
+    check = scene.state.checks[line.id]
+    return f"{check.stamp.who} {_say_time(check.stamp.at, scene)}"
 
 
 def _find_product(line: ListLine, tray: TrayList) -> Product | None:
@@ -166,11 +174,12 @@ def _say_time(at: datetime, scene: _Scene) -> str:
 
 def write_labels_text(sheet: LabelSheet) -> str:
     """The labels in plain text, a block each; then the syringes that have none."""
-    blocks = ["\n".join(_list_rows(label)) for label in sheet.labels]
+    blocks = ["\n".join(list_label_rows(label)) for label in sheet.labels]
     return "\n\n".join([*blocks, *(["\n".join(sheet.left_out)] if sheet.left_out else [])]) + "\n"
 
 
-def _list_rows(label: SyringeLabel) -> Iterator[str]:
+def list_label_rows(label: SyringeLabel) -> Iterator[str]:
+    """The rows of one label in plain text."""
     if label.practice:
         yield "PRACTICE: not for a real baby"
     yield label.medicine

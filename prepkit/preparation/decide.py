@@ -117,8 +117,8 @@ def decide_weight(
     """
     if (closed := find_closed(state) or _find_nobody(who)) is not None:
         return closed
-    if again.strip() != weight:
-        return Refusal(f"The two entries differ: {weight} first, then {again.strip() or 'nothing'}. Read it again.")
+    if (differing := find_differing(weight, again)) is not None:
+        return differing
     other = _check_second(second, who, needed=needs_second)
     if isinstance(other, Refusal):
         return other
@@ -130,6 +130,13 @@ def decide_weight(
     if _is_same(state.confirmation, confirmed, who):
         return decide_relist(state, listed) if listed is not None else ()
     return (confirmed, *(_add(listed) if _does_list_differ(state, listed) else ()))
+
+
+def find_differing(weight: str, again: str) -> Refusal | None:
+    """Find whether a weight entered again differs from the one to confirm, both in g; None where it does not."""
+    if again.strip() == weight:
+        return None
+    return Refusal(f"The two entries differ: {weight} first, then {again.strip() or 'nothing'}. Read it again.")
 
 
 def decide_answer(state: Preparation, criterion: str, answer: str) -> Decision:

@@ -4,6 +4,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable
+from datetime import timedelta
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -15,6 +16,7 @@ from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.look import DUSK, PALETTES
 from prepkit.tui.place import HOME, Place, find_place, show_place
 from prepkit.tui.screens.home import HomeScreen
+from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.touch import follow_finger
 
 if TYPE_CHECKING:
@@ -29,6 +31,11 @@ CRASHED = 1
 
 PLACE_EVERY = 0.2
 """Seconds between looks at where the person is, where somebody wants to be told."""
+IDLE_EVERY = 1.0
+"""Seconds between looks at how long nobody has touched the screen."""
+LEAST_IDLE = timedelta(seconds=1)
+"""Nothing is looked up for less."""
+TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, events.MouseScrollUp)
 
 
 class PrepkitApp(App[None]):
@@ -61,6 +68,7 @@ class PrepkitApp(App[None]):
         self.desk = desk
         self._at = self._told = at
         self._tell = tell
+        self._last_touch = desk.clock()
         for palette in PALETTES.values():
             self.register_theme(palette.make_theme())
         self.theme = light
@@ -73,6 +81,10 @@ class PrepkitApp(App[None]):
     def get_default_screen(self) -> HomeScreen:
         """Home lies under everything."""
         return HomeScreen(self.desk)
+
+    def on_mount(self) -> None:
+        """Look now and then whether the screen has to lock."""
+        self.set_interval(IDLE_EVERY, self.lock_if_idle)
 
     async def on_ready(self) -> None:
         """Go to the place to open at, and tell from then on where the person is."""
@@ -87,10 +99,34 @@ class PrepkitApp(App[None]):
             self._tell(place)
 
     async def on_event(self, event: events.Event) -> None:
-        """Take an event from the terminal; a press is followed before it is passed on."""
+        """Take an event from the terminal; a press is followed before it is passed on.
+
+        One that comes after the idle time locks the screen and does nothing else.
+        """
+        if isinstance(event, TOUCHES) and not event.is_forwarded:
+            if self.lock_if_idle():
+                return
+            self._last_touch = self.desk.clock()
         if isinstance(event, events.MouseDown) and not event.is_forwarded:
             follow_finger(self.screen, event)
         await super().on_event(event)
+
+    def lock_if_idle(self) -> bool:
+        """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""
+        now = self.desk.clock()
+        self._last_touch = min(self._last_touch, now)  # a clock that was put back starts the idle time anew
+        if not self.desk.who or now - self._last_touch < LEAST_IDLE or isinstance(self.screen, LockScreen):
+            return False
+        lock_after = self.desk.lock_after
+        if lock_after is None or now - self._last_touch < lock_after:
+            return False
+        if self.desk.is_locked:
+            self.pop_screen()  # somebody began to sign in and went away
+            return True
+        self.desk.lock()
+        if self.desk.is_locked:
+            self.push_screen(LockScreen(self.desk))
+        return self.desk.is_locked
 
     def action_leave(self) -> None:
         """Leave; everything done is kept already."""

@@ -38,6 +38,10 @@ class Ask:
     way_out: WayOut | None = None
     heading: str = ""
     """What is asked about, where it is not said otherwise; stands over the words."""
+    is_secret: bool = False
+    """Whether the answer is shown as dots and kept by nobody here."""
+    scan: Callable[[str], str] | None = None
+    """Takes what a scanner typed instead of a person; returns the refusal in words, or an empty string."""
 
 
 class Chain(Protocol):

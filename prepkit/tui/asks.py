@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from prepkit.tui.ask import Ask, WayOut
-from prepkit.tui.signing import sign_on
+from prepkit.tui.signing import Signing, sign_on
 from prepkit.view.models import Banner, Entry, FactRow, KitChoice, WeightQuestion
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
 
 TYPE_IT = "type it"
+SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
 
 
 class FactAsks:
@@ -27,7 +28,8 @@ class FactAsks:
         self.preparation = preparation
         self._fact = fact
         self._onward = fact is None
-        self._second = ""
+        self._again = ""
+        self._signing = self._ask_second()
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
@@ -60,27 +62,36 @@ class FactAsks:
         refusal = self.preparation.give_fact(fact, typed)
         if not refusal:
             self._fact = None
-            self._second = ""
+            self._start_again()
         return refusal
 
     def _ask_again(self, question: WeightQuestion, facts: tuple[FactRow, ...]) -> Ask:
         weight = next(fact for fact in facts if fact.entry is Entry.GRAMS)
         way_out = WayOut("Correct it", lambda: self._correct(weight.id))
-        if question.second_person and not self._second:
-            return Ask("Initials", (*question.words, "Who is the second person?"), Entry.TEXT, self._take_second,
-                       capitals=True, way_out=way_out)  # fmt: skip
-        return Ask(f"{weight.label} again", question.words, Entry.GRAMS, self._confirm, unit=weight.unit, final=True,
-                   way_out=way_out)  # fmt: skip
+        if question.second_person and self._again and (signing := self._signing.next_ask()) is not None:
+            return signing
+        take = self._take_again if question.second_person else self._confirm
+        return Ask(f"{weight.label} again", question.words, Entry.GRAMS, take, unit=weight.unit,
+                   final=not question.second_person, way_out=way_out)  # fmt: skip
 
-    def _take_second(self, typed: str) -> str:
-        self._second = typed.strip()
-        return "" if self._second else "Enter the initials of the second person."
+    def _ask_second(self) -> Signing:
+        confirm = self.preparation.confirm_weight
+        return Signing(self.preparation.desk, SECOND, lambda who, pin: confirm(self._again, who, pin), final=True)
+
+    def _start_again(self) -> None:
+        self._again, self._signing = "", self._ask_second()
+
+    def _take_again(self, typed: str) -> str:
+        refusal = self.preparation.refuse_weight_again(typed)
+        self._again = "" if refusal else typed
+        return refusal
 
     def _confirm(self, typed: str) -> str:
-        return self.preparation.confirm_weight(typed, self._second)
+        return self.preparation.confirm_weight(typed)
 
     def _correct(self, weight: str) -> None:
         self._fact = weight
+        self._start_again()
 
 
 class StartAsks:
@@ -93,7 +104,7 @@ class StartAsks:
         self._kits = tuple(kit for kit in desk.show_home().kits if kit.usable)
         self._kit = self._kits[0].id if len(self._kits) == 1 else ""
         self._signing = sign_on(desk)
-        self._signing.is_done = bool(desk.who)
+        self._signing.is_done = not desk.find_nobody()
         self.preparation: OpenPreparation | None = None
         self._facts: FactAsks | None = None
 

@@ -32,7 +32,7 @@ class CheckAsks:
 
     def __init__(self, preparation: "OpenPreparation") -> None:
         self.checked = preparation
-        self._signing = Signing(WHO, preparation.checks.begin, final=True)
+        self._signing = Signing(preparation.desk, WHO, preparation.checks.begin, final=True)
         self.is_ended_elsewhere = False
         """Whether another device stopped the check or brought it to its end, and this has not been said yet."""
         self._field: CheckField | None = None
@@ -40,6 +40,12 @@ class CheckAsks:
         """The answers for one line: the value, then a number for each container."""
         self._before: list[str] = []
         """What was answered before somebody went back."""
+
+    @property
+    def is_signed_out(self) -> bool:
+        """Whether the checker was signed out in the middle of their check, as by the lock."""
+        checks = self.checked.checks
+        return self._signing.is_done and not checks.is_signed_in and checks.show_cover() is not None
 
     @property
     def standing(self) -> object:

@@ -36,6 +36,8 @@ MORE = Key("m", "m", "more", "Show the actions that have no button here", "More"
 BABY = Key("b", "b", "baby", "Show the baby's facts", "Baby")
 SUITABILITY = Key("s", "s", "suitability", "Show whether this route is for this baby", "Suitability")
 READY = Key("r", "r", "ready", "Show what is missing, or the words to read aloud", "Ready")
+WHO = Key("w", "w", "who", "Say who is at this desk, or let another person take it", "Who")
+LABELS = Key("e", "e", "labels", "Show the syringe labels, and what prints them", "Labels")
 STAND_DOWN = Key("d", "d", "stand_down", "End the preparation without going to the cot", "Stand down")
 NOT_NEEDED = Key("n", "n", "not_needed", "Mark the line as not needed, or take that back", "Not needed")
 
@@ -46,7 +48,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     "home": (
         Key("n", "n", "new", "Start a new preparation", "New preparation"),
         ENTER,
-        Key("w", "w", "who", "Say who is at this desk", "Who"),
+        WHO,
         Key("c", "c", "check", "Check the marked preparation, before you see its list", "Second check"),
         Key("l", "l", "light", "Change the light: dusk, day, night, high contrast", "Light"),
         Key("q", "q", "leave", "Leave; everything done is kept", "Leave"),
@@ -64,7 +66,9 @@ KEYS: dict[str, tuple[Key, ...]] = {
         READY,
         CHECK,
         Key("o", "o", "hand_over", "Leave the preparation to the next person, with a line for them", "Hand over"),
+        LABELS,
         STAND_DOWN,
+        WHO,
         BACK,
         HELP,
         MORE,
@@ -75,6 +79,8 @@ KEYS: dict[str, tuple[Key, ...]] = {
         Key("o", "o", "order", "Record what the prescriber ordered, for a dose", "Order"),
         Key("w", "w", "both", "Show both workings, where a second check differs", "Two workings"),
         NOT_NEEDED,
+        Key("i", "i", "in_hand", "Give batch and expiry of what is in the hand", "In hand"),
+        Key("p", "p", "put_back", "Put back what is in the hand, once you are sure", "Put back"),
         BACK,
         HELP,
         MORE,
@@ -85,6 +91,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         Key("c", "c", "confirm", "Say that every assumed fact is right as shown"),
         ENTER,
         SUITABILITY,
+        WHO,
         BACK,
         HELP,
         MORE,
@@ -95,6 +102,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         ONWARD,
         BABY,
         STAND_DOWN,
+        WHO,
         BACK,
         HELP,
         MORE,
@@ -107,6 +115,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         CHECK,
         ENTER,
         STAND_DOWN,
+        WHO,
         BACK,
         HELP,
         MORE,
@@ -117,6 +126,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         READY,
         ONWARD,
         ENTER,
+        WHO,
         BACK,
         HELP,
         MORE,
@@ -125,11 +135,14 @@ KEYS: dict[str, tuple[Key, ...]] = {
     "difference": (
         Key("s", "s", "settle", "Let the line stand although the check differs, with the reason", "Settle"),
         Key("f", "f", "correct", "Correct a fact about the baby", "Correct a fact"),
+        WHO,
         BACK,
         HELP,
         MORE,
         *MOVES,
     ),
+    "labels": (ONWARD, WHO, BACK, HELP, MORE, *MOVES),
+    "lock": (Key("s,enter", "s", "sign_in", "Sign in, and go on", "Sign in"), UP, DOWN, PAGE_UP, PAGE_DOWN),
     "cover": (
         Key("g", "g", "go_on", "Go on checking; asks who checks", "Go on checking"),
         Key("s", "s", "stop_check", "Stop the check, once you are sure", "Stop check"),
@@ -140,6 +153,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     "handover": (
         Key("t", "t", "take", "Take the preparation over", "Take it"),
         ONWARD,
+        WHO,
         BACK,
         HELP,
         MORE,
@@ -171,6 +185,8 @@ NAMES = {
     "checked": "Second check",
     "difference": "Two workings",
     "cover": "While somebody checks",
+    "labels": "Labels",
+    "lock": "Locked",
     "handover": "Handed over",
     "pad": "Pads",
 }

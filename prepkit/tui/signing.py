@@ -1,45 +1,86 @@
-"""Who somebody is: the one place where initials are asked for. May import: the desk and the view-models."""
+"""Who somebody is: the one place where initials and PINs are asked for. May import: the desk and the view-models."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from prepkit.tui.ask import Ask
+from prepkit.tui.ask import Ask, WayOut
 from prepkit.view.models import Banner, Entry
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
     from prepkit.desk.opened import OpenPreparation
 
+Sign = Callable[[str, str], str]
+"""Gives initials and PIN to the desk; returns the refusal in words, or an empty string."""
+
 
 class Signing:
-    """Somebody says who they are; every chain that needs to know puts these questions among its own."""
+    """Somebody says who they are; every chain that needs to know puts these questions among its own.
+
+    Initials are touched on the staff list or typed; then comes the PIN, where one is asked for. A PIN is passed on and
+    kept nowhere.
+    """
 
     def __init__(
-        self, words: tuple[str, ...], sign: Callable[[str], str], typed: str = "", *, final: bool = False
+        self,
+        desk: "Desk",
+        words: tuple[str, ...],
+        sign: Sign,
+        *,
+        typed: str = "",
+        final: bool = False,
+        asks_pin: Callable[[str], bool] | None = None,
     ) -> None:
+        self._desk = desk
         self._words = words
         self._sign = sign
         self._typed = typed
         self._final = final
+        self._asks_pin = asks_pin or (lambda _: desk.needs_pin)
+        self._who = ""
+        self._by_hand = False
+        """Whether the initials are to be typed although there is a staff list."""
         self.is_done = False
 
     def next_ask(self) -> Ask | None:
-        """The initials; None once they were taken."""
+        """The initials, then the PIN; None once they were taken."""
         if self.is_done:
             return None
-        return Ask("Initials", self._words, Entry.TEXT, self._take, typed=self._typed, capitals=True,
-                   final=self._final)  # fmt: skip
+        if self._who:
+            words = (f"{self._who}: enter your PIN.",)
+            return Ask("PIN", words, Entry.COUNT, self._take_pin, final=self._final, is_secret=True)
+        people = () if self._by_hand else self._desk.list_people()
+        final = self._final and not self._desk.needs_pin
+        if not people:
+            return Ask("Initials", self._words, Entry.TEXT, self._take, typed=self._typed, capitals=True, final=final)
+        choices = tuple((row.initials, f"{row.initials} · {row.role}") for row in people)
+        return Ask("Initials", self._words, Entry.CHOICE, self._take, typed=self._typed, choices=choices, final=final,
+                   way_out=WayOut("Type initials", self._type))  # fmt: skip
+
+    def _type(self) -> None:
+        self._by_hand = True
 
     def _take(self, typed: str) -> str:
-        refusal = self._sign(typed)
+        refusal = self._desk.refuse_initials(typed)
+        if refusal or not self._asks_pin(typed):
+            return refusal or self._give(typed, "")
+        self._who = typed.strip().upper()
+        return ""
+
+    def _take_pin(self, pin: str) -> str:
+        return self._give(self._who, pin)
+
+    def _give(self, typed: str, pin: str) -> str:
+        refusal = self._sign(typed, pin)
         self.is_done = not refusal
         return refusal
 
 
 def sign_on(desk: "Desk") -> Signing:
     """Who is at the desk."""
-    words = ("Who is at this desk? Enter your initials.", "They stand beside every tick made here.")
-    return Signing(words, desk.sign_on, desk.who)
+    words = ("Who is at this desk?" if desk.list_people() else "Who is at this desk? Enter your initials.",
+             "They stand beside every tick made here.")  # fmt: skip
+    return Signing(desk, words, desk.sign_on, typed=desk.who)
 
 
 class WhoAsks:
@@ -49,7 +90,7 @@ class WhoAsks:
 
     def __init__(self, desk: "Desk", preparation: "OpenPreparation | None" = None, words: tuple[str, ...] = ()) -> None:
         self.preparation = preparation
-        self._signing = Signing(words, desk.sign_on) if words else sign_on(desk)
+        self._signing = Signing(desk, words, desk.sign_on) if words else sign_on(desk)
 
     def banner(self) -> Banner | None:
         """The preparation's banner, where there is one."""
@@ -58,3 +99,28 @@ class WhoAsks:
     def next_ask(self) -> Ask | None:
         """Who it is, once."""
         return self._signing.next_ask()
+
+
+class StopAsks:
+    """Who stops a check: whoever stops their own is recorded as the checker, not as the person at the desk."""
+
+    title = "Stop the check"
+    preparation = None
+    """Nothing of the list is shown here."""
+
+    def __init__(self, stopped: "OpenPreparation") -> None:
+        checks = stopped.checks
+        self._stopped = stopped
+        self._signing = Signing(stopped.desk, STOP_WHO, checks.stop, final=True, asks_pin=checks.asks_pin_to_stop)
+
+    def banner(self) -> Banner | None:
+        """The banner without the weight."""
+        cover = self._stopped.checks.show_cover()
+        return cover.banner if cover else None
+
+    def next_ask(self) -> Ask | None:
+        """Who it is, once; nothing where the check has ended meanwhile."""
+        return self._signing.next_ask() if self._stopped.checks.show_cover() else None
+
+
+STOP_WHO = ("Who stops the check? Enter your initials.",)

@@ -100,3 +100,5 @@ class HandoverView:
     """Initials of whoever handed it over; empty where nobody did."""
     standing: str
     """Give it back when taking: it is taken as it was shown."""
+    initials: str = ""
+    """That initials are not verified by PIN, where the ward runs without; else empty."""

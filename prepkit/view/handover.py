@@ -13,7 +13,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
 from prepkit.view.banner import show_banner
 from prepkit.view.check_models import HandoverView
-from prepkit.view.ready import find_missing
+from prepkit.view.ready import find_missing, say_not_verified
 
 
 def show_handover(state: Preparation, worked: Worked, now: datetime) -> HandoverView:
@@ -31,6 +31,7 @@ def show_handover(state: Preparation, worked: Worked, now: datetime) -> Handover
         is_offered=handover is not None,
         leaver=handover.stamp.who if handover else "",
         standing=compute_ready_standing(state),
+        initials=" ".join(say_not_verified(worked.ward)),
     )
 
 

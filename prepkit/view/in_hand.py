@@ -37,7 +37,7 @@ def show_in_hand(state: Preparation, worked: Worked, line: str, now: datetime) -
 
 def _say_ask(given: int) -> str:
     if not given:
-        return "Scan the code on what is in your hand, or type its batch and expiry."
+        return "Scan the pack, or type batch and expiry."
     return f"{given} given. Scan or type a further one, or go on."
 
 

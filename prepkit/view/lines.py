@@ -11,6 +11,8 @@ from prepkit.view.banner import show_banner
 from prepkit.view.models import GroupRows, LineRow, LineView, ListView, Offer, Sign
 from prepkit.view.pictures import list_pictures
 
+_GIVE_FIRST = f"{GIVE_FIRST[0].upper()}{GIVE_FIRST[1:]}"
+
 
 def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
     """The list in groups; or why there is none yet.
@@ -42,6 +44,7 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
     line = next((line for line in worked.tray.lines if line.id == line_id), None) if worked.tray else None
     if line is None:
         return None
+    tick = _offer_tick(line, state, needs_in_hand=find_wanted(worked, line.id) is not None)
     return LineView(
         banner=show_banner(state),
         row=show_row(line, state),
@@ -51,7 +54,8 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
         basis=line.basis,
         source=line.source,
         pictures=list_pictures(line, worked),
-        tick=_offer_tick(line, state, needs_in_hand=find_wanted(worked, line.id) is not None),
+        tick=tick,
+        waits_for_hand=tick.refusal == _GIVE_FIRST,
         set_aside=_offer_set_aside(line, state),
         is_ticked=state.is_ticked(line.id),
         is_set_aside=state.is_set_aside(line.id),
@@ -141,7 +145,7 @@ def _offer_tick(line: ListLine, state: Preparation, *, needs_in_hand: bool) -> O
     if state.is_set_aside(line.id):
         return Offer("Tick", "It is set aside as not needed: take that back first.")
     if needs_in_hand and not state.find_in_hand(line.id):
-        return Offer("Tick", f"{GIVE_FIRST[0].upper()}{GIVE_FIRST[1:]}")
+        return Offer("Tick", _GIVE_FIRST)
     return Offer("Tick", "")
 
 
@@ -149,7 +153,7 @@ def _offer_set_aside(line: ListLine, state: Preparation) -> Offer:
     if state.is_set_aside(line.id):
         return Offer("Needed after all", "")
     if line.essential:
-        return Offer("Not needed", "This line is essential: it cannot be set aside.")
+        return Offer("Not needed", f"{line.name} is essential: it cannot be set aside.")
     if state.is_ticked(line.id):
         return Offer("Not needed", "It is ticked: un-tick it first.")
     return Offer("Not needed", "")

@@ -71,6 +71,19 @@ class LockedView:
 
 
 @dataclass(frozen=True, slots=True)
+class LabelsView:
+    """The syringe labels that there are now."""
+
+    banner: Banner
+    labels: tuple[tuple[str, ...], ...]
+    """The rows of each label, as they are printed; the medicine first, the amount second."""
+    left_out: tuple[str, ...]
+    """Syringes without a label, and why, a sentence each."""
+    command: str
+    """What prints them, typed at a prompt."""
+
+
+@dataclass(frozen=True, slots=True)
 class KitChoice:
     """A kit that a new preparation may be started from."""
 
@@ -103,6 +116,7 @@ class Entry(StrEnum):
     COUNT = "count"
     CHOICE = "choice"
     MOMENT = "moment"
+    DATE = "date"
     TEXT = "text"
 
 
@@ -255,6 +269,8 @@ class LineView:
     set_aside: Offer
     is_ticked: bool
     is_set_aside: bool
+    waits_for_hand: bool = False
+    """Whether nothing but batch and expiry of what is in the hand stands between it and its tick."""
     order: Offer | None = None
     """To record what the prescriber ordered; None for a line that is no dose."""
 

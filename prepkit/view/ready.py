@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.checking import find_check_missing
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
@@ -15,6 +17,7 @@ from prepkit.view.models import ReadyView
 from prepkit.view.pictures import draw_groups
 
 _MOST_DETAILS_ALOUD = 4
+NOT_VERIFIED = "Initials not verified by PIN."
 
 
 def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = "") -> ReadyView:
@@ -69,7 +72,12 @@ def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
         for line in tray.lines
         if state.is_set_aside(line.id)
     ]
-    return (first, *lines, *aside, *_say_checks(state))
+    return (first, *lines, *aside, *_say_checks(state), *say_not_verified(tray.ward))
+
+
+def say_not_verified(ward: Written[Ward] | None) -> tuple[str, ...]:
+    """Say once that nobody's initials stand behind a PIN, where the ward runs without."""
+    return () if ward is not None and ward.model.people.pins else (NOT_VERIFIED,)
 
 
 def _say_checks(state: Preparation) -> tuple[str, ...]:

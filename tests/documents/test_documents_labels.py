@@ -1,6 +1,5 @@
 """Syringe labels: what stands on them, which syringes get none, and the HTML that is printed."""
 
-from collections.abc import Mapping
 from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
@@ -9,6 +8,7 @@ import pytest
 
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
+from prepkit.preparation.check_events import CheckBegun, CheckEnded, CheckEntered, CheckWeighed, DifferenceSettled
 from prepkit.preparation.events import Event, FactGiven, Payload, Stamp, Started, StoodDown
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.line_events import InHand, SetAside, Ticked
@@ -48,8 +48,15 @@ class Scene:
         for line in lines:
             self.add(Ticked(line, self.find_fingerprint(line)), who=who)
 
-    def make(self, now: datetime = NOW, checked_by: Mapping[str, str] | None = None) -> LabelSheet | str:
-        return make_labels(self.state, work_out(self.state, now), now, checked_by or {})
+    def check(self, *lines: str, differing: str = "") -> None:
+        """TO checks these lines at 03:05."""
+        entries = (CheckEntered(each, self.find_fingerprint(each), "0.2 mL", "", agrees=each != differing)
+                   for each in lines)  # fmt: skip
+        payloads = (CheckBegun(), CheckWeighed("1450", agrees=True), *entries, CheckEnded())
+        self.add(*payloads, who="TO", at=NOW + timedelta(minutes=5))
+
+    def make(self, now: datetime = NOW) -> LabelSheet | str:
+        return make_labels(self.state, work_out(self.state, now), now)
 
     def sheet(self, now: datetime = NOW) -> LabelSheet:
         found = self.make(now)
@@ -126,7 +133,7 @@ def test_a_syringe_past_its_time_gets_no_label() -> None:
 def test_times_are_put_on_the_wards_clock() -> None:
     scene = Scene(LIMITED)
     scene.tick("atropine")
-    sheet = make_labels(scene.state, work_out(scene.state, NOW), NOW, {}, lambda at: at + timedelta(hours=1))
+    sheet = make_labels(scene.state, work_out(scene.state, NOW), NOW, lambda at: at + timedelta(hours=1))
     assert not isinstance(sheet, str)
     assert (sheet.labels[0].prepared, sheet.labels[0].use_before) == ("RA 25 Nov 04:00", "25 Nov 08:00")
 
@@ -141,7 +148,7 @@ def test_a_line_that_changed_or_has_no_list_gets_no_label() -> None:
     assert scene.sheet().labels == ()
     assert "No label for Surfactant: it is not ticked." in scene.sheet().left_out
     # As seen by somebody who has worked the new list out but not yet recorded it.
-    ahead = make_labels(before, work_out(scene.state, NOW), NOW, {})
+    ahead = make_labels(before, work_out(scene.state, NOW), NOW)
     assert not isinstance(ahead, str)
     assert "No label for Surfactant: it changed since it was ticked." in ahead.left_out
 
@@ -174,12 +181,33 @@ def test_a_preparation_stood_down_gets_no_label() -> None:
 def test_who_checked_stands_on_the_label_or_a_rule_to_sign_on() -> None:
     scene = Scene()
     scene.tick("surfactant", "atropine")
-    found = scene.make(checked_by={"atropine": "TO 25 Nov 03:05"})
-    assert not isinstance(found, str)
-    surfactant, atropine = write_labels_text(found).split("\n\n")[:2]
+    scene.check("atropine", "surfactant", differing="surfactant")
+    surfactant, atropine = write_labels_text(scene.sheet()).split("\n\n")[:2]
     assert "Checked by: ____________" in surfactant
     assert "Checked by: TO 25 Nov 03:05" in atropine
-    assert write_labels_html(found).count('class="blank"') == 1
+    assert write_labels_html(scene.sheet()).count('class="blank"') == 1
+
+
+def test_a_check_that_differed_stands_on_the_label_once_it_is_settled_and_not_after_a_change() -> None:
+    scene = Scene()
+    scene.tick("surfactant", "atropine")
+    scene.check("surfactant", differing="surfactant")
+    assert [label.checked for label in scene.sheet().labels] == ["", ""]
+    scene.add(DifferenceSettled("surfactant", scene.find_fingerprint("surfactant"), "TO read 176"))
+    assert [label.checked for label in scene.sheet().labels] == ["TO 25 Nov 03:05", ""]
+    scene.add(FactGiven("weight", "1600"))
+    scene.relist()
+    scene.tick("surfactant", "atropine")
+    assert [label.checked for label in scene.sheet().labels] == ["", ""]
+
+
+def test_there_is_no_label_while_somebody_checks() -> None:
+    scene = Scene()
+    scene.tick("surfactant")
+    scene.add(CheckBegun(), who="TO")
+    found = str(scene.make())
+    assert found.startswith("No labels now: TO at 03:00 began the second check")
+    assert "3.6" not in found
 
 
 def test_the_text_says_not_for_injection_and_practice() -> None:

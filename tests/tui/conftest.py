@@ -5,15 +5,25 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
-from desk_scene import answer_all, check_all, tick_all
+from argon2 import PasswordHasher, profiles
+from desk_scene import Clock, answer_all, check_all, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
 from prepkit.desk.opened import OpenPreparation
+from prepkit.desk.staff import StaffList
+from prepkit.people.pin import Pin
 from prepkit.shelf import find_shipped
 from prepkit.store import open_sqlite
 
 NIGHT = datetime(2026, 11, 25, 3, 12, tzinfo=timezone(timedelta(hours=1)))
+
+PEOPLE = '\n[people]\npins = true\nlock_after = "5 min"\nbarred_from_checking = ["student nurse"]\n'
+STAFF = {"KM": ("registrar", "73914625"), "RA": ("nurse", "40285137"), "SN": ("student nurse", "96307418")}
+"""By initials: role and PIN, all invented."""
+
+SURFACTANT, ATROPINE = "09524000000002", "09524000000019"
+"""Product numbers that begin with 952, which GS1 keeps for examples: none is a real product's."""
 
 
 def _make_desk(path: Path, who: str) -> Desk:
@@ -27,6 +37,60 @@ def _close(desk: Desk) -> None:
 @pytest.fixture
 def store_path(tmp_path: Path) -> Path:
     return tmp_path / "store" / "preparations.sqlite"
+
+
+def _write_ward(path: Path, *changes: tuple[str, str], more: str = "") -> Path:
+    """The demo ward with some of its text changed."""
+    text = (find_shipped("demo") / "ward.toml").read_text("utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    path.write_text(text + more, "utf-8")
+    return path
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def pins_desk(store_path: Path, tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch) -> Iterator[Desk]:
+    """A desk of a ward with PINs, to which nobody has signed on; two people and a student are on its list."""
+    hasher = PasswordHasher.from_parameters(profiles.CHEAPEST)
+    monkeypatch.setattr("prepkit.people.hashing._make_hasher", lambda: hasher)
+    monkeypatch.setattr("prepkit.desk.staff.NOBODYS", hasher.hash(b"nobody's"))
+    desk = Desk(open_sqlite(store_path), Files(_write_ward(tmp_path / "ward.toml", more=PEOPLE), None), clock=clock)
+    staff = StaffList(desk.store, clock, "office")
+    for initials, (role, pin) in STAFF.items():
+        assert staff.add(initials, role, Pin(pin), "admin") == ""
+    yield desk
+    _close(desk)
+
+
+@pytest.fixture
+def hand_desk(store_path: Path, tmp_path: Path) -> Iterator[Desk]:
+    """A desk of a ward that asks for batch and expiry, with RA at it."""
+    in_hand = ('air = "0.5 mL"', 'air = "0.5 mL"\nin_hand = true')
+    surfactant = ('holds = ["1.5 mL", "3 mL"]', f'holds = ["1.5 mL", "3 mL"]\ngtin = ["{SURFACTANT}"]')
+    atropine = ('use = ["atropine-50"]', f'use = ["atropine-50"]\ngtin = ["{ATROPINE}"]')
+    ward = _write_ward(tmp_path / "ward.toml", in_hand, surfactant, atropine)
+    desk = Desk(open_sqlite(store_path), Files(ward, None), who="RA", clock=lambda: NIGHT)
+    yield desk
+    _close(desk)
+
+
+@pytest.fixture
+def begun_with_pins(pins_desk: Desk) -> OpenPreparation:
+    """A preparation made by RA, who has signed in."""
+    assert pins_desk.sign_on("RA", STAFF["RA"][1]) == ""
+    return start(pins_desk)
+
+
+@pytest.fixture
+def begun_in_hand(hand_desk: Desk) -> OpenPreparation:
+    """A preparation of a ward that asks for batch and expiry."""
+    return start(hand_desk)
 
 
 @pytest.fixture

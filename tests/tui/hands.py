@@ -1,11 +1,13 @@
 """What a person at the screen does: looks, types, touches, drags."""
 
+from desk_scene import Clock
 from textual import events
 from textual.geometry import Offset
 from textual.pilot import Pilot
 from textual.widget import Widget
 
 from prepkit.tui.app import PrepkitApp
+from prepkit.tui.burst import SEPARATOR
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.touch import TouchScroll
 from prepkit.tui.widgets.button import Button
@@ -164,6 +166,37 @@ async def touch_row(pilot: Hands, key: str, *, sign: bool = False) -> None:
     await bring_in_sight(pilot, row)
     spot = row.region.offset + Offset(3 if sign else row.region.width - 4, 1)
     await touch_at(pilot, spot)
+
+
+def write_code(gtin: str, expiry: str = "271231", batch: str = "AB12") -> str:
+    return f"01{gtin.zfill(14)}17{expiry}10{batch}"
+
+
+def make_keys(text: str, gap: float, end: float = 0.0) -> list[events.Key]:
+    """Keys as a terminal sends them, so many seconds apart, with Enter last."""
+    keys = []
+    for at, character in enumerate([*text, "\r"]):
+        name = {SEPARATOR: "ctrl+right_square_bracket", "\r": "enter"}.get(character, character)
+        key = events.Key(name, character)
+        key.time = 100.0 + at * gap + (end if character == "\r" else 0.0)
+        keys.append(key)
+    return keys
+
+
+async def scan(pilot: Hands, text: str, gap: float = 0.004) -> None:
+    await settle(pilot)
+    for key in make_keys(text, gap):
+        pilot.app.post_message(key)
+    await settle(pilot)
+
+
+async def let_idle(pilot: Hands, clock: Clock, **by: float) -> None:
+    """Let time pass without a touch; the app looks at the clock as it does every second."""
+    clock.move(**by)
+    app = pilot.app
+    assert isinstance(app, PrepkitApp)
+    app.lock_if_idle()
+    await settle(pilot)
 
 
 CHECK_ANSWERS = ("1", "3.6", "1", "1", "15", "0.58", "1", "0.2")

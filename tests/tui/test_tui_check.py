@@ -237,10 +237,26 @@ async def test_stopping_asks_first_and_says_what_it_costs(desk: Desk, done: Open
         await type_in(pilot, "", "enter")
         assert place(pilot) == "cover"
         await type_in(pilot, "", "s", "right", "enter")
+        assert "Who stops the check?" in words(pilot)
+        await type_in(pilot, "to", "enter")
         assert place(pilot) == "ready"
         await type_in(pilot, "c")
         await type_in(pilot, "to", "enter")
         assert "TO stopped a check half way and has seen the list since" in words(pilot)
+
+
+async def test_a_check_stopped_by_the_person_at_the_desk_is_theirs_and_the_checker_may_check_again(
+    desk: Desk, done: OpenPreparation
+) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await begin_check(pilot)
+        await type_in(pilot, "", "escape", "s", "right", "enter")
+        await type_in(pilot, "ra", "enter")
+        assert place(pilot) == "ready"
+        assert desk.store.read(done.prep)[-1].who == "RA"
+        await type_in(pilot, "c")
+        await type_in(pilot, "to", "enter")
+        assert "Read the weight off the cot yourself" in words(pilot)
 
 
 async def test_a_check_stopped_on_another_device_is_said_on_the_checkers_pad(

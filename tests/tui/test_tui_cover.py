@@ -26,8 +26,10 @@ from prepkit.tui.screens.difference import DifferenceScreen
 from prepkit.tui.screens.handover import HandoverScreen
 from prepkit.tui.screens.help import HelpScreen
 from prepkit.tui.screens.home import HomeScreen
+from prepkit.tui.screens.labels import LabelsScreen
 from prepkit.tui.screens.line import LineScreen
 from prepkit.tui.screens.list import ListScreen
+from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.screens.marks import MarkedScreen
 from prepkit.tui.screens.menu import MenuScreen
 from prepkit.tui.screens.message import MessageScreen
@@ -54,7 +56,9 @@ SCREENS: dict[type, Make] = {
     HelpScreen: lambda desk, opened: HelpScreen(desk, opened, "list", banner_of(opened)),
     HomeScreen: lambda desk, _: HomeScreen(desk),
     LineScreen: lambda desk, opened: LineScreen(desk, opened, "surfactant"),
+    LabelsScreen: LabelsScreen,
     ListScreen: ListScreen,
+    LockScreen: lambda desk, _: LockScreen(desk),
     MenuScreen: lambda desk, opened: MenuScreen(desk, opened, (Action("a", "3.6 mL"),), banner_of(opened)),
     MessageScreen: lambda _, opened: MessageScreen("Not done", ("It was 3.6 mL.",), opened, banner=banner_of(opened)),
     PadScreen: lambda desk, opened: PadScreen(desk, FactAsks(opened, "weight")),
@@ -105,7 +109,7 @@ async def test_no_screen_shows_an_amount_while_somebody_checks(
             await pilot.resize_terminal(*other)
             await settle(pilot)
             assert find_secrets(see(pilot), secrets) == []
-        assert kind in {HomeScreen, CheckPadScreen} or place(pilot) == "cover"
+        assert kind in {HomeScreen, CheckPadScreen, LockScreen} or place(pilot) == "cover"
         if place(pilot) == "cover":
             assert "Cot 4" in see(pilot)
             assert "TO at 03:12 began the second check." in " ".join(see(pilot).split())
@@ -114,7 +118,9 @@ async def test_no_screen_shows_an_amount_while_somebody_checks(
 
 
 @pytest.mark.parametrize(
-    "kind", sorted(set(SCREENS) - {CheckPadScreen, CoverScreen, HomeScreen}, key=str), ids=lambda kind: kind.__name__
+    "kind",
+    sorted(set(SCREENS) - {CheckPadScreen, CoverScreen, HomeScreen, LockScreen}, key=str),
+    ids=lambda kind: kind.__name__,
 )
 async def test_a_screen_open_on_another_device_is_covered_when_a_check_begins_and_uncovered_when_it_stops(
     desk: Desk, other_desk: Desk, done: OpenPreparation, kind: type
@@ -142,8 +148,10 @@ async def test_a_screen_open_on_another_device_is_covered_when_a_check_begins_an
 
 
 async def test_a_tick_that_meets_a_check_begun_elsewhere_shows_the_cover(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation
+    desk: Desk, other_desk: Desk, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    # No look for news comes between: the tick itself has to meet the check.
+    monkeypatch.setattr("prepkit.tui.screens.base.NEWS_EVERY", 3600)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "down", "down")
         assert resume_elsewhere(begun, other_desk).checks.begin("TO") == ""

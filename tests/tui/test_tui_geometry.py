@@ -1,8 +1,8 @@
 """At every size: nothing cut, every action within reach, the mark in sight."""
 
 import pytest
-from desk_scene import check_all
-from hands import Hands, place, read_screen, run, settle, type_in
+from desk_scene import Clock, check_all
+from hands import Hands, let_idle, place, read_screen, run, settle, type_in
 from textual.widget import Widget
 
 from prepkit.desk.desk import Desk
@@ -38,6 +38,19 @@ WAYS = {
     "cover": (*CHECK, "escape"),
     "stop the check": (*CHECK, "escape", "s"),
     "weight differs": (*CHECK, "1", "enter"),
+}
+WAYS_WITH_PINS = {
+    "pad, who": ("w",),
+    "pad, PIN": ("w", "enter", "1", "2"),
+    "pad, PIN refused": ("w", "enter", *"1234", "enter"),
+    "lock": (),
+    "pad, who over a list": ("enter", "w"),
+}
+WAYS_IN_HAND = {
+    "pad, batch": ("enter", *["down"] * 12, "space"),
+    "pad, expiry": ("enter", *["down"] * 12, "space", *"ABCDEFGHIJ1234567890", "enter"),
+    "line": ("enter", *["down"] * 13, "enter"),
+    "labels": ("enter", "e"),
 }
 WAYS_AFTER_A_CHECK = {
     "checked": ("enter", "c"),
@@ -112,6 +125,27 @@ async def test_nothing_is_cut_or_out_of_reach_after_a_check_that_differs(
     assert done.handing.hand_over("catheter still to mark, parents told, consent is in the notes") == ""
     async with run(desk, SIZES[0]) as pilot:
         await type_in(pilot, "", *WAYS_AFTER_A_CHECK[way])
+        assert place(pilot) == way.partition(",")[0]
+        await walk_sizes(pilot)
+
+
+@pytest.mark.parametrize("way", WAYS_WITH_PINS)
+async def test_nothing_is_cut_or_out_of_reach_where_people_sign_in(
+    begun_with_pins: OpenPreparation, clock: Clock, way: str
+) -> None:
+    async with run(begun_with_pins.desk, SIZES[0]) as pilot:
+        if way == "lock":
+            await let_idle(pilot, clock, minutes=5)
+        await type_in(pilot, "", *WAYS_WITH_PINS[way])
+        assert place(pilot) == way.partition(",")[0]
+        await walk_sizes(pilot)
+
+
+@pytest.mark.parametrize("way", WAYS_IN_HAND)
+async def test_nothing_is_cut_or_out_of_reach_of_what_is_in_hand(begun_in_hand: OpenPreparation, way: str) -> None:
+    assert begun_in_hand.in_hand.give("atropine", "ABCDEFGHIJ1234567890", "2027-03") == ""
+    async with run(begun_in_hand.desk, SIZES[0]) as pilot:
+        await type_in(pilot, "", *WAYS_IN_HAND[way])
         assert place(pilot) == way.partition(",")[0]
         await walk_sizes(pilot)
 

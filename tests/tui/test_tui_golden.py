@@ -8,10 +8,10 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
-from desk_scene import answer_all, check_all, tick_all
-from hands import Hands, check_by_keys, move_to, read_screen, run, settle, type_in
+from conftest import ATROPINE, SURFACTANT
+from desk_scene import Clock, answer_all, check_all, tick_all
+from hands import Hands, check_by_keys, let_idle, move_to, read_screen, run, scan, settle, type_in, write_code
 
-from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -141,7 +141,70 @@ async def _help(pilot: Hands, begun: OpenPreparation) -> None:
     await type_in(pilot, "", "enter", "h")
 
 
+async def _stop_check(pilot: Hands, begun: OpenPreparation) -> None:
+    await _cover(pilot, begun)
+    await type_in(pilot, "", "s", "right", "enter")
+
+
+async def _labels(pilot: Hands, begun: OpenPreparation) -> None:
+    assert begun.tick("surfactant") == ""
+    await type_in(pilot, "", "enter", "e")
+
+
+async def _who(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter", "w")
+
+
+async def _pin(pilot: Hands, begun: OpenPreparation) -> None:
+    await _who(pilot, begun)
+    await type_in(pilot, "", "up", "enter")
+    await type_in(pilot, "1234")
+
+
+async def _pin_refused(pilot: Hands, begun: OpenPreparation) -> None:
+    await _pin(pilot, begun)
+    await type_in(pilot, "", "enter")
+
+
+async def _lock(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter")
+    assert isinstance(begun.desk.clock, Clock)
+    await let_idle(pilot, begun.desk.clock, minutes=5)
+
+
+async def _hand(pilot: Hands, begun: OpenPreparation) -> None:
+    await type_in(pilot, "", "enter")
+    await move_to(pilot, "line surfactant")
+    await type_in(pilot, "", "space")
+
+
+async def _hand_wrong(pilot: Hands, begun: OpenPreparation) -> None:
+    await _hand(pilot, begun)
+    await scan(pilot, write_code(ATROPINE))
+
+
+async def _hand_expiry(pilot: Hands, begun: OpenPreparation) -> None:
+    await _hand(pilot, begun)
+    await type_in(pilot, "AB12", "enter")
+
+
+async def _hand_line(pilot: Hands, begun: OpenPreparation) -> None:
+    await _hand(pilot, begun)
+    await scan(pilot, write_code(SURFACTANT))
+    await type_in(pilot, "", "enter", *["pagedown"] * 4)
+
+
 WAYS: dict[str, Way] = {
+    "stop-check": _stop_check,
+    "labels": _labels,
+    "pins-who": _who,
+    "pins-pin": _pin,
+    "pins-refused": _pin_refused,
+    "pins-lock": _lock,
+    "hand-pad": _hand,
+    "hand-wrong": _hand_wrong,
+    "hand-expiry": _hand_expiry,
+    "hand-line": _hand_line,
     "home": _home,
     "list": _list,
     "list-changed": _changed,
@@ -168,14 +231,16 @@ WAYS: dict[str, Way] = {
     "help": _help,
 }
 
+WARDS = {"pins": "begun_with_pins", "hand": "begun_in_hand"}
+"""By how a name begins: the fixture that it is shown with, where that is another one."""
+
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 @pytest.mark.parametrize("name", WAYS)
-async def test_the_screen_says_what_it_said(
-    desk: Desk, begun: OpenPreparation, name: str, size: tuple[int, int]
-) -> None:
+async def test_the_screen_says_what_it_said(request: pytest.FixtureRequest, name: str, size: tuple[int, int]) -> None:
+    begun = request.getfixturevalue(WARDS.get(name.partition("-")[0], "begun"))
     path = GOLDEN / f"{name}-{size[0]}x{size[1]}.txt"
-    async with run(desk, size) as pilot:
+    async with run(begun.desk, size) as pilot:
         await settle(pilot)
         await WAYS[name](pilot, begun)
         await settle(pilot)

@@ -31,6 +31,9 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
     MAP: ClassVar[str]
     """The screen's part of the table of keys."""
 
+    SHOWS_WHO: ClassVar[bool] = False
+    """Whether the desk may be handed to another person from here; the initials stand in the title where it may."""
+
     def __init__(self, desk: "Desk", preparation: "OpenPreparation | None" = None) -> None:
         super().__init__()
         self.desk = desk
@@ -69,7 +72,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
     def head(self, banner: Banner | None, title: str, far: str = "") -> None:
         """Show banner and title."""
         self.query_one(BannerBar).show(banner)
-        self.query_one(TitleLine).show(title, far)
+        self.query_one(TitleLine).show(title, far, self.desk.who if self.SHOWS_WHO else "")
 
     def offer(self, *actions: Action, primary: str | None = None) -> None:
         """Put these actions on the bar."""
@@ -178,9 +181,27 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         """Show the actions that have no button."""
         from prepkit.tui.screens.menu import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
 
-        if self.bar.hidden_actions:
-            menu = MenuScreen(self.desk, self.preparation, self.bar.hidden_actions, self.query_one(BannerBar).banner)
+        hidden = self.bar.hidden_actions
+        if hidden:
+            who = [] if any(action.name == "who" for action in hidden) or not self.SHOWS_WHO else [self._who_action()]
+            menu = MenuScreen(self.desk, self.preparation, (*hidden, *who), self.query_one(BannerBar).banner)
             self.app.push_screen(menu, self._chosen)
+
+    def _who_action(self) -> Action:
+        letter = next((key.shown for key in KEYS[self.MAP] if key.action == "who"), " ")
+        return Action("who", f"Who: {self.desk.who}" if self.desk.who else "Who?", letter)
+
+    @on(TitleLine.WhoTouched)
+    def _who_touched(self) -> None:
+        self.action_who()
+
+    def action_who(self) -> None:
+        """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""
+        from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (the pad is a screen itself)
+        from prepkit.tui.signing import WhoAsks  # noqa: PLC0415 (as above)
+
+        if self.SHOWS_WHO:
+            self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk, self.preparation)))
 
     async def _chosen(self, name: str | None) -> None:
         if name:

@@ -22,10 +22,18 @@ class CheckPadScreen(PadScreen):
 
     def take_in(self) -> None:
         """Take in what other devices did: another line to check now, or none any more."""
+        if self._asks.is_signed_out:
+            self.app.call_later(self._leave_signed_out)
+            return
         before = self._asks.standing
         if self._checked.refresh() and self._asks.standing != before:
             self._asks.is_ended_elsewhere = self._checked.checks.show_cover() is None
             self.go_on()
+
+    def _leave_signed_out(self) -> None:
+        """Let the cover say who checks: from there they sign in and go on where they were."""
+        if self.is_on_top and self._asks.is_signed_out:
+            self.leave(answered=False)
 
     def leave(self, *, answered: bool) -> None:
         """Close the pad; while the check is open, in favour of the cover."""

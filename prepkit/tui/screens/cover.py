@@ -8,6 +8,7 @@ from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.check_pad import CheckPadScreen
 from prepkit.tui.screens.checked import CheckedScreen
 from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.signing import StopAsks
 from prepkit.tui.widgets.column import WordsItem
 from prepkit.tui.widgets.sentences import Sentence
 
@@ -25,6 +26,7 @@ class CoverScreen(PreparationScreen):
     """That somebody checks, and nothing of the list; closes by itself when the check ends."""
 
     MAP = "cover"
+    SHOWS_WHO = False
     CSS_PATH = "cover.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -69,12 +71,13 @@ class CoverScreen(PreparationScreen):
         self.app.push_screen(CheckPadScreen(self.desk, self.prep))
 
     def action_stop_check(self) -> None:
-        """Ask whether it is meant, then stop the check."""
+        """Ask whether it is meant, then by whom, then stop the check."""
         self.show_message("Stop the check?", STOP, "Stop the check", lambda sure: self._stop() if sure else None)
 
     def _stop(self) -> None:
+        """Ask who stops it: whoever stops their own check has seen the list then."""
         self._has_checked = False
-        self.do(self.prep.checks.stop)
+        self.ask(StopAsks(self.prep))
 
     def action_home(self) -> None:
         """Go home; the check stays open."""

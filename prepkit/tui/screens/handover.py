@@ -42,7 +42,7 @@ class HandoverScreen(PreparationScreen):
         view = self._view
         if not view.is_offered:
             return
-        if self.desk.who and self.desk.who != view.leaver:
+        if not self.desk.find_nobody() and self.desk.who != view.leaver:
             self._take(view.standing)
         else:
             chain = WhoAsks(self.desk, self.prep, WHO_TAKES)
@@ -64,7 +64,8 @@ def _items(view: "HandoverView") -> list[Item]:
         ("Left to do", Sign.TO_DO, view.left),
         ("Done", Sign.DONE, view.done),
     )
-    return [*note, *(item for name, sign, words in parts if words for item in _part(name, sign, words))]
+    initials = [WordsItem("initials", (Sentence(view.initials, "$pale"),))] if view.initials else []
+    return [*note, *(item for name, sign, words in parts if words for item in _part(name, sign, words)), *initials]
 
 
 def _part(name: str, sign: str, words: tuple[str, ...]) -> list[Item]:

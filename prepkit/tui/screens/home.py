@@ -31,6 +31,7 @@ class HomeScreen(DeskScreen[None]):
     """One row a preparation; touch one to take it up."""
 
     MAP = "home"
+    SHOWS_WHO = True
     CSS_PATH = "home.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -51,9 +52,8 @@ class HomeScreen(DeskScreen[None]):
         view = self.desk.show_home()
         self.head(None, f"prepkit · {view.ward}" if view.ward else "prepkit")
         self.body.show(_items(view))
-        who = f"Who: {self.desk.who}" if self.desk.who else "Who?"
         self.offer(
-            self.action_named("who", who),
+            self._who_action(),
             self.action_named("more"),
             self.action_named("check"),
             self.action_named("light", f"Light: {self.app.theme}"),
@@ -84,10 +84,6 @@ class HomeScreen(DeskScreen[None]):
     def _show_started(self, chain: StartAsks) -> None:
         if chain.preparation is not None:
             self._show_list(chain.preparation)
-
-    def action_who(self) -> None:
-        """Ask who is at the desk."""
-        self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)))
 
     def action_check(self) -> None:
         """Check the marked preparation without opening its list, as a second person on a device of their own."""
@@ -127,7 +123,7 @@ class HomeScreen(DeskScreen[None]):
         self.app.exit()
 
     def _take_up(self, prep: str) -> None:
-        if not self.desk.who:
+        if self.desk.find_nobody():
             chain = WhoAsks(self.desk)
             self.app.push_screen(PadScreen(self.desk, chain), lambda known: self._take_up(prep) if known else None)
             return

@@ -4,16 +4,25 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.tui.hand_asks import InHandAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.order_asks import OrderAsks
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.widgets.column import WordsItem
+from prepkit.tui.widgets.button import Action
+from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.opened import opened_items
 from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.line_models import InHandRow, InHandView
+from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
     from prepkit.desk.opened import OpenPreparation
+
+PUT_BACK = (
+    "Everything in hand for this line is put back, and the line is un-ticked.",
+    "What is used instead is scanned or typed anew.",
+)
 
 
 class LineScreen(PreparationScreen):
@@ -37,13 +46,22 @@ class LineScreen(PreparationScreen):
         refusals = dict.fromkeys(offer.refusal for offer in (view.tick, view.set_aside) if offer.refusal)
         why = [WordsItem("why", tuple(Sentence(words, "$ask") for words in refusals), "why")] if refusals else []
         self.head(view.banner, view.row.name, view.row.word)
-        self.body.show([*opened_items(view)[1:], *why])
+        hand = self.prep.in_hand.show(self.line)
+        self.body.show([*opened_items(view)[1:], *_hand_items(hand), *why])
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
-        tick = [] if view.tick.refusal else [self.action_named("tick", view.tick.label)]
+        may_tick = view.waits_for_hand or not view.tick.refusal
+        tick = [self.action_named("tick", view.tick.label)] if may_tick else []
         order = [self.action_named("order", view.order.label)] if view.order else []
         both = [self.action_named("both")] if self._has_difference() else []
         primary = "tick" if tick else "not_needed" if aside else "order" if order else "back"
-        self.offer(self.action_named("back"), self.action_named("more"), *both, *order, *aside, *tick, primary=primary)
+        self.offer(self.action_named("back"), self.action_named("more"), *both, *order, *aside, *self._offer_hand(hand),
+                   *tick, primary=primary)  # fmt: skip
+
+    def _offer_hand(self, hand: InHandView | None) -> list[Action]:
+        if hand is None:
+            return []
+        put_back = [] if hand.put_back.refusal else [self.action_named("put_back", hand.put_back.label)]
+        return [self.action_named("in_hand", "In hand: add" if hand.rows else "In hand"), *put_back]
 
     def _has_difference(self) -> bool:
         rows = self.prep.checks.show_checked().rows
@@ -56,9 +74,24 @@ class LineScreen(PreparationScreen):
 
     def action_tick(self) -> None:
         """Tick the line and go back to the list; un-ticking stays here."""
-        view = self.prep.show_line(self.line)
-        if self.do(lambda: self.prep.tick(self.line)) and view is not None and not view.is_ticked:
-            self.action_back()
+        self.tick(self.line, self.action_back)
+
+    def action_in_hand(self) -> None:
+        """Ask for batch and expiry of one container; the first one ticks the line where it is not ticked yet."""
+        view, hand = self.prep.show_line(self.line), self.prep.in_hand.show(self.line)
+        if view is not None and view.waits_for_hand:
+            self.tick(self.line)
+        elif hand is not None:
+            self.ask(InHandAsks(self.prep, self.line))
+
+    def action_put_back(self) -> None:
+        """Ask whether it is meant, then take back everything in hand for the line, and its tick."""
+        hand = self.prep.in_hand.show(self.line)
+        if hand is not None and not hand.put_back.refusal:
+            self.show_message("Put back?", PUT_BACK, "Put back", lambda sure: self._put_back() if sure else None)
+
+    def _put_back(self) -> None:
+        self.do(lambda: self.prep.in_hand.put_back(self.line))
 
     def action_order(self) -> None:
         """Ask what was ordered and by whom; a line that is no dose has nothing to ask."""
@@ -77,3 +110,17 @@ class LineScreen(PreparationScreen):
     def action_step(self, step: int) -> None:
         """Scroll the words; the bar is reached with ◀ and ▶."""
         self.body.scroll_relative(y=step, animate=False)
+
+
+def _hand_items(hand: InHandView | None) -> list[Item]:
+    """What is in hand: batch, expiry and who gave it."""
+    if hand is None:
+        return []
+    given = tuple(sentence for row in hand.rows for sentence in _say_held(row))
+    ask = () if hand.rows else (Sentence(hand.ask, "$ask", lead=f"{Sign.TO_DO} "),)
+    return [HeadingItem("hand", f"In hand: {hand.name}"), WordsItem("hand words", (*ask, *given))]
+
+
+def _say_held(row: InHandRow) -> tuple[Sentence, ...]:
+    note = (Sentence(row.note, "$ask", lead=f"{Sign.CHANGED} "),) if row.note else ()
+    return (Sentence(row.show, "bold $ink", lead=f"{Sign.DONE} "), Sentence(row.word, "$pale", lead="  "), *note)

@@ -53,7 +53,8 @@ class ListScreen(PreparationScreen):
             if asks:
                 names, primary = [*names, "facts"], "facts"
         else:
-            names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "stand_down", "help"]
+            names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
+                     "help"]  # fmt: skip
             names, primary = [*names, "ready"], "ready"
         labels = {"facts": say_onward(baby)} if "facts" in names else {}
         self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)
@@ -88,7 +89,7 @@ class ListScreen(PreparationScreen):
         if line is None:
             self._follow_notice(event.row)
         elif event.on_sign:
-            self.do(lambda: self.prep.tick(line))
+            self.tick(line)
         elif not self.query_one("#pane").display:
             self.action_line(line)
 
@@ -96,7 +97,7 @@ class ListScreen(PreparationScreen):
         """Tick the marked line, or un-tick it."""
         line = self._marked_line()
         if line is not None:
-            self.do(lambda: self.prep.tick(line))
+            self.tick(line)
 
     def action_open(self) -> None:
         """Open the marked row."""

@@ -21,6 +21,7 @@ class MenuScreen(DeskScreen[str]):
     """One row an action; gives back the name of the chosen one."""
 
     MAP = "menu"
+    SHOWS_WHO = True
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
     def __init__(
@@ -40,6 +41,11 @@ class MenuScreen(DeskScreen[str]):
     @on(Row.Touched)
     def _choose(self, event: Row.Touched) -> None:
         self.dismiss(event.row.key)
+
+    def action_who(self) -> None:
+        """Leave the choice to the screen below, as for every action."""
+        if any(action.name == "who" for action in self._actions):
+            self.dismiss("who")
 
     def action_open(self) -> None:
         """Choose the marked action."""

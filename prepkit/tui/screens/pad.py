@@ -9,6 +9,7 @@ from textual.binding import BindingType
 from textual.containers import Center, Vertical
 
 from prepkit.tui.ask import Ask, Chain
+from prepkit.tui.burst import Burst, is_code
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.widgets import keypad
@@ -29,6 +30,7 @@ CAPS: dict[Entry, Caps] = {
     Entry.NUMBER: keypad.NUMBER,
     Entry.COUNT: keypad.GRAMS,
     Entry.MOMENT: keypad.MOMENT,
+    Entry.DATE: keypad.DATE,
 }
 
 
@@ -48,6 +50,7 @@ class PadScreen(DeskScreen[bool]):
         self._ask: Ask | None = None
         self._before: list[Ask] = []
         self._refusal = ""
+        self._keys = Burst()
 
     def compose(self) -> ComposeResult:
         """Words or choices, the field, and the keys."""
@@ -80,6 +83,7 @@ class PadScreen(DeskScreen[bool]):
 
     def _put(self, ask: Ask) -> None:
         self._ask, self._refusal = ask, ""
+        self._keys.clear()
         by_choice = ask.entry is Entry.CHOICE
         self.query_one("#pad").set_class(ask.entry in CAPS, "-number")
         self.field.display = self.query_one(Keypad).display = not by_choice
@@ -87,7 +91,7 @@ class PadScreen(DeskScreen[bool]):
             # A field that is hidden gives its focus up only later, and would take the first choice its mark.
             self.set_focus(None)
         else:
-            self.field.ask(ask.label, ask.unit, ask.typed)
+            self.field.ask(ask.label, ask.unit, ask.typed, secret=ask.is_secret)
             self.query_one(Keypad).lay(CAPS.get(ask.entry) or keypad.letters(capitals=ask.capitals))
             self.set_focus(self.field)
 
@@ -119,12 +123,34 @@ class PadScreen(DeskScreen[bool]):
             return
         self._refusal = self.attempt(lambda: ask.accept(typed))
         if self._refusal:
-            self.safely(self.show_now)
-            self.body.scroll_home(animate=False)
+            self._refuse()
             return
         self.preparation = self._chain.preparation
-        self._before = [] if ask.final else [*self._before, replace(ask, typed=typed)]
+        self._before = [] if ask.final or ask.is_secret else [*self._before, replace(ask, typed=typed)]
         self.safely(self.go_on)
+
+    def _refuse(self) -> None:
+        self.field.refuse()
+        self.safely(self.show_now)
+        self.body.scroll_home(animate=False)
+
+    def _scan(self, text: str) -> None:
+        """Answer with what a scanner typed; nothing of it stays in the field."""
+        scan = self._ask.scan if self._ask else None
+        if scan is None:
+            return
+        self._keys.clear()
+        self.field.clear()
+        self._refusal = self.attempt(lambda: scan(text))
+        if self._refusal:
+            self._refuse()
+        else:
+            self.safely(self.go_on)
+
+    def on_screen_suspend(self) -> None:
+        """Forget a PIN half typed when another screen comes over it, as the lock does."""
+        if self._ask is not None and self._ask.is_secret:
+            self.field.clear()
 
     # Typing
 
@@ -136,12 +162,15 @@ class PadScreen(DeskScreen[bool]):
         """
         in_turn = {"enter": self._enter, "backspace": self.action_rub_out, "escape": self.action_back}.get(event.key)
         is_character = event.is_printable and bool(event.character) and self.field.display
+        is_scanned = self._ask is not None and self._ask.scan is not None and self._keys.take(event)
         if in_turn is None and not is_character:
             return
         event.stop()
         if not self.is_on_top:
             return
-        if in_turn is not None:
+        if is_scanned:
+            self._scan(self._keys.text)
+        elif in_turn is not None:
             in_turn()
         elif event.character == " " and isinstance(self.focused, Button):
             self.focused.action_press()
@@ -157,7 +186,10 @@ class PadScreen(DeskScreen[bool]):
 
     def on_paste(self, event: events.Paste) -> None:
         """Take pasted characters into the field."""
-        if self.field.display:
+        pasted = event.text.strip("\r\n ")
+        if self._ask is not None and self._ask.scan is not None and is_code(pasted):
+            self._scan(pasted)
+        elif self.field.display:
             self._type(" ".join(event.text.split()))
 
     @on(Keypad.Typed)

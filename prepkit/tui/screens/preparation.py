@@ -6,6 +6,7 @@ from textual import on
 
 from prepkit.tui.ask import Chain
 from prepkit.tui.asks import ReasonAsks, TextAsks
+from prepkit.tui.hand_asks import InHandAsks
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.leads import Lead, Place
 from prepkit.tui.screens.message import MessageScreen
@@ -29,6 +30,8 @@ NOT_NEEDED_REASONS = ("Already in place", "Not used on this ward", "Not for this
 
 class PreparationScreen(DeskScreen[None]):
     """A screen of one preparation. Below it lie the list and home, never more."""
+
+    SHOWS_WHO = True
 
     def __init__(self, desk: "Desk", preparation: "OpenPreparation") -> None:
         super().__init__(desk, preparation)
@@ -139,6 +142,12 @@ class PreparationScreen(DeskScreen[None]):
 
         self.go(DifferenceScreen(self.desk, self.prep, line))
 
+    def action_labels(self) -> None:
+        """Show the syringe labels."""
+        from prepkit.tui.screens.labels import LabelsScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(LabelsScreen(self.desk, self.prep))
+
     def action_handover(self) -> None:
         """Show what the next person has to know."""
         from prepkit.tui.screens.handover import HandoverScreen  # noqa: PLC0415 (the screens lead to each other)
@@ -178,6 +187,20 @@ class PreparationScreen(DeskScreen[None]):
             self.tell("Not done", refusal)
         else:
             self.go_back_to("home")
+
+    def tick(self, line: str, after: "Callable[[], None] | None" = None) -> None:
+        """Tick a line or un-tick it; what is in the hand is asked for first, where the ward wants it."""
+        view = self.prep.show_line(line)
+        if view is not None and view.waits_for_hand:
+            self.ask(InHandAsks(self.prep, line), lambda given: self._tick_given(line, after) if given else None)
+        elif self.do(lambda: self.prep.tick(line)) and view is not None and not view.is_ticked and after:
+            after()
+
+    def _tick_given(self, line: str, after: "Callable[[], None] | None") -> None:
+        """Tick what was waiting for its batch and expiry, unless another device has done so."""
+        view = self.prep.show_line(line)
+        if view is not None and not view.is_ticked and self.do(lambda: self.prep.tick(line)) and after:
+            after()
 
     def put_aside(self, line: str) -> None:
         """Mark a line as not needed after asking why, or take that back."""

@@ -8,6 +8,7 @@ from textual.binding import BindingType
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.leads import Place, find_lead
 from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
@@ -52,6 +53,10 @@ class ReadyScreen(PreparationScreen):
         """Record that it was read aloud."""
         if self.prep.show_ready().is_open:
             self.do(self.prep.read_aloud)
+
+    def action_suitability(self) -> None:
+        """Show what keeps the gate shut; Back leads from it to the gate."""
+        self.app.push_screen(SuitabilityScreen(self.desk, self.prep))
 
     def action_home(self) -> None:
         """Go home; the preparation is done."""

@@ -1,5 +1,6 @@
 """The banner: whose preparation this is, on top of every screen of it; under it the screen's title."""
 
+from textual import events
 from textual.content import Content
 from textual.message import Message
 
@@ -9,6 +10,8 @@ from prepkit.view.models import Banner
 
 NARROW = 60
 PRACTICE = "practice"
+TOUCHED = 8
+"""Cells at the right end of the title that belong to the initials for a finger, beside their own."""
 
 
 class BannerBar(Drawn):
@@ -49,19 +52,32 @@ class BannerBar(Drawn):
 
 
 class TitleLine(Drawn):
-    """The screen's title at the left, how far it has come at the right, and arrows where more is out of sight."""
+    """The screen's title at the left, how far it has come and who is at the desk at the right, and arrows.
+
+    The arrows say where more is out of sight. A touch on the initials lets another person take the desk; they stand
+    there where that costs no row.
+    """
+
+    class WhoTouched(Message):
+        """The initials were touched."""
 
     def __init__(self, title: str = "") -> None:
         super().__init__(id="title")
         self._title = title
         self._far = ""
+        self._who = ""
         self._arrows = ""
 
-    def show(self, title: str, far: str = "") -> None:
-        """Show a title and how far it has come."""
-        if (title, far) != (self._title, self._far):
-            self._title, self._far = title, far
+    def show(self, title: str, far: str = "", who: str = "") -> None:
+        """Show a title, how far it has come, and who is at the desk where that is to be seen."""
+        if (title, far, who) != (self._title, self._far, self._who):
+            self._title, self._far, self._who = title, far, who
             self.redraw()
+
+    def on_click(self, event: events.Click) -> None:
+        """Tell the screen where the initials were touched, or what is beside them."""
+        if self._who and event.offset.x >= self.size.width - TOUCHED - len(self._who):
+            self.post_message(self.WhoTouched())
 
     def point(self, *, above: bool, below: bool) -> None:
         """Show whether there is more above and more below."""
@@ -73,11 +89,18 @@ class TitleLine(Drawn):
     def lines(self, width: int) -> list[Content]:
         """Title and progress on one line where they fit, else under each other."""
         title = Content.styled(self._title, "bold $ink")
-        far = Content.styled(f"{self._far}  ".lstrip() + (self._arrows or "  "), "$pale")
+        bare, full = self._end(""), self._end(self._who)
+        far = full if title.cell_length + full.cell_length < width else bare
         gap = width - title.cell_length - far.cell_length
         if gap > 0:
             return [title.append(" " * gap).append(far)]
-        return [*(Content.styled(line, "bold $ink") for line in wrap(self._title, width)), far]
+        return [*(Content.styled(line, "bold $ink") for line in wrap(self._title, width)),
+                full.pad_left(max(width - full.cell_length, 0))]  # fmt: skip
+
+    def _end(self, who: str) -> Content:
+        far = Content.styled(f"{self._far}  ".lstrip(), "$pale")
+        people = Content.styled(f"[{who}]", "bold $ink").append("  ") if who else Content("")
+        return far.append(people).append(Content.styled(self._arrows or "  ", "$pale"))
 
 
 def _pieces(banner: Banner, width: int) -> list[Content]:

@@ -6,6 +6,8 @@ from prepkit.tui.touch import Touchable
 from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.words import wrap
 
+DOT = "•"
+
 
 class Field(Drawn, Touchable, can_focus=True):
     """One line of typing; it grows downwards, and nothing typed is out of sight."""
@@ -16,11 +18,19 @@ class Field(Drawn, Touchable, can_focus=True):
         self.unit = ""
         self.typed = ""
         self._fresh = False
+        self._is_refused = False
+        self._is_secret = False
 
-    def ask(self, label: str, unit: str, typed: str) -> None:
+    def ask(self, label: str, unit: str, typed: str, *, secret: bool = False) -> None:
         """Start a question, with what was given before; the first character typed replaces it."""
         self.label, self.unit, self.typed = label, unit, typed
-        self._fresh = bool(typed)
+        self._fresh, self._is_refused, self._is_secret = bool(typed), False, secret
+        self.redraw()
+
+    def refuse(self) -> None:
+        """Let the next character replace what was refused; ⌫ mends its end. A secret is not kept at all."""
+        self.typed = "" if self._is_secret else self.typed
+        self._fresh = self._is_refused = bool(self.typed)
         self.redraw()
 
     def type(self, characters: str) -> None:
@@ -31,7 +41,7 @@ class Field(Drawn, Touchable, can_focus=True):
 
     def rub_out(self) -> None:
         """Take the last character away, or all of what was given before."""
-        self.typed = "" if self._fresh else self.typed[:-1]
+        self.typed = "" if self._fresh and not self._is_refused else self.typed[:-1]
         self._fresh = False
         self.redraw()
 
@@ -49,13 +59,14 @@ class Field(Drawn, Touchable, can_focus=True):
         """Label, typed text with its caret, and unit."""
         mark = "▶ " if self.has_focus else "  "
         lead = Content.styled(f"{mark}{self.label}  ", "$pale")
-        typed = Content.styled(self.typed, "bold reverse" if self._fresh else "bold $amount")
+        shown = DOT * len(self.typed) if self._is_secret else self.typed
+        typed = Content.styled(shown, "bold reverse" if self._fresh else "bold $amount")
         caret = Content("") if self._fresh else Content.styled("▏", "bold $amount")
         unit = Content.styled(f" {self.unit}" if self.unit else "", "$pale")
         whole = lead.append(typed).append(caret).append(unit)
         if whole.cell_length <= width:
             return [whole]
-        body = [Content.styled(line, "bold $amount") for line in _pieces(self.typed, width - 1)]
+        body = [Content.styled(line, "bold $amount") for line in _pieces(shown, width - 1)]
         return [lead, *body[:-1], body[-1].append(caret).append(unit)]
 
 

@@ -1,0 +1,68 @@
+"""The lock: what a screen shows after the ward's idle time, until somebody signs in."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.pad import PadScreen
+from prepkit.tui.signing import WhoAsks
+from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
+from prepkit.tui.widgets.sentences import Sentence
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+    from prepkit.view.models import LockedView
+
+LOCKED = "Nobody touched this screen for a while, so it locked. Everything done is kept."
+
+
+class LockScreen(DeskScreen[None]):
+    """How far each cot is, nothing about a baby, and the way back in."""
+
+    MAP = "lock"
+    MARKS_BACK = False
+    CSS_PATH = "lock.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Desk") -> None:
+        super().__init__(desk)
+        self._who = desk.who
+        """Whose place lies under the lock."""
+
+    def draw(self) -> None:
+        """The ward, then each cot and how much is left."""
+        ward = self.desk.show_home().ward
+        self.head(None, f"Locked · {ward}" if ward else "Locked")
+        self.body.show(_items(self._who, self.desk.list_locked()))
+        self.offer(self.action_named("sign_in"), primary="sign_in")
+
+    def action_sign_in(self) -> None:
+        """Ask who it is; the same person finds their place again, another one starts at home."""
+        self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)), self._unlock)
+
+    def _unlock(self, _: object) -> None:
+        if self.desk.is_locked:
+            return
+        if self.desk.who == self._who:
+            self.app.pop_screen()
+        else:
+            while len(self.app.screen_stack) > 1 and getattr(self.app.screen, "MAP", "") != "home":
+                self.app.pop_screen()
+
+    def action_back(self) -> None:
+        """Nothing lies behind a lock."""
+
+    def action_step(self, step: int) -> None:
+        """Scroll the cots."""
+        self.body.scroll_relative(y=step, animate=False)
+
+
+def _items(who: str, rows: "tuple[LockedView, ...]") -> list[Item]:
+    cots = tuple(Sentence(f"{row.cot}: {row.left}", "bold $ink") for row in rows)
+    heading: list[Item] = (
+        [HeadingItem("cots", "In progress", str(len(rows))), WordsItem("cot words", cots)] if cots else []
+    )
+    whose = f"{who} was at this desk and finds everything where it was left."
+    return [*heading, WordsItem("locked", (Sentence(LOCKED), Sentence(whose)), "locked")]
