@@ -272,8 +272,13 @@ class OpenPreparation:
         return self._kept.work_out(self.state, self._find_moment())
 
     def _find_moment(self) -> datetime:
-        """The moment the list is worked out for: now; at the cot and afterwards, when the team went there."""
-        read = self.state.read_aloud
+        """The moment the list is worked out for: now; at the cot and afterwards, when the team went there.
+
+        One that was stood down stays as it was then.
+        """
+        read, ended = self.state.read_aloud, self.state.stood_down
+        if ended is not None:
+            return ended.stamp.at
         return read.stamp.at if self.state.cot_record.entries and read else self.desk.clock()
 
     def find_fingerprint(self, line: str) -> str:

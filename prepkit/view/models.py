@@ -54,6 +54,29 @@ class HomeRow:
 
 
 @dataclass(frozen=True, slots=True)
+class EndedRow:
+    """One preparation that has ended."""
+
+    prep: str
+    cot: str
+    kit: str
+    how: str
+    """How it ended, by whom and when: "closed by RA at 10:15"."""
+    sign: Sign
+    practice: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EndedView:
+    """The preparations that have ended, the newest first."""
+
+    rows: tuple[EndedRow, ...]
+    unreadable: tuple[str, ...]
+    empty: str
+    """What to say where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
 class PersonRow:
     """Somebody on the staff list, to be chosen when another person takes over the desk."""
 
@@ -103,6 +126,7 @@ class Entry(StrEnum):
     COUNT = "count"
     CHOICE = "choice"
     MOMENT = "moment"
+    CLOCK = "clock"
     TEXT = "text"
 
 

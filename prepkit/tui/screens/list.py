@@ -7,6 +7,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal
 
+from prepkit.desk.cot import Stage
 from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.baby import say_onward
@@ -55,6 +56,8 @@ class ListScreen(PreparationScreen):
         else:
             names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "stand_down", "help"]
             names, primary = [*names, "ready"], "ready"
+        if self.prep.cot.stage is not Stage.TRAY:
+            names, primary = ["back", "more", "baby", "suitability", "help", "cot"], "cot"
         labels = {"facts": say_onward(baby)} if "facts" in names else {}
         self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)
 

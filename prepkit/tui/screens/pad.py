@@ -29,6 +29,7 @@ CAPS: dict[Entry, Caps] = {
     Entry.NUMBER: keypad.NUMBER,
     Entry.COUNT: keypad.GRAMS,
     Entry.MOMENT: keypad.MOMENT,
+    Entry.CLOCK: keypad.CLOCK,
 }
 
 
