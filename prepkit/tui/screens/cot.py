@@ -173,7 +173,7 @@ def _items(view: "CotView") -> list[Item]:
     open_rows = [row for row in view.steps if any(not reading.value for reading in row.readings)]
     readings = [RowItem(f"{READINGS} {row.step}", _readings_text(row), "readings") for row in open_rows]
     rows = [RowItem(f"{STEP} {row.step}", step_text(row)) for row in view.steps]
-    return [*clocks, ahead, *readings, HeadingItem("steps", "All steps", view.progress), *rows]
+    return [*clocks, ahead, *readings, HeadingItem("steps", "All steps"), *rows]
 
 
 def _readings_text(row: "StepRow") -> RowText:

@@ -24,7 +24,7 @@ class HappeningScreen(PreparationScreen):
         """What may have happened."""
         view = self.prep.cot.show_cot()
         self.head(view.banner, "What happened?")
-        self.body.show([RowItem(each.happening, RowText(each.name, sign="●")) for each in view.happenings])
+        self.body.show([RowItem(each.happening, RowText(each.name)) for each in view.happenings])
         self.offer(self.action_named("back"), self.action_named("help"), primary="back")
 
     @on(Row.Touched)

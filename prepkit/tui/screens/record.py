@@ -62,7 +62,8 @@ class RecordScreen(PreparationScreen):
         view = self._view = self.prep.cot.show_record()
         self.head(view.banner, "Record", view.far)
         kept = list_kept(self.prep.show_list()) if view.ended else []
-        self.body.show([*list_items(view), *kept])
+        at_cot = self.prep.cot.stage is Stage.COT
+        self.body.show([*list_items(view, at_cot=at_cot), *kept])
         primary = self._find_primary(view)
         cot = ["cot"] if self._is_at_cot(view) else []
         rest = [] if self._looks_back else ["onward", "home"]

@@ -16,18 +16,18 @@ OUTCOME, COMPLICATIONS = "outcome", "complications"
 TO_SAY = "to say"
 
 
-def list_items(view: "RecordView") -> list[Item]:
-    """Everything of the record: what is due, what is missing, what came of it, what happened, who signed."""
+def list_items(view: "RecordView", *, at_cot: bool) -> list[Item]:
+    """Everything of the record: what is due, what is missing, what came of it, what happened, who signed.
+
+    While the steps are being done at the cot, the cot has them; here they are only counted.
+    """
     ended = [WordsItem("ended", (Sentence(view.ended, "bold $ink"),), "apart")] if view.ended else []
-    return [
-        *ended,
-        *_missing(view),
-        *_follow_ups(view),
-        *_results(view),
-        *_said(view),
-        *_timeline(view),
-        *_signed(view),
-    ]
+    missing = _missing(view)
+    if at_cot:
+        entered = [*_follow_ups(view), *_timeline(view), *_results(view), *_said(view)]
+    else:
+        entered = [*_follow_ups(view), *missing, *_results(view), *_said(view), *_timeline(view)]
+    return [*ended, *entered, *_signed(view)]
 
 
 def list_kept(view: "ListView") -> list[Item]:

@@ -1,5 +1,6 @@
 """One step that is to do, and one entry that was made: what may be done with it, put right, or read off."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -9,11 +10,11 @@ from prepkit.tui.asks import ReasonAsks
 from prepkit.tui.cot_asks import ReadingAsks, TimeAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.widgets.board import BoardItem, Compartment, compartment_of
+from prepkit.tui.widgets.board import BoardItem, Compartment, amount_of, compartment_of
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
-from prepkit.view.models import Sign
+from prepkit.view.models import LineRow, Sign
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
@@ -24,10 +25,10 @@ LEAVE_OUT_REASONS = ("Not needed for this baby", "Done before", "Not possible no
 STRIKE_REASONS = ("Touched by mistake", "Not done after all", "Wrong step", "Wrong baby")
 
 
-def board_of(step: "StepRow") -> tuple[Compartment, ...]:
+def board_of(step: "StepRow", line_of: Callable[[LineRow], Compartment] = amount_of) -> tuple[Compartment, ...]:
     """A step as a board: its name and how, then each line whose amount a hand needs."""
     how = tuple((words, "$ink") for words in step.how)
-    return (((step.name, "bold $amount"), *how), *(compartment_of(line) for line in step.lines))
+    return (((step.name, "bold $amount"), *how), *(line_of(line) for line in step.lines))
 
 
 def offer_readings(screen: PreparationScreen, entry: str) -> None:
@@ -59,7 +60,7 @@ class StepScreen(PreparationScreen):
             return
         self.head(view.banner, "Step", row.word)
         why = [WordsItem("why", (Sentence(view.refusal, "$ask"),))] if view.refusal else []
-        self.body.show([BoardItem("step", board_of(row)), *why])
+        self.body.show([BoardItem("step", board_of(row, compartment_of)), *why])
         names = ("back", "more", "help") if view.refusal else ("back", "leave_out", "done")
         self.offer(*(self.action_named(name) for name in names), primary="back" if view.refusal else "done")
 
@@ -115,6 +116,12 @@ class EntryScreen(PreparationScreen):
         primary = "give" if any(not row.value for row in view.readings) else "back"
         names = dict.fromkeys(("back", "more", *correct, *strike, "help", primary))
         self.offer(*(self.action_named(name) for name in names), primary=primary)
+
+    def keep_mark(self) -> None:
+        """Mark the primary action first: what is done then, and the rescue lines, stay in sight from the top."""
+        if self.focused is None:
+            self.set_focus(next(iter(self.bar.query(".-primary")), None))
+        super().keep_mark()
 
     @on(Row.Touched)
     def _touched(self, event: Row.Touched) -> None:

@@ -1,6 +1,6 @@
 """The board: what has to be seen first, in one frame with a compartment for each thing."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from textual.content import Content
@@ -80,6 +80,11 @@ class BoardItem:
         """Update the board."""
         if isinstance(widget, Board):
             widget.say(self.parts)
+
+
+def amount_of(line: LineRow) -> Compartment:
+    """A line of the list as a compartment, without what goes with it: what it is, then its amount."""
+    return compartment_of(replace(line, details=()))
 
 
 def compartment_of(line: LineRow) -> Compartment:
