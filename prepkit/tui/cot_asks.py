@@ -43,7 +43,10 @@ class CotAsks:
 
 
 class ReadingAsks(CotAsks):
-    """The readings of one entry, one after the other; "Later" leaves the rest."""
+    """The readings of one entry, one after the other; "Later" leaves the rest, and Esc does.
+
+    Each is kept as soon as it is given: there is nothing to go back to in the pad.
+    """
 
     def __init__(self, preparation: "OpenPreparation", title: str, rows: tuple["ReadingRow", ...]) -> None:
         super().__init__(preparation)
@@ -65,6 +68,7 @@ class ReadingAsks(CotAsks):
             unit=row.unit,
             typed=row.value if row.choices else "",
             choices=row.choices,
+            final=True,
             way_out=self._way_out(),
         )
 

@@ -21,6 +21,8 @@ from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
+    from textual.timer import Timer
+
     from prepkit.view.cot_models import CotView, StepRow
 
 COME_BACK_REASONS = ("Another size is needed", "Something is missing", "The baby is not ready", "Wrong baby")
@@ -39,7 +41,7 @@ class CotScreen(PreparationScreen):
     REST: ClassVar[float] = 0.5
     """Seconds after a stamp in which no other is taken: a second touch of a trembling finger is not another step."""
 
-    _rests = False
+    _resting: "Timer | None" = None
 
     def compose_middle(self) -> ComposeResult:
         """The steps, and what may be needed at once."""
@@ -79,7 +81,7 @@ class CotScreen(PreparationScreen):
     def action_done(self) -> None:
         """Record the next step as done now; where it is out of sight, bring it in sight first."""
         step = self.prep.cot.show_cot().next_step
-        if step is None or self._rests:
+        if step is None or self._resting is not None:
             return
         if not self._is_next_in_sight():
             self.body.scroll_home(animate=False)
@@ -95,11 +97,12 @@ class CotScreen(PreparationScreen):
         return self.body.scroll_offset.y == 0 or any(window.contains_region(board.region) for board in boards)
 
     def _rest(self) -> None:
-        self._rests = True
-        self.set_timer(self.REST, self._wake)
+        if self._resting is not None:
+            self._resting.stop()
+        self._resting = self.set_timer(self.REST, self._wake)
 
     def _wake(self) -> None:
-        self._rests = False
+        self._resting = None
 
     # Touch and keys
 

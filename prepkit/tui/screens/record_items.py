@@ -58,7 +58,7 @@ def _follow_ups(view: "RecordView") -> list[Item]:
 
 def _follow_up(row: "FollowUpRow", *, is_open: bool) -> Item:
     if is_open:
-        text = RowText(row.name, details=(row.word,), sign=row.sign, note=row.note)
+        text = RowText(row.name, details=tuple(words for words in (row.word, row.note) if words), sign=row.sign)
         return RowItem(f"{FOLLOW_UP} {row.follow_up}", text)
     words = " · ".join(part for part in (row.name, row.word, row.note) if part)
     return WordsItem(f"{FOLLOW_UP} {row.follow_up}", (Sentence(words, lead=f"{row.sign} "),))
@@ -68,7 +68,7 @@ def _results(view: "RecordView") -> list[Item]:
     if not view.results:
         return []
     return [
-        HeadingItem("results", "Given"),
+        HeadingItem("results", "Dose"),
         WordsItem("sums", tuple(Sentence(words) for words in view.results), "apart"),
     ]
 

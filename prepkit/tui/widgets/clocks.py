@@ -51,9 +51,11 @@ class ClocksItem:
 
 
 def _lines_of(clock: ClockRow, width: int) -> list[Content]:
-    name = Content.styled(clock.name, "$ink").append(Content.styled(f" {clock.since}", "$pale"))
+    """With the time it counts from where there is room; the timeline has that time too."""
     elapsed = Content.styled(clock.elapsed, "bold $amount")
-    gap = width - name.cell_length - elapsed.cell_length
-    if gap > 1:
-        return [name.append(" " * gap).append(elapsed)]
-    return [*styled(f"{clock.name} {clock.since}", width, "$ink"), *styled(clock.elapsed, width, "bold $amount")]
+    bare = Content.styled(clock.name, "$ink")
+    for name in (bare.append(Content.styled(f" {clock.since}", "$pale")), bare):
+        gap = width - name.cell_length - elapsed.cell_length
+        if gap > 0:
+            return [name.append(" " * gap).append(elapsed)]
+    return [*styled(clock.name, width, "$ink"), *styled(clock.elapsed, width, "bold $amount")]
