@@ -2,7 +2,6 @@
 
 from collections.abc import Collection
 from datetime import datetime, timedelta
-from enum import Enum
 from typing import TYPE_CHECKING
 
 from prepkit.kit.procedure import Procedure
@@ -32,7 +31,7 @@ from prepkit.preparation.decision import Decision
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.view.cot import show_cot, show_entry
-from prepkit.view.cot_models import CotView, EntryView, RecordView
+from prepkit.view.cot_models import CotView, EntryView, RecordView, Stage
 from prepkit.view.record import show_record
 
 if TYPE_CHECKING:
@@ -40,14 +39,6 @@ if TYPE_CHECKING:
 
 _NO_PROCEDURE = "This kit says nothing of the time at the cot."
 _CLOCK_FORM = "Enter the time as HH:MM, such as 03:41."
-
-
-class Stage(Enum):
-    """Where a preparation is."""
-
-    TRAY = "tray"
-    COT = "cot"
-    RECORD = "record"
 
 
 class AtTheCot:

@@ -4,8 +4,17 @@ May import: nothing but `models` and the standard library.
 """
 
 from dataclasses import dataclass
+from enum import Enum
 
 from prepkit.view.models import Banner, Entry, LineRow, Offer, Sign
+
+
+class Stage(Enum):
+    """Where a preparation is."""
+
+    TRAY = "tray"
+    COT = "cot"
+    RECORD = "record"
 
 
 @dataclass(frozen=True, slots=True)

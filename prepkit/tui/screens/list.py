@@ -7,7 +7,6 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal
 
-from prepkit.desk.cot import Stage
 from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.baby import say_onward
@@ -17,6 +16,7 @@ from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, Words
 from prepkit.tui.widgets.opened import opened_items
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.cot_models import Stage
 from prepkit.view.models import LineRow, ListView, Sign
 
 LINE = "line"

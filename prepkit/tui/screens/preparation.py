@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 from textual import on
 
-from prepkit.desk.cot import Stage
 from prepkit.tui.ask import Chain
 from prepkit.tui.asks import ReasonAsks, TextAsks
 from prepkit.tui.screens.base import DeskScreen
@@ -12,6 +11,7 @@ from prepkit.tui.screens.leads import Lead, Place
 from prepkit.tui.screens.message import MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.widgets.banner import BannerBar
+from prepkit.view.cot_models import Stage
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -5,7 +5,6 @@ from typing import ClassVar
 from textual import on
 from textual.binding import BindingType
 
-from prepkit.desk.cot import Stage
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.leads import Place, find_lead
 from prepkit.tui.screens.preparation import PreparationScreen
@@ -14,6 +13,7 @@ from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.cot_models import Stage
 from prepkit.view.models import ReadyView
 
 

@@ -6,7 +6,6 @@ from textual import on
 from textual.app import App
 from textual.binding import BindingType
 
-from prepkit.desk.cot import Stage
 from prepkit.tui.asks import TextAsks
 from prepkit.tui.cot_asks import FollowUpAsks, OutcomeAsks, ReadingAsks, SecondAsks
 from prepkit.tui.keys import bindings_of
@@ -16,6 +15,7 @@ from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.record_items import COMPLICATIONS, ENTRY, FOLLOW_UP, MISSING, OUTCOME, list_items, list_kept
 from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.widgets.row import Row
+from prepkit.view.cot_models import Stage
 from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
