@@ -36,7 +36,7 @@ def clock(desk: Desk) -> Clock:
 @pytest.fixture
 def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
     """Steps may follow each other as fast as a test touches."""
-    monkeypatch.setattr(CotScreen, "REST", 0.0001)
+    monkeypatch.setattr(CotScreen, "REST", 0.0)
 
 
 @pytest.fixture

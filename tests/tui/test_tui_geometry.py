@@ -1,6 +1,7 @@
 """At every size: nothing cut, every action within reach, the mark in sight."""
 
 import pytest
+from cot_scene import Clock, do_all
 from desk_scene import check_all
 from hands import Hands, place, read_screen, run, settle, type_in
 from textual.widget import Widget
@@ -47,6 +48,30 @@ WAYS_AFTER_A_CHECK = {
     "list": ("enter",),
     "ready": ("enter", "r"),
     "handover": ("enter", "enter"),
+}
+
+
+WAYS_AT_THE_COT = {
+    "cot": (),
+    "cot, further down": ("down",) * 9,
+    "step": ("enter",),
+    "pad, leave out": ("enter", "n"),
+    "entry": (*["down"] * 3, "enter"),
+    "pad, time": (*["down"] * 3, "enter", "t"),
+    "pad, reading": ("down", "enter"),
+    "pad, attempts": (*["down"] * 2, "enter"),
+    "happening": ("e",),
+    "entry, with rescue": ("e", "down", "enter"),
+    "rescue": ("r",),
+    "pad, come back": ("a",),
+    "record": ("t",),
+}
+WAYS_AFTERWARDS = {
+    "record": (),
+    "pad, follow-up": ("enter",),
+    "pad, outcome": (*["down"] * 4, "enter"),
+    "complications": (*["down"] * 5, "enter"),
+    "ended": ("escape", "escape", "e"),
 }
 
 
@@ -112,6 +137,27 @@ async def test_nothing_is_cut_or_out_of_reach_after_a_check_that_differs(
     assert done.handing.hand_over("catheter still to mark, parents told, consent is in the notes") == ""
     async with run(desk, SIZES[0]) as pilot:
         await type_in(pilot, "", *WAYS_AFTER_A_CHECK[way])
+        assert place(pilot) == way.partition(",")[0]
+        await walk_sizes(pilot)
+
+
+@pytest.mark.parametrize("way", WAYS_AT_THE_COT)
+async def test_nothing_is_cut_or_out_of_reach_at_the_cot(desk: Desk, checked: OpenPreparation, way: str) -> None:
+    assert checked.read_aloud() == ""
+    for step in ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on", "atropine-given", "device-in"):
+        assert checked.cot.do_step(step) == ""
+    async with run(desk, SIZES[0]) as pilot:
+        await type_in(pilot, "", "enter", *WAYS_AT_THE_COT[way])
+        assert place(pilot) == way.partition(",")[0]
+        await walk_sizes(pilot)
+
+
+@pytest.mark.parametrize("way", WAYS_AFTERWARDS)
+async def test_nothing_is_cut_or_out_of_reach_afterwards(desk: Desk, checked: OpenPreparation, way: str) -> None:
+    assert checked.read_aloud() == ""
+    do_all(checked, Clock(desk))
+    async with run(desk, SIZES[0]) as pilot:
+        await type_in(pilot, "", "enter", *WAYS_AFTERWARDS[way])
         assert place(pilot) == way.partition(",")[0]
         await walk_sizes(pilot)
 

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.usefixtures("unresting")
 @pytest.fixture
 def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
     """Steps may follow each other as fast as a test touches."""
-    monkeypatch.setattr(CotScreen, "REST", 0.0001)
+    monkeypatch.setattr(CotScreen, "REST", 0.0)
 
 
 @pytest.fixture

@@ -99,7 +99,7 @@ class CotScreen(PreparationScreen):
     def _rest(self) -> None:
         if self._resting is not None:
             self._resting.stop()
-        self._resting = self.set_timer(self.REST, self._wake)
+        self._resting = self.set_timer(self.REST, self._wake) if self.REST else None
 
     def _wake(self) -> None:
         self._resting = None
