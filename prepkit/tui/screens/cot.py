@@ -60,8 +60,15 @@ class CotScreen(PreparationScreen):
             self.safely(self.show_now)
 
     def on_screen_resume(self) -> None:
-        """Take no touch that was meant for the screen that closed."""
+        """Take no touch that was meant for the screen that closed, and turn to the next step again."""
         self._rest()
+        # Twice, because the column puts mark and scroll back once it is laid out anew.
+        self.call_after_refresh(lambda: self.call_after_refresh(self._turn_to_next))
+
+    def _turn_to_next(self) -> None:
+        for board in self.query(NextBoard):
+            self.set_focus(board)
+        self.body.scroll_home(animate=False)
 
     def draw(self) -> None:
         """The clocks, the next step, and all steps; or why nothing can be recorded here."""
