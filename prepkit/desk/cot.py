@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from prepkit.desk.clock import fix_offset
 from prepkit.kit.procedure import Procedure
+from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.afterwards import (
     compute_record_standing,
     find_reading,
@@ -29,8 +30,9 @@ from prepkit.preparation.decide_cot import (
 )
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.state import Preparation
-from prepkit.view.cot import show_cot
-from prepkit.view.cot_models import CotView, RecordView
+from prepkit.preparation.text import Refusal, check_initials
+from prepkit.view.cot import show_cot, show_entry
+from prepkit.view.cot_models import CotView, EntryView, RecordView, Stage
 from prepkit.view.record import show_record
 
 if TYPE_CHECKING:
@@ -55,6 +57,34 @@ class AtTheCot:
         """The record as it stands."""
         opened = self._opened
         return show_record(opened.state, opened.work_out(), opened.desk.clock(), signatures=self._count_signatures())
+
+    def show_entry(self, entry: str) -> EntryView | None:
+        """One entry opened, by its number; None where there is none."""
+        return show_entry(self._opened.state, self._opened.work_out(), entry)
+
+    @property
+    def stage(self) -> Stage:
+        """Where the preparation is: prepared at the tray, at the cot, or a record to complete."""
+        opened = self._opened
+        record, view = opened.state.cot_record, self.show_cot()
+        if record.closed is not None:
+            return Stage.RECORD
+        if view.refusal:
+            return Stage.TRAY
+        now = opened.desk.clock()
+        is_due = any(due.at <= now and not record.is_made(key) for key, due in record.dues.items())
+        return Stage.RECORD if is_due or view.next_step is None else Stage.COT
+
+    @property
+    def last_entry(self) -> str:
+        """The number of the entry made last; empty while there is none."""
+        entries = self._opened.state.cot_record.entries
+        return str(entries[-1].number) if entries else ""
+
+    @property
+    def has_signed(self) -> bool:
+        """Whether the person at the desk has signed the record as it stands."""
+        return self._opened.desk.who in self._opened.state.cot_record.signed
 
     def do_step(self, step: str) -> str:
         """Record a step as done now."""
@@ -124,15 +154,24 @@ class AtTheCot:
         options = after.complications if after else ()
         return self._opened.act(lambda state: decide_complications(state, said, options))
 
-    def sign(self, seen: str) -> str:
-        """Sign the record as it was shown; the last signature closes it."""
-        kit = self._opened.work_out().kit.model
-        who, needed = self._opened.desk.who, self._count_signatures()
-        return self._opened.act(
-            lambda state: decide_sign(
-                state, who, find_record_missing(state, kit), compute_record_standing(state), seen, needed=needed
-            )
-        )
+    def sign(self, seen: str, second: str = "", pin: str | Pin = "") -> str:
+        """Sign the record as it was shown; the last signature closes it.
+
+        The person at the desk signs, or `second` on the spot; with PINs that person signs in with theirs.
+        """
+        desk, pin = self._opened.desk, hide_pin(pin)
+        initials = check_initials(second) if second.strip() else desk.who
+        if isinstance(initials, Refusal):
+            return initials.reason
+        if second.strip() and (refusal := desk.verify(initials, pin)):
+            return refusal
+        kit, needed = self._opened.work_out().kit.model, self._count_signatures()
+
+        def decide(state: Preparation) -> Decision:
+            missing, standing = find_record_missing(state, kit), compute_record_standing(state)
+            return decide_sign(state, initials, missing, standing, seen, needed=needed)
+
+        return self._opened.act(decide, initials if second.strip() else "")
 
     def add(self, text: str) -> str:
         """Add something to a closed record."""

@@ -2,15 +2,14 @@
 
 import socket
 import uuid
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
-from prepkit.desk.ledger import read_open, read_preparation, write_first
+from prepkit.desk.ledger import read_ended, read_open, read_preparation, write_first
 from prepkit.desk.staff import StaffList
 from prepkit.errors import StoreDamaged
 from prepkit.people.pin import Pin, hide_pin
@@ -18,8 +17,8 @@ from prepkit.preparation.decide import decide_start
 from prepkit.preparation.events import Listed, Stamp
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store import Store
-from prepkit.view.home import show_home, show_locked
-from prepkit.view.models import HomeView, LockedView, PersonRow
+from prepkit.view.home import show_ended, show_home, show_locked
+from prepkit.view.home_models import EndedView, HomeView, LockedView, PersonRow
 
 if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
@@ -162,13 +161,7 @@ class Desk:
 
     def show_home(self) -> HomeView:
         """The preparations in progress and what a new one may be started from."""
-        found: list[tuple[str, Preparation]] = []
-        unreadable = []
-        for prep in read_open(self.store):
-            try:
-                found.append((prep, read_preparation(self.store, prep)))
-            except StoreDamaged as error:
-                unreadable.append(str(error))
+        found, unreadable = self._read_each(read_open(self.store))
         files = self.files
         notices = (*(("Practice: nothing here is a real baby.",) if self._practice else ()), *files.list_notices())
         return show_home(
@@ -177,11 +170,23 @@ class Desk:
 
     def list_locked(self) -> tuple[LockedView, ...]:
         """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""
-        found = []
-        for prep in read_open(self.store):
-            with suppress(StoreDamaged):
-                found.append(show_locked(read_preparation(self.store, prep), self.clock()))
-        return tuple(reversed(found))
+        found, _ = self._read_each(read_open(self.store))
+        return tuple(show_locked(state, self.clock()) for _, state in reversed(found))
+
+    def show_ended(self) -> EndedView:
+        """The preparations that have ended, to be looked at again."""
+        found, unreadable = self._read_each(read_ended(self.store))
+        return show_ended(tuple(found), tuple(unreadable), self.clock())
+
+    def _read_each(self, preps: Iterable[str]) -> "tuple[list[tuple[str, Preparation]], list[str]]":
+        """Each preparation with its id, and a sentence for each one whose record cannot be read."""
+        found, unreadable = [], []
+        for prep in preps:
+            try:
+                found.append((prep, read_preparation(self.store, prep)))
+            except StoreDamaged as error:
+                unreadable.append(str(error))
+        return found, unreadable
 
     def warm_up(self) -> bool:
         """Load what is heavy and check the files, once the first screen is shown; True where that changed it."""

@@ -11,7 +11,7 @@ import tomli
 
 from prepkit.errors import FileUnreadable
 from prepkit.shelf import KitFile, find_kits, load_all_kits, load_kit, load_ward
-from prepkit.view.models import KitChoice
+from prepkit.view.home_models import KitChoice
 
 if TYPE_CHECKING:
     from prepkit.kit.kit import Kit

@@ -129,6 +129,12 @@ def read_open(store: Store) -> tuple[str, ...]:
     return tuple(prep for prep in store.read_open(CLOSING_KINDS) if prep != STAFF)
 
 
+def read_ended(store: Store) -> tuple[str, ...]:
+    """The preparations that have ended, the newest first."""
+    in_progress = set(store.read_open(CLOSING_KINDS))
+    return tuple(prep for prep in reversed(store.read_open(frozenset())) if prep not in {*in_progress, STAFF})
+
+
 def read_preparation(store: Store, prep: str) -> Preparation:
     """Fold one preparation from the store.
 

@@ -39,9 +39,10 @@ from prepkit.preparation.worked import Worked, compute_suitability_standing, mak
 from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
 from prepkit.view.home import show_locked
+from prepkit.view.home_models import LockedView
 from prepkit.view.line_models import OptionsView
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LabelsView, LineView, ListView, LockedView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, LabelsView, LineView, ListView, ReadyView, SuitabilityView
 from prepkit.view.options import show_options
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
@@ -268,8 +269,13 @@ class OpenPreparation:
         return self._kept.work_out(self.state, self._find_moment())
 
     def _find_moment(self) -> datetime:
-        """The moment the list is worked out for: now; at the cot and afterwards, when the team went there."""
-        read, now = self.state.read_aloud, self.desk.clock()
+        """The moment the list is worked out for: now; at the cot and afterwards, when the team went there.
+
+        One that was stood down stays as it was then.
+        """
+        read, ended, now = self.state.read_aloud, self.state.stood_down, self.desk.clock()
+        if ended is not None:
+            return ended.stamp.at.astimezone(now.tzinfo)
         return read.stamp.at.astimezone(now.tzinfo) if self.state.cot_record.entries and read else now
 
     def find_fingerprint(self, line: str) -> str:

@@ -26,6 +26,7 @@ def check_procedure(kit: Kit) -> Iterator[Finding]:
         yield from _check_ids((row.id for row in rows), table)
     yield from _check_readings(procedure)
     yield from _check_names(procedure, kit)
+    yield from _check_lines(procedure, kit)
     if procedure.afterwards is not None:
         yield from _check_afterwards(procedure.afterwards, procedure, kit)
 
@@ -68,6 +69,15 @@ def _check_names(procedure: Procedure, kit: Kit) -> Iterator[Finding]:
     for at, group in enumerate(procedure.rescue):
         if group not in groups:
             yield Finding((*_HERE, "rescue", at), f'no group "{group}" is declared', suggest(group, groups))
+
+
+def _check_lines(procedure: Procedure, kit: Kit) -> Iterator[Finding]:
+    lines = [line.id for line in kit.line]
+    for at, step in enumerate(procedure.step):
+        for place, name in enumerate(step.lines):
+            if name not in lines:
+                wrong = f'no line "{name}" is declared'
+                yield Finding((*_HERE, "step", at, "lines", place), wrong, suggest(name, lines))
 
 
 def _check_afterwards(afterwards: Afterwards, procedure: Procedure, kit: Kit) -> Iterator[Finding]:

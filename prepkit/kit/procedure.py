@@ -44,6 +44,7 @@ class Step(Based):
     id: Id = Field(description="the step's id")
     name: Text = Field(description="what is done, in a few words")
     how: Texts = Field(default=(), description="what to mind, a sentence each")
+    lines: Ids = Field(default=(), description="the lines whose amount a hand needs with it")
     asks: FactIds = Field(default=(), description="the readings asked for with it")
     clock: Text | None = Field(default=None, description="what a clock that starts here is called: since sucrose")
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from prepkit.tui.ask import Ask, WayOut
 from prepkit.tui.signing import Signing, sign_on
-from prepkit.view.models import Banner, Entry, FactRow, KitChoice, WeightQuestion
+from prepkit.view.home_models import KitChoice
+from prepkit.view.models import Banner, Entry, FactRow, WeightQuestion
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
@@ -97,10 +98,10 @@ class FactAsks:
 class StartAsks:
     """A new preparation: who, which kit, which cot, then the facts that its list needs."""
 
-    title = "New preparation"
-
-    def __init__(self, desk: "Desk") -> None:
+    def __init__(self, desk: "Desk", *, practice: bool = False) -> None:
+        self.title = "New practice" if practice else "New preparation"
         self._desk = desk
+        self._practice = practice
         self._kits = tuple(kit for kit in desk.show_home().kits if kit.usable)
         self._kit = self._kits[0].id if len(self._kits) == 1 else ""
         self._signing = sign_on(desk)
@@ -130,7 +131,7 @@ class StartAsks:
         return ""
 
     def _start(self, typed: str) -> str:
-        started = self._desk.start(self._kit, typed)
+        started = self._desk.start(self._kit, typed, practice=self._practice)
         if isinstance(started, str):
             return started
         self.preparation = started

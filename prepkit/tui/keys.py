@@ -43,6 +43,10 @@ NOT_NEEDED = Key("n", "n", "not_needed", "Mark the line as not needed, or take t
 
 CHECK = Key("c", "c", "check", "Let a second person check, or show how the check came out", "Second check")
 ONWARD = Key("l", "l", "onward", "Go to the list", "To the list")
+TO_COT = Key("t", "t", "cot", "Go to the steps at the cot, once the team has gone there", "To the cot")
+DONE = Key("space", "Space", "done", "Record the step as done now", "Done now")
+HAPPENING = Key("e", "e", "happening", "Record something that is not in the plan", "Something happened")
+HOME = Key("o", "o", "home", "Go home; everything recorded is kept", "Home")
 
 KEYS: dict[str, tuple[Key, ...]] = {
     "home": (
@@ -51,6 +55,8 @@ KEYS: dict[str, tuple[Key, ...]] = {
         WHO,
         Key("c", "c", "check", "Check the marked preparation, before you see its list", "Second check"),
         Key("l", "l", "light", "Change the light: dusk, day, night, high contrast", "Light"),
+        Key("p", "p", "practise", "Start one for practice: every screen and paper says so", "Start a practice"),
+        Key("e", "e", "ended", "Look again at what has ended", "Ended"),
         Key("q", "q", "leave", "Leave; everything done is kept", "Leave"),
         HELP,
         MORE,
@@ -64,6 +70,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         SUITABILITY,
         NOT_NEEDED,
         READY,
+        TO_COT,
         CHECK,
         Key("o", "o", "hand_over", "Leave the preparation to the next person, with a line for them", "Hand over"),
         LABELS,
@@ -110,6 +117,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     ),
     "ready": (
         Key("a", "a", "read_aloud", "Record that the words were read aloud", "Read aloud: go to the cot"),
+        Key("g", "g", "cot", "Go to the cot, once it was read aloud", "Go to the cot"),
         ONWARD,
         Key("o", "o", "home", "Go home, once it was read aloud", "Home"),
         CHECK,
@@ -121,6 +129,63 @@ KEYS: dict[str, tuple[Key, ...]] = {
         MORE,
         *MOVES,
     ),
+    "cot": (
+        DONE,
+        ENTER,
+        HAPPENING,
+        Key("r", "r", "rescue", "Show the rescue lines, large", "Rescue"),
+        Key("t", "t", "record", "Show the record: what happened, what it still needs", "To the record"),
+        ONWARD,
+        Key("a", "a", "come_back", "Come back from the cot to prepare anew, with the reason", "Come back to prepare"),
+        HOME,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "step": (
+        DONE,
+        Key("n", "n", "leave_out", "Leave the step out, with the reason", "Leave out"),
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "entry": (
+        Key("g", "g", "give", "Give the readings that are asked for", "Give readings"),
+        Key("t", "t", "correct", "Correct the time; the old one is kept", "Correct time"),
+        Key("s", "s", "strike", "Strike it out, with the reason; it stays to be seen", "Strike out"),
+        ENTER,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "happening": (ENTER, BACK, HELP, MORE, *MOVES),
+    "rescue": (HAPPENING, BACK, HELP, MORE, *MOVES),
+    "record": (
+        Key("f", "f", "fill", "Enter the first thing that is missing", "Fill in the next"),
+        Key("s", "s", "sign", "Sign the record as it is shown; the last signature closes it", "Sign and close"),
+        Key("a", "a", "add", "Add something to a closed record", "Add to it"),
+        ENTER,
+        TO_COT,
+        ONWARD,
+        HOME,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "complications": (
+        Key("space", "Space", "choose", "Say that there was the marked one, or take that back"),
+        Key("a", "a", "keep", "Keep what is chosen; nothing chosen says that there was none", "None of these"),
+        ENTER,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
+    "ended": (ENTER, BACK, HELP, MORE, *MOVES),
     "checked": (
         CHECK,
         READY,
@@ -182,6 +247,14 @@ NAMES = {
     "baby": "Baby",
     "suitability": "Suitability",
     "ready": "Ready",
+    "cot": "At the cot",
+    "step": "A step",
+    "entry": "An entry",
+    "happening": "Something happened",
+    "rescue": "Rescue",
+    "record": "Record",
+    "complications": "Complications",
+    "ended": "Ended",
     "checked": "Second check",
     "difference": "Two workings",
     "cover": "While somebody checks",

@@ -3,21 +3,24 @@
 May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
 """
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from prepkit.kit.kit import Kit
-from prepkit.kit.procedure import NumberReading, Procedure, Reading, Step
+from prepkit.kit.procedure import Happening, NumberReading, Procedure, Reading, Step
+from prepkit.list.lines import ListLine
 from prepkit.preparation.afterwards import find_reading
 from prepkit.preparation.cot import Entry
+from prepkit.preparation.decision import find_over
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
 from prepkit.view import models
 from prepkit.view.banner import show_banner
-from prepkit.view.cot_models import ClockRow, CotView, HappeningChoice, ReadingRow, StepRow
+from prepkit.view.cot_models import ClockRow, CotView, EntryView, HappeningChoice, ReadingRow, StepRow
 from prepkit.view.lines import show_row
-from prepkit.view.models import LineRow, Sign
+from prepkit.view.models import LineRow, Offer, Sign
 
 _MINUTE = 60
 _HOUR = 3600
@@ -26,7 +29,7 @@ _HOUR = 3600
 def show_cot(state: Preparation, worked: Worked, now: datetime) -> CotView:
     """The time at the cot as it stands."""
     procedure = worked.kit.model.procedure
-    steps = tuple(show_step(step, state, procedure) for step in procedure.step) if procedure else ()
+    steps = tuple(show_step(step, state, procedure, worked) for step in procedure.step) if procedure else ()
     done = sum(1 for step in steps if step.entry)
     return CotView(
         banner=show_banner(state),
@@ -35,22 +38,68 @@ def show_cot(state: Preparation, worked: Worked, now: datetime) -> CotView:
         steps=steps,
         clocks=_list_clocks(state, procedure, now) if procedure else (),
         happenings=_list_happenings(procedure) if procedure else (),
-        rescue=_list_rescue(state, worked),
+        rescue=list_rescue(state, worked),
         refusal=_find_refusal(state, worked.kit.model),
+        can_come_back=state.cot_record.is_away and find_over(state) is None,
     )
 
 
-def show_step(step: Step, state: Preparation, procedure: Procedure) -> StepRow:
+def show_step(step: Step, state: Preparation, procedure: Procedure, worked: Worked) -> StepRow:
     """One step, with what was recorded of it."""
     entry = state.cot_record.find_step(step.id)
+    lines = _list_lines(state, worked, lambda line: line.id in step.lines)
     if entry is None:
-        return StepRow(step.id, step.name, step.how, Sign.TO_DO, "to do", "", "", ())
+        return StepRow(step.id, step.name, step.how, Sign.TO_DO, "to do", "", "", (), lines)
     if entry.left_out:
         word = f"left out {entry.stamp.who}"
-        return StepRow(step.id, step.name, step.how, Sign.NOT_NEEDED, word, entry.left_out, str(entry.number), ())
+        return StepRow(
+            step.id, step.name, step.how, Sign.NOT_NEEDED, word, entry.left_out, str(entry.number), (), lines
+        )
     word = f"done {entry.stamp.who} {entry.at:%H:%M}"
     readings = show_readings(state, procedure, str(entry.number), step.asks)
-    return StepRow(step.id, step.name, step.how, Sign.DONE, word, "", str(entry.number), readings)
+    return StepRow(step.id, step.name, step.how, Sign.DONE, word, "", str(entry.number), readings, lines)
+
+
+def show_entry(state: Preparation, worked: Worked, number: str) -> EntryView | None:
+    """One entry opened; None where there is none of that number."""
+    procedure, entry = worked.kit.model.procedure, state.cot_record.find_entry(number)
+    if procedure is None or entry is None:
+        return None
+    rows = procedure.step if entry.kind == "step" else procedure.happening
+    found = next((each for each in rows if each.id == entry.id), None)
+    over = find_over(state)
+    why = over.reason if over else f"Struck out: {entry.struck}" if entry.struck else ""
+    readings = show_readings(state, procedure, number, found.asks if found and not entry.left_out else ())
+    return EntryView(
+        banner=show_banner(state),
+        entry=number,
+        name=found.name if found else entry.id,
+        word=_say_entry(entry),
+        clock="" if entry.left_out else f"{entry.at:%H:%M}",
+        how=found.how if found else (),
+        notes=say_notes(entry),
+        readings=() if why else readings,
+        rescue=list_rescue(state, worked) if isinstance(found, Happening) and found.rescue else (),
+        correct=Offer("Correct the time", why or ("It was left out: it has no time." if entry.left_out else "")),
+        strike=Offer("Strike it out", why),
+    )
+
+
+def _say_entry(entry: Entry) -> str:
+    if entry.left_out:
+        return f"left out {entry.stamp.who}"
+    did = "done " if entry.kind == "step" else ""
+    return f"{did}{entry.stamp.who} {entry.at:%H:%M}"
+
+
+def say_notes(entry: Entry) -> tuple[str, ...]:
+    """What was said of an entry beside its readings: a note, times that were corrected, why it does not count."""
+    return (
+        *((entry.note,) if entry.note else ()),
+        *((f"left out: {entry.left_out}",) if entry.left_out else ()),
+        *(f"time corrected, was {at:%H:%M}" for at in entry.earlier),
+        *((f"struck out: {entry.struck}",) if entry.struck else ()),
+    )
 
 
 def show_readings(state: Preparation, procedure: Procedure, of: str, asks: tuple[str, ...]) -> tuple[ReadingRow, ...]:
@@ -97,11 +146,16 @@ def _list_happenings(procedure: Procedure) -> tuple[HappeningChoice, ...]:
     return tuple(HappeningChoice(each.id, each.name, each.how) for each in procedure.happening)
 
 
-def _list_rescue(state: Preparation, worked: Worked) -> tuple[LineRow, ...]:
+def list_rescue(state: Preparation, worked: Worked) -> tuple[LineRow, ...]:
+    """The lines that are shown large when something happens."""
     procedure = worked.kit.model.procedure
-    if procedure is None or worked.tray is None:
-        return ()
-    return tuple(show_row(line, state) for line in worked.tray.lines if line.group in procedure.rescue)
+    groups = procedure.rescue if procedure else ()
+    return _list_lines(state, worked, lambda line: line.group in groups)
+
+
+def _list_lines(state: Preparation, worked: Worked, is_wanted: Callable[[ListLine], bool]) -> tuple[LineRow, ...]:
+    lines = worked.tray.lines if worked.tray else ()
+    return tuple(show_row(line, state) for line in lines if is_wanted(line))
 
 
 def _find_refusal(state: Preparation, kit: Kit) -> str:

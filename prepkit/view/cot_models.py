@@ -4,8 +4,17 @@ May import: nothing but `models` and the standard library.
 """
 
 from dataclasses import dataclass
+from enum import Enum
 
 from prepkit.view.models import Banner, Entry, LineRow, Offer, Sign
+
+
+class Stage(Enum):
+    """Where a preparation is."""
+
+    TRAY = "tray"
+    COT = "cot"
+    RECORD = "record"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +49,8 @@ class StepRow:
     """The number of its entry; empty while it was not recorded."""
     readings: tuple[ReadingRow, ...]
     """Those of its entry; none while it was not recorded."""
+    lines: tuple[LineRow, ...] = ()
+    """Those whose amount a hand needs with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +72,27 @@ class HappeningChoice:
     happening: str
     name: str
     how: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EntryView:
+    """One entry opened: what may be put right on it, and what goes with it."""
+
+    banner: Banner
+    entry: str
+    name: str
+    word: str
+    """ "done RA 03:41", "RA 03:41". """
+    clock: str
+    """Its time as a person types it; empty where it has none."""
+    how: tuple[str, ...]
+    notes: tuple[str, ...]
+    """Corrections, why it was left out, a note."""
+    readings: tuple[ReadingRow, ...]
+    rescue: tuple[LineRow, ...]
+    """The rescue lines, where they belong to what happened."""
+    correct: Offer
+    strike: Offer
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +122,8 @@ class CotView:
     rescue: tuple[LineRow, ...]
     refusal: str
     """Why nothing can be recorded here (yet); empty where it can."""
+    can_come_back: bool
+    """Whether the team is at the cot, and may come back to prepare anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,3 +161,9 @@ class RecordView:
     is_closed: bool
     standing: str
     """Give it back when signing: the record is signed as it was shown."""
+    ended: str
+    """How it ended, as a sentence: closed, or stood down; empty while it goes on."""
+    far: str
+    """How far it is: "3 to enter", "to sign", "closed", "stood down"."""
+    said: tuple[str, ...] = ()
+    """The complications as they were chosen."""

@@ -8,7 +8,8 @@ from datetime import datetime
 from prepkit.preparation.cot import Cot
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
-from prepkit.view.models import HomeRow, HomeView, KitChoice, LockedView, Sign
+from prepkit.view.home_models import EndedRow, EndedView, HomeRow, HomeView, KitChoice, LockedView
+from prepkit.view.models import Sign
 
 EMPTY = "No preparation is in progress. Start one below: a cot label, a weight and a gestation are enough for the list."
 
@@ -33,6 +34,24 @@ def show_home(
     """
     rows = tuple(_show_row(prep, state, now) for prep, state in preparations)
     return HomeView(ward, rows, kits, (*unreadable, *notices), "" if rows else EMPTY)
+
+
+def show_ended(
+    preparations: tuple[tuple[str, Preparation], ...], unreadable: tuple[str, ...], now: datetime
+) -> EndedView:
+    """Those that have ended: id and state of each one, the newest first."""
+    rows = tuple(_show_ended_row(prep, state, now) for prep, state in preparations)
+    return EndedView(rows, unreadable, "" if rows else "No preparation has ended yet.")
+
+
+def _show_ended_row(prep: str, state: Preparation, now: datetime) -> EndedRow:
+    how, sign = "", Sign.DONE
+    if (closed := state.cot_record.closed) is not None:
+        how = f"closed by {closed.who} at {show_moment(closed.at, now)}"
+    elif (ended := state.stood_down) is not None:
+        how = f"stood down by {ended.stamp.who} at {show_moment(ended.stamp.at, now)}: {ended.reason}"
+        sign = Sign.NOT_NEEDED
+    return EndedRow(prep, state.cot, state.kit_name, how, sign, state.practice)
 
 
 def show_locked(state: Preparation, now: datetime) -> LockedView:

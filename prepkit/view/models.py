@@ -39,38 +39,6 @@ class Banner:
 
 
 @dataclass(frozen=True, slots=True)
-class HomeRow:
-    """One preparation in progress."""
-
-    prep: str
-    cot: str
-    kit: str
-    left: str
-    """What is left: "12 of 31 left", "weight to enter", "ready since 03:12"."""
-    who: str
-    """Who last did something, and since when it has been going: "AB · since 02:41"."""
-    sign: Sign
-    practice: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PersonRow:
-    """Somebody on the staff list, to be chosen when another person takes over the desk."""
-
-    initials: str
-    role: str
-
-
-@dataclass(frozen=True, slots=True)
-class LockedView:
-    """What a locked screen shows of a preparation: its cot and how far it is, and nothing about the baby."""
-
-    cot: str
-    left: str
-    """How much is left in words: "12 of 31 left"."""
-
-
-@dataclass(frozen=True, slots=True)
 class LabelsView:
     """The syringe labels that there are now."""
 
@@ -83,30 +51,6 @@ class LabelsView:
     """What prints them, typed at a prompt."""
 
 
-@dataclass(frozen=True, slots=True)
-class KitChoice:
-    """A kit that a new preparation may be started from."""
-
-    id: str
-    name: str
-    note: str
-    """Edition, or why it cannot be used."""
-    usable: bool
-
-
-@dataclass(frozen=True, slots=True)
-class HomeView:
-    """The first screen."""
-
-    ward: str
-    rows: tuple[HomeRow, ...]
-    kits: tuple[KitChoice, ...]
-    notices: tuple[str, ...]
-    """Things to know before starting: no ward file, a ward file with problems, a practice store."""
-    empty: str
-    """What to say where there is no preparation."""
-
-
 class Entry(StrEnum):
     """How a fact is entered, which decides the pad that is shown."""
 
@@ -117,6 +61,7 @@ class Entry(StrEnum):
     CHOICE = "choice"
     MOMENT = "moment"
     DATE = "date"
+    CLOCK = "clock"
     TEXT = "text"
 
 

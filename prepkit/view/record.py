@@ -18,7 +18,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.preparation.worked import Worked
 from prepkit.view.banner import show_banner
-from prepkit.view.cot import show_readings
+from prepkit.view.cot import say_notes, show_readings
 from prepkit.view.cot_models import FollowUpRow, ReadingRow, RecordView, TimelineRow
 from prepkit.view.models import Offer, Sign
 
@@ -27,7 +27,8 @@ def show_record(state: Preparation, worked: Worked, now: datetime, *, signatures
     """The record as it stands; `signatures` is how many people have to sign it."""
     procedure, record = worked.kit.model.procedure, state.cot_record
     after = procedure.afterwards if procedure else None
-    missing = find_record_missing(state, worked.kit.model)
+    ended = _say_ended(state)
+    missing = () if ended else find_record_missing(state, worked.kit.model)
     return RecordView(
         banner=show_banner(state),
         timeline=tuple(_show_entry(entry, state, procedure) for entry in _in_order(state)) if procedure else (),
@@ -46,7 +47,23 @@ def show_record(state: Preparation, worked: Worked, now: datetime, *, signatures
         addenda=tuple(f"{say_stamp(each.stamp)}: {each.text}" for each in record.addenda),
         is_closed=record.closed is not None,
         standing=compute_record_standing(state),
+        ended=ended,
+        far=_say_far(state, missing),
+        said=record.complications or (),
     )
+
+
+def _say_ended(state: Preparation) -> str:
+    if state.cot_record.closed is not None:
+        return f"Closed by {say_stamp(state.cot_record.closed)}."
+    ended = state.stood_down
+    return f"Stood down by {say_stamp(ended.stamp)}: {ended.reason}" if ended else ""
+
+
+def _say_far(state: Preparation, missing: tuple[str, ...]) -> str:
+    if state.cot_record.closed is not None:
+        return "closed"
+    return "stood down" if state.stood_down else f"{len(missing)} to enter" if missing else "to sign"
 
 
 def show_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
@@ -74,12 +91,8 @@ def _show_entry(entry: Entry, state: Preparation, procedure: Procedure) -> Timel
     found = next((each for each in rows if each.id == entry.id), None)
     name = found.name if found else entry.id
     readings = show_readings(state, procedure, str(entry.number), found.asks if found and not entry.left_out else ())
-    notes = (
-        *(f"{reading.label} {reading.value}" for reading in readings if reading.value),
-        *((entry.note,) if entry.note else ()),
-        *(f"time corrected, was {at:%H:%M}" for at in entry.earlier),
-        *((f"struck out: {entry.struck}",) if entry.struck else ()),
-    )
+    said = (note for note in say_notes(entry) if not note.startswith("left out"))
+    notes = (*(f"{reading.label} {reading.value}" for reading in readings if reading.value), *said)
     words = f"{name}: left out, {entry.left_out}" if entry.left_out else name
     return TimelineRow(
         entry=str(entry.number),
@@ -112,8 +125,8 @@ def _list_open_readings(state: Preparation, procedure: Procedure, after: Afterwa
 
 def _offer_sign(state: Preparation, missing: tuple[str, ...], signatures: int) -> Offer:
     label = "Sign and close" if len(state.cot_record.signed) + 1 >= signatures else "Sign"
-    if state.cot_record.closed is not None:
-        return Offer(label, f"Closed by {say_stamp(state.cot_record.closed)}.")
+    if ended := _say_ended(state):
+        return Offer(label, ended)
     return Offer(label, f"{len(missing)} to enter first." if missing else "")
 
 

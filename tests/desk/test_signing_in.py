@@ -21,7 +21,7 @@ from prepkit.people.events import STAFF
 from prepkit.people.pin import Pin
 from prepkit.people.wait import LONGEST_WAIT, TRIES
 from prepkit.store import Draft, check_store
-from prepkit.view.models import PersonRow
+from prepkit.view.home_models import PersonRow
 
 PEOPLE = '\n[people]\npins = true\nlock_after = "5 min"\nbarred_from_checking = ["student nurse"]\n'
 PIN, OTHER_PIN, WRONG = "73914625", "40285137", "86420975"

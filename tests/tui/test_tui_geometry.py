@@ -1,6 +1,8 @@
 """At every size: nothing cut, every action within reach, the mark in sight."""
 
 import pytest
+from cot_scene import Clock as CotClock
+from cot_scene import do_all
 from desk_scene import Clock, check_all
 from hands import Hands, let_idle, place, read_screen, run, settle, type_in
 from textual.widget import Widget
@@ -60,6 +62,30 @@ WAYS_AFTER_A_CHECK = {
     "list": ("enter",),
     "ready": ("enter", "r"),
     "handover": ("enter", "enter"),
+}
+
+
+WAYS_AT_THE_COT = {
+    "cot": (),
+    "cot, further down": ("down",) * 9,
+    "step": ("enter",),
+    "pad, leave out": ("enter", "n"),
+    "entry": (*["down"] * 3, "enter"),
+    "pad, time": (*["down"] * 3, "enter", "t"),
+    "pad, reading": ("down", "enter"),
+    "pad, attempts": (*["down"] * 2, "enter"),
+    "happening": ("e",),
+    "entry, with rescue": ("e", "down", "enter"),
+    "rescue": ("r",),
+    "pad, come back": ("a",),
+    "record": ("t",),
+}
+WAYS_AFTERWARDS = {
+    "record": (),
+    "pad, follow-up": ("enter",),
+    "pad, outcome": (*["down"] * 4, "enter"),
+    "complications": (*["down"] * 5, "enter"),
+    "ended": ("escape", "escape", "e"),
 }
 
 
@@ -141,11 +167,32 @@ async def test_nothing_is_cut_or_out_of_reach_where_people_sign_in(
         await walk_sizes(pilot)
 
 
+@pytest.mark.parametrize("way", WAYS_AT_THE_COT)
+async def test_nothing_is_cut_or_out_of_reach_at_the_cot(desk: Desk, checked: OpenPreparation, way: str) -> None:
+    assert checked.read_aloud() == ""
+    for step in ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on", "atropine-given", "device-in"):
+        assert checked.cot.do_step(step) == ""
+    async with run(desk, SIZES[0]) as pilot:
+        await type_in(pilot, "", "enter", *WAYS_AT_THE_COT[way])
+        assert place(pilot) == way.partition(",")[0]
+        await walk_sizes(pilot)
+
+
 @pytest.mark.parametrize("way", WAYS_IN_HAND)
 async def test_nothing_is_cut_or_out_of_reach_of_what_is_in_hand(begun_in_hand: OpenPreparation, way: str) -> None:
     assert begun_in_hand.in_hand.give("atropine", "ABCDEFGHIJ1234567890", "2027-03") == ""
     async with run(begun_in_hand.desk, SIZES[0]) as pilot:
         await type_in(pilot, "", *WAYS_IN_HAND[way])
+        assert place(pilot) == way.partition(",")[0]
+        await walk_sizes(pilot)
+
+
+@pytest.mark.parametrize("way", WAYS_AFTERWARDS)
+async def test_nothing_is_cut_or_out_of_reach_afterwards(desk: Desk, checked: OpenPreparation, way: str) -> None:
+    assert checked.read_aloud() == ""
+    do_all(checked, CotClock(desk))
+    async with run(desk, SIZES[0]) as pilot:
+        await type_in(pilot, "", "enter", *WAYS_AFTERWARDS[way])
         assert place(pilot) == way.partition(",")[0]
         await walk_sizes(pilot)
 

@@ -9,10 +9,13 @@ from pathlib import Path
 
 import pytest
 from conftest import ATROPINE, SURFACTANT
+from cot_scene import Clock as CotClock
+from cot_scene import complete, do_all
 from desk_scene import Clock, answer_all, check_all, tick_all
 from hands import Hands, check_by_keys, let_idle, move_to, read_screen, run, scan, settle, type_in, write_code
 
 from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.screens.cot import CotScreen
 
 GOLDEN = Path(__file__).parent / "golden"
 SIZES = [(40, 20), (80, 24)]
@@ -133,6 +136,94 @@ async def _handover(pilot: Hands, begun: OpenPreparation) -> None:
     await type_in(pilot, "", "enter", "enter")
 
 
+async def _at_cot(pilot: Hands, begun: OpenPreparation) -> None:
+    begun.desk.clock = CotClock(begun.desk)
+    await _open(pilot, begun)
+    await type_in(pilot, "", "a", "g")
+    begun.refresh()
+
+
+async def _cot(pilot: Hands, begun: OpenPreparation) -> None:
+    await _at_cot(pilot, begun)
+    for step in ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on"):
+        assert begun.cot.do_step(step) == ""
+    begun.desk.clock.move(minutes=2, seconds=10)  # type: ignore[attr-defined]
+    await type_in(pilot, "", "escape", "escape", "enter")
+
+
+async def _cot_reading(pilot: Hands, begun: OpenPreparation) -> None:
+    await _at_cot(pilot, begun)
+    await type_in(pilot, "", "space")
+    await type_in(pilot, "6", "enter")
+
+
+async def _cot_step(pilot: Hands, begun: OpenPreparation) -> None:
+    await _cot(pilot, begun)
+    await move_to(pilot, "step atropine-given")
+    await type_in(pilot, "", "enter")
+
+
+async def _cot_rows(pilot: Hands, begun: OpenPreparation) -> None:
+    await _cot(pilot, begun)
+    await move_to(pilot, "step atropine-given")
+
+
+async def _cot_time(pilot: Hands, begun: OpenPreparation) -> None:
+    await _cot(pilot, begun)
+    await move_to(pilot, "step sucrose-given")
+    await type_in(pilot, "", "enter", "t")
+
+
+async def _happening(pilot: Hands, begun: OpenPreparation) -> None:
+    await _cot(pilot, begun)
+    await type_in(pilot, "", "e")
+
+
+async def _happened(pilot: Hands, begun: OpenPreparation) -> None:
+    await _happening(pilot, begun)
+    await type_in(pilot, "", "down", "enter")
+
+
+async def _rescue(pilot: Hands, begun: OpenPreparation) -> None:
+    await _cot(pilot, begun)
+    await type_in(pilot, "", "r")
+
+
+async def _record_at_cot(pilot: Hands, begun: OpenPreparation) -> None:
+    await _cot(pilot, begun)
+    await type_in(pilot, "", "t")
+
+
+async def _record(pilot: Hands, begun: OpenPreparation) -> None:
+    await _at_cot(pilot, begun)
+    do_all(begun, begun.desk.clock)  # type: ignore[arg-type]
+    begun.desk.clock.move(minutes=40)  # type: ignore[attr-defined]
+    await type_in(pilot, "", "escape", "escape", "enter")
+
+
+async def _complications(pilot: Hands, begun: OpenPreparation) -> None:
+    await _record(pilot, begun)
+    await move_to(pilot, "complications")
+    await type_in(pilot, "", "enter")
+    await type_in(pilot, "", "enter")
+
+
+async def _to_sign(pilot: Hands, begun: OpenPreparation) -> None:
+    await _at_cot(pilot, begun)
+    complete(begun, begun.desk.clock)  # type: ignore[arg-type]
+    await type_in(pilot, "", "escape", "escape", "enter", "s")
+
+
+async def _closed(pilot: Hands, begun: OpenPreparation) -> None:
+    await _to_sign(pilot, begun)
+    await type_in(pilot, "", "right", "enter")
+
+
+async def _ended(pilot: Hands, begun: OpenPreparation) -> None:
+    await _closed(pilot, begun)
+    await type_in(pilot, "", "escape", "e")
+
+
 async def _not_needed(pilot: Hands, begun: OpenPreparation) -> None:
     await type_in(pilot, "", "enter", *["down"] * 2, "n")
 
@@ -226,6 +317,20 @@ WAYS: dict[str, Way] = {
     "difference": _difference,
     "list-checked": _list_checked,
     "weight-differs": _weight_differs,
+    "cot": _cot,
+    "cot-rows": _cot_rows,
+    "cot-reading": _cot_reading,
+    "cot-step": _cot_step,
+    "cot-time": _cot_time,
+    "happening": _happening,
+    "happened": _happened,
+    "rescue": _rescue,
+    "record-at-the-cot": _record_at_cot,
+    "record": _record,
+    "complications": _complications,
+    "record-to-sign": _to_sign,
+    "record-closed": _closed,
+    "ended": _ended,
     "handover": _handover,
     "not-needed": _not_needed,
     "help": _help,
@@ -233,6 +338,12 @@ WAYS: dict[str, Way] = {
 
 WARDS = {"pins": "begun_with_pins", "hand": "begun_in_hand"}
 """By how a name begins: the fixture that it is shown with, where that is another one."""
+
+
+@pytest.fixture(autouse=True)
+def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Steps may follow each other as fast as a test types."""
+    monkeypatch.setattr(CotScreen, "REST", 0.0)
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")

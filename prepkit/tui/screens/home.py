@@ -10,16 +10,20 @@ from prepkit.tui.keys import bindings_of
 from prepkit.tui.look import PALETTES
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.check_pad import CheckPadScreen
+from prepkit.tui.screens.ended import EndedScreen
 from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.pad import PadScreen
+from prepkit.tui.screens.record import lead_on
 from prepkit.tui.signing import WhoAsks
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
-from prepkit.view.models import HomeRow, HomeView
+from prepkit.view.home_models import HomeRow, HomeView
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from prepkit.desk.desk import Desk
     from prepkit.desk.opened import OpenPreparation
 
@@ -55,10 +59,9 @@ class HomeScreen(DeskScreen[None]):
         self.offer(
             self._who_action(),
             self.action_named("more"),
-            self.action_named("check"),
+            *(self.action_named(name) for name in ("check", "practise", "ended")),
             self.action_named("light", f"Light: {self.app.theme}"),
-            self.action_named("help"),
-            self.action_named("leave"),
+            *(self.action_named(name) for name in ("help", "leave")),
             self.action_named("new"),
             primary="new",
         )
@@ -74,7 +77,21 @@ class HomeScreen(DeskScreen[None]):
 
     def action_new(self) -> None:
         """Ask for what a new preparation needs, then show its list."""
-        chain = StartAsks(self.desk)
+        self._start(practice=False)
+
+    def action_practise(self) -> None:
+        """The same for practice."""
+        self._start(practice=True)
+
+    def action_ended(self) -> None:
+        """Show the preparations that have ended; who is at the desk is asked first, as everywhere."""
+        self._knowing_who(self._show_ended)
+
+    def _show_ended(self) -> None:
+        self.app.push_screen(EndedScreen(self.desk))
+
+    def _start(self, *, practice: bool) -> None:
+        chain = StartAsks(self.desk, practice=practice)
         if not any(kit.usable for kit in self.desk.show_home().kits):
             self.tell("Not started", " ".join(kit.note for kit in self.desk.show_home().kits) or "There is no kit.")
             return
@@ -90,14 +107,8 @@ class HomeScreen(DeskScreen[None]):
         marked = self.focused
         if not isinstance(marked, Row):
             self.tell("Second check", "Mark a preparation first: move to it with the arrow keys, or touch it.")
-        elif not self.desk.who:
-            chain = WhoAsks(self.desk)
-            self.app.push_screen(PadScreen(self.desk, chain), lambda known: self._check(marked.key) if known else None)
         else:
-            self._check(marked.key)
-
-    def _check(self, prep: str) -> None:
-        self.safely(lambda: self._open_check(prep))
+            self._knowing_who(lambda: self.safely(lambda: self._open_check(marked.key)))
 
     def _open_check(self, prep: str) -> None:
         resumed = self.desk.resume(prep)
@@ -123,11 +134,13 @@ class HomeScreen(DeskScreen[None]):
         self.app.exit()
 
     def _take_up(self, prep: str) -> None:
-        if self.desk.find_nobody():
-            chain = WhoAsks(self.desk)
-            self.app.push_screen(PadScreen(self.desk, chain), lambda known: self._take_up(prep) if known else None)
-            return
-        self.safely(lambda: self._resume(prep))
+        self._knowing_who(lambda: self.safely(lambda: self._resume(prep)))
+
+    def _knowing_who(self, then: "Callable[[], None]") -> None:
+        if not self.desk.find_nobody():
+            then()
+        else:
+            self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)), lambda known: then() if known else None)
 
     def _resume(self, prep: str) -> None:
         resumed = self.desk.resume(prep)
@@ -135,6 +148,7 @@ class HomeScreen(DeskScreen[None]):
             self.tell("Not opened", resumed)
         else:
             self._show_list(resumed)
+            lead_on(self.app, resumed)
 
     def _show_list(self, preparation: "OpenPreparation") -> None:
         self.app.push_screen(ListScreen(self.desk, preparation))

@@ -16,6 +16,7 @@ from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, Words
 from prepkit.tui.widgets.opened import opened_items
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.cot_models import Stage
 from prepkit.view.models import LineRow, ListView, Sign
 
 LINE = "line"
@@ -56,6 +57,8 @@ class ListScreen(PreparationScreen):
             names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
                      "help"]  # fmt: skip
             names, primary = [*names, "ready"], "ready"
+        if self.prep.cot.stage is not Stage.TRAY:
+            names, primary = ["back", "more", "baby", "suitability", "help", "cot"], "cot"
         labels = {"facts": say_onward(baby)} if "facts" in names else {}
         self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)
 

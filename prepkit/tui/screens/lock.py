@@ -13,7 +13,7 @@ from prepkit.tui.widgets.sentences import Sentence
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
-    from prepkit.view.models import LockedView
+    from prepkit.view.home_models import LockedView
 
 LOCKED = "Nobody touched this screen for a while, so it locked. Everything done is kept."
 

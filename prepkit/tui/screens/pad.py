@@ -31,6 +31,7 @@ CAPS: dict[Entry, Caps] = {
     Entry.COUNT: keypad.GRAMS,
     Entry.MOMENT: keypad.MOMENT,
     Entry.DATE: keypad.DATE,
+    Entry.CLOCK: keypad.CLOCK,
 }
 
 

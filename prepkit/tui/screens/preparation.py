@@ -12,6 +12,7 @@ from prepkit.tui.screens.leads import Lead, Place
 from prepkit.tui.screens.message import MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.widgets.banner import BannerBar
+from prepkit.view.cot_models import Stage
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,11 +26,12 @@ STAND_DOWN_REASONS = (
     "Not suitable for this baby",
     "Started by mistake",
 )
+AT_THE_COT = "The team is at the cot: complete the record, or come back from the cot to prepare anew."
 NOT_NEEDED_REASONS = ("Already in place", "Not used on this ward", "Not for this baby", "Another line covers it")
 
 
 class PreparationScreen(DeskScreen[None]):
-    """A screen of one preparation. Below it lie the list and home, never more."""
+    """A screen of one preparation. Below it lie the list and home, and the cot or the record it was opened from."""
 
     SHOWS_WHO = True
 
@@ -53,8 +55,8 @@ class PreparationScreen(DeskScreen[None]):
         await self.app.push_screen(MessageScreen("Stood down", words, None))
 
     def go(self, screen: DeskScreen[None]) -> None:
-        """Show another screen of the preparation; Back leads from it to the list."""
-        if self.MAP == "list":
+        """Show another screen of the preparation; Back leads from it to the list, the cot or the record."""
+        if self.MAP in {"list", "cot", "record"}:
             self.app.push_screen(screen)
         else:
             self.app.switch_screen(screen)
@@ -159,12 +161,43 @@ class PreparationScreen(DeskScreen[None]):
         words = ("What does the next person have to know? One line.",)
         self.ask(TextAsks("Hand over", "Note", words, self.prep.handing.hand_over, self.prep))
 
+    def action_cot(self) -> None:
+        """Go to the cot, once the team has gone there."""
+        from prepkit.tui.screens.cot import CotScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        stage = self.prep.cot.stage
+        if stage is Stage.TRAY:
+            self.tell("Not at the cot", self.prep.cot.show_cot().refusal)
+        elif self.has_below("cot"):
+            self.go_back_to("cot")
+        elif self.MAP == "list":
+            self.app.push_screen(CotScreen(self.desk, self.prep))
+        else:
+            self.app.switch_screen(CotScreen(self.desk, self.prep))
+
+    def action_record(self) -> None:
+        """Show the record."""
+        from prepkit.tui.screens.record import RecordScreen  # noqa: PLC0415 (the screens lead to each other)
+
+        self.go(RecordScreen(self.desk, self.prep))
+
+    def action_home(self) -> None:
+        """Go home; everything done is kept."""
+        self.go_back_to("home")
+
+    def has_below(self, screen: str) -> bool:
+        """Whether such a screen lies under this one."""
+        return any(isinstance(each, DeskScreen) and screen == each.MAP for each in self.app.screen_stack[:-1])
+
     def action_onward(self) -> None:
         """Go to the list."""
         self.go_back_to("list")
 
     def action_stand_down(self) -> None:
-        """Ask for the reason, then whether it is meant, then end the preparation."""
+        """Ask for the reason, then whether it is meant, then end the preparation; at the cot there is no such thing."""
+        if self.prep.cot.stage is not Stage.TRAY:
+            self.tell("Not done", AT_THE_COT)
+            return
         reasons: list[str] = []
 
         def take(reason: str) -> str:

@@ -9,10 +9,12 @@ from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.leads import Place, find_lead
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
+from prepkit.tui.widgets.button import Action
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.cot_models import Stage
 from prepkit.view.models import ReadyView
 
 
@@ -30,15 +32,21 @@ class ReadyScreen(PreparationScreen):
         self.head(view.banner, "Ready")
         self.body.show(_items(view))
         aloud = [self.action_named("read_aloud")] if view.is_open and not view.said else []
-        home = [self.action_named("home")] if view.said else []
+        gone = self._list_after() if view.said else []
         check = [] if view.is_open or self.prep.checks.show_checked().begin.refusal else [self.action_named("check")]
         first = view.missing[0] if view.missing else ""
         is_check_first = bool(check) and first in view.checks
-        primary = "read_aloud" if aloud else "home" if home else "check" if is_check_first else "onward"
+        last = aloud or gone
+        primary = last[-1].name if last else "check" if is_check_first else "onward"
         onward = [] if aloud else [self.action_named("onward")]
         stand_down = [] if view.said else [self.action_named("stand_down")]
-        self.offer(self.action_named("back"), self.action_named("more"), *onward, *check, *stand_down, *aloud, *home,
+        self.offer(self.action_named("back"), self.action_named("more"), *onward, *check, *stand_down, *last,
                    primary=primary)  # fmt: skip
+
+    def _list_after(self) -> list[Action]:
+        """What follows once it was read aloud: home, and the cot where the kit says something of it."""
+        names = ["home"] if self.prep.cot.stage is Stage.TRAY else ["home", "cot"]
+        return [self.action_named(name) for name in names]
 
     @on(Row.Touched)
     def _touched(self, event: Row.Touched) -> None:

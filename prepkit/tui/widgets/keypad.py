@@ -40,6 +40,7 @@ GRAMS: Caps = (*DIGITS, (WIPE, *_caps("0"), BACKWARD))
 GESTATION: Caps = (*DIGITS, (*_caps("+0"), BACKWARD))
 NUMBER: Caps = (*DIGITS, (*_caps(".0"), BACKWARD))
 DATE: Caps = (*DIGITS, (*_caps("-0"), BACKWARD))
+CLOCK: Caps = (*DIGITS, (*_caps(":0"), BACKWARD))
 MOMENT: Caps = (_caps("123-"), _caps("456:"), (*_caps("789"), SPACE), (WIPE, *_caps("0+"), BACKWARD))
 
 

@@ -1,0 +1,198 @@
+"""At the cot: the next step, one touch to stamp it, the clocks, and everything else a touch away."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.widget import Widget
+
+from prepkit.tui.asks import ReasonAsks
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.screens.steps import EntryScreen, StepScreen, board_of, offer_readings
+from prepkit.tui.widgets.board import BoardItem, NextBoard
+from prepkit.tui.widgets.button import Band, Button
+from prepkit.tui.widgets.clocks import ClocksItem
+from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import Sign
+
+if TYPE_CHECKING:
+    from textual.timer import Timer
+
+    from prepkit.view.cot_models import CotView, StepRow
+
+COME_BACK_REASONS = ("Another size is needed", "Something is missing", "The baby is not ready", "Wrong baby")
+EVERY_SECOND = 1.0
+ALL_RECORDED = "Every step is recorded."
+STEP, READINGS = "step", "readings"
+
+
+class CotScreen(PreparationScreen):
+    """The next step in a frame; "Done now" stamps it. The other steps are rows."""
+
+    MAP = "cot"
+    CSS_PATH = "cot.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    REST: ClassVar[float] = 0.5
+    """Seconds after a stamp in which no other is taken: a second touch of a trembling finger is not another step."""
+
+    _resting: "Timer | None" = None
+
+    def compose_middle(self) -> ComposeResult:
+        """The steps, and what may be needed at once."""
+        yield Column(id="body")
+        with Band(id="urgent"):
+            for name in ("rescue", "happening"):
+                action = self.action_named(name)
+                yield Button(name, action.label, action.letter)
+
+    def on_mount(self) -> None:
+        """Let the clocks run."""
+        self.set_interval(EVERY_SECOND, self._let_clocks_run)
+
+    def _let_clocks_run(self) -> None:
+        if self.is_on_top:
+            self.safely(self.show_now)
+
+    def on_screen_resume(self) -> None:
+        """Take no touch that was meant for the screen that closed, and turn to the next step again."""
+        self._rest()
+        # Twice, because the column puts mark and scroll back once it is laid out anew.
+        self.call_after_refresh(lambda: self.call_after_refresh(self._turn_to_next))
+
+    def _turn_to_next(self) -> None:
+        for board in self.query(NextBoard):
+            self.set_focus(board)
+        self.body.scroll_home(animate=False)
+
+    def draw(self) -> None:
+        """The clocks, the next step, and all steps; or why nothing can be recorded here."""
+        view = self.prep.cot.show_cot()
+        self.head(view.banner, "At the cot", view.progress)
+        self.body.show([WordsItem("why", (Sentence(view.refusal),))] if view.refusal else _items(view))
+        self.query_one("#urgent").display = not view.refusal
+        self.query_one("#urgent Button").display = bool(view.rescue)
+        primary = "done" if view.next_step and not view.refusal else "record"
+        record = ["record"] if primary == "done" else []
+        come_back = ["come_back"] if view.can_come_back else []
+        names = ("back", "more", *record, "onward", *come_back, "home", "help", primary)
+        self.offer(*(self.action_named(name) for name in names), primary=primary)
+
+    # Stamping
+
+    def action_done(self) -> None:
+        """Record the next step as done now; where it is out of sight, bring it in sight first."""
+        step = self.prep.cot.show_cot().next_step
+        if step is None or self._resting is not None:
+            return
+        if not self._is_next_in_sight():
+            self.body.scroll_home(animate=False)
+            return
+        self._rest()
+        if self.do(lambda: self.prep.cot.do_step(step.step)):
+            self.body.scroll_home(animate=False)
+            offer_readings(self, self.prep.cot.last_entry)
+
+    def _is_next_in_sight(self) -> bool:
+        window = self.body.scrollable_content_region
+        boards = self.query(NextBoard)
+        return self.body.scroll_offset.y == 0 or any(window.contains_region(board.region) for board in boards)
+
+    def _rest(self) -> None:
+        if self._resting is not None:
+            self._resting.stop()
+        self._resting = self.set_timer(self.REST, self._wake) if self.REST else None
+
+    def _wake(self) -> None:
+        self._resting = None
+
+    # Touch and keys
+
+    @on(NextBoard.Touched)
+    def _next_touched(self) -> None:
+        self._open(self.query_one(NextBoard))
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self._open(event.row)
+
+    def action_open(self) -> None:
+        """Open the marked step."""
+        self._open(self.focused)
+
+    def _open(self, marked: Widget | None) -> None:
+        view = self.prep.cot.show_cot()
+        if isinstance(marked, NextBoard) and view.next_step:
+            self.go(StepScreen(self.desk, self.prep, view.next_step.step))
+        elif isinstance(marked, Row):
+            kind, _, name = marked.key.partition(" ")
+            row = next(row for row in view.steps if row.step == name)
+            if kind == READINGS:
+                offer_readings(self, row.entry)
+            else:
+                screen = EntryScreen(self.desk, self.prep, row.entry) if row.entry else None
+                self.go(screen or StepScreen(self.desk, self.prep, row.step))
+
+    @on(Button.Pressed, "#urgent Button")
+    async def _urgent(self, event: Button.Pressed) -> None:
+        event.stop()
+        await self.run_action(event.button.name or "")
+
+    def action_rescue(self) -> None:
+        """Show the rescue lines, large."""
+        if self.prep.cot.show_cot().rescue:
+            self.go(RescueScreen(self.desk, self.prep))
+
+    def action_happening(self) -> None:
+        """Show what may have happened."""
+        self.go(HappeningScreen(self.desk, self.prep))
+
+    def action_come_back(self) -> None:
+        """Ask for the reason, then whether it is meant, then go back to preparing."""
+        if not self.prep.cot.show_cot().can_come_back:
+            return
+        reasons: list[str] = []
+
+        def take(reason: str) -> str:
+            reasons.append(reason.strip())
+            return "" if reason.strip() else "Enter the reason."
+
+        words = ("Come back from the cot: ready has to be reached again. What was recorded stays.", "Why?")
+        chain = ReasonAsks("Come back to prepare", words, COME_BACK_REASONS, take, self.prep)
+        self.ask(chain, lambda given: self._confirm_come_back(reasons[-1]) if given else None)
+
+    def _confirm_come_back(self, reason: str) -> None:
+        words = (f"Reason: {reason}", "The list can be changed again. At the next going all steps are done afresh.")
+        self.show_message("Come back?", words, "Come back", lambda sure: self._come_back(reason) if sure else None)
+
+    def _come_back(self, reason: str) -> None:
+        if self.do(lambda: self.prep.cot.come_back(reason)):
+            self.go_back_to("list")
+
+
+def _items(view: "CotView") -> list[Item]:
+    clocks = [ClocksItem(view.clocks)] if view.clocks else []
+    ahead: Item = WordsItem("all", (Sentence(ALL_RECORDED, "bold $done", lead="✓ "),))
+    if view.next_step is not None:
+        ahead = BoardItem("next", board_of(view.next_step), touchable=True)
+    open_rows = [row for row in view.steps if any(not reading.value for reading in row.readings)]
+    readings = [RowItem(f"{READINGS} {row.step}", _readings_text(row), "readings") for row in open_rows]
+    rows = [RowItem(f"{STEP} {row.step}", step_text(row)) for row in view.steps]
+    return [*clocks, ahead, *readings, HeadingItem("steps", "All steps"), *rows]
+
+
+def _readings_text(row: "StepRow") -> RowText:
+    labels = ", ".join(reading.label for reading in row.readings if not reading.value)
+    return RowText(f"{labels}: to give", details=(row.name,), sign=Sign.QUESTION)
+
+
+def step_text(row: "StepRow") -> RowText:
+    """A step as a row says it: the amounts while it is to do, the readings once it is done."""
+    shows = "" if row.entry else " · ".join(line.show for line in row.lines if line.show)
+    given = tuple(f"{reading.label} {reading.value}" for reading in row.readings if reading.value)
+    return RowText(row.name, show=shows, details=given, sign=row.sign, word=row.word, note=row.note)

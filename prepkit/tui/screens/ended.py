@@ -1,0 +1,58 @@
+"""Ended: the preparations that were closed or stood down, to be looked at again."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.binding import BindingType
+
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.record import RecordScreen
+from prepkit.tui.widgets.banner import PRACTICE
+from prepkit.tui.widgets.column import RowItem, WordsItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.home_models import EndedRow
+
+
+class EndedScreen(DeskScreen[None]):
+    """One row a preparation, the newest first; touch one to read it."""
+
+    MAP = "ended"
+    CSS_PATH = "home.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def draw(self) -> None:
+        """The rows, or that there are none."""
+        view = self.desk.show_ended()
+        self.head(None, "Ended")
+        damaged = [WordsItem(f"damaged {at}", (Sentence(words, "$ask", lead="i "),), "notice")
+                   for at, words in enumerate(view.unreadable)]  # fmt: skip
+        rows = [RowItem(row.prep, _text(row)) for row in view.rows]
+        empty = [WordsItem("empty", (Sentence(view.empty, "$pale"),), "empty")] if view.empty else []
+        self.body.show([*damaged, *rows, *empty])
+        self.offer(self.action_named("back"), primary="back")
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self._look_at(event.row.key)
+
+    def action_open(self) -> None:
+        """Look at the marked one."""
+        if isinstance(self.focused, Row):
+            self._look_at(self.focused.key)
+
+    def _look_at(self, prep: str) -> None:
+        self.safely(lambda: self._open(prep))
+
+    def _open(self, prep: str) -> None:
+        opened = self.desk.resume(prep)
+        if isinstance(opened, str):
+            self.tell("Not opened", opened)
+        else:
+            self.app.push_screen(RecordScreen(self.desk, opened, looks_back=True))
+
+
+def _text(row: EndedRow) -> RowText:
+    practice = f" ({PRACTICE})" if row.practice else ""
+    return RowText(f"{row.cot}{practice}", details=(row.how, row.kit), sign=row.sign)

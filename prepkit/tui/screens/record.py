@@ -1,0 +1,180 @@
+"""The record: what is due and missing, what came of it, the timeline, and its signatures."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import App
+from textual.binding import BindingType
+
+from prepkit.tui.asks import TextAsks
+from prepkit.tui.cot_asks import FollowUpAsks, OutcomeAsks, ReadingAsks, SecondAsks
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.complications import ComplicationsScreen
+from prepkit.tui.screens.cot import CotScreen
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.screens.record_items import COMPLICATIONS, ENTRY, FOLLOW_UP, MISSING, OUTCOME, list_items, list_kept
+from prepkit.tui.screens.steps import EntryScreen, StepScreen
+from prepkit.tui.widgets.row import Row
+from prepkit.view.cot_models import Stage
+from prepkit.view.models import Sign
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
+    from prepkit.view.cot_models import RecordView
+
+SIGNING = (
+    "You sign the record as it is shown here.",
+    "The last signature closes it: what comes later is added below it and changes nothing.",
+)
+
+
+def lead_on(app: App[None], preparation: "OpenPreparation") -> None:
+    """Lead on from the list to where the preparation is: the cot, or its record."""
+    stage = preparation.cot.stage
+    if stage is Stage.COT:
+        app.push_screen(CotScreen(preparation.desk, preparation))
+    elif stage is Stage.RECORD:
+        app.push_screen(RecordScreen(preparation.desk, preparation))
+
+
+class RecordScreen(PreparationScreen):
+    """Rows that lead to what is missing; the timeline; signing. An ended preparation is shown with its list."""
+
+    MAP = "record"
+    CSS_PATH = "record.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation", *, looks_back: bool = False) -> None:
+        super().__init__(desk, preparation)
+        self._looks_back = looks_back
+        self._view: RecordView | None = None
+
+    def take_in(self) -> None:
+        """Show what has changed; one that has ended and is looked at again stays."""
+        if self._looks_back:
+            self.show_now()
+        else:
+            super().take_in()
+
+    def draw(self) -> None:
+        """Everything as it stands."""
+        view = self._view = self.prep.cot.show_record()
+        self.head(view.banner, "Record", view.far)
+        kept = list_kept(self.prep.show_list()) if view.ended else []
+        at_cot = self.prep.cot.stage is Stage.COT
+        self.body.show([*list_items(view, at_cot=at_cot), *kept])
+        primary = self._find_primary(view)
+        cot = ["cot"] if self._is_at_cot(view) else []
+        rest = [] if self._looks_back else ["onward", "home"]
+        names = dict.fromkeys(("back", "more", *cot, *rest, "help", primary))
+        actions = [self.action_named(name, self._label(name, view)) for name in names if name != primary]
+        self.offer(*actions, self.action_named(primary, self._label(primary, view)), primary=primary)
+
+    def _is_at_cot(self, view: "RecordView") -> bool:
+        return not view.ended and self.prep.cot.stage is not Stage.TRAY
+
+    def _find_primary(self, view: "RecordView") -> str:
+        if view.is_closed:
+            return "add"
+        if view.ended:
+            return "back"
+        if not view.sign.refusal:
+            return "sign"
+        if self.prep.cot.stage is Stage.COT:
+            return "cot"
+        return "fill" if self._list_open(view) else "home"
+
+    def _label(self, name: str, view: "RecordView") -> str:
+        if name != "sign":
+            return ""
+        return "Second signature" if self.prep.cot.has_signed else view.sign.label
+
+    # What is missing
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self._open(event.row.key)
+
+    def action_open(self) -> None:
+        """Open the marked row."""
+        if isinstance(self.focused, Row):
+            self._open(self.focused.key)
+
+    def action_fill(self) -> None:
+        """Enter what is missing first."""
+        view = self.prep.cot.show_record()
+        if not view.ended:
+            self._open(next(iter(self._list_open(view)), ""))
+
+    def _list_open(self, view: "RecordView") -> list[str]:
+        """The keys of what can be entered now: what is due first; not what is due later."""
+        due = [f"{FOLLOW_UP} {row.follow_up}" for row in view.follow_ups if row.sign is Sign.QUESTION]
+        missing = [f"{MISSING} {words}" for words in view.missing if not _is_follow_up(words, view)]
+        return [*due, *missing]
+
+    def _open(self, key: str) -> None:
+        kind, _, name = key.partition(" ")
+        view = self.prep.cot.show_record()
+        if kind == ENTRY:
+            self.go(EntryScreen(self.desk, self.prep, name))
+        elif kind == FOLLOW_UP:
+            self.ask(FollowUpAsks(self.prep, next(row for row in view.follow_ups if row.follow_up == name)))
+        elif kind == OUTCOME or name.startswith("Outcome:"):
+            self.ask(OutcomeAsks(self.prep, view))
+        elif kind == COMPLICATIONS or name.startswith("Complications:"):
+            self.go(ComplicationsScreen(self.desk, self.prep))
+        elif kind == MISSING:
+            self._enter(name, view)
+
+    def _enter(self, words: str, view: "RecordView") -> None:
+        """Ask for a volume, or go to a step: what the sentence speaks of by its own words."""
+        rows = tuple(row for row in view.readings if words.startswith(f"{row.label}:"))
+        steps = [row for row in self.prep.cot.show_cot().steps if words.startswith(f"{row.name}:")]
+        if rows:
+            self.ask(ReadingAsks(self.prep, "Afterwards", rows))
+        elif steps:
+            self.go(StepScreen(self.desk, self.prep, steps[0].step))
+
+    # Signing and adding
+
+    def action_sign(self) -> None:
+        """Ask whether it is meant, then sign; the second person says who they are."""
+        view = self._view
+        if view is None or view.ended:
+            return
+        if view.sign.refusal:
+            self.tell("Not signed", view.sign.refusal)
+        elif self.prep.cot.has_signed:
+            self.ask(SecondAsks(self.prep, lambda typed, pin: self.prep.cot.sign(view.standing, typed, pin)))
+        else:
+            words = (f"{self.desk.who}:", *SIGNING)
+            self.show_message(f"{view.sign.label}?", words, "Sign",
+                              lambda sure: self._sign(view.standing) if sure else None)  # fmt: skip
+
+    def _sign(self, standing: str) -> None:
+        self.do(lambda: self.prep.cot.sign(standing))
+
+    def action_add(self) -> None:
+        """Ask for what is to be added to the closed record."""
+        if self.prep.cot.show_record().is_closed:
+            words = ("What is to be added? It stands below the record, with your initials and the time.",)
+            self.ask(TextAsks("Add to the record", "Addition", words, self.prep.cot.add, self.prep))
+
+    # Ways
+
+    def action_back(self) -> None:
+        """Go back; from a record that is closed there is nothing to go back to but home."""
+        if self.prep.cot.show_record().ended and not self._looks_back:
+            self.go_back_to("home")
+        else:
+            self.dismiss()
+
+    def action_baby(self) -> None:
+        """Show the baby's facts, while something may be done with them."""
+        if not self.prep.cot.show_record().ended:
+            super().action_baby()
+
+
+def _is_follow_up(words: str, view: "RecordView") -> bool:
+    return any(words.startswith(f"{row.name}:") for row in view.follow_ups)

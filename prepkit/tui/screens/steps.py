@@ -1,0 +1,180 @@
+"""One step that is to do, and one entry that was made: what may be done with it, put right, or read off."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+
+from prepkit.tui.asks import ReasonAsks
+from prepkit.tui.cot_asks import ReadingAsks, TimeAsks
+from prepkit.tui.keys import bindings_of
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.widgets.board import BoardItem, Compartment, amount_of, compartment_of
+from prepkit.tui.widgets.column import Item, RowItem, WordsItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.sentences import Sentence
+from prepkit.view.models import LineRow, Sign
+
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
+    from prepkit.view.cot_models import EntryView, ReadingRow, StepRow
+
+LEAVE_OUT_REASONS = ("Not needed for this baby", "Done before", "Not possible now", "Not done on this ward")
+STRIKE_REASONS = ("Touched by mistake", "Not done after all", "Wrong step", "Wrong baby")
+
+
+def board_of(step: "StepRow", line_of: Callable[[LineRow], Compartment] = amount_of) -> tuple[Compartment, ...]:
+    """A step as a board: its name and how, then each line whose amount a hand needs."""
+    how = tuple((words, "$ink") for words in step.how)
+    return (((step.name, "bold $amount"), *how), *(line_of(line) for line in step.lines))
+
+
+def offer_readings(screen: PreparationScreen, entry: str) -> None:
+    """Ask for the readings of an entry that were not given; nothing where there are none."""
+    view = screen.prep.cot.show_entry(entry)
+    rows = tuple(row for row in view.readings if not row.value) if view else ()
+    if view is not None and rows:
+        screen.ask(ReadingAsks(screen.prep, view.name, rows))
+
+
+class StepScreen(PreparationScreen):
+    """A step that is to do: out of order, or left out."""
+
+    MAP = "step"
+    MARKS_BACK = True
+    CSS_PATH = "steps.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation", step: str) -> None:
+        super().__init__(desk, preparation)
+        self._step = step
+
+    def draw(self) -> None:
+        """The step as it stands; gone where somebody else has recorded it."""
+        view = self.prep.cot.show_cot()
+        row = next((row for row in view.steps if row.step == self._step), None)
+        if row is None or row.entry:
+            self.call_later(self._close)
+            return
+        self.head(view.banner, "Step", row.word)
+        why = [WordsItem("why", (Sentence(view.refusal, "$ask"),))] if view.refusal else []
+        self.body.show([BoardItem("step", board_of(row, compartment_of)), *why])
+        names = ("back", "more", "help") if view.refusal else ("back", "leave_out", "done")
+        self.offer(*(self.action_named(name) for name in names), primary="back" if view.refusal else "done")
+
+    def _close(self) -> None:
+        if self.is_on_top:
+            self.dismiss()
+
+    def action_done(self) -> None:
+        """Record it as done now."""
+        # The step is drawn no more once it is done: this screen closes in favour of its readings.
+        if refusal := self.attempt(lambda: self.prep.cot.do_step(self._step)):
+            self.tell("Not done", refusal)
+            return
+        entry = self.prep.cot.last_entry
+        self.dismiss()
+        below = self.app.screen
+        if isinstance(below, PreparationScreen):
+            offer_readings(below, entry)
+
+    def action_leave_out(self) -> None:
+        """Ask why, then leave it out."""
+        row = next(row for row in self.prep.cot.show_cot().steps if row.step == self._step)
+        words = (f"{row.name}: why is it left out?",)
+        leave_out = self.prep.cot.leave_out
+        self.ask(ReasonAsks("Leave out", words, LEAVE_OUT_REASONS, lambda why: leave_out(self._step, why), self.prep))
+
+    def action_step(self, step: int) -> None:
+        """Scroll the words; the bar is reached with ◀ and ▶."""
+        self.body.scroll_relative(y=step, animate=False)
+
+
+class EntryScreen(PreparationScreen):
+    """An entry of the timeline: its time, its readings, and the rescue lines where they belong to it."""
+
+    MAP = "entry"
+    CSS_PATH = "steps.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation", entry: str) -> None:
+        super().__init__(desk, preparation)
+        self._entry = entry
+
+    def draw(self) -> None:
+        """The entry as it stands."""
+        view = self.prep.cot.show_entry(self._entry)
+        if view is None:
+            self.call_later(self.action_back)
+            return
+        self.head(view.banner, view.name, view.word)
+        self.body.show(_entry_items(view))
+        correct = [] if view.correct.refusal else ["correct"]
+        strike = [] if view.strike.refusal else ["strike"]
+        primary = "give" if any(not row.value for row in view.readings) else "back"
+        names = dict.fromkeys(("back", "more", *correct, *strike, "help", primary))
+        self.offer(*(self.action_named(name) for name in names), primary=primary)
+
+    def keep_mark(self) -> None:
+        """Mark the primary action first: what is done then, and the rescue lines, stay in sight from the top."""
+        if self.focused is None:
+            self.set_focus(next(iter(self.bar.query(".-primary")), None))
+        super().keep_mark()
+
+    @on(Row.Touched)
+    def _touched(self, event: Row.Touched) -> None:
+        self._give_one(event.row.key)
+
+    def action_open(self) -> None:
+        """Give the marked reading."""
+        if isinstance(self.focused, Row):
+            self._give_one(self.focused.key)
+
+    def _give_one(self, reading: str) -> None:
+        view = self.prep.cot.show_entry(self._entry)
+        if view is not None:
+            rows = tuple(row for row in view.readings if row.reading == reading)
+            self.ask(ReadingAsks(self.prep, view.name, rows))
+
+    def action_give(self) -> None:
+        """Give the readings that are missing."""
+        offer_readings(self, self._entry)
+
+    def action_correct(self) -> None:
+        """Ask when it was."""
+        view = self.prep.cot.show_entry(self._entry)
+        if view is not None and not view.correct.refusal:
+            self.ask(TimeAsks(self.prep, view))
+        elif view is not None:
+            self.tell("Not done", view.correct.refusal)
+
+    def action_strike(self) -> None:
+        """Ask why, then strike it out."""
+        view = self.prep.cot.show_entry(self._entry)
+        if view is None or view.strike.refusal:
+            return
+        words = (f"{view.name}: why is it struck out? It stays to be seen.",)
+        chain = ReasonAsks(
+            "Strike out", words, STRIKE_REASONS, lambda why: self.prep.cot.strike(self._entry, why), self.prep
+        )
+        self.ask(chain, lambda given: self._close() if given else None)
+
+    def _close(self) -> None:
+        self.dismiss()
+
+
+def _entry_items(view: "EntryView") -> list[Item]:
+    how = [WordsItem("how", tuple(Sentence(words, "bold $ink") for words in view.how))] if view.how else []
+    rescue = [BoardItem("rescue", tuple(compartment_of(line) for line in view.rescue))] if view.rescue else []
+    rows = [RowItem(row.reading, reading_text(row)) for row in view.readings]
+    notes = [WordsItem("notes", tuple(Sentence(words, "$pale") for words in view.notes))] if view.notes else []
+    recorded = Sentence(f"Recorded: {view.word}.", "$done", lead="✓ ")
+    return [WordsItem("word", (recorded,)), *notes, *how, *rescue, *rows]
+
+
+def reading_text(row: "ReadingRow") -> RowText:
+    """A reading as a row says it."""
+    sign, word = (Sign.DONE, "given") if row.value else (Sign.TO_DO, "to give")
+    return RowText(row.label, show=row.value, details=() if row.value else (row.ask,), sign=sign, word=word)

@@ -1,0 +1,108 @@
+"""The board: what has to be seen first, in one frame with a compartment for each thing."""
+
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+from textual.content import Content
+from textual.geometry import Offset
+from textual.message import Message
+from textual.widget import Widget
+
+from prepkit.tui.touch import Touchable
+from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.words import styled
+from prepkit.view.models import LineRow
+
+EDGES = 4
+WIDEST = 66
+
+Words: TypeAlias = tuple[str, str]
+"""A paragraph and its style."""
+
+Compartment: TypeAlias = tuple[Words, ...]
+
+
+class Board(Drawn):
+    """Compartments in a frame."""
+
+    def __init__(self, parts: tuple[Compartment, ...]) -> None:
+        super().__init__(classes="board")
+        self._parts = parts
+
+    def say(self, parts: tuple[Compartment, ...]) -> None:
+        """Show others."""
+        if parts != self._parts:
+            self._parts = parts
+            self.redraw()
+
+    def lines(self, width: int) -> list[Content]:
+        """The frame; it grows downwards, and nothing in it is cut."""
+        wide = min(width, WIDEST)
+        parts = [_lines_of(part, wide - EDGES) for part in self._parts]
+        framed = [_rule("┏", "━", "┓", wide)]
+        for at, part in enumerate(parts):
+            framed += [_rule("┠", "─", "┨", wide)] if at else []
+            framed += [_edged(line, wide) for line in part]
+        return [*framed, _rule("┗", "━", "┛", wide)]
+
+
+class NextBoard(Board, Touchable, can_focus=True):
+    """The next step; it can be touched, to leave it out instead."""
+
+    class Touched(Message):
+        """The board was touched."""
+
+    def lines(self, width: int) -> list[Content]:
+        """The same, with ▶ in its frame where it is marked."""
+        framed = super().lines(width)
+        if self.has_focus:
+            framed[0] = Content.styled("┏▶" + framed[0].plain[2:], "bold $amount")
+        return framed
+
+    def touch(self, at: Offset) -> None:  # noqa: ARG002 (anywhere on it will do)
+        """Tell the screen."""
+        self.post_message(self.Touched())
+
+
+@dataclass(frozen=True, slots=True)
+class BoardItem:
+    """A board in a column."""
+
+    key: str
+    parts: tuple[Compartment, ...]
+    touchable: bool = False
+
+    def make(self) -> Widget:
+        """A new board."""
+        return NextBoard(self.parts) if self.touchable else Board(self.parts)
+
+    def tell(self, widget: Widget) -> None:
+        """Update the board."""
+        if isinstance(widget, Board):
+            widget.say(self.parts)
+
+
+def amount_of(line: LineRow) -> Compartment:
+    """A line of the list as a compartment, without what goes with it: what it is, then its amount."""
+    return compartment_of(replace(line, details=()))
+
+
+def compartment_of(line: LineRow) -> Compartment:
+    """A line of the list as a compartment: what it is, then its amount, then what goes with it."""
+    note = ((line.note, "$ink"),) if line.note else ()
+    amount = line.show or line.word
+    details = ((" · ".join(line.details), "$pale"),) if line.details else ()
+    return ((line.name, "$name"), (amount, "bold $amount"), *note, *details)
+
+
+def _lines_of(part: Compartment, room: int) -> list[Content]:
+    return [line for words, style in part for line in styled(words, room, style)]
+
+
+def _rule(left: str, middle: str, right: str, width: int) -> Content:
+    return Content.styled(f"{left}{middle * (width - 2)}{right}", "bold $amount")
+
+
+def _edged(line: Content, width: int) -> Content:
+    edge = Content.styled("┃", "bold $amount")
+    return edge.append(" ").append(line.pad_right(width - EDGES - line.cell_length)).append(" ").append(edge)

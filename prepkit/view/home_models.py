@@ -1,0 +1,87 @@
+"""View-models of the first screen and of who is at a desk; finished words, as in `models`.
+
+May import: nothing but `models` and the standard library.
+"""
+
+from dataclasses import dataclass
+
+from prepkit.view.models import Sign
+
+
+@dataclass(frozen=True, slots=True)
+class HomeRow:
+    """One preparation in progress."""
+
+    prep: str
+    cot: str
+    kit: str
+    left: str
+    """What is left: "12 of 31 left", "weight to enter", "ready since 03:12"."""
+    who: str
+    """Who last did something, and since when it has been going: "AB · since 02:41"."""
+    sign: Sign
+    practice: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EndedRow:
+    """One preparation that has ended."""
+
+    prep: str
+    cot: str
+    kit: str
+    how: str
+    """How it ended, by whom and when: "closed by RA at 10:15"."""
+    sign: Sign
+    practice: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EndedView:
+    """The preparations that have ended, the newest first."""
+
+    rows: tuple[EndedRow, ...]
+    unreadable: tuple[str, ...]
+    empty: str
+    """What to say where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRow:
+    """Somebody on the staff list, to be chosen when another person takes over the desk."""
+
+    initials: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class LockedView:
+    """What a locked screen shows of a preparation: its cot and how far it is, and nothing about the baby."""
+
+    cot: str
+    left: str
+    """How much is left in words: "12 of 31 left"."""
+
+
+@dataclass(frozen=True, slots=True)
+class KitChoice:
+    """A kit that a new preparation may be started from."""
+
+    id: str
+    name: str
+    note: str
+    """Edition, or why it cannot be used."""
+    usable: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HomeView:
+    """The first screen."""
+
+    ward: str
+    rows: tuple[HomeRow, ...]
+    kits: tuple[KitChoice, ...]
+    notices: tuple[str, ...]
+    """Things to know before starting: no ward file, a ward file with problems, a practice store."""
+    empty: str
+    """What to say where there is no preparation."""
