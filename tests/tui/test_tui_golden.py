@@ -282,7 +282,7 @@ async def _hand_expiry(pilot: Hands, begun: OpenPreparation) -> None:
 async def _hand_line(pilot: Hands, begun: OpenPreparation) -> None:
     await _hand(pilot, begun)
     await scan(pilot, write_code(SURFACTANT))
-    await type_in(pilot, "", "enter", *["pagedown"] * 4)
+    await type_in(pilot, "", "enter", "pagedown")
 
 
 WAYS: dict[str, Way] = {

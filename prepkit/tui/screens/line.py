@@ -47,7 +47,8 @@ class LineScreen(PreparationScreen):
         why = [WordsItem("why", tuple(Sentence(words, "$ask") for words in refusals), "why")] if refusals else []
         self.head(view.banner, view.row.name, view.row.word)
         hand = self.prep.in_hand.show(self.line)
-        self.body.show([*opened_items(view)[1:], *_hand_items(hand), *why])
+        *first, rest = opened_items(view)[1:]
+        self.body.show([*first, *_hand_items(hand), rest, *why])
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
         may_tick = view.waits_for_hand or not view.tick.refusal
         tick = [self.action_named("tick", view.tick.label)] if may_tick else []

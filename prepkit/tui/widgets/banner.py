@@ -94,8 +94,9 @@ class TitleLine(Drawn):
         gap = width - title.cell_length - far.cell_length
         if gap > 0:
             return [title.append(" " * gap).append(far)]
-        return [*(Content.styled(line, "bold $ink") for line in wrap(self._title, width)),
-                full.pad_left(max(width - full.cell_length, 0))]  # fmt: skip
+        last = full if full.cell_length <= width else bare
+        above = [Content.styled(line, "bold $ink") for line in wrap(self._title, width)]
+        return [*above, last.pad_left(max(width - last.cell_length, 0))]
 
     def _end(self, who: str) -> Content:
         far = Content.styled(f"{self._far}  ".lstrip(), "$pale")
