@@ -9,7 +9,6 @@ from prepkit.desk.cot import AtTheCot
 from prepkit.desk.handing import Handing
 from prepkit.desk.in_hand import NO_SUCH_LINE, InHands
 from prepkit.desk.kept import KeptList
-from prepkit.desk.labels import show_labels
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.desk.orders import decide_option
 from prepkit.kit.baby import read_fact, write_fact
@@ -35,23 +34,14 @@ from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Event, FactGiven, Payload, WardReplaced, WeightConfirmed
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.missing import compute_ready_standing
-from prepkit.preparation.state import Preparation
+from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, compute_suitability_standing, make_listed, work_out
 from prepkit.rules.growth import Belief
 from prepkit.view.baby import show_baby
 from prepkit.view.home import show_locked
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import (
-    BabyView,
-    LabelsView,
-    LineView,
-    ListView,
-    LockedView,
-    OptionsView,
-    ReadyView,
-    SuitabilityView,
-)
+from prepkit.view.models import BabyView, LineView, ListView, LockedView, OptionsView, ReadyView, SuitabilityView
 from prepkit.view.options import show_options
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
@@ -119,10 +109,6 @@ class OpenPreparation:
         """The gate."""
         return show_ready(self.state, self.work_out(), self.desk.clock(), self._find_news())
 
-    def show_labels(self) -> LabelsView | str:
-        """The syringe labels that there are now; why there can be none, in words."""
-        return show_labels(self)
-
     def show_locked(self) -> LockedView:
         """What a locked screen shows of it."""
         return show_locked(self.state, self.desk.clock())
@@ -149,8 +135,7 @@ class OpenPreparation:
 
     def refuse_weight_again(self, typed: str) -> str:
         """Why the weight entered again is not the one to confirm; empty where it is."""
-        baby = self.work_out().baby
-        differing = find_differing(str(baby.weight_g), typed) if baby is not None else None
+        differing = find_differing(self.state.facts.get(WEIGHT, ""), typed)
         return differing.reason if differing else ""
 
     def confirm_weight(self, typed: str, second: str = "", pin: str | Pin = "") -> str:
