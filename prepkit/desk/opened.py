@@ -10,7 +10,6 @@ from prepkit.desk.cot import AtTheCot
 from prepkit.desk.handing import Handing
 from prepkit.desk.in_hand import NO_SUCH_LINE, InHands
 from prepkit.desk.kept import KeptList
-from prepkit.desk.labels import show_labels
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
@@ -33,7 +32,7 @@ from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Event, FactGiven, Payload
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.missing import compute_ready_standing
-from prepkit.preparation.state import Preparation
+from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, compute_suitability_standing, make_listed, work_out
 from prepkit.rules.growth import Belief
@@ -42,7 +41,7 @@ from prepkit.view.home import show_locked
 from prepkit.view.home_models import LockedView
 from prepkit.view.line_models import OptionsView
 from prepkit.view.lines import show_line, show_list
-from prepkit.view.models import BabyView, LabelsView, LineView, ListView, ReadyView, SuitabilityView
+from prepkit.view.models import BabyView, LineView, ListView, ReadyView, SuitabilityView
 from prepkit.view.options import show_options
 from prepkit.view.ready import find_missing, show_ready
 from prepkit.view.suitability import show_suitability
@@ -116,10 +115,6 @@ class OpenPreparation:
         self._note_seen()
         return show_ready(self.state, self.work_out(), self.desk.clock(), self._find_news())
 
-    def show_labels(self) -> LabelsView | str:
-        """The syringe labels that there are now; why there can be none, in words."""
-        return show_labels(self)
-
     def _note_seen(self) -> None:
         if self.state.check is None and self.desk.who and not self.state.withheld:
             self.seen_by.add(self.desk.who)
@@ -150,8 +145,7 @@ class OpenPreparation:
 
     def refuse_weight_again(self, typed: str) -> str:
         """Why the weight entered again is not the one to confirm; empty where it is."""
-        baby = self.work_out().baby
-        differing = find_differing(str(baby.weight_g), typed) if baby is not None else None
+        differing = find_differing(self.state.facts.get(WEIGHT, ""), typed)
         return differing.reason if differing else ""
 
     def confirm_weight(self, typed: str, second: str = "", pin: str | Pin = "") -> str:

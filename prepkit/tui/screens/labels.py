@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.desk.labels import show_labels
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
@@ -24,7 +25,7 @@ class LabelsScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The labels, or why there are none."""
-        view = self.prep.show_labels()
+        view = show_labels(self.prep)
         self.head(self.prep.show_list().banner, "Labels", "" if isinstance(view, str) else str(len(view.labels)))
         self.body.show([WordsItem("why", (Sentence(view, "$ask"),))] if isinstance(view, str) else _items(view))
         self.offer(self.action_named("back"), self.action_named("onward"), primary="onward")
