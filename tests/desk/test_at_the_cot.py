@@ -5,6 +5,7 @@ from desk_scene import Clock, MakeDesk, answer_all, check_all, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.view.cot_models import Stage
 from prepkit.view.models import Sign
 
 
@@ -203,3 +204,27 @@ def test_another_device_sees_the_step_and_cannot_do_it_again(make_desk: MakeDesk
     assert not isinstance(other, str)
     assert first.cot.do_step("t-piece-on") == ""
     assert other.cot.do_step("t-piece-on").startswith("This step is done already, by RA")
+
+
+def test_a_step_shows_the_amount_that_a_hand_needs_with_it(opened: OpenPreparation) -> None:
+    rows = {row.step: row for row in opened.cot.show_cot().steps}
+    assert [line.show for line in rows["atropine-given"].lines] == ["0.58 mL"]
+    assert rows["cpap-on"].lines == ()
+
+
+def test_where_a_preparation_is_follows_the_team(opened: OpenPreparation, clock: Clock) -> None:
+    assert opened.cot.stage is Stage.COT
+    assert opened.cot.do_step("catheter-out") == ""
+    assert opened.cot.stage is Stage.COT
+    clock.move(minutes=31)
+    assert opened.cot.stage is Stage.RECORD, "a look afterwards is due"
+    assert opened.cot.come_back("another size") == ""
+    assert opened.cot.stage is Stage.TRAY
+
+
+def test_what_has_ended_is_listed_with_how_it_ended(desk: Desk, opened: OpenPreparation, clock: Clock) -> None:
+    assert desk.show_ended().rows == ()
+    complete(opened, clock)
+    assert opened.cot.sign(opened.cot.show_record().standing, "KM") == ""
+    row = desk.show_ended().rows[0]
+    assert (row.cot, row.how, row.sign) == ("Cot 4", "closed by KM at 10:15", Sign.DONE)
