@@ -21,6 +21,7 @@ from prepkit.preparation.decide_cot import (
     decide_happening,
     decide_leave_out,
     decide_miss,
+    decide_note,
     decide_outcome,
     decide_reading,
     decide_sign,
@@ -133,6 +134,10 @@ class AtTheCot:
     def strike(self, entry: str, reason: str) -> str:
         """Strike an entry out that was made by mistake."""
         return self._opened.act(lambda state: decide_strike(state, entry, reason))
+
+    def add_note(self, entry: str, note: str) -> str:
+        """Add a note to an entry; what was noted before stays."""
+        return self._opened.act(lambda state: decide_note(state, entry, note))
 
     def miss_follow_up(self, follow_up: str, reason: str) -> str:
         """Say why a follow-up was not made."""

@@ -88,6 +88,16 @@ class Struck:
 
 
 @dataclass(frozen=True, slots=True)
+class EntryNoted:
+    """A note was added to an entry: why it was stopped, what was seen."""
+
+    KIND: ClassVar[str] = "entry-noted"
+    VERSION: ClassVar[int] = 1
+    entry: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class FollowUpSet:
     """A follow-up is due at a moment; a later one for the same follow-up replaces it."""
 
@@ -176,6 +186,7 @@ CotPayload: TypeAlias = (
     | ReadingGiven
     | TimeCorrected
     | Struck
+    | EntryNoted
     | FollowUpSet
     | FollowUpMissed
     | CameBack

@@ -12,6 +12,7 @@ from prepkit.preparation.cot_events import (
     CameBack,
     Closed,
     ComplicationsSaid,
+    EntryNoted,
     FollowUpMissed,
     FollowUpSet,
     Happened,
@@ -93,6 +94,15 @@ def decide_strike(state: Preparation, number: str, reason: str) -> Decision:
         return entry
     text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
     return text if isinstance(text, Refusal) else (Struck(number, text),)
+
+
+def decide_note(state: Preparation, number: str, note: str) -> Decision:
+    """Add a note to an entry; what was noted before stays."""
+    entry = _find_entry(state, number)
+    if isinstance(entry, Refusal):
+        return entry
+    text = check_text(note, "note")
+    return text if isinstance(text, Refusal) else (EntryNoted(number, text),)
 
 
 def decide_miss(state: Preparation, follow_up: str, reason: str) -> Decision:

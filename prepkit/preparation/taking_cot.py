@@ -16,6 +16,7 @@ from prepkit.preparation.cot_events import (
     Closed,
     ComplicationsSaid,
     CotPayload,
+    EntryNoted,
     FollowUpMissed,
     FollowUpSet,
     Happened,
@@ -66,6 +67,13 @@ def _correct(payload: TimeCorrected, state: Preparation, _stamp: Stamp) -> Prepa
 @take_in.register
 def _strike(payload: Struck, state: Preparation, _stamp: Stamp) -> Preparation:
     return _change_entry(state, payload.entry, lambda entry: replace(entry, struck=payload.reason))
+
+
+@take_in.register
+def _note(payload: EntryNoted, state: Preparation, _stamp: Stamp) -> Preparation:
+    return _change_entry(
+        state, payload.entry, lambda entry: replace(entry, note="; ".join(filter(None, (entry.note, payload.note))))
+    )
 
 
 @take_in.register

@@ -154,6 +154,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     "entry": (
         Key("g", "g", "give", "Give the readings that are asked for", "Give readings"),
         Key("t", "t", "correct", "Correct the time; the old one is kept", "Correct time"),
+        Key("n", "n", "note", "Add a note", "Add a note"),
         Key("s", "s", "strike", "Strike it out, with the reason; it stays to be seen", "Strike out"),
         ENTER,
         BACK,

@@ -228,3 +228,14 @@ def test_what_has_ended_is_listed_with_how_it_ended(desk: Desk, opened: OpenPrep
     assert opened.cot.sign(opened.cot.show_record().standing, "KM") == ""
     row = desk.show_ended().rows[0]
     assert (row.cot, row.how, row.sign) == ("Cot 4", "closed by KM at 10:15", Sign.DONE)
+
+
+def test_a_note_is_added_to_an_entry_and_keeps_what_was_noted_before(opened: OpenPreparation) -> None:
+    assert opened.cot.note_happening("stopped") == ""
+    entry = opened.cot.last_entry
+    assert opened.cot.add_note(entry, "") == "The note is empty: type it."
+    assert opened.cot.add_note(entry, "heart rate 70") == ""
+    assert opened.cot.add_note(entry, "intubated") == ""
+    assert opened.cot.show_record().timeline[0].note == "heart rate 70; intubated"
+    assert opened.cot.strike(entry, "wrong baby") == ""
+    assert opened.cot.add_note(entry, "more").startswith("It was struck out")

@@ -90,6 +90,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "closed",
         "complications-said",
         "difference-settled",
+        "entry-noted",
         "fact-given",
         "follow-up-missed",
         "follow-up-set",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.binding import BindingType
 
-from prepkit.tui.asks import ReasonAsks
+from prepkit.tui.asks import ReasonAsks, TextAsks
 from prepkit.tui.cot_asks import ReadingAsks, TimeAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.preparation import PreparationScreen
@@ -114,7 +114,8 @@ class EntryScreen(PreparationScreen):
         correct = [] if view.correct.refusal else ["correct"]
         strike = [] if view.strike.refusal else ["strike"]
         primary = "give" if any(not row.value for row in view.readings) else "back"
-        names = dict.fromkeys(("back", "more", *correct, *strike, "help", primary))
+        note = [] if view.strike.refusal else ["note"]
+        names = dict.fromkeys(("back", "more", *note, *correct, *strike, "help", primary))
         self.offer(*(self.action_named(name) for name in names), primary=primary)
 
     def keep_mark(self) -> None:
@@ -149,6 +150,13 @@ class EntryScreen(PreparationScreen):
             self.ask(TimeAsks(self.prep, view))
         elif view is not None:
             self.tell("Not done", view.correct.refusal)
+
+    def action_note(self) -> None:
+        """Ask for a note, in a line."""
+        view = self.prep.cot.show_entry(self._entry)
+        if view is not None and not view.strike.refusal:
+            words = (f"{view.name}: what is to be noted? One line.",)
+            self.ask(TextAsks("Note", "Note", words, lambda note: self.prep.cot.add_note(self._entry, note), self.prep))
 
     def action_strike(self) -> None:
         """Ask why, then strike it out."""
