@@ -5,6 +5,7 @@ package.
 """
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from types import TracebackType
 from typing import Protocol, Self
 
@@ -57,6 +58,13 @@ class Store(Protocol):
 
     def has_news(self) -> bool:
         """Tell whether another connection wrote since this was last asked, or since opening; cheap."""
+
+    def write_copy(self, target: Path) -> None:
+        """Write everything as it is at one moment into a new store at `target`, for this person's eyes only.
+
+        Others may go on writing meanwhile. Durable when this returns. Raises StoreUnreachable where `target` is there
+        already; where it fails, nothing is left at `target`.
+        """
 
     def close(self) -> None:
         """Let go of the store; closing twice is no error."""

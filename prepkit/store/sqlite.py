@@ -9,6 +9,7 @@ stores on the same file, in one program or in two, see each other's records and 
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -16,7 +17,7 @@ from typing import Self
 from prepkit.errors import Conflict, StoreUnfit
 from prepkit.store.chain import START, check_fields, compute_records
 from prepkit.store.driver import report_damaged, report_moved, transaction, translate
-from prepkit.store.files import check_file, identify_file, make_file
+from prepkit.store.files import check_file, identify_file, make_file, make_new_file, sync_file
 from prepkit.store.records import Draft, Record, check_fit
 from prepkit.store.schema import COLUMNS, settle
 
@@ -35,9 +36,7 @@ def open_sqlite(path: Path, *, wait_ms: int = 5000) -> "SqliteStore":
         make_file(path)
     check_file(path)
     with translate(path):
-        # mode=rw: SQLite itself must never make the file, it would not make it private.
-        uri = f"{path.absolute().as_uri()}?mode=rw"
-        connection = sqlite3.connect(uri, uri=True, timeout=wait_ms / 1000, isolation_level=None)
+        connection = sqlite3.connect(_name_uri(path), uri=True, timeout=wait_ms / 1000, isolation_level=None)
         try:
             connection.text_factory = _read_text
             is_new = settle(connection, path)
@@ -78,6 +77,8 @@ class SqliteStore:
             raise StoreUnfit(f'"{self.path}" cannot keep this, nothing was written: {"; ".join(problems)}')
         self._check_in_place()
         with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            # Again under the lock: a restore may have moved the file aside while we waited for our turn.
+            self._check_in_place()
             found = self._read_seq(prep)
             if found != expected_seq:
                 raise Conflict(prep, expected_seq, found)
@@ -126,6 +127,19 @@ class SqliteStore:
         with translate(self.path):
             seen, self._seen = self._seen, self._read_change()
         return seen != self._seen
+
+    def write_copy(self, target: Path) -> None:
+        """See `Store.write_copy`. SQLite copies page by page, under a read lock of its own."""
+        make_new_file(target)
+        try:
+            with translate(target), closing(sqlite3.connect(_name_uri(target), uri=True, isolation_level=None)) as copy:
+                self._connection.backup(copy)
+                # One file by itself, whatever the journal mode of the store.
+                copy.execute("PRAGMA journal_mode = DELETE")
+            sync_file(target)
+        except BaseException:
+            target.unlink(missing_ok=True)
+            raise
 
     def close(self) -> None:
         """See `Store.close`."""
@@ -210,6 +224,11 @@ def compute_open_query(closing: frozenset[str]) -> tuple[str, tuple[str, ...]]:
         f" (SELECT 1 FROM record WHERE prep = beginning.prep AND kind IN ({marks})) ORDER BY position"
     )
     return sql, tuple(sorted(closing))
+
+
+def _name_uri(path: Path) -> str:
+    """mode=rw: SQLite itself must never make the file, it would not make it private."""
+    return f"{path.absolute().as_uri()}?mode=rw"
 
 
 def _read_text(raw: bytes) -> str:
