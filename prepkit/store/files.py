@@ -12,6 +12,8 @@ from prepkit.errors import StoreError, StoreForeign, StoreFull, StoreReadOnly, S
 
 _PRIVATE_FILE = 0o600
 _PRIVATE_FOLDER = 0o700
+_SHORTEST = 16
+"""Bytes: the words with which every SQLite file begins."""
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 FileId = tuple[int, int]
@@ -59,12 +61,15 @@ def check_file(path: Path) -> None:
     The file is not opened for this: closing it again would drop the locks that another connection of ours has on it.
     """
     try:
-        mode = path.stat().st_mode
+        found = path.stat()
     except OSError as error:
         raise name_os_error(path, error) from error
-    if not stat.S_ISREG(mode):
-        kind = "a folder" if stat.S_ISDIR(mode) else "not an ordinary file"
+    if not stat.S_ISREG(found.st_mode):
+        kind = "a folder" if stat.S_ISDIR(found.st_mode) else "not an ordinary file"
         raise StoreForeign(f'"{path}" is {kind}; a store is one file, name that')
+    if 0 < found.st_size < _SHORTEST:
+        # SQLite takes a file of one byte for an empty one, and would begin a store over what is left of another.
+        raise StoreForeign(f'"{path}" is not a prepkit store ({found.st_size} bytes are too few); name another file')
     if not os.access(path, os.R_OK):
         raise StoreUnreachable(f'"{path}" may not be read by you; allow reading and writing it')
     if not os.access(path, os.W_OK):

@@ -111,11 +111,18 @@ class SqliteStore:
         return tuple(str(prep) for (prep,) in rows)
 
     def read_all(self) -> Iterator[Record]:
-        """See `Store.read_all`. Read in pages, so that a slow reader keeps nobody from writing."""
+        """See `Store.read_all`. Read in pages, so that a slow reader keeps nobody from writing.
+
+        In a damaged file a position may stand where it does not belong, and what was asked for as coming after it may
+        come before: that is yielded, for the check to name, and then the end is reached instead of never.
+        """
         last = _BEFORE_ALL
         while page := self._select("position > ? ORDER BY position LIMIT ?", last, _PAGE):
             yield from page
-            last = page[-1].position
+            highest = max(record.position for record in page)
+            if highest <= last:
+                return
+            last = highest
 
     def read_last(self) -> int:
         """See `Store.read_last`."""
