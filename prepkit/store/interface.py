@@ -56,6 +56,12 @@ class Store(Protocol):
     def read_last(self) -> int:
         """Read the last position that was ever given out, as the store itself counted it; 0 for an empty store."""
 
+    def check_medium(self) -> tuple[str, ...]:
+        """Say what the database itself finds wrong with what it keeps, in words; nothing where it is sound.
+
+        The chain shows what was changed; this shows what was damaged underneath, which the chain may not see.
+        """
+
     def has_news(self) -> bool:
         """Tell whether another connection wrote since this was last asked, or since opening; cheap."""
 

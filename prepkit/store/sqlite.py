@@ -14,7 +14,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from prepkit.errors import Conflict, StoreUnfit
+from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.store.chain import START, check_fields, compute_records
 from prepkit.store.driver import report_damaged, report_moved, transaction, translate
 from prepkit.store.files import check_file, identify_file, make_file, make_new_file, sync_file
@@ -129,6 +129,15 @@ class SqliteStore:
         with translate(self.path):
             return self._read_end()[0]
 
+    def check_medium(self) -> tuple[str, ...]:
+        """See `Store.check_medium`: SQLite's own check of its pages, and of indexes against rows."""
+        try:
+            with translate(self.path):
+                rows = self._connection.execute("PRAGMA integrity_check(5)").fetchall()
+        except StoreDamaged as error:
+            return (str(error),)
+        return tuple(f"the file itself is damaged: {_make_line(found)}" for (found,) in rows if found != "ok")
+
     def has_news(self) -> bool:
         """See `Store.has_news`."""
         with translate(self.path):
@@ -241,6 +250,11 @@ def _name_uri(path: Path) -> str:
 def _read_text(raw: bytes) -> str:
     """Bytes that are no UTF-8 can only come from outside; they are carried on to the check, not stumbled over."""
     return raw.decode("utf-8", "surrogateescape")
+
+
+def _make_line(found: object) -> str:
+    """What SQLite says of damage, on one line and without what it quotes of the damage itself."""
+    return "".join(char if char.isprintable() else " " for char in str(found))
 
 
 def _is_text(text: str) -> bool:

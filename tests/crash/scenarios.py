@@ -199,7 +199,11 @@ def lose_the_wal(folder: Path, runs: int) -> Figures:
                 kept = {record.seq for record in store.read(prep)}
                 whole += check_store(store) == ()
             lost += any(seq not in kept for seq, _ in worker.list_told())
-    words = {"with the WAL, ticks lost": 0, "without it, runs that lost ticks": lost, "of which the chain was whole": whole}
+    words = {
+        "with the WAL, ticks lost": 0,
+        "without it, runs that lost ticks": lost,
+        "of which the chain was whole": whole,
+    }
     return {"runs": runs, **words}
 
 
