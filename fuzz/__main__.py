@@ -47,7 +47,7 @@ def fuzz(name: str, minutes: float) -> dict[str, Any]:
     corpus, found = HERE / "corpus" / name, HERE / "found"
     corpus.mkdir(parents=True, exist_ok=True)
     found.mkdir(exist_ok=True)
-    before = set(found.iterdir())
+    before = set(found.glob(f"{name}-*"))
     with tempfile.TemporaryDirectory() as grown:
         started = time.monotonic()
         options = [f"-max_total_time={round(minutes * 60)}", f"-max_len={LONGEST.get(name, 400)}", "-timeout=20"]
@@ -61,7 +61,7 @@ def fuzz(name: str, minutes: float) -> dict[str, Any]:
         "tries": int(done[-1][0]) if done else 0,
         "edges": int(covered[-1][0]) if covered else 0,
         "kept": len(list(corpus.iterdir())),
-        "findings": len(set(found.iterdir()) - before),
+        "findings": len(set(found.glob(f"{name}-*")) - before),
         "atheris": version("atheris"),
         "day": time.strftime("%Y-%m-%d"),
     }

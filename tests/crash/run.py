@@ -25,8 +25,8 @@ SCENARIOS: dict[str, tuple[Callable[..., Figures], float]] = {
     "disk full": (scenarios.fill_the_disk, 0.02),
     "folder made read-only": (scenarios.make_it_read_only, 0.02),
     "file taken away": (scenarios.take_the_file_away, 0.02),
-    "file cut short": (partial(scenarios.damage, cut=True), 0.5),
-    "bits flipped": (partial(scenarios.damage, cut=False), 0.5),
+    "file cut short": (partial(scenarios.damage, cut=True), 0.3),
+    "bits flipped": (partial(scenarios.damage, cut=False), 0.3),
     "WAL file missing": (scenarios.lose_the_wal, 0.02),
     "two processes, one preparation": (partial(scenarios.write_together, desks=2), 0.02),
     "eight processes, one preparation": (partial(scenarios.write_together, desks=8), 0.01),
@@ -34,36 +34,39 @@ SCENARIOS: dict[str, tuple[Callable[..., Figures], float]] = {
 }
 
 
-def run_all(runs: int, folder: Path, say: Callable[[str], object]) -> dict[str, Figures]:
+def run_all(runs: int, folder: Path, keep: Callable[[str, Figures], object], only: list[str] | None = None) -> None:
     """Every scenario, each in a folder of its own; `runs` kills, and of the others a part of as many."""
-    figures: dict[str, Figures] = {}
-    for at, (name, (scenario, part)) in enumerate(SCENARIOS.items()):
+    wanted = [name for name in (*SCENARIOS, *JUMPS) if not only or any(name.startswith(each) for each in only)]
+    for at, name in enumerate(wanted):
+        made = folder / str(at)
+        made.mkdir()
         started = time.monotonic()
-        figures[name] = scenario(_make_folder(folder, f"{at}"), max(1, round(runs * part)))
-        say(f"{name}: {figures[name]} ({time.monotonic() - started:.0f} s)\n")
-    for at, (name, (first, second)) in enumerate(JUMPS.items()):
-        figures[name] = scenarios.turn_the_clock(_make_folder(folder, f"clock-{at}"), first, second)
-        say(f"{name}: {figures[name]}\n")
-    return figures
+        if name in JUMPS:
+            figures = scenarios.turn_the_clock(made, *JUMPS[name])
+        else:
+            scenario, part = SCENARIOS[name]
+            figures = scenario(made, max(1, round(runs * part)))
+        keep(name, figures | {"seconds": round(time.monotonic() - started)})
 
 
 def main() -> None:
     """Run, and keep the figures."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=1000)
+    parser.add_argument("--only", nargs="+", metavar="NAME", help="scenarios by the beginning of their names")
     parser.add_argument("--no-figures", action="store_true", help="leave docs/trust-crash.json as it is")
     given = parser.parse_args()
+
+    def keep(name: str, figures: Figures) -> None:
+        sys.stdout.write(f"{name}: {figures}\n")
+        sys.stdout.flush()
+        if not given.no_figures:
+            kept = json.loads(FIGURES.read_text("utf-8")) if FIGURES.exists() else {}
+            day = {"day": time.strftime("%Y-%m-%d")}
+            FIGURES.write_text(json.dumps(kept | {name: day | figures}, indent=2) + "\n", "utf-8")
+
     with tempfile.TemporaryDirectory() as folder:
-        figures = run_all(given.runs, Path(folder), sys.stdout.write)
-    if not given.no_figures:
-        kept = {"day": time.strftime("%Y-%m-%d"), "scenarios": figures}
-        FIGURES.write_text(json.dumps(kept, indent=2) + "\n", "utf-8")
-
-
-def _make_folder(folder: Path, name: str) -> Path:
-    made = folder / name
-    made.mkdir()
-    return made
+        run_all(given.runs, Path(folder), keep, given.only)
 
 
 if __name__ == "__main__":

@@ -177,6 +177,15 @@ def test_the_first_bytes_of_a_store_are_no_store_and_none_is_begun_over_them(pat
     assert path.stat().st_size == left
 
 
+def test_a_store_whose_first_page_was_wiped_is_no_new_store(path: Path) -> None:
+    fill(path)
+    with path.open("r+b") as file:
+        for place, length in ((60, 4), (68, 4), (103, 2)):  # its version, its mark, how much its schema holds
+            file.seek(place)
+            file.write(b"\0" * length)
+    read_opening_error(path, StoreForeign)
+
+
 def test_an_empty_file_becomes_a_store_that_says_it_is_new(tmp_path: Path) -> None:
     path = tmp_path / "store.db"
     path.touch()
