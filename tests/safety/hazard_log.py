@@ -57,4 +57,4 @@ def read_mutations() -> dict[str, Mutation]:
 def say_risk(severity: int, probability: int) -> str:
     """The word for a risk, as the log's heading defines it."""
     product = severity * probability
-    return "low" if product <= 5 else "medium" if product <= 11 else "high"  # noqa: PLR2004
+    return "low" if product <= 5 else "medium" if product <= 11 else "high"

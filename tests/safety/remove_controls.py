@@ -20,9 +20,9 @@ COPIED = ("prepkit", "kits", "demo", "tests", "docs", "fuzz", "pyproject.toml", 
 _FAILED, _NOTHING_RUN = 1, 5
 HEAD = """# Each control taken away
 
-Written by `tests/safety/remove_controls.py` on {day}, from a run over every row of [hazard-log.md](hazard-log.md): the control is
-removed by one edit of the source (`tests/safety/mutations.toml`) in a copy of the project, and the test that the log names has
-to fail there. With every control in place, all {count} of these tests passed first.
+Written by `tests/safety/remove_controls.py` on {day}, from a run over the rows of [hazard-log.md](hazard-log.md): the
+control is removed by one edit of the source (`tests/safety/mutations.toml`) in a copy of the project, and the test that
+the log names has to fail there. With every control in place, all {count} of these tests passed first.
 
 | Id | Control | Edited | Test | Without the control |
 |---|---|---|---|---|
@@ -32,7 +32,7 @@ to fail there. With every control in place, all {count} of these tests passed fi
 def main() -> int:
     """Remove, run, report."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("ids", nargs="*", help="only these; no report is written then")
+    parser.add_argument("ids", nargs="*", help="only these; the others keep their rows")
     only = parser.parse_args().ids
     rows = [row for row in read_log() if not only or row.id in only]
     with tempfile.TemporaryDirectory() as folder:
@@ -43,8 +43,7 @@ def main() -> int:
             sys.stdout.write("The tests do not pass with every control in place: nothing can be shown.\n")
             return 1
         found = {row.id: _remove(copy, row) for row in rows}
-    if not only:
-        _write(rows, found)
+    _write(rows, found)
     return 0 if all(said == "fails" for said in found.values()) else 1
 
 
@@ -85,9 +84,12 @@ def _copy(copy: Path) -> None:
 
 def _write(rows: list[Hazard], found: dict[str, str]) -> None:
     mutations = read_mutations()
-    cells = [f"| {r.id} | {r.control} | `{mutations[r.id].file}` | `{r.test}` | {found[r.id]} |" for r in rows]
-    head = HEAD.format(day=time.strftime("%Y-%m-%d"), count=len({row.test for row in rows}))
-    REPORT.write_text(head + "\n".join(cells) + "\n", "utf-8")
+    before = REPORT.read_text("utf-8").splitlines() if REPORT.exists() else []
+    cells = {row.split("|")[1].strip(): row for row in before if row.startswith("| H")}
+    for r in rows:
+        cells[r.id] = f"| {r.id} | {r.control} | `{mutations[r.id].file}` | `{r.test}` | {found[r.id]} |"
+    head = HEAD.format(day=time.strftime("%Y-%m-%d"), count=len({row.test for row in read_log()}))
+    REPORT.write_text(head + "".join(f"{cells[id_]}\n" for id_ in sorted(cells)), "utf-8")
 
 
 if __name__ == "__main__":
