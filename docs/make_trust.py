@@ -22,7 +22,7 @@ LIMITS = """
 A power cut is simulated by copying every file while the program is stopped: what an operating system had not yet written to the disk
 is in those copies, so this shows the order of writing and not the disk's own honesty. A WAL file that is taken away takes with it
 what was in it, and what is left is a whole, shorter chain: only the last hash, kept elsewhere, shows that. Where SQLite is older than
-3.51.3 (but for 3.50.7 and 3.44.6) a new store has no WAL file; a store cut short is refused as a whole: go on with a backup.
+3.51.3 (but for 3.50.7 and 3.44.6) a new store has no WAL file; a store cut short is mostly refused as a whole: go on with a backup.
 
 ## Hostile input
 
