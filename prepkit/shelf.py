@@ -5,6 +5,7 @@ user's own folder, and a folder named on the command line.
 """
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -39,7 +40,7 @@ def find_kits(extra: Path | None = None) -> tuple[KitFile, ...]:
         raise FileUnreadable(f'"{extra}" is not a folder. Check the path given with --kits.')
     found: dict[str, KitFile] = {}
     for folder in (find_shipped("kits"), _find_user_folder() / "kits", extra):
-        if folder is not None and folder.is_dir():
+        if folder is not None and _is_there(folder, Path.is_dir):
             found |= {path.stem: KitFile(path.stem, path) for path in sorted(folder.glob("*.toml"))}
     return tuple(found.values())
 
@@ -57,7 +58,7 @@ def find_ward(named: Path | None) -> Path | None:
     if os.environ.get("PREPKIT_WARD"):
         return Path(os.environ["PREPKIT_WARD"])
     own = _find_user_folder() / "ward.toml"
-    return own if own.is_file() else None
+    return own if _is_there(own, Path.is_file) else None
 
 
 def find_store(named: Path | None) -> Path:
@@ -106,6 +107,15 @@ def load_ward(path: Path) -> "tuple[Written[Ward] | None, tuple[Problem, ...]]":
 
     text, problems = read_text(_read_bytes(path), str(path))
     return (None, problems) if problems else read_ward(text, str(path))
+
+
+def _is_there(path: Path, ask: Callable[[Path], bool]) -> bool:
+    """Ask the disk; a folder above that may not be looked into is said, not taken for one that is not there."""
+    try:
+        return ask(path)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise FileUnreadable(f'"{path}" cannot be looked for: {reason}. Allow reading the folders above it.') from error
 
 
 def _read_bytes(path: Path) -> bytes:

@@ -204,10 +204,16 @@ def _add_papers(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     audit.set_defaults(run="audit_command.run_audit")
     verify = commands.add_parser("verify", help="check the chain of events and every stored list", allow_abbrev=False)
     verify.set_defaults(run="verify_command.run_verify")
+    backup = commands.add_parser("backup", help="write a backup, while the store is in use", allow_abbrev=False)
+    backup.add_argument("path", type=Path, metavar="PATH", help="a new file to write it to")
+    backup.set_defaults(run="backup_command.run_backup")
+    restore = commands.add_parser("restore", help="check a backup and put it in the store's place", allow_abbrev=False)
+    restore.add_argument("path", type=Path, metavar="PATH", help="the backup; the store there is moved aside")
+    restore.set_defaults(run="backup_command.run_restore")
     mine = commands.add_parser("mine", help="list what one person prepared, checked and gave", allow_abbrev=False)
     mine.add_argument("initials", metavar="INITIALS", help="2 to 4 letters")
     mine.set_defaults(run="mine_command.run_mine")
-    for command in (record, audit, verify, mine):
+    for command in (record, audit, verify, backup, restore, mine):
         store = "the preparations' database (also PREPKIT_STORE)"
         command.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help=store)
 

@@ -6,6 +6,7 @@ as arguments. May be imported by the desk and the front ends; imports the standa
 """
 
 from prepkit.store.chain import START, ChainProblem, check_chain, check_store, compute_hash
+from prepkit.store.copies import open_backup, put_in_place
 from prepkit.store.interface import Store
 from prepkit.store.records import Draft, Record
 from prepkit.store.sqlite import SqliteStore, open_sqlite
@@ -20,5 +21,7 @@ __all__ = [
     "check_chain",
     "check_store",
     "compute_hash",
+    "open_backup",
     "open_sqlite",
+    "put_in_place",
 ]

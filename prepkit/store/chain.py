@@ -97,9 +97,10 @@ def check_chain(records: Iterable[Record], last: int | None = None) -> tuple[Cha
 
 
 def check_store(store: Store) -> tuple[ChainProblem, ...]:
-    """Check the chain of a whole store; others may go on writing. Raises StoreError where it cannot be read."""
+    """Check a whole store, medium and chain; others may go on writing. Raises StoreError where it cannot be read."""
     last = store.read_last()  # first: records that are added from here on are no gap
-    return check_chain(store.read_all(), last)
+    chain = check_chain(store.read_all(), last)
+    return (*chain, *(ChainProblem(None, words) for words in store.check_medium()))
 
 
 def check_fields(record: Record) -> tuple[str, ...]:

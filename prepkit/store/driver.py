@@ -52,6 +52,12 @@ def translate(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise translate_error(path, error) from error
+    except UnicodeDecodeError as error:
+        # The driver quotes a damaged schema in its own message, and stumbles over bytes that are no UTF-8.
+        raise report_damaged(path, "its schema is no text") from error
+    except MemoryError as error:
+        # A length that was overwritten asks for more than there is.
+        raise report_damaged(path, "a record claims to be longer than memory") from error
     except UnicodeEncodeError as error:
         raise StoreUnfit(f'"{path}" cannot keep half a character; nothing was written') from error
 

@@ -5,6 +5,7 @@ package.
 """
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from types import TracebackType
 from typing import Protocol, Self
 
@@ -55,8 +56,21 @@ class Store(Protocol):
     def read_last(self) -> int:
         """Read the last position that was ever given out, as the store itself counted it; 0 for an empty store."""
 
+    def check_medium(self) -> tuple[str, ...]:
+        """Say what the database itself finds wrong with what it keeps, in words; nothing where it is sound.
+
+        The chain shows what was changed; this shows what was damaged underneath, which the chain may not see.
+        """
+
     def has_news(self) -> bool:
         """Tell whether another connection wrote since this was last asked, or since opening; cheap."""
+
+    def write_copy(self, target: Path) -> None:
+        """Write everything as it is at one moment into a new store at `target`, for this person's eyes only.
+
+        Others may go on writing meanwhile. Durable when this returns. Raises StoreUnreachable where `target` is there
+        already; where it fails, nothing is left at `target`.
+        """
 
     def close(self) -> None:
         """Let go of the store; closing twice is no error."""

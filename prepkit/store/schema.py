@@ -105,17 +105,18 @@ def _try_writing(connection: sqlite3.Connection) -> None:
 
 
 def _is_new(connection: sqlite3.Connection, path: Path) -> bool:
-    owner, form, parts = (_read_number(connection, sql) for sql in _IDENTITY)
+    owner, form, parts, page = (_read_number(connection, sql) for sql in _IDENTITY)
     if owner == APPLICATION_ID and form == FORMAT:
         return False
     if owner == APPLICATION_ID:
         raise _report_format(path, form)
-    if owner or form or parts:
+    # Neither nothing nor one empty page: what is left of something, and not for us to write over.
+    if owner or form or parts or path.stat().st_size not in {0, page}:
         raise StoreForeign(f'"{path}" is a database of another program; name another file, or move this one away')
     return True
 
 
-_IDENTITY = ("PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master")
+_IDENTITY = ("PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master", "PRAGMA page_size")
 
 
 def _read_number(connection: sqlite3.Connection, sql: str) -> int:

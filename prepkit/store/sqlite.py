@@ -9,14 +9,15 @@ stores on the same file, in one program or in two, see each other's records and 
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from prepkit.errors import Conflict, StoreUnfit
+from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.store.chain import START, check_fields, compute_records
 from prepkit.store.driver import report_damaged, report_moved, transaction, translate
-from prepkit.store.files import check_file, identify_file, make_file
+from prepkit.store.files import check_file, identify_file, make_file, make_new_file, sync_file
 from prepkit.store.records import Draft, Record, check_fit
 from prepkit.store.schema import COLUMNS, settle
 
@@ -35,9 +36,7 @@ def open_sqlite(path: Path, *, wait_ms: int = 5000) -> "SqliteStore":
         make_file(path)
     check_file(path)
     with translate(path):
-        # mode=rw: SQLite itself must never make the file, it would not make it private.
-        uri = f"{path.absolute().as_uri()}?mode=rw"
-        connection = sqlite3.connect(uri, uri=True, timeout=wait_ms / 1000, isolation_level=None)
+        connection = sqlite3.connect(_name_uri(path), uri=True, timeout=wait_ms / 1000, isolation_level=None)
         try:
             connection.text_factory = _read_text
             is_new = settle(connection, path)
@@ -78,6 +77,8 @@ class SqliteStore:
             raise StoreUnfit(f'"{self.path}" cannot keep this, nothing was written: {"; ".join(problems)}')
         self._check_in_place()
         with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            # Again under the lock: a restore may have moved the file aside while we waited for our turn.
+            self._check_in_place()
             found = self._read_seq(prep)
             if found != expected_seq:
                 raise Conflict(prep, expected_seq, found)
@@ -110,22 +111,51 @@ class SqliteStore:
         return tuple(str(prep) for (prep,) in rows)
 
     def read_all(self) -> Iterator[Record]:
-        """See `Store.read_all`. Read in pages, so that a slow reader keeps nobody from writing."""
+        """See `Store.read_all`. Read in pages, so that a slow reader keeps nobody from writing.
+
+        In a damaged file a position may stand where it does not belong, and what was asked for as coming after it may
+        come before: that is yielded, for the check to name, and then the end is reached instead of never.
+        """
         last = _BEFORE_ALL
         while page := self._select("position > ? ORDER BY position LIMIT ?", last, _PAGE):
             yield from page
-            last = page[-1].position
+            highest = max(record.position for record in page)
+            if highest <= last:
+                return
+            last = highest
 
     def read_last(self) -> int:
         """See `Store.read_last`."""
         with translate(self.path):
             return self._read_end()[0]
 
+    def check_medium(self) -> tuple[str, ...]:
+        """See `Store.check_medium`: SQLite's own check of its pages, and of indexes against rows."""
+        try:
+            with translate(self.path):
+                rows = self._connection.execute("PRAGMA integrity_check(5)").fetchall()
+        except StoreDamaged as error:
+            return (str(error),)
+        return tuple(f"the file itself is damaged: {_make_line(found)}" for (found,) in rows if found != "ok")
+
     def has_news(self) -> bool:
         """See `Store.has_news`."""
         with translate(self.path):
             seen, self._seen = self._seen, self._read_change()
         return seen != self._seen
+
+    def write_copy(self, target: Path) -> None:
+        """See `Store.write_copy`. SQLite copies page by page, under a read lock of its own."""
+        make_new_file(target)
+        try:
+            with translate(target), closing(sqlite3.connect(_name_uri(target), uri=True, isolation_level=None)) as copy:
+                self._connection.backup(copy)
+                # One file by itself, whatever the journal mode of the store.
+                copy.execute("PRAGMA journal_mode = DELETE")
+            sync_file(target)
+        except BaseException:
+            target.unlink(missing_ok=True)
+            raise
 
     def close(self) -> None:
         """See `Store.close`."""
@@ -212,9 +242,19 @@ def compute_open_query(closing: frozenset[str]) -> tuple[str, tuple[str, ...]]:
     return sql, tuple(sorted(closing))
 
 
+def _name_uri(path: Path) -> str:
+    """mode=rw: SQLite itself must never make the file, it would not make it private."""
+    return f"{path.absolute().as_uri()}?mode=rw"
+
+
 def _read_text(raw: bytes) -> str:
     """Bytes that are no UTF-8 can only come from outside; they are carried on to the check, not stumbled over."""
     return raw.decode("utf-8", "surrogateescape")
+
+
+def _make_line(found: object) -> str:
+    """What SQLite says of damage, on one line and without what it quotes of the damage itself."""
+    return "".join(char if char.isprintable() else " " for char in str(found))
 
 
 def _is_text(text: str) -> bool:

@@ -72,3 +72,13 @@ def test_the_store_is_the_one_named_then_the_environments_then_the_users(
 def test_what_is_shipped_lies_in_a_folder_that_is_there() -> None:
     assert (find_shipped("demo") / "ward.toml").is_file()
     assert find_shipped("kits").is_dir()
+
+
+def test_a_home_that_may_not_be_looked_into_is_said_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(path: Path) -> bool:
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.delenv("PREPKIT_WARD", raising=False)
+    monkeypatch.setattr(Path, "is_file", refuse)
+    with pytest.raises(FileUnreadable, match="permission denied"):
+        find_ward(None)

@@ -8,13 +8,14 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from prepkit.errors import Conflict, StoreError, StoreUnfit
-from prepkit.store import START, Draft, Record, Store, check_chain, check_store
+from prepkit.errors import Conflict, StoreError, StoreUnfit, StoreUnreachable
+from prepkit.store import START, Draft, Record, Store, check_chain, check_store, open_sqlite
 
 OpenStore = Callable[[], Store]
 
@@ -279,6 +280,22 @@ class StoreContract:
         with pytest.raises(Conflict):
             append(other, "a", 5, TICK)
         assert not store.has_news()
+
+    # Copies
+
+    def test_a_copy_holds_everything_and_is_a_store_of_its_own(self, store: Store, other: Store, path: Path) -> None:
+        append(store, "a", 0, TICK, TICK)
+        append(other, "b", 0, TICK)
+        target = path.with_name("copies") / "copy.db"
+        store.write_copy(target)
+        append(store, "a", 2, CLOSE)
+        with open_sqlite(target) as copy:
+            assert tuple(copy.read_all()) == tuple(store.read_all())[:3]
+            append(copy, "b", 1, CLOSE)
+            assert check_store(copy) == ()
+        assert store.read_last() == 4
+        with pytest.raises(StoreUnreachable, match="is there already"):
+            store.write_copy(target)
 
     # Closing
 

@@ -169,3 +169,18 @@ def test_triggers_and_indexes_are_put_right_on_opening(path: Path, sql: str) -> 
     open_sqlite(path).close()
     with plain_client(path) as client:
         assert client.execute(schema).fetchall() == before
+
+
+def test_damage_that_leaves_the_chain_whole_is_found_by_the_check_of_the_medium(path: Path) -> None:
+    """A leaf that says it holds fewer records than it does, and a counter that was lost with them."""
+    fill(path)
+    with plain_client(path) as client:
+        page = client.execute("SELECT rootpage FROM sqlite_master WHERE name = 'record'").fetchone()[0]
+        client.execute("DELETE FROM sqlite_sequence")
+        size = client.execute("PRAGMA page_size").fetchone()[0]
+    with path.open("r+b") as file:
+        file.seek((page - 1) * size + 3)  # the page's number of cells
+        file.write((2).to_bytes(2, "big"))
+    with open_sqlite(path) as store:
+        assert len(list(store.read_all())) == 2
+        assert "the file itself is damaged" in check_store(store)[-1].words

@@ -5,6 +5,8 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 
 import pytest
@@ -13,7 +15,8 @@ from kills import ENVIRONMENT
 from scenes import FIXED_SQLITE, OLD_SQLITE, fill, mode_of, plain_client, read_opening_error, umask
 
 from prepkit.errors import StoreDamaged, StoreForeign, StoreNewer, StoreUnreachable
-from prepkit.store import Draft, open_sqlite
+from prepkit.store import Draft, check_chain, open_sqlite
+from prepkit.store.driver import translate
 from prepkit.store.schema import APPLICATION_ID
 
 
@@ -165,6 +168,28 @@ def test_a_store_cut_short_is_damaged(path: Path, left: int) -> None:
     read_opening_error(path, StoreDamaged)
 
 
+@pytest.mark.parametrize("left", [1, 2, 15])
+def test_the_first_bytes_of_a_store_are_no_store_and_none_is_begun_over_them(path: Path, left: int) -> None:
+    """SQLite itself takes a file of one byte for a new database."""
+    fill(path)
+    os.truncate(path, left)
+    read_opening_error(path, StoreForeign)
+    assert path.stat().st_size == left
+
+
+@pytest.mark.parametrize("left", [122, 600, 4096 + 1, 8192])
+def test_a_store_whose_first_page_was_wiped_is_no_new_store(path: Path, left: int) -> None:
+    fill(path)
+    os.truncate(path, left)
+    with path.open("r+b") as file:
+        for place, length in ((60, 4), (68, 4), (103, 2)):  # its version, its mark, how much its schema holds
+            file.seek(place)
+            file.write(b"\0" * length)
+    with pytest.raises((StoreForeign, StoreDamaged)):
+        open_sqlite(path)
+    assert path.stat().st_size == left
+
+
 def test_an_empty_file_becomes_a_store_that_says_it_is_new(tmp_path: Path) -> None:
     path = tmp_path / "store.db"
     path.touch()
@@ -182,6 +207,33 @@ def test_a_page_overwritten_with_rubbish_is_reported_when_it_is_read(path: Path)
         file.write(b"\xa5" * (size - size // 2))
     with open_sqlite(path) as store, pytest.raises(StoreDamaged):
         list(store.read_all())
+
+
+def test_reading_everything_ends_where_damage_has_put_positions_out_of_order(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A leaf overwritten in its middle, as SQLite gives it: whatever it is asked for, it goes on behind the damage."""
+    with open_sqlite(path) as store:
+        records = append(store, "a", 0, *[TICK] * 8)
+        rest = [replace(records[3], position=2**56), *records[4:]]
+        monkeypatch.setattr(store, "_select", lambda _, last, __: rest if last > 0 else [*records[:3], *rest])
+        found = list(islice(store.read_all(), 100))
+    assert len(found) < 100
+    assert check_chain(found)
+
+
+def test_a_schema_that_is_no_text_any_more_is_damage(path: Path) -> None:
+    fill(path)
+    whole = path.read_bytes()
+    path.write_bytes(whole.replace(b"RAISE(ABORT, 'a record", b"RAISE(ABORT, \xff\xff record"))
+    assert path.read_bytes() != whole
+    read_opening_error(path, StoreDamaged)
+
+
+def test_a_length_past_all_memory_is_damage(path: Path) -> None:
+    """What SQLite reports as being out of memory, the driver raises as Python's own error."""
+    with pytest.raises(StoreDamaged, match="longer than memory"), translate(path):
+        raise MemoryError
 
 
 def test_a_folder_is_not_a_store(tmp_path: Path) -> None:

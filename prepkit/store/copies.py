@@ -1,0 +1,110 @@
+"""A backup brought back: looked at in a copy, and put in the place of a store that is moved aside first.
+
+Nothing here overwrites a file. May import: `files` and `sqlite` of this package and `prepkit.errors`.
+"""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from prepkit.errors import StoreDamaged, StoreError, StoreUnreachable
+from prepkit.store.files import make_folders, name_os_error, sync_file
+from prepkit.store.sqlite import SqliteStore, open_sqlite
+
+_BESIDE = ("-journal", "-wal", "-shm")
+"""What SQLite keeps beside a file; it belongs to that file and goes where it goes."""
+
+
+@contextmanager
+def open_backup(backup: Path, beside: Path) -> Iterator[SqliteStore]:
+    """Open a private copy of a backup, in a folder beside `beside` that is gone again afterwards.
+
+    The backup itself is only read, and so may lie on a medium that cannot be written to. Raises a StoreError where it
+    is no store, where it is empty, or where it cannot be read.
+    """
+    if not backup.is_file():
+        raise StoreUnreachable(f'"{backup}" is not there, or is not a file: name the backup that was written')
+    make_folders(beside)
+    with tempfile.TemporaryDirectory(prefix=".prepkit-", dir=beside.parent) as folder:
+        with _in_our_words(backup):
+            copy = Path(folder) / "restored.sqlite"
+            _copy_private(backup, copy)
+            for suffix in ("-journal", "-wal"):
+                if (found := Path(f"{backup}{suffix}")).is_file():
+                    _copy_private(found, Path(f"{copy}{suffix}"))
+        with _open_as(copy, backup) as store:
+            if store.is_new:
+                raise StoreDamaged(f'"{backup}" is an empty file and no backup: name another one')
+            yield store
+
+
+def put_in_place(store: SqliteStore, path: Path, aside: Path) -> bool:
+    """Put a copy of `store` where `path` is; what is there is renamed to `aside` first. True where something was.
+
+    Whoever has the old file open is told at their next tick that it was replaced; nothing goes to it unseen.
+    """
+    fresh = store.path.with_name("fresh.sqlite")
+    store.write_copy(fresh)
+    with _in_our_words(path):
+        was_there = _move_aside(path, aside)
+        _put(fresh, path)
+    return was_there
+
+
+def _put(fresh: Path, path: Path) -> None:
+    """Unlike a rename, a link never takes the place of a file that somebody made meanwhile."""
+    try:
+        os.link(fresh, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without links
+        if path.exists():
+            raise
+        fresh.rename(path)
+    sync_file(path)
+
+
+def _move_aside(path: Path, aside: Path) -> bool:
+    names = [("", path)] + [(suffix, Path(f"{path}{suffix}")) for suffix in _BESIDE]
+    taken = [Path(f"{aside}{suffix}") for suffix, _ in names if Path(f"{aside}{suffix}").exists()]
+    if taken:
+        raise StoreUnreachable(f'"{taken[0]}" is there already: nothing was moved; try again in a second')
+    if not path.exists():
+        return False
+    _settle(path)
+    for suffix, found in names:
+        if found.exists():
+            found.rename(f"{aside}{suffix}")
+    return True
+
+
+def _settle(path: Path) -> None:
+    """Let SQLite write into the file what still lies beside it; a damaged store is moved as it is."""
+    with suppress(StoreError):
+        open_sqlite(path).close()
+
+
+@contextmanager
+def _open_as(copy: Path, backup: Path) -> Iterator[SqliteStore]:
+    """Open the copy; an error, now or while it is read, names the backup, which is what a person knows."""
+    try:
+        with open_sqlite(copy) as store:
+            yield store
+    except StoreError as error:
+        raise type(error)(str(error).replace(str(copy), str(backup))) from error
+
+
+@contextmanager
+def _in_our_words(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise name_os_error(path, error) from error
+
+
+def _copy_private(source: Path, target: Path) -> None:
+    shutil.copyfile(source, target)
+    target.chmod(0o600)
