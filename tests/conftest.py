@@ -4,3 +4,5 @@ from hypothesis import HealthCheck, settings
 
 settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("unhurried")
+# Mutation testing: the same examples for every mutant (docs/mutation.md).
+settings.register_profile("mutation", settings.get_profile("unhurried"), derandomize=True, max_examples=20)

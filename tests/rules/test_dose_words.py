@@ -253,6 +253,41 @@ def test_whole_vials_under_a_ceiling_name_it() -> None:
     )
     assert found.prescribed is not None
     assert found.prescribed.words[0] == "Ordered: whole vials, 3 mL. Is that within 100–200 mg/kg?"
+    assert found.prescribed.holds == (read("1.5 mL"), read("3 mL"))
+
+
+def draw_ranged(weight: int, volume: str = "2 mL", *, line: str = "", product: str = "") -> Outcome:
+    """An order of one whole ampoule, whose label gives 5 to 20 mg/kg, for a line with a dose of its own."""
+    span = 'dose_range = { least = "5 mg/kg", most = "20 mg/kg" }\n'
+    kit = make_small_kit(SMALL.format(line=line, product=span + product, route="intravenous"))
+    text = SYRINGES.format(route="intravenous") + UNDILUTED.replace("5 mL", volume)
+    return find_outcome("it", weight, kit, make_small_ward(text, kit, head=HEAD), Order("drug", read(volume), "RA"))
+
+
+def test_whole_containers_stand_on_the_labels_range_and_not_on_the_lines_dose() -> None:
+    found = draw_ranged(1500, line='most = "30 mg"', product='most = "25 mg"')
+    assert (found.blocked, found.dose, found.basis, found.source) == ("", read("20 mg"), "local", "local")
+    assert found.working[1:5] == (
+        "Dose: 2 mL × 10 mg/mL = 20 mg.",
+        "The label's range for a first dose: 5–20 mg/kg. [local]",
+        "No single dose is more than 30 mg. [published: Invented book 2020]",
+        "No single dose is more than 25 mg. [local]",
+    )
+
+
+@pytest.mark.parametrize(
+    ("in_all", "reason"), [("20 mg/kg", ""), ("19.9 mg/kg", "2 mL = 20 mg/kg, past 19.9 mg/kg in all")]
+)
+def test_whole_containers_may_reach_what_a_course_holds_in_all_and_not_pass_it(in_all: str, reason: str) -> None:
+    repeat = f'repeat = {{ dose = "5 mg/kg", interval = "12 h", most_in_all = "{in_all}" }}'
+    said = draw_ranged(1000, product=repeat).blocked
+    assert said == (f"ordered by RA: Drug, whole ampoules, 2 mL; {reason}: order again" if reason else "")
+
+
+def test_what_whole_containers_hold_is_told_to_four_places() -> None:
+    # 1.500007 mL × 10 mg/mL = 15.00007 mg.
+    said = draw_ranged(1000, "1.500007 mL", line='most = "9 mg"').blocked
+    assert "; 1.500007 mL = 15.0001 mg, more than the 9 mg in one dose: order again" in said
 
 
 def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
