@@ -19,6 +19,7 @@ from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import make_amount
 from prepkit.rules.case import Case, Order, Outcome, VialCount
 from prepkit.rules.dose import compute_dose
+from prepkit.rules.drawn import _show_over
 
 PORACTANT = "[published: US prescribing information and UK product characteristics, poractant alfa]"
 HANDLING = (
@@ -115,8 +116,9 @@ def draw(
     product: str = "",
     route: str = "intravenous",
     head: str = "",
+    small: str = SMALL,
 ) -> Outcome:
-    kit = make_small_kit(SMALL.format(line=line, product=product, route=route))
+    kit = make_small_kit(small.format(line=line, product=product, route=route))
     ward = make_small_ward(SYRINGES.format(route=route) + stock, kit, head=HEAD + head)
     return find_outcome("it", weight, kit, ward)
 
@@ -373,7 +375,100 @@ def test_a_syringe_of_which_no_error_is_recorded_says_so() -> None:
     assert "How far a 20 mL syringe itself may be out is not recorded here." in found.working
 
 
+NINTHS = SMALL.replace('strength = "5 mg/mL"', 'strength = "9 mg/mL"')
+
+
+def test_volumes_are_told_to_four_places_and_the_syringes_error_to_one() -> None:
+    # 10 mg ÷ 9 mg/mL = 1.1111... mL.
+    assert draw(1000, OTHER, small=NINTHS).working[2] == "Volume: 10 mg ÷ 9 mg/mL = 1.1111 mL."
+    # ISO 7886-1: (1.5 % of 2 mL + 2 % of 0.7 mL) ÷ 0.7 mL = 6.2857... %.
+    tolerance = "The syringe itself may be 6.3 % out at this volume [from memory: ISO 7886-1 2017]."
+    assert draw(700).working[5] == tolerance
+
+
+def test_the_source_of_a_recipe_is_no_part_of_the_order_whatever_signs_it_holds() -> None:
+    kit = make_small_kit(SMALL.format(line='most = "1.5 mg"', product="", route="intravenous"))
+    text = SYRINGES.format(route="intravenous").replace('"ward list 4"', '"ward list [4]"')
+    found = find_outcome("it", 1000, kit, make_small_ward(text + WEAK, kit, head=HEAD))
+    assert found.prescribed is not None
+    assert found.prescribed.words[-1] == "Made up: 1 mL of Drug 10 mg/mL + 9 mL glucose 5 % = 10 mL of 1 mg/mL"
+
+
+def test_a_mark_over_the_labels_range_is_a_caution_and_one_at_its_end_is_none() -> None:
+    # 3.6 mL × 80 mg/mL ÷ 1.4 kg; 3 mL × 80 mg/mL ÷ 1.2 kg.
+    over = "The mark gives 205.7 mg/kg: a little over the 200 mg/kg of the label's range."
+    assert find_outcome("surfactant", 1400).cautions == (over, *HANDLING, NOT_FOR_INJECTION)
+    assert find_outcome("surfactant", 1200).cautions == (*HANDLING, NOT_FOR_INJECTION)
+
+
+@pytest.mark.parametrize(
+    ("amount", "shown"),
+    [
+        ("200.1", "200.1"),
+        ("200.04", "200.04"),
+        ("200.004", "200.004"),
+        ("200.0004", "200.0004"),
+        ("200.00004", "200"),
+        ("205.71", "205.7"),
+    ],
+)
+def test_what_is_over_a_limit_is_told_to_as_few_places_as_say_so(amount: str, shown: str) -> None:
+    assert _show_over(read(f"{amount} mg/kg"), read("200 mg/kg")) == f"{shown} mg/kg"
+
+
+def test_a_ward_without_a_volume_of_air_is_told_to_ask() -> None:
+    ask = "The ward file sets no volume of air behind the dose: ask what the unit uses."
+    assert draw(1000, line="air = true", route="tracheal").cautions == (ask, NOT_FOR_INJECTION)
+    assert draw(1000, line="air = true", route="tracheal", head='air = "0.5 mL"').cautions == (NOT_FOR_INJECTION,)
+
+
+def test_a_band_that_holds_every_baby_is_not_named() -> None:
+    banded = SMALL.replace('dose = "10 mg/kg"\n', "") + '[[line.band]]\ndose = "10 mg/kg"\n'
+    found = draw(1000, small=banded)
+    assert found.working[0] == "Dose: 10 mg/kg × 1000 g = 10 mg. [published: Invented book 2020]"
+
+
+def test_the_same_ceiling_on_the_line_and_on_the_label_is_one_ceiling() -> None:
+    found = draw(1500, line='most = "11 mg"', product='most = "11 mg"')
+    assert (found.dose, found.show) == (read("11 mg"), "1.1 mL")
+    assert found.prescribed is not None
+    assert [words for words in found.prescribed.words if "No single dose" in words] == [
+        "No single dose is more than 11 mg"
+    ]
+
+
 # What blocks
+
+
+EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
+
+
+def test_the_nearest_miss_goes_by_what_share_of_the_need_there_is() -> None:
+    # The recipe makes 10 of 20 mL; 2 mL are 95 % of the label's least. Then 80 % of 12.5 mL, and 31 % of 4 mL.
+    label = draw(2000, EITHER, product='least_volume = "2.1 mL"').blocked
+    assert label == "Drug 10 mg/mL: 2 mL is under the 2.1 mL that its label allows"
+    made = draw(1250, EITHER, product='least_volume = "4 mL"').blocked
+    assert made == "Drug 1 mg/mL: 12.5 mL is more than the 10 mL its recipe makes"
+
+
+def test_a_miss_is_told_to_four_places() -> None:
+    made = draw(1200, WEAK, line='most = "10.00007 mg"').blocked
+    assert made == "Drug 1 mg/mL: 10.0001 mL is more than the 10 mL its recipe makes"
+    # 10.7 mg ÷ 9 mg/mL = 1.18888... mL.
+    bound = NINTHS.replace('basis = "common practice"', 'basis = "common practice"\nleast_volume = "1.5 mL"')
+    label = draw(1070, OTHER, small=bound).blocked
+    assert label == "Other 9 mg/mL: 1.1889 mL is under the 1.5 mL that its label allows"
+
+
+def test_what_is_far_too_much_for_every_syringe_is_still_nearer_than_what_the_label_bars() -> None:
+    found = draw(3000, UNDILUTED + OTHER, product='weight = { at_least = "5000 g" }')
+    assert (found.blocked, found.is_unmeasured) == ("Other 5 mg/mL: 6 mL does not fit a 2 mL syringe", True)
+
+
+def test_whole_containers_are_never_rounded_however_little() -> None:
+    # 1.99 mL is half a percent off a mark.
+    said = draw_ranged(1500, "1.99 mL").blocked
+    assert "; no intravenous syringe in stock measures exactly 1.99 mL: order again" in said
 
 
 def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> None:
@@ -426,6 +521,8 @@ def test_without_a_ward_file_a_dose_of_the_kits_own_keeps_its_sum() -> None:
     kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
     sum_of_it = "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]"
     assert find_outcome("it", 1200, kit, None) == Outcome(blocked=blocked, dose=read("12 mg"), working=(sum_of_it,))
+    capped = make_small_kit(SMALL.format(line="", product='most = "11 mg"', route="intravenous"))
+    assert find_outcome("it", 1200, capped, None).dose == read("11 mg")
     own = "The dose is the stocked product's own."
     assert find_outcome("surfactant", 1450, ward=None) == Outcome(blocked=blocked, working=(own,))
 
