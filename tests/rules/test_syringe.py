@@ -91,6 +91,7 @@ def test_what_is_off_by_just_what_the_ward_allows_serves() -> None:
         ("0.09", (SMALL, MIDDLE), "0.09 mL is under the 0.1 mL that a 1 mL syringe measures"),
         ("0.0999", (SMALL, MIDDLE), "0.0999 mL is under the 0.1 mL that a 1 mL syringe measures"),
         ("0.096789", (SMALL,), "0.0968 mL is under the 0.1 mL that a 1 mL syringe measures"),
+        ("1.112345", (LARGE,), "rounding 1.1123 mL to the marks of a 5 mL syringe moves the dose by 7.9 %"),
         ("6", (SMALL, MIDDLE, LARGE), "6 mL does not fit a 5 mL syringe"),
         # Too much for one and too little for the other: the one that it fits is nearer.
         ("1.1", (SMALL, ("10", "0.5", "2")), "1 mL is under the 2 mL that a 10 mL syringe measures"),
