@@ -6,7 +6,6 @@ gives its mutants change with the code. A survivor without a reason, or a reason
 
 import difflib
 import json
-import subprocess
 import sys
 import tomllib
 from collections import Counter
@@ -107,11 +106,9 @@ def _write_survivors(modules: list[Measured], reasons: dict[tuple[str, str, str]
 
 def write_figures(modules: list[Measured], reasons: dict[tuple[str, str, str], str]) -> str:
     """Write the part of the page that is measured."""
-    git = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False)  # noqa: S607
-    at = f", on top of commit {git.stdout.strip()}" if git.returncode == 0 else ""
     ends = sum((each.ends for each in modules), Counter[str]())
     lines = (
-        f"Measured on {datetime.now(UTC):%Y-%m-%d}{at}, with mutmut {version('mutmut')}.\n",  # noqa: TID251
+        f"Measured on {datetime.now(UTC):%Y-%m-%d} with mutmut {version('mutmut')}.\n",  # noqa: TID251
         *_write_table(modules),
         f"\nHow they ended: {', '.join(f'{count} {end}' for end, count in ends.most_common())}.\n",
         "## What lives, and why",

@@ -105,7 +105,8 @@ def test_where_none_serves_the_nearest_miss_is_named(exact: str, rows: tuple[Row
 
 
 def test_nothing_in_stock_is_said() -> None:
-    assert refuse("1") == "no syringe for this route in stock"
+    # With nothing of what is needed: any other miss is nearer.
+    assert try_stock("1") == Unmeasurable("no syringe for this route in stock", Fraction(0))
 
 
 def find_mark(exact: str, row: Row = LARGE, **limits: str) -> tuple[Amount, str]:
