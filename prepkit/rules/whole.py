@@ -101,18 +101,17 @@ def _make_due(way: Way, volume: Amount, span: DoseRange) -> Due:
         way.due,
         per_kg=reached,
         mass=mass,
-        working=(*_explain(way, volume, mass), *_explain_ceilings(way)),
+        working=(*_explain(way, volume, mass, span), *_explain_ceilings(way)),
         basis=product.basis,
         source=product.source,
     )
 
 
-def _explain(way: Way, volume: Amount, mass: Amount) -> tuple[str, ...]:
-    product, span = way.product, way.product.dose_range
+def _explain(way: Way, volume: Amount, mass: Amount, span: DoseRange) -> tuple[str, ...]:
+    product = way.product
     dose = f"{show_amount(volume)} \N{MULTIPLICATION SIGN} {show_amount(product.strength)} = {show_amount(mass)}"
     tag = cite_short(way.case.kit, product.basis, product.source)
-    label = f"The label's range for a first dose: {show_range(span.least, span.most)}. {tag}" if span else ""
-    return f"Dose: {dose}.", label
+    return f"Dose: {dose}.", f"The label's range for a first dose: {show_range(span.least, span.most)}. {tag}"
 
 
 def _explain_ceilings(way: Way) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """Whether a second person's result agrees with the list: within the syringe's mark, and the same containers."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -7,9 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from trays import find_baby, find_line
 
-from prepkit.list.agree import Entered, agrees, explain_entered, read_entered
+from prepkit.list.agree import Entered, agrees, check_count, explain_entered, read_entered
 from prepkit.list.lines import ListLine
+from prepkit.quantities.read import read_amount
 from prepkit.quantities.show import write_decimal
+from prepkit.rules.case import VialCount
 
 # 200 mg/kg of 80 mg/mL is 2.5 mL/kg (prescribing information, clinical reference section 2.1): 1450 g needs 3.625 mL,
 # 3.6 mL on a 5 mL syringe with marks every 0.2 mL.
@@ -99,3 +102,88 @@ def test_whoever_works_it_out_exactly_agrees_at_every_weight(weight: int) -> Non
     volume = Fraction(200 * weight, 80 * 1000)
     counts = {f"{write_decimal(vial.size.value)} mL": str(vial.count) for vial in line.vials}
     assert line.blocked or agrees(line, enter(line, write_decimal(volume, 2), counts))
+
+
+def test_an_entry_holds_the_value_and_the_containers_large_ones_first_and_shows_them() -> None:
+    entered = enter(SURFACTANT, " 3.6 ", {"1.5 mL": " 2 ", "3 mL": "1"})
+    vials = (VialCount(read_amount("3 mL"), 1), VialCount(read_amount("1.5 mL"), 2))
+    assert entered == Entered(read_amount("3.6 mL"), "", vials)
+    assert (entered.show_value(), entered.show_vials()) == ("3.6 mL", "3 mL + 2 × 1.5 mL")
+    size = enter(find_line("airway-device", 1450), " 1.5 ")
+    assert size == Entered(None, "1.5", ())
+    assert (size.show_value(), size.show_vials()) == ("1.5", "")
+
+
+@pytest.mark.parametrize(
+    ("typed", "counts", "said"),
+    [
+        ("0", VIALS, "Enter more than nothing."),
+        ("3.6", {}, "Enter how many to open: at least one vial."),
+        ("3.6", {"3 mL": "1", "1.5 mL": "21"}, "How many of 1.5 mL: a whole number up to 20."),
+        ("3.6", {"3 mL": "x"}, "How many of 3 mL: a whole number up to 20."),
+    ],
+)
+def test_what_is_wrong_with_an_entry_is_said_in_one_sentence(typed: str, counts: dict[str, str], said: str) -> None:
+    assert read_entered(SURFACTANT, typed, counts) == said
+
+
+def test_a_line_without_a_value_takes_no_entry() -> None:
+    line = replace(find_line("catheter-depth", 1450), amount=None, low=None, high=None)
+    assert read_entered(line, "15", {}) == "Nothing is entered for this line."
+
+
+@pytest.mark.parametrize(("low", "high"), [("14 cm", None), (None, "16 cm")])
+def test_a_range_with_one_end_gives_the_unit_and_agrees_with_nothing(low: str | None, high: str | None) -> None:
+    ends = (None if end is None else read_amount(end) for end in (low, high))
+    line = replace(find_line("catheter-depth", 1450), amount=None, **dict(zip(("low", "high"), ends, strict=True)))
+    entered = enter(line, "15")
+    assert entered.value == read_amount("15 cm")
+    assert not agrees(line, entered)
+
+
+def test_twenty_of_a_container_is_the_most_that_is_typed() -> None:
+    assert [check_count("3 mL", typed) for typed in ("0", "20", " 7 ")] == ["", "", ""]
+    assert check_count("3 mL", "21") == "How many of 3 mL: a whole number up to 20."
+
+
+def test_an_amount_without_a_syringe_agrees_exactly_or_not_at_all() -> None:
+    tube = find_line("gastric-tube", 1450)
+    assert (tube.amount, tube.syringe) == (read_amount("16.5 cm"), None)
+    assert agrees(tube, enter(tube, "16.5"))
+    assert not agrees(tube, enter(tube, "16.4"))
+    # The list's unit is not always the one that is entered.
+    assert agrees(replace(tube, amount=read_amount("165 mm")), Entered(read_amount("16.5 cm"), "", ()))
+
+
+def test_what_is_on_paper_is_rounded_to_a_hundredth() -> None:
+    # 1849 g held to 4.4 mL, say: 4.6225 mL is 4.62 on paper, and no other number than that agrees beside the mark.
+    line = find_line("surfactant", 1849, "32+0")
+    held = replace(line, amount=read_amount("4.4 mL"))
+    counts = {f"{write_decimal(vial.size.value)} mL": str(vial.count) for vial in line.vials}
+    said = [agrees(held, enter(held, typed, counts)) for typed in ("4.62", "4.61", "4.63", "4.6225", "4.4", "4.49")]
+    assert said == [True, False, False, False, True, True]
+    assert not agrees(replace(held, exact=None), enter(held, "4.62", counts))
+
+
+def test_the_working_back_is_rounded_to_two_places_and_names_the_containers_only_where_there_are_any() -> None:
+    # 3.63 mL × 80 mg/mL = 290.4 mg; ÷ 1.451 kg = 200.137... mg/kg. 0.0333 mL × 80 = 2.664 mg; ÷ 1.451 = 1.8359...
+    assert explain_entered(SURFACTANT, "3.63 mL", "", find_baby(1451)) == (
+        "Entered: 3.63 mL × 80 mg/mL = 290.4 mg.",
+        "290.4 mg ÷ 1451 g = 200.14 mg/kg.",
+    )
+    assert explain_entered(SURFACTANT, "0.0333 mL", "3 mL", find_baby(1451)) == (
+        "Entered: 0.0333 mL × 80 mg/mL = 2.66 mg.",
+        "2.66 mg ÷ 1451 g = 1.84 mg/kg.",
+        "Opened: 3 mL.",
+    )
+    # Under 1 mg it is told in microgram: 0.01 mL × 80 mg/mL.
+    assert (
+        explain_entered(SURFACTANT, "0.01 mL", "", find_baby(1000))[1] == "800 microgram ÷ 1000 g = 800 microgram/kg."
+    )
+
+
+def test_what_is_no_dose_is_said_as_it_was_entered() -> None:
+    tube = find_line("gastric-tube", 1450)
+    assert explain_entered(tube, "16.5 cm", "", find_baby(1450)) == ("Entered: 16.5 cm.",)
+    for less in (replace(SURFACTANT, recipe=None), replace(SURFACTANT, dose=None)):
+        assert explain_entered(less, "3.6 mL", "3 mL", find_baby(1450)) == ("Entered: 3.6 mL.", "Opened: 3 mL.")

@@ -37,6 +37,13 @@ def test_a_second_dose_takes_the_repeat_dose() -> None:
     assert all("[published: " in sentence for sentence in line.working[:2])
 
 
+@pytest.mark.parametrize("given", ["0.1", "1"])
+def test_the_least_amount_given_before_makes_it_a_further_dose(given: str) -> None:
+    line = give_again(given, "2026-11-24 15:00")
+    assert line.dose == make_amount(145, "mg")
+    assert line.working[0].startswith(f"{given} mg/kg was given before")
+
+
 def test_nothing_given_is_a_first_dose() -> None:
     line = find_line("surfactant", 1450, ward=FINE, earlier_surfactant="0")
     assert line.dose == make_amount(290, "mg")

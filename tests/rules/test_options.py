@@ -84,6 +84,11 @@ def test_the_measured_dose_and_each_whole_vial_dose_in_the_range_are_offered() -
     assert options[1].words == "Poractant alfa, whole vials: 3 mL = 165.5 mg/kg; open 3 mL, nothing discarded"
 
 
+def test_a_measured_dose_that_leaves_nothing_says_nothing_of_a_rest() -> None:
+    # 200 mg/kg × 1.2 kg ÷ 80 mg/mL = 3 mL.
+    assert find_for(1200, FINE).choices[0].words == "Poractant alfa, measured: 3 mL = 200 mg/kg; open 3 mL"
+
+
 @pytest.mark.parametrize(
     ("weight", "volumes"),
     # Both ends of 100-200 mg/kg belong to it: 120 mg ÷ 200 mg/kg = 600 g, ÷ 100 = 1200 g; 240 mg: 1200 g and 2400 g.
@@ -145,6 +150,7 @@ def test_a_repeat_dose_has_no_whole_vials() -> None:
     options = find_for(1450, **REPEAT)
     assert [option.id for option in options.choices] == ["poractant-alfa"]
     assert options.choices[0].words.startswith("Poractant alfa, repeat dose, measured: 1.8 mL = 99.3 mg/kg")
+    assert options.not_offered == ()
 
 
 def test_nothing_is_offered_that_is_not_due() -> None:
@@ -157,8 +163,8 @@ def test_nothing_is_offered_that_is_not_due() -> None:
 
 
 def test_nothing_is_offered_without_a_ward_file() -> None:
-    assert find_for(1450, None).choices == ()
-    assert "ward file" in find_for(1450, None).not_offered[0]
+    said = "Nothing can be ordered without a ward file: what is in stock is not known."
+    assert find_for(1450, None) == Options((), (said,))
 
 
 def test_whole_vials_that_no_syringe_measures_are_named_and_not_offered() -> None:
@@ -212,6 +218,13 @@ def test_a_product_that_its_label_bars_is_not_offered() -> None:
     options = find_for(1450, make_ward(text), line="atropine")
     assert [option.id for option in options.choices] == ["atropine-600"]
     assert options.not_offered == ("Not measured: Atropine prefilled: its label is for at least 3000 g.",)
+
+
+def test_whole_vials_of_a_product_that_its_label_bars_are_not_even_looked_for() -> None:
+    bound = next(each.weight for each in KIT.model.product if each.id == "atropine-prefilled")
+    assert find_for(1450, FINE, change_kit(weight=bound)) == Options(
+        (), ("Not measured: Poractant alfa: its label is for at least 3000 g.",)
+    )
 
 
 # What an order does

@@ -90,9 +90,13 @@ def test_what_is_off_by_just_what_the_ward_allows_serves() -> None:
     [
         ("0.09", (SMALL, MIDDLE), "0.09 mL is under the 0.1 mL that a 1 mL syringe measures"),
         ("0.0999", (SMALL, MIDDLE), "0.0999 mL is under the 0.1 mL that a 1 mL syringe measures"),
+        ("0.096789", (SMALL,), "0.0968 mL is under the 0.1 mL that a 1 mL syringe measures"),
+        ("1.112345", (LARGE,), "rounding 1.1123 mL to the marks of a 5 mL syringe moves the dose by 7.9 %"),
         ("6", (SMALL, MIDDLE, LARGE), "6 mL does not fit a 5 mL syringe"),
         # Too much for one and too little for the other: the one that it fits is nearer.
         ("1.1", (SMALL, ("10", "0.5", "2")), "1 mL is under the 2 mL that a 10 mL syringe measures"),
+        # 5 of the 9.1 % that rounding would need is 55 %; 1 of 1.2 mL is 83 %.
+        ("1.1", (LARGE, ("10", "0.5", "1.2")), "1 mL is under the 1.2 mL that a 10 mL syringe measures"),
         ("1.1", (LARGE,), "rounding 1.1 mL to the marks of a 5 mL syringe moves the dose by 9.1 %"),
     ],
 )
@@ -101,7 +105,8 @@ def test_where_none_serves_the_nearest_miss_is_named(exact: str, rows: tuple[Row
 
 
 def test_nothing_in_stock_is_said() -> None:
-    assert refuse("1") == "no syringe for this route in stock"
+    # With nothing of what is needed: any other miss is nearer.
+    assert try_stock("1") == Unmeasurable("no syringe for this route in stock", Fraction(0))
 
 
 def find_mark(exact: str, row: Row = LARGE, **limits: str) -> tuple[Amount, str]:
@@ -129,6 +134,8 @@ def test_a_mark_past_what_the_course_has_left_gives_way_to_the_one_below_where_t
     # 1.95 mL: the mark below, 1.8 mL, is 7.7 % off; the one above, 2 mL, is 2.6 % off.
     assert find_mark("1.95", allowed="8", left="1.95") == (make_amount("1.8", "mL"), "course")
     assert find_mark("1.95", allowed="5", left="1.95") == (make_amount(2, "mL"), "")
+    # 2.5 mL lies half way between 2.4 and 2.6 mL, 4 % from each: just what is allowed is near enough.
+    assert find_mark("2.5", allowed="4", left="2.5") == (make_amount("2.4", "mL"), "course")
     assert "moves the dose by 9.1 %" in refuse("1.1", LARGE, allowed="9", left="1.1")
 
 

@@ -1,0 +1,628 @@
+"""A dose's whole outcome to the letter: each amount, each sentence of its working, each caution, nothing besides.
+
+Figures are invented, but for those of the shipped kit's surfactant and atropine, which are checked in tests/reference.
+"""
+
+from dataclasses import replace
+from datetime import datetime
+from fractions import Fraction
+from zoneinfo import ZoneInfo
+
+import pytest
+from trays import KIT, NOW, WARD, change_ward, find_baby, make_small_kit, make_small_ward, read
+
+from prepkit.kit.kit import Kit
+from prepkit.kit.layer import lay_over
+from prepkit.kit.lines import DoseLine
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.quantities.amount import make_amount
+from prepkit.rules.case import Case, Order, Outcome, VialCount
+from prepkit.rules.dose import compute_dose
+from prepkit.rules.drawn import _show_over
+
+PORACTANT = "[published: US prescribing information and UK product characteristics, poractant alfa]"
+HANDLING = (
+    "Warm in the hand for a few minutes; no artificial warming.",
+    "Turn gently upside down to mix; do not shake.",
+    "Draw up with a needle of 20 G or larger. Single use: discard the rest.",
+    "Warmed but unopened: back to the fridge once, within 24 h.",
+)
+NOT_FOR_INJECTION = "Not for injection: its own syringe, labelled with its route."
+
+SMALL = """
+[[product]]
+id = "drug"
+name = "Drug"
+strength = "10 mg/mL"
+container = "ampoule"
+holds = ["5 mL"]
+basis = "local"
+{product}
+
+[[product]]
+id = "other"
+name = "Other"
+strength = "5 mg/mL"
+container = "bottle"
+holds = ["20 mL"]
+basis = "common practice"
+
+[[line]]
+kind = "dose"
+id = "it"
+group = "all"
+name = "It"
+route = "{route}"
+products = ["drug", "other"]
+dose = "10 mg/kg"
+basis = "published"
+source = ["book"]
+{line}
+"""
+
+HEAD = """
+name = "Invented ward"
+edition = "1"
+approver = "lead pharmacist"
+review_by = 2030-01-01
+deviation = "20 %"
+"""
+
+SYRINGES = """
+[[syringe]]
+route = "{route}"
+holds = "2 mL"
+marks = "0.1 mL"
+least = "0.5 mL"
+
+[[recipe]]
+id = "weak"
+product = "drug"
+take = "1 mL"
+add = "9 mL"
+diluent = "glucose 5 %"
+gives = "1 mg/mL"
+basis = "local"
+source = "ward list 4"
+"""
+UNDILUTED = '[[stock]]\nproduct = "drug"\nholds = ["5 mL"]\n'
+WEAK = UNDILUTED + 'use = ["weak"]\n'
+OTHER = '[[stock]]\nproduct = "other"\nholds = ["20 mL"]\n'
+
+
+def find_outcome(
+    line: str,
+    weight: int,
+    kit: Written[Kit] = KIT,
+    ward: Written[Ward] | None = WARD,
+    order: Order | None = None,
+    now: datetime = NOW,
+    **facts: str,
+) -> Outcome:
+    laid = lay_over(kit.model, ward.model if ward else None).kit
+    found = next(each for each in laid.line if each.id == line)
+    assert isinstance(found, DoseLine)
+    orders = {line: order} if order else {}
+    baby = find_baby(weight, kit=kit, now=now, **facts)
+    return compute_dose(found, Case(laid, ward.model if ward else None, baby, now, {}, orders))
+
+
+def draw(
+    weight: int,
+    stock: str = UNDILUTED,
+    *,
+    line: str = "",
+    product: str = "",
+    route: str = "intravenous",
+    head: str = "",
+    small: str = SMALL,
+) -> Outcome:
+    kit = make_small_kit(small.format(line=line, product=product, route=route))
+    ward = make_small_ward(SYRINGES.format(route=route) + stock, kit, head=HEAD + head)
+    return find_outcome("it", weight, kit, ward)
+
+
+def vials(*sizes: str) -> tuple[VialCount, ...]:
+    return tuple(VialCount(read(size), 1) for size in sizes)
+
+
+def test_a_first_dose_of_surfactant() -> None:
+    found = find_outcome("surfactant", 1450)
+    assert (found.blocked, found.show, found.product) == ("", "3.6 mL", "poractant-alfa")
+    assert (found.dose, found.exact, found.amount, found.air, found.discard) == tuple(
+        map(read, ("290 mg", "3.625 mL", "3.6 mL", "0.5 mL", "0.9 mL"))
+    )
+    assert found.vials == vials("3 mL", "1.5 mL")
+    assert (found.capped, found.is_held, found.over_course, found.is_unmeasured) == (None, False, None, False)
+    assert found.details == (
+        "290 mg, reaches 198.6 mg/kg",
+        "Poractant alfa 80 mg/mL",
+        "5 mL syringe + 0.5 mL air",
+        "tracheal",
+        "open 3 mL + 1.5 mL vial",
+        "discard 0.9 mL",
+    )
+    assert found.working == (
+        f"Dose: 200 mg/kg × 1450 g = 290 mg. {PORACTANT}",
+        f"Strength: Poractant alfa 80 mg/mL, undiluted. {PORACTANT}",
+        "Volume: 290 mg ÷ 80 mg/mL = 3.625 mL.",
+        "Syringe: 5 mL, marks every 0.2 mL [local]: draw up to 3.6 mL (−0.7 % from exact).",
+        "Reached: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.62 mg/kg.",
+        "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 2017].",
+        "Open 3 mL + 1.5 mL: leaves 0.9 mL to discard, the least waste from the sizes in stock [local].",
+    )
+    assert found.cautions == (*HANDLING, NOT_FOR_INJECTION)
+    assert found.prescribed is not None
+    assert found.prescribed.words == ("Dose: 200 mg/kg", "Poractant alfa 80 mg/mL on the vial")
+    assert (found.prescribed.holds, found.prescribed.container) == ((read("1.5 mL"), read("3 mL")), "vial")
+    assert found.source is not None
+    assert found.source.startswith("published: US prescribing information and UK product characteristics, poractant")
+
+
+def test_a_medicine_that_is_made_up_first() -> None:
+    found = find_outcome("atropine", 1450)
+    made = "1 mL of Atropine 600 microgram/mL + 11 mL sodium chloride 0.9 % = 12 mL of 50 microgram/mL"
+    assert (found.dose, found.amount) == (read("29 microgram"), read("0.58 mL"))
+    assert (found.air, found.discard, found.vials) == (None, None, vials("1 mL"))
+    assert found.recipe is not None
+    assert (found.recipe.id, found.recipe.strength) == ("atropine-50", read("50 microgram/mL"))
+    assert found.details == (
+        "29 microgram, reaches 20 microgram/kg",
+        "Atropine 50 microgram/mL",
+        "first make 1 mL of 600 microgram/mL + 11 mL sodium chloride 0.9 %",
+        "1 mL syringe",
+        "intravenous",
+        "open 1 mL ampoule",
+    )
+    assert found.working[1:] == (
+        (
+            f"Strength: {made} [published: Queensland NMedQ19.007]."
+            " [published: UK product characteristics, atropine 600 microgram/mL ampoule]"
+        ),
+        "Volume: 29 microgram ÷ 50 microgram/mL = 0.58 mL.",
+        "Syringe: 1 mL, marks every 0.01 mL [local]: draw up to 0.58 mL (exactly on a mark).",
+        "Reached: 0.58 mL × 50 microgram/mL ÷ 1450 g = 20 microgram/kg.",
+        "The syringe itself may be 5 % out at this volume [published: ISO 7886-1 2017].",
+        "Open 1 mL: holds enough, the least waste from the sizes in stock [local].",
+    )
+    assert found.cautions == ()
+    assert found.prescribed is not None
+    assert found.prescribed.words == (
+        "Dose: 20 microgram/kg",
+        "No single dose is more than 600 microgram",
+        "Atropine 600 microgram/mL on the ampoule",
+        f"Made up: {made}",
+    )
+
+
+LAST = {"earlier_surfactant": "300", "earlier_surfactant_at": "2026-11-24 15:00"}
+
+
+def test_a_last_dose_that_is_held_to_what_the_course_has_left() -> None:
+    found = find_outcome("surfactant", 1400, **LAST)
+    assert (found.show, found.is_held, found.over_course) == ("1.7 mL", True, None)
+    assert found.working[:2] == (
+        f"300 mg/kg was given before; with this dose 400 mg/kg of 400 mg/kg in all. {PORACTANT}",
+        f"Repeat dose: 100 mg/kg × 1400 g = 140 mg. {PORACTANT}",
+    )
+    assert found.working[4] == (
+        "Syringe: 2.5 mL, marks every 0.1 mL [local]: draw up to 1.7 mL"
+        " (−2.9 % from exact, down, since the nearest mark would be more than the course has left)."
+    )
+    assert found.cautions == (*HANDLING, NOT_FOR_INJECTION)
+    assert found.prescribed is not None
+    assert found.prescribed.words[0] == "Repeat dose: 100 mg/kg"
+
+
+def test_a_last_dose_whose_mark_carries_the_course_over_its_total() -> None:
+    found = find_outcome("surfactant", 1270, **LAST)
+    # 1.6 mL × 80 mg/mL ÷ 1.27 kg, and the 300 mg/kg before it.
+    assert found.over_course == make_amount(300 + Fraction(128) / Fraction("1.27"), "mg/kg")
+    assert (found.show, found.is_held) == ("1.6 mL", False)
+    over = "The mark brings the course to 400.8 mg/kg: a little over the 400 mg/kg in all."
+    assert found.cautions == (over, *HANDLING, NOT_FOR_INJECTION)
+
+
+def test_whole_vials_under_a_ceiling_name_it() -> None:
+    products = tuple(
+        each.model_copy(update={"most": read("250 mg")}) if each.id == "poractant-alfa" else each
+        for each in KIT.model.product
+    )
+    kit = replace(KIT, model=KIT.model.model_copy(update={"product": products}))
+    found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read("3 mL"), "RA"))
+    assert (found.blocked, found.show, found.is_held) == ("", "3 mL", False)
+    assert (found.dose, found.exact, found.discard) == (read("240 mg"), read("3 mL"), read("0 mL"))
+    assert found.vials == vials("3 mL")
+    assert found.details == (
+        "240 mg, reaches 165.5 mg/kg",
+        "ordered by RA: whole vials",
+        "Poractant alfa 80 mg/mL",
+        "5 mL syringe + 0.5 mL air",
+        "tracheal",
+        "open 3 mL vial",
+    )
+    assert found.working == (
+        "Ordered by RA: whole vials, Poractant alfa.",
+        "Dose: 3 mL × 80 mg/mL = 240 mg.",
+        f"The label's range for a first dose: 100–200 mg/kg. {PORACTANT}",
+        f"No single dose is more than 250 mg. {PORACTANT}",
+        f"Strength: Poractant alfa 80 mg/mL, undiluted. {PORACTANT}",
+        "Syringe: 5 mL, marks every 0.2 mL [local]: draw up to 3 mL (exactly on a mark).",
+        "Reached: 3 mL × 80 mg/mL ÷ 1450 g = 165.52 mg/kg.",
+        "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 2017].",
+        "Open 3 mL: all of it is given, nothing is discarded [local].",
+    )
+    assert found.prescribed is not None
+    assert found.prescribed.words[0] == "Ordered: whole vials, 3 mL. Is that within 100–200 mg/kg?"
+    assert found.prescribed.holds == (read("1.5 mL"), read("3 mL"))
+
+
+def draw_ranged(weight: int, volume: str = "2 mL", *, line: str = "", product: str = "") -> Outcome:
+    """An order of one whole ampoule, whose label gives 5 to 20 mg/kg, for a line with a dose of its own."""
+    span = 'dose_range = { least = "5 mg/kg", most = "20 mg/kg" }\n'
+    kit = make_small_kit(SMALL.format(line=line, product=span + product, route="intravenous"))
+    text = SYRINGES.format(route="intravenous") + UNDILUTED.replace("5 mL", volume)
+    return find_outcome("it", weight, kit, make_small_ward(text, kit, head=HEAD), Order("drug", read(volume), "RA"))
+
+
+def test_whole_containers_stand_on_the_labels_range_and_not_on_the_lines_dose() -> None:
+    found = draw_ranged(1500, line='most = "30 mg"', product='most = "25 mg"')
+    assert (found.blocked, found.dose, found.basis, found.source) == ("", read("20 mg"), "local", "local")
+    assert found.working[1:5] == (
+        "Dose: 2 mL × 10 mg/mL = 20 mg.",
+        "The label's range for a first dose: 5–20 mg/kg. [local]",
+        "No single dose is more than 30 mg. [published: Invented book 2020]",
+        "No single dose is more than 25 mg. [local]",
+    )
+
+
+@pytest.mark.parametrize(
+    ("in_all", "reason"), [("20 mg/kg", ""), ("19.9 mg/kg", "2 mL = 20 mg/kg, past 19.9 mg/kg in all")]
+)
+def test_whole_containers_may_reach_what_a_course_holds_in_all_and_not_pass_it(in_all: str, reason: str) -> None:
+    repeat = f'repeat = {{ dose = "5 mg/kg", interval = "12 h", most_in_all = "{in_all}" }}'
+    said = draw_ranged(1000, product=repeat).blocked
+    assert said == (f"ordered by RA: Drug, whole ampoules, 2 mL; {reason}: order again" if reason else "")
+
+
+def test_what_whole_containers_hold_is_told_to_four_places() -> None:
+    # 1.500007 mL × 10 mg/mL = 15.00007 mg.
+    said = draw_ranged(1000, "1.500007 mL", line='most = "9 mg"').blocked
+    assert "; 1.500007 mL = 15.0001 mg, more than the 9 mg in one dose: order again" in said
+
+
+def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
+    # 1.19 mL; the mark at 1.2 mL would be 12 mg. 9.24 mg/kg = 11 mg ÷ 1.19 kg; (1.19 - 1.1) ÷ 1.19 = 7.6 %.
+    product = 'most = "12 mg"\nhandling = ["Keep cool."]'
+    found = draw(1190, line='most = "11.9 mg"\nair = true', product=product, route="tracheal", head='air = "0.5 mL"')
+    assert (found.show, found.is_held, found.capped) == ("1.1 mL", True, None)
+    assert found.details == (
+        "11.9 mg, reaches 9.2 mg/kg",
+        "Drug 10 mg/mL",
+        "2 mL syringe + 0.5 mL air",
+        "tracheal",
+        "open 5 mL ampoule",
+        "discard 3.9 mL",
+    )
+    assert found.working == (
+        "Dose: 10 mg/kg × 1190 g = 11.9 mg. [published: Invented book 2020]",
+        "Strength: Drug 10 mg/mL, undiluted. [local]",
+        "Volume: 11.9 mg ÷ 10 mg/mL = 1.19 mL.",
+        (
+            "Syringe: 2 mL, marks every 0.1 mL [local]: draw up to 1.1 mL"
+            " (−7.6 % from exact, down, since the nearest mark would be more than the most)."
+        ),
+        "Reached: 1.1 mL × 10 mg/mL ÷ 1190 g = 9.24 mg/kg.",
+        "The syringe itself may be 5 % out at this volume [from memory: ISO 7886-1 2017].",
+        "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
+    )
+    assert found.cautions == ("The mark is 7.6 % from exact.", "Keep cool.", NOT_FOR_INJECTION)
+    assert found.prescribed is not None
+    assert found.prescribed.words == (
+        "Dose: 10 mg/kg",
+        "No single dose is more than 11.9 mg",
+        "No single dose is more than 12 mg",
+        "Drug 10 mg/mL on the ampoule",
+    )
+    assert (found.basis, found.source) == ("published", "published: Invented book (2020), chapter 1")
+
+
+def test_an_enteral_dose_at_its_ceiling_says_nothing_of_the_syringes_own_error() -> None:
+    # ISO 7886-1 is for hypodermic syringes.
+    found = draw(1500, line='most = "11 mg"', route="enteral")
+    assert (found.show, found.dose, found.capped) == ("1.1 mL", read("11 mg"), read("11 mg"))
+    assert found.working == (
+        "Dose: 10 mg/kg × 1500 g = 15 mg. [published: Invented book 2020]",
+        "No single dose is more than 11 mg: the dose is 11 mg. [published: Invented book 2020]",
+        "Strength: Drug 10 mg/mL, undiluted. [local]",
+        "Volume: 11 mg ÷ 10 mg/mL = 1.1 mL.",
+        "Syringe: 2 mL, marks every 0.1 mL [local]: draw up to 1.1 mL (exactly on a mark).",
+        "Reached: 1.1 mL × 10 mg/mL ÷ 1500 g = 7.33 mg/kg.",
+        "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
+    )
+    assert found.cautions == (NOT_FOR_INJECTION,)
+
+
+@pytest.mark.parametrize(
+    ("weight", "cautions"),
+    # 1.05 and 2.1 mL at marks of 0.1 mL: 4.8 % from exact; 0.95 mL is 5.3 % from it; 1 mL of 0.9524 mL is 5 %.
+    [(1050, ()), (950, ("The mark is 5.3 % from exact.",)), (1000, ())],
+)
+def test_a_mark_further_off_than_is_usual_is_a_caution(weight: int, cautions: tuple[str, ...]) -> None:
+    assert draw(weight).cautions == cautions
+
+
+def test_a_mark_off_by_just_what_is_usual_is_no_caution() -> None:
+    # 2 mL exactly; marks of 0.7 mL put it at 2.1 mL: 5 % more.
+    kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
+    text = SYRINGES.format(route="intravenous").replace('marks = "0.1 mL"', 'marks = "0.7 mL"')
+    ward = make_small_ward(text.replace('"2 mL"', '"2.1 mL"') + UNDILUTED, kit, head=HEAD)
+    found = find_outcome("it", 2000, kit, ward)
+    assert (found.show, found.cautions) == ("2.1 mL", ())
+
+
+def test_a_volume_that_leaves_nothing_in_its_container_discards_nothing() -> None:
+    found = draw(2000, UNDILUTED.replace("5 mL", "2 mL"))
+    assert found.discard == read("0 mL")
+    assert found.details[-1] == "open 2 mL ampoule"
+
+
+def test_a_syringe_of_which_no_error_is_recorded_says_so() -> None:
+    kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
+    text = SYRINGES.format(route="intravenous").replace('"2 mL"', '"20 mL"')
+    found = find_outcome("it", 2000, kit, make_small_ward(text + UNDILUTED, kit, head=HEAD))
+    assert "How far a 20 mL syringe itself may be out is not recorded here." in found.working
+
+
+NINTHS = SMALL.replace('strength = "5 mg/mL"', 'strength = "9 mg/mL"')
+
+
+def test_volumes_are_told_to_four_places_and_the_syringes_error_to_one() -> None:
+    # 10 mg ÷ 9 mg/mL = 1.1111... mL.
+    assert draw(1000, OTHER, small=NINTHS).working[2] == "Volume: 10 mg ÷ 9 mg/mL = 1.1111 mL."
+    # ISO 7886-1: (1.5 % of 2 mL + 2 % of 0.7 mL) ÷ 0.7 mL = 6.2857... %.
+    tolerance = "The syringe itself may be 6.3 % out at this volume [from memory: ISO 7886-1 2017]."
+    assert draw(700).working[5] == tolerance
+
+
+def test_the_source_of_a_recipe_is_no_part_of_the_order_whatever_signs_it_holds() -> None:
+    kit = make_small_kit(SMALL.format(line='most = "1.5 mg"', product="", route="intravenous"))
+    text = SYRINGES.format(route="intravenous").replace('"ward list 4"', '"ward list [4]"')
+    found = find_outcome("it", 1000, kit, make_small_ward(text + WEAK, kit, head=HEAD))
+    assert found.prescribed is not None
+    assert found.prescribed.words[-1] == "Made up: 1 mL of Drug 10 mg/mL + 9 mL glucose 5 % = 10 mL of 1 mg/mL"
+
+
+def test_a_mark_over_the_labels_range_is_a_caution_and_one_at_its_end_is_none() -> None:
+    # 3.6 mL × 80 mg/mL ÷ 1.4 kg; 3 mL × 80 mg/mL ÷ 1.2 kg.
+    over = "The mark gives 205.7 mg/kg: a little over the 200 mg/kg of the label's range."
+    assert find_outcome("surfactant", 1400).cautions == (over, *HANDLING, NOT_FOR_INJECTION)
+    assert find_outcome("surfactant", 1200).cautions == (*HANDLING, NOT_FOR_INJECTION)
+
+
+@pytest.mark.parametrize(
+    ("amount", "shown"),
+    [
+        ("200.1", "200.1"),
+        ("200.04", "200.04"),
+        ("200.004", "200.004"),
+        ("200.0004", "200.0004"),
+        ("200.00004", "200"),
+        ("205.71", "205.7"),
+    ],
+)
+def test_what_is_over_a_limit_is_told_to_as_few_places_as_say_so(amount: str, shown: str) -> None:
+    assert _show_over(read(f"{amount} mg/kg"), read("200 mg/kg")) == f"{shown} mg/kg"
+
+
+def test_a_ward_without_a_volume_of_air_is_told_to_ask() -> None:
+    ask = "The ward file sets no volume of air behind the dose: ask what the unit uses."
+    assert draw(1000, line="air = true", route="tracheal").cautions == (ask, NOT_FOR_INJECTION)
+    assert draw(1000, line="air = true", route="tracheal", head='air = "0.5 mL"').cautions == (NOT_FOR_INJECTION,)
+
+
+def test_a_band_that_holds_every_baby_is_not_named() -> None:
+    banded = SMALL.replace('dose = "10 mg/kg"\n', "") + '[[line.band]]\ndose = "10 mg/kg"\n'
+    found = draw(1000, small=banded)
+    assert found.working[0] == "Dose: 10 mg/kg × 1000 g = 10 mg. [published: Invented book 2020]"
+
+
+def test_the_same_ceiling_on_the_line_and_on_the_label_is_one_ceiling() -> None:
+    found = draw(1500, line='most = "11 mg"', product='most = "11 mg"')
+    assert (found.dose, found.show) == (read("11 mg"), "1.1 mL")
+    assert found.prescribed is not None
+    assert [words for words in found.prescribed.words if "No single dose" in words] == [
+        "No single dose is more than 11 mg"
+    ]
+
+
+# What blocks
+
+
+EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
+
+
+def test_the_nearest_miss_goes_by_what_share_of_the_need_there_is() -> None:
+    # The recipe makes 10 of 20 mL; 2 mL are 95 % of the label's least. Then 80 % of 12.5 mL, and 31 % of 4 mL.
+    label = draw(2000, EITHER, product='least_volume = "2.1 mL"').blocked
+    assert label == "Drug 10 mg/mL: 2 mL is under the 2.1 mL that its label allows"
+    made = draw(1250, EITHER, product='least_volume = "4 mL"').blocked
+    assert made == "Drug 1 mg/mL: 12.5 mL is more than the 10 mL its recipe makes"
+
+
+def test_a_miss_is_told_to_four_places() -> None:
+    made = draw(1200, WEAK, line='most = "10.00007 mg"').blocked
+    assert made == "Drug 1 mg/mL: 10.0001 mL is more than the 10 mL its recipe makes"
+    # 10.7 mg ÷ 9 mg/mL = 1.18888... mL.
+    bound = NINTHS.replace('basis = "common practice"', 'basis = "common practice"\nleast_volume = "1.5 mL"')
+    label = draw(1070, OTHER, small=bound).blocked
+    assert label == "Other 9 mg/mL: 1.1889 mL is under the 1.5 mL that its label allows"
+
+
+def test_what_is_far_too_much_for_every_syringe_is_still_nearer_than_what_the_label_bars() -> None:
+    found = draw(3000, UNDILUTED + OTHER, product='weight = { at_least = "5000 g" }')
+    assert (found.blocked, found.is_unmeasured) == ("Other 5 mg/mL: 6 mL does not fit a 2 mL syringe", True)
+
+
+def test_whole_containers_are_never_rounded_however_little() -> None:
+    # 1.99 mL is half a percent off a mark.
+    said = draw_ranged(1500, "1.99 mL").blocked
+    assert "; no intravenous syringe in stock measures exactly 1.99 mL: order again" in said
+
+
+def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> None:
+    found = draw(300, UNDILUTED + 'use = ["undiluted", "weak"]\n' + OTHER, line='most = "0.44 mg"')
+    # Of at least 0.5 mL: 0.044 mL, nearest to no mark at all; 0.44 mL, at 0.4 mL; 0.088 mL, whose mark passes the most.
+    assert found == Outcome(
+        blocked="Drug 1 mg/mL: 0.4 mL is under the 0.5 mL that a 2 mL syringe measures",
+        dose=read("440 microgram"),
+        capped=read("440 microgram"),
+        is_unmeasured=True,
+        working=(
+            "Dose: 10 mg/kg × 300 g = 3 mg. [published: Invented book 2020]",
+            "No single dose is more than 440 microgram: the dose is 440 microgram. [published: Invented book 2020]",
+            "Not: Drug 10 mg/mL: 0 mL is under the 0.5 mL that a 2 mL syringe measures.",
+            "Not: Drug 1 mg/mL: 0.4 mL is under the 0.5 mL that a 2 mL syringe measures.",
+            "Not: Other 5 mg/mL: 0 mL is under the 0.5 mL that a 2 mL syringe measures.",
+        ),
+    )
+
+
+def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
+    found = draw(1200, product='weight = { at_least = "2000 g" }')
+    assert found == Outcome(
+        blocked="Drug: its label is for at least 2000 g",
+        dose=read("12 mg"),
+        working=(
+            "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]",
+            "Not: Drug: its label is for at least 2000 g.",
+        ),
+    )
+
+
+def test_a_strength_that_nearly_serves_is_nearer_than_a_product_that_the_label_bars() -> None:
+    found = draw(300, UNDILUTED + OTHER, product='weight = { at_least = "2000 g" }', line='most = "0.5 mg"')
+    assert found.blocked == "Other 5 mg/mL: 0.1 mL is under the 0.5 mL that a 2 mL syringe measures"
+    assert found.is_unmeasured
+
+
+@pytest.mark.parametrize(
+    ("weight", "blocked"),
+    # The recipe makes 10 mL, and the syringe holds 2.
+    [(1050, "Drug 1 mg/mL: 10.5 mL is more than the 10 mL its recipe makes"), (900, "does not fit a 2 mL syringe")],
+)
+def test_a_recipe_that_makes_too_little(weight: int, blocked: str) -> None:
+    assert blocked in draw(weight, WEAK).blocked
+
+
+def test_without_a_ward_file_a_dose_of_the_kits_own_keeps_its_sum() -> None:
+    blocked = "no ward file: which strengths and syringes are in stock is not known"
+    kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
+    sum_of_it = "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]"
+    assert find_outcome("it", 1200, kit, None) == Outcome(blocked=blocked, dose=read("12 mg"), working=(sum_of_it,))
+    capped = make_small_kit(SMALL.format(line="", product='most = "11 mg"', route="intravenous"))
+    assert find_outcome("it", 1200, capped, None).dose == read("11 mg")
+    own = "The dose is the stocked product's own."
+    assert find_outcome("surfactant", 1450, ward=None) == Outcome(blocked=blocked, working=(own,))
+
+
+def test_nothing_in_stock_says_so_in_its_working_too() -> None:
+    none = "Nothing in stock to draw it up from."
+    assert draw(1200, "") == Outcome(blocked="the ward file stocks no Drug or Other", working=(none,))
+
+
+def test_what_is_not_due_says_that_nothing_is_drawn_up() -> None:
+    reason = "an earlier dose is recorded, but not when: give its time first"
+    found = find_outcome("surfactant", 1450, earlier_surfactant="200")
+    assert found == Outcome(blocked=reason, working=(f"Nothing is drawn up: {reason}.",))
+    at = {"earlier_surfactant_at": "2026-11-24 15:00"}
+    reason = "the time of an earlier dose is recorded, but not how much was given: give the amount first"
+    assert find_outcome("surfactant", 1450, **at).blocked == reason
+
+
+@pytest.mark.parametrize(
+    ("order", "what", "reason"),
+    [
+        (Order("gone", None, "RA"), '"gone", measured', "it is not in stock for this line any more"),
+        (Order("gone", read("3 mL"), "RA"), '"gone", whole, 3 mL', "it is not in stock for this line any more"),
+        (Order("beractant", None, "RA"), "Beractant, measured", "it is not in stock for this line any more"),
+        (
+            Order("beractant", read("4 mL"), "RA"),
+            "Beractant, whole vials, 4 mL",
+            "it is not in stock for this line any more",
+        ),
+        (
+            Order("poractant-alfa", read("6 mL"), "RA"),
+            "Poractant alfa, whole vials, 6 mL",
+            "6 mL = 331.0345 mg/kg, outside 100–200 mg/kg for a first dose",
+        ),
+        (
+            Order("poractant-alfa", read("2 mL"), "RA"),
+            "Poractant alfa, whole vials, 2 mL",
+            "the vials in stock do not make 2 mL",
+        ),
+    ],
+)
+def test_an_order_that_cannot_be_kept_is_named_with_the_reason(order: Order, what: str, reason: str) -> None:
+    assert find_outcome("surfactant", 1450, order=order) == Outcome(
+        blocked=f"ordered by RA: {what}; {reason}: order again",
+        working=(f"Nothing is drawn up, and nothing takes the place of what was ordered: {reason}.",),
+    )
+
+
+def test_an_order_to_measure_what_no_syringe_measures_names_the_nearest_miss() -> None:
+    bare = change_ward(WARD, syringe=tuple(row for row in WARD.model.syringe if row.holds.value in {1, 5}))
+    reason = "Poractant alfa 80 mg/mL: 10.5 mL does not fit a 5 mL syringe"
+    found = find_outcome("surfactant", 4000, ward=bare, order=Order("poractant-alfa", None, "RA"))
+    assert found.blocked == f"ordered by RA: Poractant alfa, measured; {reason}: order again"
+
+
+@pytest.mark.parametrize(
+    ("change", "order", "reason"),
+    [
+        ({"weight": "2000 g"}, "3 mL", "Poractant alfa: its label is for at least 2000 g"),
+        ({"most": "239 mg"}, "3 mL", "3 mL = 240 mg, more than the 239 mg in one dose"),
+        ({"least_volume": "3.5 mL"}, "3 mL", "3 mL is under the 3.5 mL that its label allows"),
+        ({"dose_range": ""}, "3 mL", "the label of Poractant alfa states no range for a first dose"),
+    ],
+)
+def test_whole_vials_that_the_label_does_not_allow(change: dict[str, str], order: str, reason: str) -> None:
+    span = type(next(each for each in KIT.model.product if each.weight).weight)
+    values: dict[str, object] = {key: read(text) if text else None for key, text in change.items()}
+    if "weight" in values:
+        values["weight"] = span.model_validate({"at_least": "2000 g"})  # type: ignore[union-attr]
+    products = tuple(
+        each.model_copy(update=values) if each.id == "poractant-alfa" else each for each in KIT.model.product
+    )
+    kit = replace(KIT, model=KIT.model.model_copy(update={"product": products}))
+    found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read(order), "RA"))
+    assert found.blocked == f"ordered by RA: Poractant alfa, whole vials, {order}; {reason}: order again"
+
+
+def test_whole_vials_that_no_syringe_measures_exactly() -> None:
+    order = Order("poractant-alfa", read("4.5 mL"), "RA")
+    reason = "no tracheal syringe in stock measures exactly 4.5 mL with 0.5 mL of air"
+    assert f"; {reason}: order again" in find_outcome("surfactant", 1950, order=order).blocked
+    airless = change_ward(WARD, air=None)
+    reason = "no tracheal syringe in stock measures exactly 4.5 mL"
+    assert f"; {reason}: order again" in find_outcome("surfactant", 1950, ward=airless, order=order).blocked
+
+
+def test_whole_vials_for_a_repeat_dose_are_refused_by_name() -> None:
+    facts = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-11-24 12:00"}
+    found = find_outcome("surfactant", 1450, order=Order("poractant-alfa", read("3 mL"), "RA"), **facts)
+    assert "; a repeat dose is due, and whole vials are for a first dose: order again" in found.blocked
+
+
+@pytest.mark.parametrize(
+    ("at", "told"),
+    # In London the hour from 01:00 on 25 October 2026 comes twice; 12 h after 13:30 summer time is the first 01:30.
+    [("13:30", "01:30+01:00"), ("14:30", "01:30+00:00"), ("12:30", "00:30"), ("15:30", "02:30")],
+)
+def test_a_time_that_comes_twice_that_night_is_told_with_its_offset(at: str, told: str) -> None:
+    now = datetime(2026, 10, 25, 0, 10, tzinfo=ZoneInfo("Europe/London"))
+    found = find_outcome(
+        "surfactant", 1450, now=now, earlier_surfactant="200", earlier_surfactant_at=f"2026-10-24 {at}"
+    )
+    assert found.blocked == f"may be given from {told} on 25 Oct: 12 h after the last dose at {at} on 24 Oct"
