@@ -9,7 +9,7 @@ import sys
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import open_kept
-from prepkit.desk.desk import read_clock
+from prepkit.desk.clock import read_clock
 from prepkit.desk.verifying import Verified, verify_store
 from prepkit.documents.safe import make_plain
 from prepkit.shelf import find_store
