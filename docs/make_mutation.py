@@ -70,7 +70,10 @@ def read_modules() -> Iterator[Measured]:
 
 def _describe(spans: MutantLineSpans, name: str) -> Survivor:
     stem = name.rpartition("__mutmut_")[0]
-    old, new = (text.splitlines()[1:] for text in spans.read_function_sources([f"{stem}__mutmut_orig", name]))
+    old, new = (
+        [line for line in text.splitlines() if "__mutmut_" not in line]
+        for text in spans.read_function_sources([f"{stem}__mutmut_orig", name])
+    )
     changed = [line for line in difflib.unified_diff(old, new, n=0, lineterm="") if line[:3] not in {"---", "+++"}]
     was, became = (" ".join(line[1:].strip() for line in changed if line[0] == sign) for sign in "-+")
     return Survivor(stem.removeprefix("x_").replace("xǁ", "").replace("ǁ", "."), was, became)

@@ -4,21 +4,14 @@ Figures are invented, but for those of the shipped kit's surfactant and atropine
 """
 
 from dataclasses import replace
-from datetime import datetime
 from fractions import Fraction
-from zoneinfo import ZoneInfo
 
 import pytest
-from trays import KIT, NOW, WARD, change_ward, find_baby, make_small_kit, make_small_ward, read
+from dose_scene import HEAD, NINTHS, OTHER, SMALL, SYRINGES, UNDILUTED, WEAK, draw, draw_ranged, find_outcome, vials
+from trays import KIT, make_small_kit, make_small_ward, read
 
-from prepkit.kit.kit import Kit
-from prepkit.kit.layer import lay_over
-from prepkit.kit.lines import DoseLine
-from prepkit.kit.read import Written
-from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import make_amount
-from prepkit.rules.case import Case, Order, Outcome, VialCount
-from prepkit.rules.dose import compute_dose
+from prepkit.rules.case import Order
 from prepkit.rules.drawn import _show_over
 
 PORACTANT = "[published: US prescribing information and UK product characteristics, poractant alfa]"
@@ -29,102 +22,6 @@ HANDLING = (
     "Warmed but unopened: back to the fridge once, within 24 h.",
 )
 NOT_FOR_INJECTION = "Not for injection: its own syringe, labelled with its route."
-
-SMALL = """
-[[product]]
-id = "drug"
-name = "Drug"
-strength = "10 mg/mL"
-container = "ampoule"
-holds = ["5 mL"]
-basis = "local"
-{product}
-
-[[product]]
-id = "other"
-name = "Other"
-strength = "5 mg/mL"
-container = "bottle"
-holds = ["20 mL"]
-basis = "common practice"
-
-[[line]]
-kind = "dose"
-id = "it"
-group = "all"
-name = "It"
-route = "{route}"
-products = ["drug", "other"]
-dose = "10 mg/kg"
-basis = "published"
-source = ["book"]
-{line}
-"""
-
-HEAD = """
-name = "Invented ward"
-edition = "1"
-approver = "lead pharmacist"
-review_by = 2030-01-01
-deviation = "20 %"
-"""
-
-SYRINGES = """
-[[syringe]]
-route = "{route}"
-holds = "2 mL"
-marks = "0.1 mL"
-least = "0.5 mL"
-
-[[recipe]]
-id = "weak"
-product = "drug"
-take = "1 mL"
-add = "9 mL"
-diluent = "glucose 5 %"
-gives = "1 mg/mL"
-basis = "local"
-source = "ward list 4"
-"""
-UNDILUTED = '[[stock]]\nproduct = "drug"\nholds = ["5 mL"]\n'
-WEAK = UNDILUTED + 'use = ["weak"]\n'
-OTHER = '[[stock]]\nproduct = "other"\nholds = ["20 mL"]\n'
-
-
-def find_outcome(
-    line: str,
-    weight: int,
-    kit: Written[Kit] = KIT,
-    ward: Written[Ward] | None = WARD,
-    order: Order | None = None,
-    now: datetime = NOW,
-    **facts: str,
-) -> Outcome:
-    laid = lay_over(kit.model, ward.model if ward else None).kit
-    found = next(each for each in laid.line if each.id == line)
-    assert isinstance(found, DoseLine)
-    orders = {line: order} if order else {}
-    baby = find_baby(weight, kit=kit, now=now, **facts)
-    return compute_dose(found, Case(laid, ward.model if ward else None, baby, now, {}, orders))
-
-
-def draw(
-    weight: int,
-    stock: str = UNDILUTED,
-    *,
-    line: str = "",
-    product: str = "",
-    route: str = "intravenous",
-    head: str = "",
-    small: str = SMALL,
-) -> Outcome:
-    kit = make_small_kit(small.format(line=line, product=product, route=route))
-    ward = make_small_ward(SYRINGES.format(route=route) + stock, kit, head=HEAD + head)
-    return find_outcome("it", weight, kit, ward)
-
-
-def vials(*sizes: str) -> tuple[VialCount, ...]:
-    return tuple(VialCount(read(size), 1) for size in sizes)
 
 
 def test_a_first_dose_of_surfactant() -> None:
@@ -258,14 +155,6 @@ def test_whole_vials_under_a_ceiling_name_it() -> None:
     assert found.prescribed.holds == (read("1.5 mL"), read("3 mL"))
 
 
-def draw_ranged(weight: int, volume: str = "2 mL", *, line: str = "", product: str = "") -> Outcome:
-    """An order of one whole ampoule, whose label gives 5 to 20 mg/kg, for a line with a dose of its own."""
-    span = 'dose_range = { least = "5 mg/kg", most = "20 mg/kg" }\n'
-    kit = make_small_kit(SMALL.format(line=line, product=span + product, route="intravenous"))
-    text = SYRINGES.format(route="intravenous") + UNDILUTED.replace("5 mL", volume)
-    return find_outcome("it", weight, kit, make_small_ward(text, kit, head=HEAD), Order("drug", read(volume), "RA"))
-
-
 def test_whole_containers_stand_on_the_labels_range_and_not_on_the_lines_dose() -> None:
     found = draw_ranged(1500, line='most = "30 mg"', product='most = "25 mg"')
     assert (found.blocked, found.dose, found.basis, found.source) == ("", read("20 mg"), "local", "local")
@@ -375,9 +264,6 @@ def test_a_syringe_of_which_no_error_is_recorded_says_so() -> None:
     assert "How far a 20 mL syringe itself may be out is not recorded here." in found.working
 
 
-NINTHS = SMALL.replace('strength = "5 mg/mL"', 'strength = "9 mg/mL"')
-
-
 def test_volumes_are_told_to_four_places_and_the_syringes_error_to_one() -> None:
     # 10 mg ÷ 9 mg/mL = 1.1111... mL.
     assert draw(1000, OTHER, small=NINTHS).working[2] == "Volume: 10 mg ÷ 9 mg/mL = 1.1111 mL."
@@ -435,194 +321,3 @@ def test_the_same_ceiling_on_the_line_and_on_the_label_is_one_ceiling() -> None:
     assert [words for words in found.prescribed.words if "No single dose" in words] == [
         "No single dose is more than 11 mg"
     ]
-
-
-# What blocks
-
-
-EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
-
-
-def test_the_nearest_miss_goes_by_what_share_of_the_need_there_is() -> None:
-    # The recipe makes 10 of 20 mL; 2 mL are 95 % of the label's least. Then 80 % of 12.5 mL, and 31 % of 4 mL.
-    label = draw(2000, EITHER, product='least_volume = "2.1 mL"').blocked
-    assert label == "Drug 10 mg/mL: 2 mL is under the 2.1 mL that its label allows"
-    made = draw(1250, EITHER, product='least_volume = "4 mL"').blocked
-    assert made == "Drug 1 mg/mL: 12.5 mL is more than the 10 mL its recipe makes"
-
-
-def test_a_miss_is_told_to_four_places() -> None:
-    made = draw(1200, WEAK, line='most = "10.00007 mg"').blocked
-    assert made == "Drug 1 mg/mL: 10.0001 mL is more than the 10 mL its recipe makes"
-    # 10.7 mg ÷ 9 mg/mL = 1.18888... mL.
-    bound = NINTHS.replace('basis = "common practice"', 'basis = "common practice"\nleast_volume = "1.5 mL"')
-    label = draw(1070, OTHER, small=bound).blocked
-    assert label == "Other 9 mg/mL: 1.1889 mL is under the 1.5 mL that its label allows"
-
-
-def test_what_is_far_too_much_for_every_syringe_is_still_nearer_than_what_the_label_bars() -> None:
-    found = draw(3000, UNDILUTED + OTHER, product='weight = { at_least = "5000 g" }')
-    assert (found.blocked, found.is_unmeasured) == ("Other 5 mg/mL: 6 mL does not fit a 2 mL syringe", True)
-
-
-def test_whole_containers_are_never_rounded_however_little() -> None:
-    # 1.99 mL is half a percent off a mark.
-    said = draw_ranged(1500, "1.99 mL").blocked
-    assert "; no intravenous syringe in stock measures exactly 1.99 mL: order again" in said
-
-
-def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> None:
-    found = draw(300, UNDILUTED + 'use = ["undiluted", "weak"]\n' + OTHER, line='most = "0.44 mg"')
-    # Of at least 0.5 mL: 0.044 mL, nearest to no mark at all; 0.44 mL, at 0.4 mL; 0.088 mL, whose mark passes the most.
-    assert found == Outcome(
-        blocked="Drug 1 mg/mL: 0.4 mL is under the 0.5 mL that a 2 mL syringe measures",
-        dose=read("440 microgram"),
-        capped=read("440 microgram"),
-        is_unmeasured=True,
-        working=(
-            "Dose: 10 mg/kg × 300 g = 3 mg. [published: Invented book 2020]",
-            "No single dose is more than 440 microgram: the dose is 440 microgram. [published: Invented book 2020]",
-            "Not: Drug 10 mg/mL: 0 mL is under the 0.5 mL that a 2 mL syringe measures.",
-            "Not: Drug 1 mg/mL: 0.4 mL is under the 0.5 mL that a 2 mL syringe measures.",
-            "Not: Other 5 mg/mL: 0 mL is under the 0.5 mL that a 2 mL syringe measures.",
-        ),
-    )
-
-
-def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
-    found = draw(1200, product='weight = { at_least = "2000 g" }')
-    assert found == Outcome(
-        blocked="Drug: its label is for at least 2000 g",
-        dose=read("12 mg"),
-        working=(
-            "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]",
-            "Not: Drug: its label is for at least 2000 g.",
-        ),
-    )
-
-
-def test_a_strength_that_nearly_serves_is_nearer_than_a_product_that_the_label_bars() -> None:
-    found = draw(300, UNDILUTED + OTHER, product='weight = { at_least = "2000 g" }', line='most = "0.5 mg"')
-    assert found.blocked == "Other 5 mg/mL: 0.1 mL is under the 0.5 mL that a 2 mL syringe measures"
-    assert found.is_unmeasured
-
-
-@pytest.mark.parametrize(
-    ("weight", "blocked"),
-    # The recipe makes 10 mL, and the syringe holds 2.
-    [(1050, "Drug 1 mg/mL: 10.5 mL is more than the 10 mL its recipe makes"), (900, "does not fit a 2 mL syringe")],
-)
-def test_a_recipe_that_makes_too_little(weight: int, blocked: str) -> None:
-    assert blocked in draw(weight, WEAK).blocked
-
-
-def test_without_a_ward_file_a_dose_of_the_kits_own_keeps_its_sum() -> None:
-    blocked = "no ward file: which strengths and syringes are in stock is not known"
-    kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
-    sum_of_it = "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]"
-    assert find_outcome("it", 1200, kit, None) == Outcome(blocked=blocked, dose=read("12 mg"), working=(sum_of_it,))
-    capped = make_small_kit(SMALL.format(line="", product='most = "11 mg"', route="intravenous"))
-    assert find_outcome("it", 1200, capped, None).dose == read("11 mg")
-    own = "The dose is the stocked product's own."
-    assert find_outcome("surfactant", 1450, ward=None) == Outcome(blocked=blocked, working=(own,))
-
-
-def test_nothing_in_stock_says_so_in_its_working_too() -> None:
-    none = "Nothing in stock to draw it up from."
-    assert draw(1200, "") == Outcome(blocked="the ward file stocks no Drug or Other", working=(none,))
-
-
-def test_what_is_not_due_says_that_nothing_is_drawn_up() -> None:
-    reason = "an earlier dose is recorded, but not when: give its time first"
-    found = find_outcome("surfactant", 1450, earlier_surfactant="200")
-    assert found == Outcome(blocked=reason, working=(f"Nothing is drawn up: {reason}.",))
-    at = {"earlier_surfactant_at": "2026-11-24 15:00"}
-    reason = "the time of an earlier dose is recorded, but not how much was given: give the amount first"
-    assert find_outcome("surfactant", 1450, **at).blocked == reason
-
-
-@pytest.mark.parametrize(
-    ("order", "what", "reason"),
-    [
-        (Order("gone", None, "RA"), '"gone", measured', "it is not in stock for this line any more"),
-        (Order("gone", read("3 mL"), "RA"), '"gone", whole, 3 mL', "it is not in stock for this line any more"),
-        (Order("beractant", None, "RA"), "Beractant, measured", "it is not in stock for this line any more"),
-        (
-            Order("beractant", read("4 mL"), "RA"),
-            "Beractant, whole vials, 4 mL",
-            "it is not in stock for this line any more",
-        ),
-        (
-            Order("poractant-alfa", read("6 mL"), "RA"),
-            "Poractant alfa, whole vials, 6 mL",
-            "6 mL = 331.0345 mg/kg, outside 100–200 mg/kg for a first dose",
-        ),
-        (
-            Order("poractant-alfa", read("2 mL"), "RA"),
-            "Poractant alfa, whole vials, 2 mL",
-            "the vials in stock do not make 2 mL",
-        ),
-    ],
-)
-def test_an_order_that_cannot_be_kept_is_named_with_the_reason(order: Order, what: str, reason: str) -> None:
-    assert find_outcome("surfactant", 1450, order=order) == Outcome(
-        blocked=f"ordered by RA: {what}; {reason}: order again",
-        working=(f"Nothing is drawn up, and nothing takes the place of what was ordered: {reason}.",),
-    )
-
-
-def test_an_order_to_measure_what_no_syringe_measures_names_the_nearest_miss() -> None:
-    bare = change_ward(WARD, syringe=tuple(row for row in WARD.model.syringe if row.holds.value in {1, 5}))
-    reason = "Poractant alfa 80 mg/mL: 10.5 mL does not fit a 5 mL syringe"
-    found = find_outcome("surfactant", 4000, ward=bare, order=Order("poractant-alfa", None, "RA"))
-    assert found.blocked == f"ordered by RA: Poractant alfa, measured; {reason}: order again"
-
-
-@pytest.mark.parametrize(
-    ("change", "order", "reason"),
-    [
-        ({"weight": "2000 g"}, "3 mL", "Poractant alfa: its label is for at least 2000 g"),
-        ({"most": "239 mg"}, "3 mL", "3 mL = 240 mg, more than the 239 mg in one dose"),
-        ({"least_volume": "3.5 mL"}, "3 mL", "3 mL is under the 3.5 mL that its label allows"),
-        ({"dose_range": ""}, "3 mL", "the label of Poractant alfa states no range for a first dose"),
-    ],
-)
-def test_whole_vials_that_the_label_does_not_allow(change: dict[str, str], order: str, reason: str) -> None:
-    span = type(next(each for each in KIT.model.product if each.weight).weight)
-    values: dict[str, object] = {key: read(text) if text else None for key, text in change.items()}
-    if "weight" in values:
-        values["weight"] = span.model_validate({"at_least": "2000 g"})  # type: ignore[union-attr]
-    products = tuple(
-        each.model_copy(update=values) if each.id == "poractant-alfa" else each for each in KIT.model.product
-    )
-    kit = replace(KIT, model=KIT.model.model_copy(update={"product": products}))
-    found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read(order), "RA"))
-    assert found.blocked == f"ordered by RA: Poractant alfa, whole vials, {order}; {reason}: order again"
-
-
-def test_whole_vials_that_no_syringe_measures_exactly() -> None:
-    order = Order("poractant-alfa", read("4.5 mL"), "RA")
-    reason = "no tracheal syringe in stock measures exactly 4.5 mL with 0.5 mL of air"
-    assert f"; {reason}: order again" in find_outcome("surfactant", 1950, order=order).blocked
-    airless = change_ward(WARD, air=None)
-    reason = "no tracheal syringe in stock measures exactly 4.5 mL"
-    assert f"; {reason}: order again" in find_outcome("surfactant", 1950, ward=airless, order=order).blocked
-
-
-def test_whole_vials_for_a_repeat_dose_are_refused_by_name() -> None:
-    facts = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-11-24 12:00"}
-    found = find_outcome("surfactant", 1450, order=Order("poractant-alfa", read("3 mL"), "RA"), **facts)
-    assert "; a repeat dose is due, and whole vials are for a first dose: order again" in found.blocked
-
-
-@pytest.mark.parametrize(
-    ("at", "told"),
-    # In London the hour from 01:00 on 25 October 2026 comes twice; 12 h after 13:30 summer time is the first 01:30.
-    [("13:30", "01:30+01:00"), ("14:30", "01:30+00:00"), ("12:30", "00:30"), ("15:30", "02:30")],
-)
-def test_a_time_that_comes_twice_that_night_is_told_with_its_offset(at: str, told: str) -> None:
-    now = datetime(2026, 10, 25, 0, 10, tzinfo=ZoneInfo("Europe/London"))
-    found = find_outcome(
-        "surfactant", 1450, now=now, earlier_surfactant="200", earlier_surfactant_at=f"2026-10-24 {at}"
-    )
-    assert found.blocked == f"may be given from {told} on 25 Oct: 12 h after the last dose at {at} on 24 Oct"
