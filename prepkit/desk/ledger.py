@@ -18,7 +18,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.store import Draft, Record, Store
 
-_MOST_TRIES = 5
+_MOST_TRIES = 25
 
 
 class Folded(Protocol):

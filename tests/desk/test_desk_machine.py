@@ -18,8 +18,9 @@ from prepkit.desk.ledger import read_events, read_preparation
 from prepkit.desk.opened import OpenPreparation
 from prepkit.desk.verifying import verify_store
 from prepkit.preparation.check_events import CheckEntered
-from prepkit.preparation.events import FactGiven, Ordered, SetAside, Ticked, WeightConfirmed
+from prepkit.preparation.events import FactGiven, WeightConfirmed
 from prepkit.preparation.evolve import fold
+from prepkit.preparation.line_events import Ordered, SetAside, Ticked
 from prepkit.store import open_sqlite
 
 KIT = "surfactant-supraglottic"

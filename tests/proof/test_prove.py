@@ -44,6 +44,7 @@ def list_words(proof: Proof, kind: NoteKind) -> list[str]:
     return [f"{note.about}: {note.words}" for note in proof.notes if note.kind is kind]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("kit", KITS)
 def test_the_shipped_kits_prove_clean_with_the_demo_ward(kit: str) -> None:
     read, ward = load(kit)

@@ -21,6 +21,10 @@ HANDLING = (
     "Draw up with a needle of 20 G or larger. Single use: discard the rest.",
     "Warmed but unopened: back to the fridge once, within 24 h.",
 )
+# Connectors: ISO 80369-7 and ISO 80369-3, as in the clinical reference, section 13.
+LUER = "Route: intravenous, a luer syringe (ISO 80369-7)."
+ENTERAL = "Route: enteral, an enteral syringe (ISO 80369-3), which fits no line."
+TRACHEAL = "Route: tracheal, a syringe labelled not for injection: no connector of its own keeps it from a line."
 NOT_FOR_INJECTION = "Not for injection: its own syringe, labelled with its route."
 
 
@@ -47,6 +51,7 @@ def test_a_first_dose_of_surfactant() -> None:
         "Syringe: 5 mL, marks every 0.2 mL [local]: draw up to 3.6 mL (−0.7 % from exact).",
         "Reached: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.62 mg/kg.",
         "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 2017].",
+        TRACHEAL,
         "Open 3 mL + 1.5 mL: leaves 0.9 mL to discard, the least waste from the sizes in stock [local].",
     )
     assert found.cautions == (*HANDLING, NOT_FOR_INJECTION)
@@ -81,6 +86,7 @@ def test_a_medicine_that_is_made_up_first() -> None:
         "Syringe: 1 mL, marks every 0.01 mL [local]: draw up to 0.58 mL (exactly on a mark).",
         "Reached: 0.58 mL × 50 microgram/mL ÷ 1450 g = 20 microgram/kg.",
         "The syringe itself may be 5 % out at this volume [published: ISO 7886-1 2017].",
+        LUER,
         "Open 1 mL: holds enough, the least waste from the sizes in stock [local].",
     )
     assert found.cautions == ()
@@ -148,6 +154,7 @@ def test_whole_vials_under_a_ceiling_name_it() -> None:
         "Syringe: 5 mL, marks every 0.2 mL [local]: draw up to 3 mL (exactly on a mark).",
         "Reached: 3 mL × 80 mg/mL ÷ 1450 g = 165.52 mg/kg.",
         "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 2017].",
+        TRACHEAL,
         "Open 3 mL: all of it is given, nothing is discarded [local].",
     )
     assert found.prescribed is not None
@@ -204,6 +211,7 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
         ),
         "Reached: 1.1 mL × 10 mg/mL ÷ 1190 g = 9.24 mg/kg.",
         "The syringe itself may be 5 % out at this volume [from memory: ISO 7886-1 2017].",
+        TRACHEAL,
         "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
     )
     assert found.cautions == ("The mark is 7.6 % from exact.", "Keep cool.", NOT_FOR_INJECTION)
@@ -228,6 +236,7 @@ def test_an_enteral_dose_at_its_ceiling_says_nothing_of_the_syringes_own_error()
         "Volume: 11 mg ÷ 10 mg/mL = 1.1 mL.",
         "Syringe: 2 mL, marks every 0.1 mL [local]: draw up to 1.1 mL (exactly on a mark).",
         "Reached: 1.1 mL × 10 mg/mL ÷ 1500 g = 7.33 mg/kg.",
+        ENTERAL,
         "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
     )
     assert found.cautions == (NOT_FOR_INJECTION,)

@@ -122,7 +122,7 @@ def test_the_smallest_syringe_that_measures_all_of_it_is_named(band: str, holds:
     assert line.syringe is not None
     assert (line.syringe.route, line.syringe.holds) == ("enteral", make_amount(holds, "mL"))
     assert line.details == (f"{holds} mL enteral syringe",)
-    assert line.working[-1].endswith("the smallest in stock that measures it. [local]")
+    assert line.working[-2].endswith("the smallest in stock that measures it. [local]")
     assert line.cautions == ("Not for injection: its own syringe, labelled with its route.",)
 
 

@@ -14,7 +14,10 @@ from serving import SECRET, find_port
 
 from prepkit.shelf import find_shipped
 
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine")
+pytestmark = [
+    pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine"),
+    pytest.mark.thorough,
+]
 
 PICTURES = Path(__file__).parents[2] / "build" / "artefacts" / "phone"
 KEYS = re.compile(r"(?:^|\s)(\S)(?=\s|$)")

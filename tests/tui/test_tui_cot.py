@@ -27,6 +27,8 @@ from prepkit.tui.screens.cot import CotScreen
 from prepkit.tui.widgets.board import Board, NextBoard
 from prepkit.view.models import Sign
 
+pytestmark = pytest.mark.thorough
+
 
 @pytest.fixture
 def clock(desk: Desk) -> Clock:

@@ -14,6 +14,8 @@ from prepkit.tui.widgets.button import ActionBar, Button
 from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.widgets.row import Row
 
+pytestmark = pytest.mark.thorough
+
 SIZES = [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)]
 CHECK = ("enter", "c", "t", "o", "enter")
 WEIGHED = (*"1450", "enter")

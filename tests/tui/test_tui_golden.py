@@ -17,6 +17,8 @@ from hands import Hands, check_by_keys, let_idle, move_to, read_screen, run, sca
 from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.screens.cot import CotScreen
 
+pytestmark = pytest.mark.thorough
+
 GOLDEN = Path(__file__).parent / "golden"
 SIZES = [(40, 20), (80, 24)]
 Way = Callable[[Hands, OpenPreparation], Awaitable[None]]
@@ -346,7 +348,9 @@ def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(CotScreen, "REST", 0.0)
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize(
+    "size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.thorough)], ids=lambda size: f"{size[0]}x{size[1]}"
+)
 @pytest.mark.parametrize("name", WAYS)
 async def test_the_screen_says_what_it_said(request: pytest.FixtureRequest, name: str, size: tuple[int, int]) -> None:
     begun = request.getfixturevalue(WARDS.get(name.partition("-")[0], "begun"))

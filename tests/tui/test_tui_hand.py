@@ -27,6 +27,8 @@ from prepkit.tui.burst import GAP, LEAST, SEPARATOR, Burst, is_code
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
 
+pytestmark = pytest.mark.thorough
+
 SIZES = [(36, 18), (40, 20), (80, 24)]
 
 

@@ -1,10 +1,13 @@
 """Handing a preparation over on the screens, and taking it."""
 
+import pytest
 from hands import Hands, move_to, place, run, see, touch_button, touch_keys, touch_row, type_in
 from test_tui_news import resume_elsewhere, wait_for_news
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+
+pytestmark = pytest.mark.thorough
 
 
 def words(pilot: Hands) -> str:

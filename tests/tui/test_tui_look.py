@@ -136,7 +136,7 @@ def test_no_screen_gives_one_key_to_two_things() -> None:
 
 
 async def test_the_help_sheet_names_every_key_of_every_screen(desk: Desk) -> None:
-    async with run(desk, (120, 300)) as pilot:
+    async with run(desk, (120, 400)) as pilot:
         await type_in(pilot, "h")
         words = " ".join(" ".join(read_screen(pilot)).split())
         for screen, name in NAMES.items():

@@ -20,6 +20,8 @@ from prepkit.tui.screens.cot import CotScreen
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.row import Row
 
+pytestmark = pytest.mark.thorough
+
 if TYPE_CHECKING:
     from textual.widget import Widget
 

@@ -12,6 +12,8 @@ from prepkit.desk.opened import OpenPreparation
 from prepkit.people.wait import TRIES
 from prepkit.tui.widgets.banner import TitleLine
 
+pytestmark = pytest.mark.thorough
+
 RA, KM, SN = (STAFF[who][1] for who in ("RA", "KM", "SN"))
 WRONG = "86420975"
 SIZES = [(36, 18), (40, 20), (80, 24)]

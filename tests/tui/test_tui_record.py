@@ -18,7 +18,7 @@ from prepkit.store import open_sqlite
 from prepkit.tui.screens.cot import CotScreen
 from prepkit.view.models import Sign
 
-pytestmark = pytest.mark.usefixtures("unresting")
+pytestmark = [pytest.mark.usefixtures("unresting"), pytest.mark.thorough]
 
 
 @pytest.fixture

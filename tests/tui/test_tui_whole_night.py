@@ -1,11 +1,14 @@
 """The whole night on two devices: begun by one, corrected, handed over, checked by another, settled, ready."""
 
+import pytest
 from desk_scene import answer_all, find_row, list_lines
 from hands import check_by_keys, move_to, place, run, see, touch_button, touch_keys, touch_row, type_in
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.view.models import Sign
+
+pytestmark = pytest.mark.thorough
 
 
 def words(text: str) -> str:
