@@ -154,8 +154,7 @@ def _say_checked(line: ListLine, scene: _Scene) -> str:
 
 
 def _find_product(line: ListLine, tray: TrayList) -> Product | None:
-    own = tray.ward.model.product if tray.ward else ()
-    return next((each for each in (*own, *tray.kit.model.product) if each.id == line.product), None)
+    return next((each for each in tray.laid.product if each.id == line.product), None)
 
 
 def _compute_use_before(tick: Tick, scene: _Scene) -> datetime | None:

@@ -48,7 +48,7 @@ def compute_list(
     lines = [_finish(line, found[line.id], case) for line in layer.kit.line]
     judged = judge_criteria(case, answers, weight_confirmed=weight_confirmed)
     overdue = (*_find_overdue(kit.model, ward.model if ward else None, now), *judged.notices)
-    return TrayList(kit, ward, baby, judged.reasons, find_verdict(judged.reasons), tuple(lines), overdue)
+    return TrayList(kit, ward, layer.kit, baby, judged.reasons, find_verdict(judged.reasons), tuple(lines), overdue)
 
 
 def _find_overdue(kit: Kit, ward: Ward | None, now: datetime) -> tuple[str, ...]:

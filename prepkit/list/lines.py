@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.layer import lay_over
 from prepkit.kit.read import Written
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount
@@ -70,6 +69,8 @@ class TrayList:
 
     kit: Written[Kit]
     ward: Written[Ward] | None
+    laid: Kit
+    """The kit with the ward file laid over it: what the lines were made from."""
     baby: Baby
     reasons: tuple[Reason, ...]
     verdict: Verdict
@@ -77,11 +78,6 @@ class TrayList:
     overdue: tuple[str, ...]
     """That the kit, the ward file or an approval is past the date by which it was to be looked at again, or an approval
     of a criterion nearly so, a sentence each."""
-
-    @property
-    def laid(self) -> Kit:
-        """The kit with the ward file laid over it."""
-        return lay_over(self.kit.model, self.ward.model if self.ward else None).kit
 
     @property
     def blocked(self) -> tuple[ListLine, ...]:

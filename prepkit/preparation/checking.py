@@ -24,7 +24,7 @@ def list_unchecked(state: Preparation, worked: Worked) -> tuple[ListLine, ...]:
 
     A difference that is not settled is no unchecked line: it was checked, and waits for a decision.
     """
-    return tuple(line for line in list_checked_lines(state, worked) if not _has_check(state, line.id))
+    return tuple(line for line in list_checked_lines(state, worked) if state.find_check(line.id) is None)
 
 
 def find_check_wanted(state: Preparation, worked: Worked) -> tuple[str, ...]:
@@ -41,7 +41,7 @@ def find_check_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
         return ()
     if state.check is not None:
         return (f"{say_stamp(state.check.stamp)} began the second check: it has to end first.",)
-    differing = [line for line in lines if _has_check(state, line.id) and not state.is_checked(line.id)]
+    differing = [line for line in lines if state.find_check(line.id) and not state.is_checked(line.id)]
     unchecked = list_unchecked(state, worked)
     voided = [line for line in unchecked if line.id in state.voided]
     never = [line.name for line in unchecked if line.id not in state.voided]
@@ -52,11 +52,6 @@ def find_check_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
         *((f"Second check: {'; '.join(never)}",) if never else ()),
         *weight,
     )
-
-
-def _has_check(state: Preparation, line: str) -> bool:
-    check, found = state.checks.get(line), state.find_line(line)
-    return check is not None and found is not None and check.fingerprint == found.fingerprint
 
 
 def _say_difference(state: Preparation, line: ListLine) -> str:

@@ -87,13 +87,13 @@ def decide_settle(state: Preparation, line: str, reason: str) -> Decision:
     """Let a line stand although the check differed, with the reason."""
     if (closed := find_closed(state)) is not None:
         return closed
-    check, found = state.checks.get(line), state.find_line(line)
-    if check is None or found is None or check.fingerprint != found.fingerprint:
+    check = state.find_check(line)
+    if check is None:
         return Refusal("This line has no check that counts: check it again.")
     if check.holds:
-        return Refusal(f"{found.name} is checked: there is nothing to settle.")
+        return Refusal(f"{check.name} is checked: there is nothing to settle.")
     text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
-    return text if isinstance(text, Refusal) else (DifferenceSettled(line, found.fingerprint, text),)
+    return text if isinstance(text, Refusal) else (DifferenceSettled(line, check.fingerprint, text),)
 
 
 def decide_hand_over(state: Preparation, note: str) -> Decision:

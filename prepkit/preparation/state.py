@@ -97,9 +97,13 @@ class Preparation:
 
     def is_checked(self, line: str) -> bool:
         """Say whether a second person's check counts for the line as it is now, with nothing left to settle."""
-        check = self.checks.get(line)
-        found = self.find_line(line)
-        return check is not None and found is not None and check.fingerprint == found.fingerprint and check.holds
+        check = self.find_check(line)
+        return check is not None and check.holds
+
+    def find_check(self, line: str) -> Check | None:
+        """Find the check made for the line as it is now, settled or not; None where there is none."""
+        check, found = self.checks.get(line), self.find_line(line)
+        return check if check and found and check.fingerprint == found.fingerprint else None
 
     @property
     def is_weight_checked(self) -> bool:

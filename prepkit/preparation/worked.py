@@ -51,7 +51,7 @@ class Worked:
     @property
     def laid(self) -> Kit:
         """The kit with the ward file laid over it."""
-        return lay_over(self.kit.model, self.ward.model if self.ward else None).kit
+        return self.tray.laid if self.tray else lay_over(self.kit.model, self.ward.model if self.ward else None).kit
 
 
 def work_out(state: Preparation, now: datetime) -> Worked:

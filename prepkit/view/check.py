@@ -107,9 +107,9 @@ def _sum_up(state: Preparation, worked: Worked, rows: tuple[CheckedRow, ...]) ->
 
 
 def _show_row(line: ListLine, state: Preparation, worked: Worked) -> CheckedRow:
-    check, found = state.checks.get(line.id), state.find_line(line.id)
+    check = state.find_check(line.id)
     ours = "; ".join(part for part in (line.show, _say_ours(line)) if part)
-    if check is None or found is None or check.fingerprint != found.fingerprint:
+    if check is None:
         void = state.voided.get(line.id)
         note = f"changed since {void.was_by} checked it" if void else ""
         sign, word = (Sign.CHANGED, "check again") if void else (Sign.TO_DO, "to check")

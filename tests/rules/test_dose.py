@@ -6,43 +6,13 @@ Which strength, which syringe, which mark, and what stops them. Figures here are
 from fractions import Fraction
 
 import pytest
+from dose_scene import SMALL as LINE
 from trays import DEMO_TEXT, WARD, change_ward, find_line, make_fine_ward, make_small_kit, make_small_ward, make_ward
 
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import convert, make_amount
-
-LINE = """
-[[product]]
-id = "drug"
-name = "Drug"
-strength = "10 mg/mL"
-container = "ampoule"
-holds = ["5 mL"]
-basis = "local"
-{product}
-
-[[product]]
-id = "other"
-name = "Other"
-strength = "5 mg/mL"
-container = "bottle"
-holds = ["20 mL"]
-basis = "common practice"
-
-[[line]]
-kind = "dose"
-id = "it"
-group = "all"
-name = "It"
-route = "{route}"
-products = ["drug", "other"]
-dose = "10 mg/kg"
-basis = "published"
-source = ["book"]
-{line}
-"""
 
 WARD_TEXT = """
 [[syringe]]
