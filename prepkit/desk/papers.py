@@ -20,6 +20,9 @@ from prepkit.preparation.recompute import recompute_lists, work_out_as_listed
 from prepkit.preparation.worked import TextsUnreadableError, Worked
 from prepkit.store import Store
 
+MOST_FOUND = 20
+"""Preparations that are named where a label has several."""
+
 
 @dataclass(frozen=True, slots=True)
 class Papers:
@@ -38,24 +41,27 @@ class Papers:
 def find_kept(store: Store, named: str) -> tuple[Kept, ...]:
     """Find preparations by their id, or else by their cot label, capitals or not; the oldest first.
 
+    Cots are used again: of many with one label the last `MOST_FOUND` are read, the others are found by their id.
+
     Raises:
         StoreDamaged: where the only one there is cannot be read.
     """
     if named != STAFF and store.read(named, most=1):
         return (read_kept(store, named),)
     label = write_label(named)
+    gists = sorted(find_gists(store, LABEL, label, label).gists, key=lambda gist: gist.body)
     found: list[Kept] = []
     unreadable: list[StoreDamaged] = []
-    for gist in find_gists(store, LABEL, label, label).gists:
+    for gist in gists[-MOST_FOUND:]:
         try:
             found.append(read_kept(store, gist.prep))
         except StoreDamaged as error:
             unreadable.append(error)
     # The records have the last word: what is kept only says where to look.
-    right = [kept for kept in found if write_label(kept.state.cot) == label]
+    right = tuple(kept for kept in found if write_label(kept.state.cot) == label)
     if unreadable and not right:
         raise unreadable[0]
-    return tuple(sorted(right, key=lambda kept: kept.state.started.at))
+    return right
 
 
 def make_papers(kept: Kept, now: datetime) -> Papers | str:

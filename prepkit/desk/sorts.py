@@ -3,6 +3,8 @@
 May import: every layer but the front ends.
 """
 
+from datetime import UTC, datetime
+
 from prepkit.desk.gists import Left, Sort
 from prepkit.desk.ledger import read_event
 from prepkit.desk.whole import Kept, read_kept
@@ -21,15 +23,20 @@ def write_label(cot: str) -> str:
     return " ".join(cot.split()).casefold()
 
 
+def write_started(at: datetime) -> str:
+    """A moment so that the later one is the greater text."""
+    return at.astimezone(UTC).isoformat(timespec="milliseconds")
+
+
 def _make_label(store: Store, prep: str) -> Gist | Left:
     """Its first record says it for good; nothing else has to be read from them."""
     try:
         records = store.read(prep)
-        started = read_event(records[0]).payload
+        started = read_event(records[0])
     except (StoreDamaged, RecordUnreadable) as error:
         return Left(f'The record of preparation "{prep}" cannot be read: {error}.', None)
-    label = write_label(started.cot) if isinstance(started, Started) else ""
-    return Gist(prep, records[-1].hash, label, "")
+    label = write_label(started.payload.cot) if isinstance(started.payload, Started) else ""
+    return Gist(prep, records[-1].hash, label, write_started(started.stamp.at))
 
 
 def _make_case(store: Store, prep: str) -> Gist | Left:
@@ -57,7 +64,7 @@ def _work_out_quietly(kept: Kept) -> Worked | None:
 _READING = ("preparation", "desk/ledger.py", "desk/whole.py", "desk/sorts.py")
 
 LABEL = Sort("label", _READING, _make_label)
-"""By cot label; nothing more is kept."""
+"""By cot label: when it was started."""
 
 CASE = Sort(
     "case",

@@ -241,3 +241,16 @@ def test_a_fingerprint_changes_with_any_name_and_any_content() -> None:
     prints = {compute_print(iter(each)) for each in [files, *changed]}
     assert len(prints) == len(changed) + 1
     assert compute_maker("quantities") != compute_maker("quantities", "kit")
+
+
+def test_of_many_with_one_label_the_last_begun_are_named(
+    store: SqliteStore, closed: str, monkeypatch: pytest.MonkeyPatch, run: Run
+) -> None:
+    later = Desk(store, Files(WARD, None), who="RA").start("surfactant-supraglottic", "Cot 4")
+    assert not isinstance(later, str)
+    assert [kept.prep for kept in find_kept(store, "Cot 4")] == [closed, later.prep]
+    monkeypatch.setattr("prepkit.desk.papers.MOST_FOUND", 1)
+    assert [kept.prep for kept in find_kept(store, "Cot 4")] == [later.prep]
+    monkeypatch.setattr("prepkit.desk.papers.MOST_FOUND", 2)
+    monkeypatch.setattr("prepkit.cli.record_command.MOST_FOUND", 2)
+    assert "these and perhaps older ones have the label" in run("record", "Cot 4").err
