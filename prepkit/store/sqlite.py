@@ -15,7 +15,7 @@ from types import TracebackType
 from typing import Self
 
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
-from prepkit.store.chain import START, check_fields, compute_records
+from prepkit.store.chain import START, check_fields, compute_hash, compute_records
 from prepkit.store.driver import report_damaged, report_moved, transaction, translate
 from prepkit.store.files import check_file, identify_file, make_file, make_new_file, sync_file
 from prepkit.store.records import Draft, Record, check_fit
@@ -50,11 +50,13 @@ class SqliteStore:
     """One connection to a store in a SQLite file; made by `open_sqlite`."""
 
     path: Path
+    name: str
     is_new: bool
     """Whether the file was empty or missing when it was opened: worth saying, in case the wrong file was named."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection, *, is_new: bool) -> None:
         self.path = path
+        self.name = str(path)
         self.is_new = is_new
         self._connection = connection
         self._file = identify_file(path)
@@ -96,6 +98,36 @@ class SqliteStore:
             )
             self._insert(records)
         return records
+
+    def take_over(self, records: Sequence[Record]) -> None:
+        """See `Store.take_over`."""
+        if not records:
+            return
+        self._check_in_place()
+        with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            self._check_in_place()
+            follows = [
+                *((each.position - 1, each.before) for each in records),
+                (records[-1].position, records[-1].hash),
+            ]
+            ends = [self._read_end(), *((each.position, each.hash) for each in records)]
+            if follows != ends or any(compute_hash(each) != each.hash for each in records):
+                raise StoreUnfit(
+                    f'"{self.path}" takes only records that follow the last one there, as they were written'
+                )
+            self._insert(records)
+
+    def fill(self, records: Iterable[Record], last: int) -> None:
+        """Put records into an empty store exactly as they are, faults and all: for a copy of a store that is no file.
+
+        `last` is the last position that the other store ever gave out.
+        """
+        with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            self._insert(records)
+            self._connection.execute("UPDATE sqlite_sequence SET seq = max(seq, ?) WHERE name = 'record'", (last,))
+        with translate(self.path):
+            # One file by itself, whatever the journal mode of a store in use.
+            self._connection.execute("PRAGMA journal_mode = DELETE")
 
     def read(self, prep: str, after: int = 0) -> tuple[Record, ...]:
         """See `Store.read`."""
