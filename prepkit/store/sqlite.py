@@ -124,7 +124,10 @@ class SqliteStore:
         """
         with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
             self._insert(records)
-            self._connection.execute("UPDATE sqlite_sequence SET seq = max(seq, ?) WHERE name = 'record'", (last,))
+            # Without a record there is no counter yet, and an old one is in the way of none.
+            self._connection.execute("DELETE FROM sqlite_sequence WHERE name = 'record' AND seq < ?", (last,))
+            sql = "INSERT INTO sqlite_sequence SELECT 'record', ? WHERE NOT EXISTS (SELECT * FROM sqlite_sequence)"
+            self._connection.execute(sql, (last,))
         with translate(self.path):
             # One file by itself, whatever the journal mode of a store in use.
             self._connection.execute("PRAGMA journal_mode = DELETE")

@@ -40,6 +40,7 @@ class Server:
         self.port = _find_port()
         self._programs = programs
         self._numbers = count(1)
+        self._wards: psycopg.Connection[tuple[object, ...]] | None = None
         self._process: subprocess.Popen[bytes] | None = None
 
     def make(self) -> None:
@@ -85,6 +86,9 @@ class Server:
 
     def stop(self, how: int = signal.SIGINT) -> None:
         """Stop it: SIGINT ends every connection, SIGQUIT is the immediate shutdown, as a crash leaves it."""
+        if self._wards is not None:
+            self._wards.close()
+            self._wards = None
         if self._process is not None:
             self._process.send_signal(how)
             self._process.wait(30)
@@ -104,8 +108,9 @@ class Server:
         """A ward of its own; the name of its login."""
         number = next(self._numbers)
         login = f"ward_{number}"
-        with self.admin() as admin:
-            admin.execute(write_ward(f"Ward {number}", login).encode())
+        if self._wards is None or self._wards.closed or self._wards.broken:
+            self._wards = self.admin()
+        self._wards.execute(write_ward(f"Ward {number}", login).encode())
         return login
 
     def address(self, login: str, port: int | None = None) -> str:

@@ -14,7 +14,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from prepkit.errors import Conflict, StoreDamaged, StoreLost, StoreUnfit, StoreUnsure
+from prepkit.errors import Conflict, StoreDamaged, StoreError, StoreLost, StoreUnfit, StoreUnsure
 from prepkit.store.chain import compute_hash, compute_records
 from prepkit.store.copies import write_file
 from prepkit.store.postgres.address import read_address
@@ -101,14 +101,14 @@ class PostgresStore:
                 raise unsure from error
         try:
             return self._add(prep, expected_seq, drafts, at, who, where, verified=verified)
-        except StoreLost:
-            raise unsure from None
         except Conflict:
             records = self.read(prep, expected_seq)
             if not is_kept(records, contents):
                 raise
             self._take_note(records[: len(drafts)])
             return records[: len(drafts)]
+        except StoreError as error:
+            raise unsure from error  # whatever it says of the second try, it does not know what became of the first
 
     def take_over(self, records: Sequence[Record]) -> None:
         """See `Store.take_over`. The server makes each hash again, from the same position on, and so the same one."""
