@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 NOBODY = "Nobody has signed on at this desk: give your initials first."
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
+_ROWS_A_PAGE = 20
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
 
@@ -173,10 +174,12 @@ class Desk:
         found, _ = self._read_each(read_open(self.store))
         return tuple(show_locked(state, self.clock()) for _, state in reversed(found))
 
-    def show_ended(self) -> EndedView:
-        """The preparations that have ended, to be looked at again."""
-        found, unreadable = self._read_each(read_ended(self.store))
-        return show_ended(tuple(found), tuple(unreadable), self.clock())
+    def show_ended(self, before: int | None = None) -> EndedView:
+        """A page of the preparations that have ended, to be looked at again; `before` is another page's `older`."""
+        page = read_ended(self.store, _ROWS_A_PAGE + 1, before)
+        found, unreadable = self._read_each(head.prep for head in page[:_ROWS_A_PAGE])
+        older = page[_ROWS_A_PAGE - 1].ended if len(page) > _ROWS_A_PAGE else None
+        return show_ended(tuple(found), tuple(unreadable), self.clock(), older)
 
     def _read_each(self, preps: Iterable[str]) -> "tuple[list[tuple[str, Preparation]], list[str]]":
         """Each preparation with its id, and a sentence for each one whose record cannot be read."""

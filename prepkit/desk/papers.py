@@ -55,7 +55,7 @@ class Papers:
 
 def list_ids(store: Store) -> tuple[str, ...]:
     """The id of every preparation, closed ones too, the oldest first."""
-    return tuple(prep for prep in store.read_open(frozenset()) if prep != STAFF)
+    return tuple(head.prep for head in store.read_heads() if head.prep != STAFF)
 
 
 def read_kept(store: Store, prep: str) -> Kept:

@@ -63,12 +63,37 @@ CREATE TABLE prepkit.record (
     PRIMARY KEY (ward, position),
     UNIQUE (ward, prep, seq)
 );
-CREATE INDEX record_first ON prepkit.record (ward, position, prep) WHERE seq = 1;
-CREATE INDEX record_kind ON prepkit.record (ward, kind, prep);
+
+-- Where each preparation stands, kept up by prepkit.append in the transaction of its record; see prepkit.store.derived.
+CREATE TABLE prepkit.head (
+    ward bigint NOT NULL,
+    prep text COLLATE "C" NOT NULL,
+    first bigint NOT NULL,
+    last bigint NOT NULL,
+    hash text COLLATE "C" NOT NULL,
+    ended bigint,
+    PRIMARY KEY (ward, prep)
+) WITH (fillfactor = 70);
+CREATE INDEX head_first ON prepkit.head (ward, first);
+CREATE INDEX head_open ON prepkit.head (ward, first) WHERE ended IS NULL;
+CREATE INDEX head_ended ON prepkit.head (ward, ended) WHERE ended IS NOT NULL;
+
+-- What was made from a preparation, by whoever reads it; never the only place of anything.
+CREATE TABLE prepkit.gist (
+    ward bigint NOT NULL,
+    sort text COLLATE "C" NOT NULL,
+    prep text COLLATE "C" NOT NULL,
+    maker text COLLATE "C" NOT NULL,
+    hash text COLLATE "C" NOT NULL,
+    key text COLLATE "C" NOT NULL,
+    body text COLLATE "C" NOT NULL,
+    PRIMARY KEY (ward, sort, prep)
+);
+CREATE INDEX gist_key ON prepkit.gist (ward, sort, key);
 
 -- One chain for each ward: the last position ever given out, and the hash the next record has to follow. Whoever appends
 -- locks the ward's row, so that there is one order and no gap; wards do not wait for each other.
-CREATE TABLE prepkit.head (
+CREATE TABLE prepkit.chain_end (
     ward bigint PRIMARY KEY REFERENCES prepkit.ward,
     position bigint NOT NULL,
     hash text COLLATE "C" NOT NULL
@@ -89,24 +114,30 @@ END $$;
 
 CREATE TRIGGER record_kept BEFORE UPDATE OR DELETE OR TRUNCATE ON prepkit.record
     FOR EACH STATEMENT EXECUTE FUNCTION prepkit.refuse();
-CREATE TRIGGER head_kept BEFORE DELETE OR TRUNCATE ON prepkit.head
+CREATE TRIGGER end_kept BEFORE DELETE OR TRUNCATE ON prepkit.chain_end
     FOR EACH STATEMENT EXECUTE FUNCTION prepkit.refuse();
-CREATE TRIGGER head_forward BEFORE UPDATE ON prepkit.head
+CREATE TRIGGER end_forward BEFORE UPDATE ON prepkit.chain_end
     FOR EACH ROW EXECUTE FUNCTION prepkit.only_forward();
 ALTER TABLE prepkit.record ENABLE ALWAYS TRIGGER record_kept;
-ALTER TABLE prepkit.head ENABLE ALWAYS TRIGGER head_kept;
-ALTER TABLE prepkit.head ENABLE ALWAYS TRIGGER head_forward;
+ALTER TABLE prepkit.chain_end ENABLE ALWAYS TRIGGER end_kept;
+ALTER TABLE prepkit.chain_end ENABLE ALWAYS TRIGGER end_forward;
 
 -- FORCE: the owner is held to it too, and so is the function below, which runs as the owner.
 ALTER TABLE prepkit.record ENABLE ROW LEVEL SECURITY;
 ALTER TABLE prepkit.record FORCE ROW LEVEL SECURITY;
+ALTER TABLE prepkit.chain_end ENABLE ROW LEVEL SECURITY;
+ALTER TABLE prepkit.chain_end FORCE ROW LEVEL SECURITY;
 ALTER TABLE prepkit.head ENABLE ROW LEVEL SECURITY;
 ALTER TABLE prepkit.head FORCE ROW LEVEL SECURITY;
+ALTER TABLE prepkit.gist ENABLE ROW LEVEL SECURITY;
+ALTER TABLE prepkit.gist FORCE ROW LEVEL SECURITY;
 CREATE POLICY read_own ON prepkit.record FOR SELECT USING (ward = (SELECT prepkit.my_ward()));
 CREATE POLICY add_own ON prepkit.record FOR INSERT WITH CHECK (ward = (SELECT prepkit.my_ward()));
-CREATE POLICY read_own ON prepkit.head FOR SELECT USING (ward = (SELECT prepkit.my_ward()));
-CREATE POLICY move_own ON prepkit.head FOR UPDATE USING (ward = (SELECT prepkit.my_ward()));
-CREATE POLICY begin_any ON prepkit.head FOR INSERT WITH CHECK (position = 0 AND hash = repeat('0', 64));
+CREATE POLICY read_own ON prepkit.chain_end FOR SELECT USING (ward = (SELECT prepkit.my_ward()));
+CREATE POLICY move_own ON prepkit.chain_end FOR UPDATE USING (ward = (SELECT prepkit.my_ward()));
+CREATE POLICY keep_own ON prepkit.head USING (ward = (SELECT prepkit.my_ward()));
+CREATE POLICY keep_own ON prepkit.gist USING (ward = (SELECT prepkit.my_ward()));
+CREATE POLICY begin_any ON prepkit.chain_end FOR INSERT WITH CHECK (position = 0 AND hash = repeat('0', 64));
 
 -- The one way into the store. It gives out the position and makes the hash itself, as prepkit.store.chain writes it down,
 -- so that a caller can forge neither, and it is one statement, so that a caller who is cut off in the middle holds no lock.
@@ -130,7 +161,7 @@ BEGIN
         -- Until the end of this transaction: what is told as kept outlasts a power cut, whatever the session has set.
         PERFORM set_config('synchronous_commit', 'on', true);
     END IF;
-    SELECT h.position, h.hash INTO STRICT given_position, given_hash FROM prepkit.head h WHERE h.ward = mine FOR UPDATE;
+    SELECT e.position, e.hash INTO STRICT given_position, given_hash FROM prepkit.chain_end e WHERE e.ward = mine FOR UPDATE;
     IF given_position <> coalesce(follows_position, given_position) OR given_hash <> coalesce(follows_hash, given_hash) THEN
         RAISE EXCEPTION '%', given_position USING ERRCODE = 'PK001';
     END IF;
@@ -154,15 +185,48 @@ BEGIN
             mine, given_position, draft.prep, draft.seq, draft.kind, draft.version, draft.at, draft.who, draft.verified,
             draft.place, draft.body, given_before, given_hash
         );
+        INSERT INTO prepkit.head AS h VALUES (
+            mine, draft.prep, given_position, given_position, given_hash,
+            CASE WHEN draft.kind IN ('closed', 'stood-down') THEN given_position END
+        ) ON CONFLICT (ward, prep) DO UPDATE
+            SET last = excluded.last, hash = excluded.hash, ended = coalesce(h.ended, excluded.ended);
         RETURN NEXT;
     END LOOP;
-    UPDATE prepkit.head h SET position = given_position, hash = given_hash WHERE h.ward = mine;
+    UPDATE prepkit.chain_end e SET position = given_position, hash = given_hash WHERE e.ward = mine;
     PERFORM pg_notify('prepkit_' || mine, given_position::text);
 END $$;
 
-REVOKE ALL ON FUNCTION prepkit.append, prepkit.my_ward, prepkit.refuse, prepkit.only_forward FROM PUBLIC;
+-- The heads worked out again from the records alone, where they were found to be wrong.
+CREATE FUNCTION prepkit.rebuild_heads() RETURNS void
+LANGUAGE plpgsql VOLATILE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
+AS $$
+DECLARE
+    mine CONSTANT bigint := prepkit.my_ward();
+BEGIN
+    PERFORM FROM prepkit.chain_end e WHERE e.ward = mine FOR UPDATE;
+    DELETE FROM prepkit.head h WHERE h.ward = mine;
+    INSERT INTO prepkit.head
+        SELECT mine, r.prep, min(r.position), max(r.position), (array_agg(r.hash ORDER BY r.position DESC))[1],
+            min(r.position) FILTER (WHERE r.kind IN ('closed', 'stood-down'))
+        FROM prepkit.record r WHERE r.ward = mine GROUP BY r.prep;
+END $$;
+
+CREATE FUNCTION prepkit.keep_gists(
+    one_sort text, one_maker text, preps text[], hashes text[], keys text[], bodies text[]
+) RETURNS void LANGUAGE sql VOLATILE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
+AS $$
+    INSERT INTO prepkit.gist
+        SELECT DISTINCT ON (g.prep) prepkit.my_ward(), one_sort, g.prep, one_maker, g.hash, g.key, g.body
+        FROM unnest(preps, hashes, keys, bodies) WITH ORDINALITY AS g (prep, hash, key, body, number)
+        ORDER BY g.prep, g.number DESC
+    ON CONFLICT (ward, sort, prep) DO UPDATE
+        SET maker = excluded.maker, hash = excluded.hash, key = excluded.key, body = excluded.body
+$$;
+
+REVOKE ALL ON FUNCTION prepkit.append, prepkit.rebuild_heads, prepkit.keep_gists, prepkit.my_ward, prepkit.refuse, prepkit.only_forward FROM PUBLIC;
 GRANT USAGE ON SCHEMA prepkit TO prepkit_app;
-GRANT SELECT ON prepkit.record, prepkit.head TO prepkit_app;
-GRANT EXECUTE ON FUNCTION prepkit.append, prepkit.my_ward, prepkit.format TO prepkit_app;
+GRANT SELECT ON prepkit.record, prepkit.chain_end, prepkit.head, prepkit.gist TO prepkit_app;
+GRANT EXECUTE ON FUNCTION prepkit.append, prepkit.rebuild_heads, prepkit.keep_gists, prepkit.my_ward, prepkit.format
+    TO prepkit_app;
 
 COMMIT;

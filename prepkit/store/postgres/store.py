@@ -18,6 +18,7 @@ from prepkit.errors import Conflict, StoreDamaged, StoreError, StoreLost, StoreU
 from prepkit.store.chain import compute_hash, compute_records
 from prepkit.store.copies import write_file
 from prepkit.store.postgres.address import read_address
+from prepkit.store.postgres.derived import QUICKLY, SLOWLY, PostgresDerived
 from prepkit.store.postgres.driver import MovedOn, report_damaged
 from prepkit.store.postgres.link import Link
 from prepkit.store.postgres.settle import settle
@@ -28,18 +29,11 @@ _APPEND = (
     "SELECT * FROM prepkit.append(%s::text[], %s::bigint[], %s::text[], %s::integer[], %s::text[], %s::text[],"
     " %s::integer[], %s::text[], %s::text[], %s::bigint, %s::text)"
 )
-# Answered from two indexes alone, as in SQLite.
-_OPEN = """SELECT prep FROM prepkit.record AS beginning WHERE seq = 1 AND NOT EXISTS
-    (SELECT 1 FROM prepkit.record WHERE prep = beginning.prep AND kind = ANY(%s::text[])) ORDER BY position"""
 # The sum of all lengths needs every row itself; the numbers alone come from the index.
 _COUNT_ROWS = "SELECT count(*), max(position) FROM prepkit.record WHERE length(body) >= 0"
 _COUNT_INDEX = "SELECT count(*), max(position) FROM prepkit.record WHERE position > 0"
 _PAGE = 500
 
-QUICKLY = 8.0
-"""Seconds for what a screen waits for; the server itself gives up waiting for a lock after five."""
-_SLOWLY = 300.0
-"""Seconds for what only a command waits for."""
 _POLL = 2.0
 """Seconds for the look that is taken in case a note was lost."""
 
@@ -55,15 +49,15 @@ def open_postgres(address: str, *, poll_every: float = 5.0, patience: float = 2.
     return PostgresStore(Link(conninfo, name, settle), poll_every=poll_every, patience=patience)
 
 
-class PostgresStore:
+class PostgresStore(PostgresDerived):
     """One connection to one ward's store on a server; made by `open_postgres`."""
 
     is_new = False
     """A server's store is made by whoever looks after it, and never by opening it."""
 
     def __init__(self, link: Link, *, poll_every: float, patience: float) -> None:
+        super().__init__(link)
         self.name = link.name
-        self._link = link
         self._poll_every = poll_every
         self._patience = patience
         self._times_lost = 0
@@ -121,7 +115,7 @@ class PostgresStore:
         columns = ("prep", "seq", "kind", "version", "at", "who", "verified", "where", "body")
         values = [[getattr(each, column) for each in records] for column in columns]
         try:
-            rows = self._link.ask(_APPEND, [*values, first.position - 1, first.before], within=_SLOWLY)
+            rows = self._link.ask(_APPEND, [*values, first.position - 1, first.before], within=SLOWLY)
         except MovedOn as error:
             words = "nothing was written: the records do not follow the last one there"
             raise StoreUnfit(f'"{self.name}" {words}') from error
@@ -129,14 +123,9 @@ class PostgresStore:
         if [(given, made) for given, _, made in rows] != [(each.position, each.hash) for each in records]:
             raise report_damaged(self.name, "it makes hashes in another way")
 
-    def read(self, prep: str, after: int = 0) -> tuple[Record, ...]:
+    def read(self, prep: str, after: int = 0, most: int | None = None) -> tuple[Record, ...]:
         """See `Store.read`."""
-        return self._select("prep = %s AND seq > %s ORDER BY seq", prep, after)
-
-    def read_open(self, closing: frozenset[str]) -> tuple[str, ...]:
-        """See `Store.read_open`."""
-        rows = self._link.ask(_OPEN, [sorted(closing)], within=_SLOWLY)
-        return tuple(prep for (prep,) in rows)
+        return self._select("prep = %s AND seq > %s ORDER BY seq LIMIT %s", prep, after, most)
 
     def read_all(self) -> Iterator[Record]:
         """See `Store.read_all`. Read in pages, each of them as it is at that moment."""
@@ -147,7 +136,7 @@ class PostgresStore:
 
     def read_last(self) -> int:
         """See `Store.read_last`."""
-        return self._read_head(QUICKLY)
+        return self._read_end(QUICKLY)
 
     def check_medium(self) -> tuple[str, ...]:
         """See `Store.check_medium`: every row is read from the table, and counted from its index.
@@ -155,8 +144,8 @@ class PostgresStore:
         A page whose checksum is wrong stops the first (where the server keeps checksums).
         """
         try:
-            ((in_table, last_in_table),) = self._link.ask(_COUNT_ROWS, within=_SLOWLY)
-            ((in_index, last_in_index),) = self._link.ask(_COUNT_INDEX, within=_SLOWLY)
+            ((in_table, last_in_table),) = self._link.ask(_COUNT_ROWS, within=SLOWLY)
+            ((in_index, last_in_index),) = self._link.ask(_COUNT_INDEX, within=SLOWLY)
         except StoreDamaged as error:
             return (str(error),)
         if (in_table, last_in_table) == (in_index, last_in_index):
@@ -171,7 +160,7 @@ class PostgresStore:
         told = any(sender != self._link.own_number for sender, _ in self._link.hear())
         is_due = time.monotonic() - self._asked >= self._poll_every
         if told or is_due or self._times_lost != self._link.times_lost:
-            head = self._read_head(_POLL)
+            head = self._read_end(_POLL)
             self._asked, self._times_lost = time.monotonic(), self._link.times_lost
             if head < self._seen:
                 words = f"went back from record {self._seen} to {head}: an older copy took its place"
@@ -240,12 +229,12 @@ class PostgresStore:
         self._others_wrote = self._others_wrote or records[0].position > self._seen + 1
         self._seen = max(self._seen, records[-1].position)
 
-    def _read_head(self, within: float) -> int:
-        rows = self._link.ask("SELECT position FROM prepkit.head", within=within)
+    def _read_end(self, within: float) -> int:
+        rows = self._link.ask("SELECT position FROM prepkit.chain_end", within=within)
         if len(rows) != 1:
             raise report_damaged(self.name, "its count of records is missing")
         return int(rows[0][0])
 
-    def _select(self, condition: str, *values: str | int) -> tuple[Record, ...]:
+    def _select(self, condition: str, *values: str | int | None) -> tuple[Record, ...]:
         sql = f"SELECT {_COLUMNS} FROM prepkit.record WHERE {condition}"  # noqa: S608  conditions are this module's own
         return tuple(Record(*row) for row in self._link.ask(sql, values, within=QUICKLY))
