@@ -9,6 +9,7 @@ from prepkit.store.chain import START, ChainProblem, check_chain, check_store, c
 from prepkit.store.copies import open_backup, put_in_place
 from prepkit.store.derived import CLOSING, Gist, Head
 from prepkit.store.interface import Store
+from prepkit.store.moving import move_records
 from prepkit.store.opener import StoreAt, is_address, open_store
 from prepkit.store.records import Draft, Record
 from prepkit.store.sqlite import SqliteStore, open_sqlite
@@ -28,6 +29,7 @@ __all__ = [
     "check_store",
     "compute_hash",
     "is_address",
+    "move_records",
     "open_backup",
     "open_sqlite",
     "open_store",

@@ -14,13 +14,12 @@ from prepkit.store.sqlite import open_sqlite
 StoreAt: TypeAlias = Path | str
 """Where a store is: a file's path, or a server's address "postgresql://login@host/database"."""
 
-_SCHEMES = ("postgresql://", "postgres://")
 _NOT_INSTALLED = "this prepkit cannot use a server's store: install it with: pip install 'prepkit[postgres]'"
 
 
 def is_address(at: StoreAt) -> bool:
     """Whether this names a server and not a file."""
-    return isinstance(at, str) and at.startswith(_SCHEMES)
+    return isinstance(at, str) and "://" in at
 
 
 def open_store(at: StoreAt, *, is_made: bool = True) -> Store:

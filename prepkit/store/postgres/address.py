@@ -5,6 +5,7 @@ from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
 from prepkit.errors import StoreUnreachable
 
+_SCHEMES = ("postgresql://", "postgres://")
 # What keeps a dead network from holding up a screen for long; an address may say otherwise. Seconds, but the last one.
 _PATIENCE = {
     "connect_timeout": "3",
@@ -24,19 +25,13 @@ def read_address(address: str) -> tuple[str, str]:
     passed on.
     """
     try:
-        given = conninfo_to_dict(address)
+        given = conninfo_to_dict(address) if address.startswith(_SCHEMES) else None
     except psycopg.Error:
+        given = None
+    if given is None:
         words = "the address of the store cannot be read: expected postgresql://LOGIN@HOST:PORT/DATABASE"
         raise StoreUnreachable(words) from None
     place = given.get("host") or given.get("hostaddr") or given.get("service") or "this machine"
     port, database = given.get("port"), given.get("dbname")
     name = f"{place}{f':{port}' if port else ''}{f'/{database}' if database else ''}"
     return make_conninfo(address, **{key: value for key, value in _PATIENCE.items() if key not in given}), name
-
-
-def has_password(address: str) -> bool:
-    """Whether a password stands in the address itself."""
-    try:
-        return bool(conninfo_to_dict(address).get("password"))
-    except psycopg.Error:
-        return False
