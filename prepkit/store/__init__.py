@@ -11,7 +11,7 @@ from prepkit.store.derived import CLOSING, Gist, Head
 from prepkit.store.interface import Store
 from prepkit.store.moving import move_records
 from prepkit.store.opener import StoreAt, is_address, open_store
-from prepkit.store.records import Draft, Record
+from prepkit.store.records import Draft, Record, is_kept
 from prepkit.store.sqlite import SqliteStore, open_sqlite
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "check_store",
     "compute_hash",
     "is_address",
+    "is_kept",
     "move_records",
     "open_backup",
     "open_sqlite",
