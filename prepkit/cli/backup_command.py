@@ -9,6 +9,7 @@ import sys
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import find_file, open_kept
+from prepkit.cli.verify_command import say_kept
 from prepkit.desk.clock import read_clock
 from prepkit.desk.verifying import Verified, verify_store
 from prepkit.documents.safe import make_plain
@@ -49,7 +50,7 @@ def _write(rows: list[str]) -> None:
 
 def _say(found: Verified) -> list[str]:
     last = f"Last event: {found.last_hash}" if found.last_hash else "It is empty."
-    return [f"Checked: {found.events} events, {found.lists} lists worked out again.", last]
+    return [f"Checked: {found.events} events, {found.lists} lists worked out again.", *say_kept(found), last]
 
 
 def _count_faults(found: Verified) -> int:

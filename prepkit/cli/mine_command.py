@@ -6,7 +6,7 @@ import sys
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import open_kept
-from prepkit.desk.papers import read_all_kept
+from prepkit.desk.whole import read_all_kept
 from prepkit.documents.mine import find_part, write_mine_text
 from prepkit.documents.safe import make_plain
 from prepkit.preparation.text import Refusal, check_initials

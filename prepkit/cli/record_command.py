@@ -8,7 +8,8 @@ from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import open_kept
 from prepkit.desk.clock import read_clock
-from prepkit.desk.papers import Kept, Papers, find_kept, make_papers
+from prepkit.desk.papers import Papers, find_kept, make_papers
+from prepkit.desk.whole import Kept
 from prepkit.documents.record_fhir import write_record_fhir
 from prepkit.documents.record_html import write_record_html
 from prepkit.documents.record_json import write_record_json
@@ -23,7 +24,7 @@ def run_record(arguments: argparse.Namespace) -> int:
         found = find_kept(store, arguments.prep)
         if len(found) != 1:
             return _refuse_many(arguments.prep, found)
-        papers = make_papers(store, found[0], now)
+        papers = make_papers(found[0], now)
     if isinstance(papers, str):
         sys.stderr.write(make_plain(f"prepkit: {papers}\n"))
         return Exit.NOT_READY

@@ -18,7 +18,7 @@ def run_verify(arguments: argparse.Namespace) -> int:
         found = verify_store(store)
     if not write_out(make_plain("\n".join(_write(found)) + "\n")):
         return Exit.USAGE
-    return Exit.STORE if found.chain or found.wrong else Exit.DONE
+    return Exit.STORE if found.chain or found.wrong or found.kept else Exit.DONE
 
 
 def _write(found: Verified) -> list[str]:
@@ -29,5 +29,14 @@ def _write(found: Verified) -> list[str]:
     if found.wrong:
         lists = f"LISTS DIFFER, {len(found.wrong)} preparations of which. The first: {found.wrong[0]}."
     more = [f"  {words}" for words in (*found.chain[1:], *found.wrong[1:])]
+    more += say_kept(found)
     last = f"Last event: {found.last_hash}" if found.last_hash else "The store is empty."
     return [chain, lists, *more, last]
+
+
+def say_kept(found: Verified) -> list[str]:
+    """What was put right beside the records, in words; nothing where nothing was."""
+    if not found.kept:
+        return []
+    rows = [f"  {words}" for words in found.kept]
+    return [f"KEPT BESIDE THE EVENTS, {len(rows)} found to differ; made anew from the events:", *rows]

@@ -141,7 +141,7 @@ def read_preparation(store: Store, prep: str) -> Preparation:
         StoreDamaged: where a record cannot be taken for true, in words.
     """
     try:
-        return fold(_to_event(record) for record in store.read(prep))
+        return fold(read_event(record) for record in store.read(prep))
     except RecordUnreadable as error:
         raise report_unreadable(_PREPARATIONS.what, prep, error) from error
 
@@ -153,7 +153,7 @@ def read_events(store: Store, prep: str) -> tuple[Event, ...]:
         StoreDamaged: as `read_preparation` does.
     """
     try:
-        return tuple(_to_event(record) for record in store.read(prep))
+        return tuple(read_event(record) for record in store.read(prep))
     except RecordUnreadable as error:
         raise report_unreadable(_PREPARATIONS.what, prep, error) from error
 
@@ -175,7 +175,7 @@ def write_first(store: Store, prep: str, decision: Decision, stamp: Stamp) -> Pr
     if isinstance(decision, Refusal):
         return decision
     records = _PREPARATIONS.append(store, prep, 0, decision, stamp)
-    return fold(_to_event(record) for record in records)
+    return fold(read_event(record) for record in records)
 
 
 def read_stamp(record: Record) -> Stamp:
@@ -192,5 +192,6 @@ def report_unreadable(what: str, stream: str, error: RecordUnreadable) -> StoreD
     return StoreDamaged(f'The record of {what} "{stream}" cannot be read: {error}.')
 
 
-def _to_event(record: Record) -> Event:
+def read_event(record: Record) -> Event:
+    """The event of a preparation that a record holds. Raises `RecordUnreadable`."""
     return Event(record.seq, read_stamp(record), _PREPARATIONS.read_payload(record))

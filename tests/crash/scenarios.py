@@ -25,8 +25,8 @@ from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
 from prepkit.desk.ledger import read_preparation
 from prepkit.desk.opened import OpenPreparation
-from prepkit.desk.papers import list_ids
 from prepkit.desk.verifying import verify_store
+from prepkit.desk.whole import list_ids
 from prepkit.errors import StoreDamaged, StoreError
 from prepkit.store import Record, SqliteStore, check_store, open_backup, open_sqlite
 

@@ -11,7 +11,8 @@ from papers_scene import WARD, Run
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
-from prepkit.desk.papers import make_ward_audit, read_all_kept
+from prepkit.desk.papers import make_ward_audit
+from prepkit.desk.whole import read_all_kept
 from prepkit.documents.audit import Audit, Case, is_counted, make_audit
 from prepkit.documents.audit_papers import write_audit_csv, write_audit_html, write_audit_text
 from prepkit.documents.bars import Bar, Chart, compute_spread, count_words, draw_html, draw_text, make_bins

@@ -36,7 +36,7 @@ def test_a_record_and_an_audit_print_on_one_sheet(papers: Path, tmp_path: Path, 
 
 def test_a_busy_record_takes_a_smaller_type_and_still_prints_on_one_sheet(store: SqliteStore, tmp_path: Path) -> None:
     (kept,) = find_kept(store, "Cot 2")
-    made = make_papers(store, kept, kept.state.last.at)
+    made = make_papers(kept, kept.state.last.at)
     assert not isinstance(made, str)
     quiet = made.record
     row = replace(quiet.timeline[-3], notes=("Heart rate 92 /min", "while the catheter went in, for about a minute"))

@@ -11,7 +11,8 @@ from prepkit.cli.main import main
 from prepkit.desk.demo import lay_out_demo
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
-from prepkit.desk.papers import make_ward_audit, read_all_kept
+from prepkit.desk.papers import make_ward_audit
+from prepkit.desk.whole import read_all_kept
 from prepkit.documents.audit import is_counted
 from prepkit.store import open_sqlite
 
