@@ -8,12 +8,11 @@ import sys
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
-from prepkit.cli.stores import open_kept
+from prepkit.cli.stores import find_file, open_kept
 from prepkit.cli.verify_command import say_kept
 from prepkit.desk.clock import read_clock
 from prepkit.desk.verifying import Verified, verify_store
 from prepkit.documents.safe import make_plain
-from prepkit.shelf import find_store
 from prepkit.store import open_backup, open_sqlite, put_in_place
 
 
@@ -32,7 +31,7 @@ def run_backup(arguments: argparse.Namespace) -> int:
 
 def run_restore(arguments: argparse.Namespace) -> int:
     """Check a backup; where it is whole, move the store aside and put a copy of the backup in its place."""
-    path = find_store(arguments.store)
+    path = find_file(arguments.store)
     aside = path.with_name(f"{path.name}.before-restore-{read_clock():%Y%m%d-%H%M%S}")
     with open_backup(arguments.path, path) as store:
         found = verify_store(store)

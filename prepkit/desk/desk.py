@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.ledger import read_ended, read_open, read_preparation, write_first
+from prepkit.desk.reach import Reach
 from prepkit.desk.staff import StaffList
 from prepkit.errors import StoreDamaged
 from prepkit.people.pin import Pin, hide_pin
@@ -55,6 +56,7 @@ class Desk:
         self.where = socket.gethostname()
         self.clock = clock
         self.store = store
+        self.reach = Reach(store, clock)
         self.files = files
         self._practice = practice
         self._staff = StaffList(store, clock, self.where)
@@ -228,8 +230,8 @@ class Desk:
         return OpenPreparation(self, prep, read_preparation(self.store, prep))
 
     def has_news(self) -> bool:
-        """Whether another device wrote to the store since this was last asked."""
-        return self.store.has_news()
+        """Whether another device wrote to the store since this was last asked, or it came into reach again."""
+        return self.reach.look()
 
     def make_stamp(self, who: str = "") -> Stamp:
         """Who (the person at the desk, unless a second one acts), when and where, now."""

@@ -9,7 +9,9 @@ from prepkit.store.chain import START, ChainProblem, check_chain, check_store, c
 from prepkit.store.copies import open_backup, put_in_place
 from prepkit.store.derived import CLOSING, Gist, Head
 from prepkit.store.interface import Store
-from prepkit.store.records import Draft, Record
+from prepkit.store.moving import move_records
+from prepkit.store.opener import StoreAt, is_address, open_store
+from prepkit.store.records import Draft, Record, is_kept
 from prepkit.store.sqlite import SqliteStore, open_sqlite
 
 __all__ = [
@@ -22,10 +24,15 @@ __all__ = [
     "Record",
     "SqliteStore",
     "Store",
+    "StoreAt",
     "check_chain",
     "check_store",
     "compute_hash",
+    "is_address",
+    "is_kept",
+    "move_records",
     "open_backup",
     "open_sqlite",
+    "open_store",
     "put_in_place",
 ]

@@ -20,6 +20,11 @@ class Store(Protocol):
     again.
     """
 
+    name: str
+    """What a person knows the store by: a file's path, or a server's address without the password."""
+    is_new: bool
+    """Whether there was nothing yet when it was opened: worth saying, in case the wrong file was named."""
+
     def append(
         self,
         prep: str,
@@ -37,6 +42,12 @@ class Store(Protocol):
         where there are more by now, Conflict is raised. `at` is RFC 3339 with an offset; `verified` says
         that `who` was proven, and not only said. StoreUnfit is raised for what
         no store may keep. After StoreFailed, and only then, the drafts may have been added all the same: read again.
+        """
+
+    def take_over(self, records: Sequence[Record]) -> None:
+        """Add records of another store exactly as they are, all or none; durable when this returns.
+
+        Raises StoreUnfit where they do not follow the last record that is here, or are not as they were written.
         """
 
     def read(self, prep: str, after: int = 0, most: int | None = None) -> tuple[Record, ...]:

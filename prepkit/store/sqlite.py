@@ -15,7 +15,7 @@ from types import TracebackType
 from typing import Self
 
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
-from prepkit.store.chain import START, check_fields, compute_records
+from prepkit.store.chain import START, check_fields, compute_hash, compute_records
 from prepkit.store.derived import is_text
 from prepkit.store.driver import report_damaged, report_moved, transaction, translate
 from prepkit.store.files import check_file, identify_file, make_file, make_new_file, sync_file
@@ -51,11 +51,13 @@ def open_sqlite(path: Path, *, wait_ms: int = 5000) -> "SqliteStore":
 class SqliteStore(SqliteDerived):
     """One connection to a store in a SQLite file; made by `open_sqlite`."""
 
+    name: str
     is_new: bool
     """Whether the file was empty or missing when it was opened: worth saying, in case the wrong file was named."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection, *, is_new: bool) -> None:
         super().__init__(path, connection)
+        self.name = str(path)
         self.is_new = is_new
         self._file = identify_file(path)
         self._seen = self._read_change()
@@ -96,6 +98,39 @@ class SqliteStore(SqliteDerived):
             )
             self._insert(records)
         return records
+
+    def take_over(self, records: Sequence[Record]) -> None:
+        """See `Store.take_over`."""
+        if not records:
+            return
+        self._check_in_place()
+        with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            self._check_in_place()
+            follows = [
+                *((each.position - 1, each.before) for each in records),
+                (records[-1].position, records[-1].hash),
+            ]
+            ends = [self._read_end(), *((each.position, each.hash) for each in records)]
+            if follows != ends or any(compute_hash(each) != each.hash for each in records):
+                raise StoreUnfit(
+                    f'"{self.path}" takes only records that follow the last one there, as they were written'
+                )
+            self._insert(records)
+
+    def fill(self, records: Iterable[Record], last: int) -> None:
+        """Put records into an empty store exactly as they are, faults and all: for a copy of a store that is no file.
+
+        `last` is the last position that the other store ever gave out.
+        """
+        with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            self._insert(records)
+            # Without a record there is no counter yet, and an old one is in the way of none.
+            self._connection.execute("DELETE FROM sqlite_sequence WHERE name = 'record' AND seq < ?", (last,))
+            sql = "INSERT INTO sqlite_sequence SELECT 'record', ? WHERE NOT EXISTS (SELECT * FROM sqlite_sequence)"
+            self._connection.execute(sql, (last,))
+        with translate(self.path):
+            # One file by itself, whatever the journal mode of a store in use.
+            self._connection.execute("PRAGMA journal_mode = DELETE")
 
     def read(self, prep: str, after: int = 0, most: int | None = None) -> tuple[Record, ...]:
         """See `Store.read`."""

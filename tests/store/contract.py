@@ -354,6 +354,46 @@ class StoreContract:
         with pytest.raises(StoreUnreachable, match="is there already"):
             store.write_copy(target)
 
+    # What is moved here from another store
+
+    def test_records_taken_over_are_the_same_to_the_letter_and_what_is_added_follows_them(
+        self, store: Store, other: Store, path: Path
+    ) -> None:
+        with open_sqlite(path.with_name("from.db")) as source:
+            append(source, "a", 0, TICK, Draft("note", 1, '{"µ":"\\ \x01"}'))
+            source.append("b", 0, [TICK], at="1999-01-01T00:00:00Z", who="CD", where="", verified=True)
+            append(source, "a", 2, CLOSE)
+            records = tuple(source.read_all())
+        store.take_over(records[:1])
+        store.take_over(())
+        store.take_over(records[1:])
+        assert other.has_news()
+        assert not store.has_news()
+        assert tuple(other.read_all()) == records
+        append(other, "b", 1, TICK)
+        assert check_store(store) == ()
+        assert store.read_last() == 5
+
+    @pytest.mark.parametrize("skipped", [1, 3])
+    def test_records_that_do_not_follow_are_not_taken_over(self, store: Store, path: Path, skipped: int) -> None:
+        with open_sqlite(path.with_name("from.db")) as source:
+            records = append(source, "a", 0, *[TICK] * 5)
+        store.take_over(records[:2])
+        with pytest.raises(StoreUnfit):
+            store.take_over(records[skipped:])
+        assert tuple(store.read_all()) == records[:2]
+
+    def test_a_record_that_is_not_as_it_was_written_is_not_taken_over_nor_what_came_with_it(
+        self, store: Store, path: Path
+    ) -> None:
+        with open_sqlite(path.with_name("from.db")) as source:
+            first, second, third = append(source, "a", 0, *[TICK] * 3)
+        for changed in (replace(second, who="ZZ"), replace(second, hash=third.hash)):
+            with pytest.raises(StoreUnfit):
+                store.take_over([first, changed])
+        assert store.read_last() == 0
+        store.take_over([first, second, third])
+
     # Closing
 
     def test_a_closed_store_says_so_and_may_be_closed_again(self, open_store: OpenStore) -> None:
