@@ -20,14 +20,17 @@ opened and checked, and everything that was shown has to be there, event for eve
 """
 LIMITS = """
 A power cut is simulated by copying every file while the program is stopped: what an operating system had not yet written to the disk
-is in those copies, so this shows the order of writing and not the disk's own honesty. A WAL file that is taken away takes with it
-what was in it, and what is left is a whole, shorter chain: only the last hash, kept elsewhere, shows that. Where SQLite is older than
-3.51.3 (but for 3.50.7 and 3.44.6) a new store has no WAL file; a store cut short is mostly refused as a whole: go on with a backup.
+is in those copies, so this shows the order of writing and not the disk's own honesty. A WAL file that is lost takes with it what was
+in it, and leaves a whole, shorter chain that nobody can tell from the truth. So no store has one: what is shown as done stands in the
+one file (journal mode DELETE, on every machine), and a store that another program put into mode WAL takes no tick until it is out of
+it. A journal that is lost in the middle of a commit leaves a whole store or a damage that is named. A store cut short is mostly
+refused as a whole: go on with a backup. An older copy put in the place of a store is whole too: only the last hash, kept elsewhere,
+shows that (each record and `verify` print it).
 
 ## Hostile input
 
-`python -m fuzz --minutes 10` (atheris, guided by coverage): each reader gives a value that holds its law, or says in words why not.
-The corpus is kept in `fuzz/corpus/` and goes through the same targets in the ordinary tests; a minute each is for every night.
+`python tests/fuzz/run.py` (atheris, guided by coverage): each reader gives a value that holds its law, or says in words why not. The
+corpus is kept in `tests/fuzz/corpus/` and goes through the same targets in the ordinary tests; `--nightly` is a minute each.
 
 | Reader | Minutes | Tries | Edges reached | Kept | Open findings | On |
 |---|---|---|---|---|---|---|
