@@ -1,4 +1,4 @@
-"""Write docs/trust.md from the figures of the runs: `docs/trust-crash.json` and `docs/trust-fuzz.json`."""
+"""Write docs/trust.md from the figures of the runs: `docs/trust-crash.json`, `trust-pins.json` and `trust-fuzz.json`."""
 
 import json
 from pathlib import Path
@@ -26,7 +26,19 @@ one file (journal mode DELETE, on every machine), and a store that another progr
 it. A journal that is lost in the middle of a commit leaves a whole store or a damage that is named. A store cut short is mostly
 refused as a whole: go on with a backup. An older copy put in the place of a store is whole too: only the last hash, kept elsewhere,
 shows that (each record and `verify` print it).
+"""
+PINS = """
+## PINs
 
+`python tests/people/measure_pins.py`: refused sign-ins at a desk over a store on the disk, with the hash that is used, in an order drawn
+anew for each round. Each way is compared with the first of its group; p says how often a difference as clear as this one comes of
+chance alone (rank-sum test), and the run fails where one is below 0.01 over all comparisons together. A difference
+that is small beside the machine's own noise (half of the times lie between the two figures given) would not be seen in so many tries.
+
+| Refused | How | Tries | Median, ms | Half between, ms | Difference, ms | p | On |
+|---|---|---|---|---|---|---|---|
+"""
+INPUT = """
 ## Hostile input
 
 `python tests/fuzz/run.py` (atheris, guided by coverage): each reader gives a value that holds its law, or says in words why not. The
@@ -57,14 +69,22 @@ def main() -> None:
 
 def make_text() -> str:
     """The whole page."""
-    crash, fuzz = (_read(DOCS / f"trust-{name}.json") for name in ("crash", "fuzz"))
+    crash, pins, fuzz = (_read(DOCS / f"trust-{name}.json") for name in ("crash", "pins", "fuzz"))
     rows = "".join(f"| {name} | {row['runs']} | {_say(row)} | {row['day']} |\n" for name, row in crash.items())
-    return HEAD + rows + LIMITS + "".join(_say_fuzz(READERS[name], row) for name, row in fuzz.items()) + FOUND
+    refused = "".join(_say_pins(name, row) for name, row in pins.items())
+    tried = "".join(_say_fuzz(READERS[name], row) for name, row in fuzz.items())
+    return HEAD + rows + LIMITS + PINS + refused + INPUT + tried + FOUND
 
 
 def _say(row: dict[str, Any]) -> str:
     left_out = {"runs", "day", "seconds"}
     return "; ".join(f"{words}: {number}" for words, number in row.items() if words not in left_out)
+
+
+def _say_pins(name: str, row: dict[str, Any]) -> str:
+    compared = (f"{row['difference']:+}", row["p"]) if "p" in row else ("-", "-")
+    cells = (name, row["group"], row["tries"], row["median"], "{} and {}".format(*row["half"]), *compared, row["day"])
+    return f"| {' | '.join(map(str, cells))} |\n"
 
 
 def _say_fuzz(name: str, row: dict[str, Any]) -> str:
