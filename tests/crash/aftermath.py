@@ -45,8 +45,10 @@ def copy_files(path: Path, folder: Path) -> Path:
     return folder / path.name
 
 
-def judge(path: Path, is_whole: Callable[[tuple[Record, ...]], bool]) -> Counter[str]:
-    """What comes of opening and checking a store that something was done to."""
+def judge(
+    path: Path, is_whole: Callable[[tuple[Record, ...]], bool], written: tuple[Record, ...] | None = None
+) -> Counter[str]:
+    """What comes of opening and checking a store that something was done to; `written` is what it may show at most."""
     try:
         with open_sqlite(path) as store:
             if not _is_found_damaged(store):
@@ -54,7 +56,7 @@ def judge(path: Path, is_whole: Callable[[tuple[Record, ...]], bool]) -> Counter
                 return Counter(["whole, nothing lost" if is_same else "different, and not noticed"])
     except StoreError:
         return Counter(["not opened, in words"])
-    return Counter(["opened, the damage named"]) + _count_readable(path)
+    return Counter(["opened, the damage named"]) + _count_readable(path, written)
 
 
 def _is_found_damaged(store: SqliteStore) -> bool:
@@ -64,7 +66,7 @@ def _is_found_damaged(store: SqliteStore) -> bool:
         return True
 
 
-def _count_readable(path: Path) -> Counter[str]:
+def _count_readable(path: Path, written: tuple[Record, ...] | None) -> Counter[str]:
     """Of the preparations in a damaged store, those that can still be opened, and those that say why not."""
     found: Counter[str] = Counter()
     with open_sqlite(path) as store:
@@ -79,4 +81,5 @@ def _count_readable(path: Path) -> Counter[str]:
                 found["preparations in these that say why they cannot be read"] += 1
             else:
                 found["preparations in these that can still be read"] += 1
+                assert written is None or set(store.read(prep)) <= set(written), "a record is shown that nobody wrote"
     return found

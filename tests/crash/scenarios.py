@@ -162,7 +162,7 @@ def damage(folder: Path, runs: int, *, cut: bool) -> Figures:
     found: Counter[str] = Counter()
     for _ in range(runs):
         path.write_bytes(whole[: secrets.randbelow(len(whole) - 1) + 1] if cut else flip(whole))
-        found += judge(path, lambda records: records == before)
+        found += judge(path, lambda records: records == before, before)
     assert not found["different, and not noticed"]
     return {"runs": runs, **found}
 
