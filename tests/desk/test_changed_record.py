@@ -41,7 +41,8 @@ def test_what_was_changed_is_said_at_once_and_the_others_still_open(
     change(store_path, sql, changed.prep)
     view = make_desk().show_home()
     assert [row.cot for row in view.rows] == ["Cot 2"]
-    assert any(changed.prep in notice and "it is not what was written" in notice for notice in view.notices)
+    (said,) = (notice for notice in view.notices if changed.prep in notice)
+    assert said.endswith("it is not what was written. Begin it anew; prepkit verify looks the whole store through.")
     assert isinstance(make_desk().resume(other.prep), OpenPreparation)
     with pytest.raises(StoreDamaged, match="it is not what was written"):
         make_desk().resume(changed.prep)
