@@ -24,8 +24,8 @@ is in those copies, so this shows the order of writing and not the disk's own ho
 in it, and leaves a whole, shorter chain that nobody can tell from the truth. So no store has one: what is shown as done stands in the
 one file (journal mode DELETE, on every machine), and a store that another program put into mode WAL takes no tick until it is out of
 it. A journal that is lost in the middle of a commit leaves a whole store or a damage that is named. A store cut short is mostly
-refused as a whole: go on with a backup. An older copy put in the place of a store is whole too: only the last hash, kept elsewhere,
-shows that (each record and `verify` print it).
+refused as a whole: go on with a backup. An older copy put in the place of a store is whole too: only a hash that was kept elsewhere
+shows that (each record, `backup` and `verify` print the last one), with `prepkit verify --holds HASH`.
 """
 PINS = """
 ## PINs

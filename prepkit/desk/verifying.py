@@ -3,6 +3,7 @@
 May import: every layer but the front ends.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from prepkit.desk.ledger import read_events
@@ -43,6 +44,17 @@ def verify_store(store: Store) -> Verified:
         except (StoreDamaged, RecordUnreadable) as error:
             wrong.append(f'preparation "{prep}": {error}')
     return Verified(count, chain, lists, tuple(wrong), last)
+
+
+def find_missing(store: Store, kept: Iterable[str]) -> tuple[str, ...]:
+    """Find those hashes that were kept elsewhere and that no event of the store has.
+
+    The chain of an older copy, or of one that lost its last events, is whole: this is what shows it.
+    """
+    wanted = {each.strip().lower() for each in kept}
+    for record in store.read_all() if wanted else ():
+        wanted.discard(record.hash)
+    return tuple(sorted(wanted))
 
 
 def _recompute(store: Store, prep: str, wrong: list[str]) -> int:
