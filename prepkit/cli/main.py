@@ -207,6 +207,8 @@ def _add_papers(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     audit.add_argument("--format", choices=("text", "csv", "html"), default="text")
     audit.set_defaults(run="audit_command.run_audit")
     verify = commands.add_parser("verify", help="check the chain of events and every stored list", allow_abbrev=False)
+    words = "the last event of a printed record, a backup or an earlier verify: it has to be in the store still"
+    verify.add_argument("--holds", action="append", default=[], metavar="HASH", help=words)
     verify.set_defaults(run="verify_command.run_verify")
     backup = commands.add_parser("backup", help="write a backup, while the store is in use", allow_abbrev=False)
     backup.add_argument("path", type=Path, metavar="PATH", help="a new file to write it to")

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 NOBODY = "Nobody has signed on at this desk: give your initials first."
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
 _ROWS_A_PAGE = 20
+BEGIN_ANEW = "Begin it anew; prepkit verify looks the whole store through."
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
 
@@ -167,9 +168,8 @@ class Desk:
         found, unreadable = self._read_each(read_open(self.store))
         files = self.files
         notices = (*(("Practice: nothing here is a real baby.",) if self._practice else ()), *files.list_notices())
-        return show_home(
-            tuple(reversed(found)), tuple(unreadable), files.list_kits(), files.ward_name, notices, self.clock()
-        )
+        damaged = tuple(f"{words} {BEGIN_ANEW}" for words in unreadable)
+        return show_home(tuple(reversed(found)), damaged, files.list_kits(), files.ward_name, notices, self.clock())
 
     def list_locked(self) -> tuple[LockedView, ...]:
         """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""

@@ -36,6 +36,11 @@ _CHANGED = "The staff list changed meanwhile: sign in again."
 _STAFF: Ledger[Staff, StaffPayload] = Ledger("list", Codec(STAFF_PAYLOADS), take_in)
 
 
+def read_staff(store: Store) -> Staff:
+    """The staff list of a store as it is now. Raises `StoreDamaged` where it cannot be read."""
+    return _STAFF.read_on(store, STAFF, Staff())
+
+
 class StaffList:
     """The staff list. Every change is durable before its method returns.
 
