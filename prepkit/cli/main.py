@@ -125,7 +125,10 @@ def _add_serve(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     serve.add_argument("--port", type=int, default=8000, metavar="NUMBER", help="the port (8000)")
     serve.add_argument("--demo", action="store_true", default=argparse.SUPPRESS, help="serve the invented ward")
     serve.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the database")
-    words = "a file with the sign-in's passphrase (also PREPKIT_PASSPHRASE); needed where others can connect"
+    words = (
+        "a file with a passphrase for the sign-in (also PREPKIT_PASSPHRASE); where others can connect it is needed,"
+        " unless the ward file asks for PINs; with both, both are asked for"
+    )
     serve.add_argument("--passphrase-file", type=Path, metavar="FILE", help=words)
     serve.add_argument("--certificate", type=Path, metavar="FILE", help="a TLS certificate with its chain, PEM")
     serve.add_argument("--key", type=Path, metavar="FILE", help="the certificate's key, PEM, without a passphrase")

@@ -3,11 +3,13 @@
 import argparse
 import sys
 import tempfile
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prepkit.cli.exits import Exit
+from prepkit.desk.desk import open_desk
 from prepkit.serve.command import make_command
 from prepkit.serve.options import (
     Options,
@@ -42,18 +44,26 @@ def run_serve(arguments: argparse.Namespace) -> int:
         most_sessions=arguments.sessions,
         idle_minutes=arguments.idle,
     )
-    problem = problem or check_options(options)
     tls, tls_problem = read_certificate(options)
-    if problem or tls_problem:
-        return _refuse(problem or tls_problem)
+    # What the ward file says comes last: nothing is opened, and no store made, for options that cannot be served.
+    if problem := problem or check_options(replace(options, pins=True)) or tls_problem:
+        return _refuse(problem)
     return _serve_demo(arguments, options, tls) if arguments.demo else _serve_store(arguments, options, tls)
 
 
+@dataclass(frozen=True, slots=True)
+class _Served:
+    """What is served: a store, and the files beside it."""
+
+    store: Path
+    ward: Path | None
+    kits: Path | None
+    practice: bool
+
+
 def _serve_store(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:
-    path, ward = find_store(arguments.store), find_ward(arguments.ward)
-    with open_sqlite(path):  # a store that cannot be opened is said here, not on a phone
-        pass
-    return _run(options, make_command(path, ward, arguments.kits, practice=False), tls)
+    store, ward = find_store(arguments.store), find_ward(arguments.ward)
+    return _run(options, _Served(store, ward, arguments.kits, practice=False), tls)
 
 
 def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:
@@ -64,14 +74,21 @@ def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLCo
         path = Path(folder) / "preparations.sqlite"
         with open_sqlite(path) as store:
             lay_out_demo(store, ward)
-        return _run(options, make_command(path, ward, arguments.kits, practice=True), tls)
+        return _run(options, _Served(path, ward, arguments.kits, practice=True), tls)
 
 
-def _run(options: Options, command: tuple[str, ...], tls: "ssl.SSLContext | None") -> int:
+def _run(options: Options, served: _Served, tls: "ssl.SSLContext | None") -> int:
+    from prepkit.serve.door import Door  # noqa: PLC0415  (as below)
     from prepkit.serve.server import run_server  # noqa: PLC0415  (needs what may not be installed)
 
+    with open_sqlite(served.store) as store:  # one that cannot be opened is said here, not on a phone
+        options = replace(options, pins=open_desk(store, ward=served.ward, kits=served.kits).needs_pin)
+    if problem := check_options(options):
+        return _refuse(problem)
+    command = make_command(served.store, served.ward, served.kits, practice=served.practice)
+    door = Door(served.store, served.ward, served.kits)
     try:
-        run_server(options, command, tls, lambda: _tell(options))
+        run_server(options, command, door, tls, lambda: _tell(options))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         return _refuse(f"{options.host} port {options.port} cannot be served at: {reason}.")

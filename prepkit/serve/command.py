@@ -3,12 +3,9 @@
 import sys
 from pathlib import Path
 
-PLACE_VARIABLE = "PREPKIT_PLACE"
-"""Where in the screens it opens, as `prepkit.tui.place` writes it."""
-
 
 def make_command(store: Path, ward: Path | None, kits: Path | None, *, practice: bool) -> tuple[str, ...]:
-    """The words that start it."""
+    """The words that start it; everybody on the machine can read them, so they name files and nobody."""
     optional = (("--ward", ward), ("--kits", kits))
     named = [word for option, path in optional if path is not None for word in (option, str(path))]
     last = ["--practice"] if practice else []
