@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from prepkit.cli.exits import Exit
 from prepkit.desk.desk import open_desk
+from prepkit.desk.staff import NOBODY_YET
 from prepkit.serve.command import make_command
 from prepkit.serve.options import (
     Options,
@@ -82,22 +83,26 @@ def _run(options: Options, served: _Served, tls: "ssl.SSLContext | None") -> int
     from prepkit.serve.server import run_server  # noqa: PLC0415  (needs what may not be installed)
 
     with open_sqlite(served.store) as store:  # one that cannot be opened is said here, not on a phone
-        options = replace(options, pins=open_desk(store, ward=served.ward, kits=served.kits).needs_pin)
+        desk = open_desk(store, ward=served.ward, kits=served.kits)
+        options = replace(options, pins=desk.needs_pin)
+        nobody = NOBODY_YET if options.pins and not desk.list_people() else ""
     if problem := check_options(options):
         return _refuse(problem)
     command = make_command(served.store, served.ward, served.kits, practice=served.practice)
     door = Door(served.store, served.ward, served.kits)
     try:
-        run_server(options, command, door, tls, lambda: _tell(options))
+        run_server(options, command, door, tls, lambda: _tell(options, nobody))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         return _refuse(f"{options.host} port {options.port} cannot be served at: {reason}.")
     return Exit.DONE
 
 
-def _tell(options: Options) -> None:
+def _tell(options: Options, nobody: str) -> None:
+    """Say where it is and what it does not protect; and that nobody can sign in, where that is so."""
     sys.stderr.write(f"prepkit is at {say_where(options)} (Ctrl+C stops it). It does not protect against this:\n")
     sys.stderr.writelines(f"- {sentence}\n" for sentence in list_left_to_you(options))
+    sys.stderr.write(f"{nobody}\n" if nobody else "")
     sys.stderr.flush()
 
 

@@ -1,7 +1,7 @@
 """The desk at the door: whether the ward asks for PINs now, and PINs tried, as at every other desk.
 
-A PIN takes a tenth of a second and 64 MiB to compare: that is done in a thread of its own, one at a time, while the
-screens of everybody else go on. May import: the desk and the store.
+A PIN takes much time and memory to compare (`prepkit.people.hashing`): that is done in a thread of its own, one at a
+time, while the screens of everybody else go on. May import: the desk and the store.
 """
 
 import asyncio

@@ -41,7 +41,8 @@ def write_sign_in(asked: Asked, sentence: str = "", initials: str = "") -> str:
     asks = "\n      ".join(Template(_read(name)).substitute(initials=_quote(initials)) for name, on in parts if on)
     said = f'<p class="said" role="alert">{_quote(sentence or asked.shut)}</p>' if sentence or asked.shut else ""
     button = "" if asked.shut else f'<button type="submit">{"Sign in" if asks else "Open"}</button>'
-    ask = "" if asked.shut else asks.replace("<input ", "<input autofocus ", 1) or _NOTHING_ASKED
+    empty = '<input id="pin"' if initials and not asked.passphrase else "<input "
+    ask = "" if asked.shut else asks.replace(empty, f"{empty} autofocus ", 1) or _NOTHING_ASKED
     return Template(_read("sign_in.html")).substitute(said=said, ask=ask, button=button)
 
 

@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import re
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -166,6 +167,17 @@ async def test_a_network_of_the_newer_kind_is_one_guesser() -> None:
     assert guesses.find_wait("2001:db8:0:1:ffff::9") == 61
     assert guesses.find_wait("2001:db8:0:2::1") == 0
     assert guesses.find_wait("::ffff:192.0.2.1") == 0
+
+
+async def test_the_cursor_stands_where_something_has_to_be_typed(ward: Asker) -> None:
+    def find_focus(page: str) -> str:
+        (name,) = re.findall(r'<input(?= [^>]*autofocus)[^>]*name="(\w+)"', page)
+        return str(name)
+
+    assert find_focus(await (await ward.get("/")).text()) == "initials"
+    assert find_focus(await (await ward.post("/sign-in", give("KM", WRONG_PIN))).text()) == "pin"
+    async with serve(Options(passphrase=SECRET), pins=True) as asker:
+        assert find_focus(await (await asker.post("/sign-in", give("KM"))).text()) == "passphrase"
 
 
 # PINs and a passphrase, and what the ward file says by now

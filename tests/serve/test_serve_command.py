@@ -13,8 +13,9 @@ from pathlib import Path
 
 import aiohttp
 import pytest
-from serving import SECRET, find_port
+from serving import SECRET, find_port, lay_out
 
+from prepkit.desk.staff import NOBODY_YET
 from prepkit.serve.options import (
     LEFT_TO_YOU,
     Options,
@@ -140,6 +141,30 @@ def test_what_it_does_not_protect_is_said_at_the_start_and_in_the_docs() -> None
         said = list_left_to_you(options)
         assert set(LEFT_TO_YOU) <= set(said)
         assert all(sentence in words for sentence in said), [each for each in said if each not in words]
+
+
+@pytest.mark.parametrize("with_people", [True, False])
+def test_a_ward_with_pins_is_served_wider_without_a_passphrase_and_is_told_when_nobody_has_a_pin_yet(
+    tmp_path: Path, with_people: bool
+) -> None:
+    port, (store, ward) = find_port(), lay_out(tmp_path, pins=True)
+    if not with_people:
+        store.unlink()
+    command = [sys.executable, "-m", "prepkit", "serve", "--behind-proxy", "--port", str(port)]
+    command += ["--store", str(store), "--ward", str(ward)]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as running:
+        assert running.stderr is not None
+        assert f"http://127.0.0.1:{port}/" in running.stderr.readline()
+        running.terminate()
+        said = running.stderr.read()
+    assert "try PINs" in said
+    assert (NOBODY_YET in said) is not with_people
+
+
+def test_options_that_cannot_be_served_make_no_store(tmp_path: Path) -> None:
+    done = serve("--host", "0.0.0.0", "--store", "new.sqlite", home=tmp_path)  # noqa: S104 (what is tested)
+    assert done.returncode == 2
+    assert not (tmp_path / "new.sqlite").exists()
 
 
 @pytest.fixture
