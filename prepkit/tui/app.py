@@ -12,9 +12,11 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.driver import Driver
 
+from prepkit.tui.burst import Stray
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.look import DUSK, PALETTES
 from prepkit.tui.place import HOME, Place, find_place, show_place
+from prepkit.tui.screens.covered import CoveredScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.touch import follow_finger
@@ -69,6 +71,7 @@ class PrepkitApp(App[None]):
         self._at = self._told = at
         self._tell = tell
         self._last_touch = desk.clock()
+        self._stray = Stray()
         for palette in PALETTES.values():
             self.register_theme(palette.make_theme())
         self.theme = light
@@ -107,9 +110,22 @@ class PrepkitApp(App[None]):
             if self.lock_if_idle():
                 return
             self._last_touch = self.desk.clock()
+        if isinstance(event, events.Key) and not event.is_forwarded and self._is_stray(event):
+            return
         if isinstance(event, events.MouseDown) and not event.is_forwarded:
             follow_finger(self.screen, event)
         await super().on_event(event)
+
+    def _is_stray(self, event: events.Key) -> bool:
+        """Whether a key belongs to a scan that the screen has no field for; a whole one is given to the screen."""
+        screen = self.screen
+        if not isinstance(screen, CoveredScreen) or screen.TAKES_TYPING:
+            self._stray.clear()
+            return False
+        is_stray = self._stray.take(event, acts=screen.has_key(event.key))
+        if self._stray.text:
+            screen.call_next(screen.take_scan, self._stray.text)
+        return is_stray
 
     def lock_if_idle(self) -> bool:
         """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""

@@ -138,6 +138,18 @@ class ListScreen(PreparationScreen):
         else:
             super().action_check()
 
+    def take_scan(self, text: str) -> None:
+        """Take a container in hand for the line that it is for, and open that line: the tick is still a hand's."""
+        if not self.is_on_top or self.is_covered or not self.prep.in_hand.is_asked:
+            super().take_scan(text)
+            return
+        line, refusal = self.prep.in_hand.find_line(text)
+        if line:
+            refusal = self.attempt(lambda: self.prep.in_hand.scan(line, text))
+            self.action_line(line)
+        if refusal:
+            self.tell("Not in hand", refusal)
+
     def action_facts(self) -> None:
         """Ask for what the list still needs."""
         asks = FactAsks(self.prep)
