@@ -40,6 +40,7 @@ class Desk:
         practice: bool = False,
         who: str = "",
         clock: Callable[[], datetime] = read_clock,
+        store_at: Path | None = None,
     ) -> None:
         """Sit down at a desk.
 
@@ -49,11 +50,13 @@ class Desk:
             practice: whether everything started here is marked as practice.
             who: initials of the person at the desk; empty until given.
             clock: gives the time now, in the zone of this desk.
+            store_at: the store's file, for commands that a person is to type; None where it is in none.
         """
         self.who = who
         self.where = socket.gethostname()
         self.clock = clock
         self.store = store
+        self.store_at = store_at
         self.files = files
         self._practice = practice
         self._staff = StaffList(store, clock, self.where)
@@ -236,6 +239,14 @@ class Desk:
         return Stamp(who, fix_offset(self.clock()), self.where, verified=is_verified)
 
 
-def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:
+def open_desk(
+    store: Store,
+    *,
+    ward: Path | None,
+    kits: Path | None,
+    practice: bool = False,
+    who: str = "",
+    store_at: Path | None = None,
+) -> Desk:
     """A desk over an open store, with the kits and the ward file found on this machine."""
-    return Desk(store, Files(ward, kits), practice=practice, who=who)
+    return Desk(store, Files(ward, kits), practice=practice, who=who, store_at=store_at)

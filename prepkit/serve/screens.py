@@ -25,7 +25,9 @@ def main() -> int:
     arguments = parser.parse_args()
     at = read_place(os.environ.get(PLACE_VARIABLE, ""))
     with open_sqlite(arguments.store) as store:
-        desk = open_desk(store, ward=arguments.ward, kits=arguments.kits, practice=arguments.practice)
+        desk = open_desk(
+            store, ward=arguments.ward, kits=arguments.kits, practice=arguments.practice, store_at=store.path
+        )
         return run_app(desk, at, tell_place)
 
 
