@@ -17,7 +17,7 @@ from prepkit.preparation.decide import decide_start
 from prepkit.preparation.events import Listed, Stamp
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store import Store
-from prepkit.view.home import show_ended, show_home, show_locked
+from prepkit.view.home import list_sharing, show_ended, show_home, show_locked
 from prepkit.view.home_models import EndedView, HomeView, LockedView, PersonRow
 
 if TYPE_CHECKING:
@@ -170,6 +170,11 @@ class Desk:
         return show_home(
             tuple(reversed(found)), tuple(unreadable), files.list_kits(), files.ward_name, notices, self.clock()
         )
+
+    def find_sharing(self, cot: str) -> tuple[tuple[str, str], ...]:
+        """The preparations in progress under a cot label, the newest first: id, and what tells each from another."""
+        found, _ = self._read_each(read_open(self.store))
+        return list_sharing(tuple(reversed(found)), cot, self.clock())
 
     def list_locked(self) -> tuple[LockedView, ...]:
         """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""
