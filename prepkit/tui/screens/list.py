@@ -10,7 +10,6 @@ from textual.containers import Horizontal
 from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.baby import say_onward
-from prepkit.tui.screens.leads import Place, find_lead
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.opened import opened_items
@@ -41,6 +40,7 @@ class ListScreen(PreparationScreen):
     def draw(self) -> None:
         """The list, or why there is none."""
         view = self.prep.show_list()
+        self._leads = {f"{NOTICE} {at}": lead for at, lead in enumerate(view.leads)}
         self.head(view.banner, "List", view.left)
         self.body.show(_items(view))
         self._offer(view)
@@ -117,7 +117,7 @@ class ListScreen(PreparationScreen):
         elif row.key == HANDOVER:
             self.action_handover()
         else:
-            self.follow(find_lead(self.prep, row.text.name, Place.SUITABILITY))
+            self.follow(self._leads[row.key])
 
     def _take_news_in(self, sure: bool | None) -> None:  # noqa: FBT001 (the library's own signature)
         if sure:

@@ -8,11 +8,11 @@ from prepkit.tui.ask import Chain
 from prepkit.tui.asks import ReasonAsks, TextAsks
 from prepkit.tui.hand_asks import InHandAsks
 from prepkit.tui.screens.base import SCAN_TITLE, DeskScreen
-from prepkit.tui.screens.leads import Lead, Place
 from prepkit.tui.screens.message import MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.widgets.banner import BannerBar
 from prepkit.view.cot_models import Stage
+from prepkit.view.models import Lead, Place
 
 if TYPE_CHECKING:
     from collections.abc import Callable
