@@ -22,7 +22,7 @@ from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.events import Because, LineStamp, Listed
 from prepkit.preparation.marks import WeightRead
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import say_stamp
+from prepkit.preparation.text import About, Missing, say_stamp
 from prepkit.quantities.read import read_amount
 from prepkit.quantities.vocabulary import Dimension
 from prepkit.rules.case import Case, Order
@@ -116,19 +116,27 @@ def compute_suitability_standing(tray: TrayList) -> str:
     )
 
 
-def find_suitability_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
+def find_suitability_missing(state: Preparation, worked: Worked) -> tuple[Missing, ...]:
     """What the criteria and the assumed facts keep shut, a sentence each."""
     tray = worked.tray
     if tray is None:
         return ()
-    refused = [f"Not suitable: {reason.text}" for reason in tray.reasons if reason.verdict == "not suitable"]
-    questions = [f"To answer: {reason.text}" for reason in tray.reasons if reason.verdict == "questions open"]
-    senior = [f"A senior has to agree: {reason.text}" for reason in tray.reasons if reason.verdict == "ask a senior"]
+    refused = _say_reasons(tray, "not suitable", "Not suitable", About.NOT_SUITABLE)
+    questions = _say_reasons(tray, "questions open", "To answer", About.QUESTION)
+    senior = _say_reasons(tray, "ask a senior", "A senior has to agree", About.SENIOR)
     if state.is_senior_agreed(compute_suitability_standing(tray)):
         senior = []
     labels = {fact.id: fact.label for fact in worked.kit.model.fact}
-    assumed = [f"To confirm, it is only assumed: {labels[name]}" for name in tray.baby.assumed if name in labels]
+    assumed = [
+        Missing(f"To confirm, it is only assumed: {labels[name]}", About.ASSUMED)
+        for name in tray.baby.assumed
+        if name in labels
+    ]
     return (*refused, *questions, *senior, *assumed)
+
+
+def _say_reasons(tray: TrayList, verdict: str, lead: str, about: About) -> list[Missing]:
+    return [Missing(f"{lead}: {reason.text}", about) for reason in tray.reasons if reason.verdict == verdict]
 
 
 def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:

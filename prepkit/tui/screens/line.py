@@ -85,6 +85,15 @@ class LineScreen(PreparationScreen):
         elif hand is not None:
             self.ask(InHandAsks(self.prep, self.line))
 
+    def take_scan(self, text: str) -> None:
+        """Take a container in hand for this line; the tick is still a hand's."""
+        if not self.is_on_top or self.is_covered or self.prep.in_hand.show(self.line) is None:
+            super().take_scan(text)
+        elif refusal := self.attempt(lambda: self.prep.in_hand.scan(self.line, text)):
+            self.tell("Not in hand", refusal)
+        else:
+            self.safely(self.show_now)
+
     def action_put_back(self) -> None:
         """Ask whether it is meant, then take back everything in hand for the line, and its tick."""
         hand = self.prep.in_hand.show(self.line)
