@@ -51,13 +51,23 @@ def compute_prepared(
     kit, ward, layer = prepared.kit, prepared.ward, prepared.layer
     found: dict[str, Outcome] = {}
     case = Case(layer.kit, ward.model if ward else None, baby, now, found, orders or {}, layer)
-    lines = []
+    finished = []
     for each in prepared.lines:
         outcome = found[each.line.id] = each.work_out(case)
-        lines.append(each.finish(outcome))
+        finished.append(each.finish(outcome))
     judged = prepared.criteria.judge(case, answers, weight_confirmed=weight_confirmed)
     overdue = (*_find_overdue(kit.model, ward.model if ward else None, now), *judged.notices)
-    return TrayList(kit, ward, layer.kit, baby, judged.reasons, find_verdict(judged.reasons), tuple(lines), overdue)
+    return TrayList(
+        kit=kit,
+        ward=ward,
+        laid=layer.kit,
+        baby=baby,
+        reasons=judged.reasons,
+        verdict=find_verdict(judged.reasons),
+        lines=tuple([each.line for each in finished]),
+        fingerprints=tuple([each.fingerprint for each in finished]),
+        overdue=overdue,
+    )
 
 
 def _find_overdue(kit: Kit, ward: Ward | None, now: datetime) -> tuple[str, ...]:

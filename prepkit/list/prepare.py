@@ -13,6 +13,7 @@ from prepkit.kit.layer import Layer, lay_over
 from prepkit.kit.lines import AmountLine, DoseLine, Line, SizeLine
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
+from prepkit.list.fingerprint import compute_line_fingerprint
 from prepkit.list.layered import apply_layer
 from prepkit.list.layered_criteria import LayeredCriteria, prepare_layered_criteria
 from prepkit.list.lines import ListLine
@@ -31,18 +32,22 @@ class PreparedLine:
     """The line's own citation, with the basis."""
     stated: Mapping[str, Any]
     """The fields of a `ListLine` that the files alone decide."""
-    finished: tuple[tuple[Outcome, ListLine], ...] = ()
+    finished: tuple[tuple[Outcome, "Finished"], ...] = ()
     """What the rule may give as it stands, with the line that it makes."""
 
     def work_out(self, case: Case) -> Outcome:
         """Find what the line gives, with what the ward file changed of it judged; `case.found` has what it follows."""
         return apply_layer(self.line, self.rule.work_out(case), case)
 
-    def finish(self, outcome: Outcome) -> ListLine:
+    def finish(self, outcome: Outcome) -> "Finished":
         """Make the line of the list from what was found for it."""
-        for fixed, line in self.finished:
+        for fixed, finished in self.finished:
             if outcome is fixed:
-                return line
+                return finished
+        line = self._make(outcome)
+        return Finished(line, compute_line_fingerprint(line))
+
+    def _make(self, outcome: Outcome) -> ListLine:
         return ListLine(
             blocked=outcome.blocked,
             dose=outcome.dose,
@@ -69,6 +74,14 @@ class PreparedLine:
             prescribed=outcome.prescribed,
             **self.stated,
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A line of the list, with its fingerprint."""
+
+    line: ListLine
+    fingerprint: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from prepkit.kit.lines import DepthLine, DepthMethod
 from prepkit.kit.ward import MeasuredLength, Ward
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply, subtract
 from prepkit.quantities.show import round_half_up, show_amount, show_range
-from prepkit.rules.case import Case, Outcome, cite, cite_short
+from prepkit.rules.case import AlwaysRule, Case, Outcome, Rule, cite, cite_short
 from prepkit.rules.condition import Condition, prepare_condition
 
 _TIMES = "\N{MULTIPLICATION SIGN}"
@@ -120,9 +120,10 @@ class DepthRule:
             facts = case.baby.words()
             reason = f"no method covers {facts}"
             return Outcome(blocked=reason, working=(f"None of its methods covers {facts}.", *unused))
-        return self._choose(found, unused)
+        return self.choose(found, unused)
 
-    def _choose(self, found: Sequence[Depth], unused: tuple[str, ...]) -> Outcome:
+    def choose(self, found: Sequence[Depth], unused: tuple[str, ...] = ()) -> Outcome:
+        """Choose the mark among what the methods give."""
         # A length measured on the device in hand wins over every other method.
         first = next((depth for depth in found if depth.measured), found[0])
         if first.blocked:
@@ -146,9 +147,14 @@ class DepthRule:
         )
 
 
-def prepare_depth(line: DepthLine, kit: Kit, ward: Ward | None) -> DepthRule:
-    """Prepare the methods of a depth line."""
-    return DepthRule(tuple(prepare_way(line.id, method, line.step, kit, ward) for method in line.method), line.differ)
+def prepare_depth(line: DepthLine, kit: Kit, ward: Ward | None) -> Rule:
+    """Prepare the methods of a depth line; a fixed range with nothing measured beside it is the same for every baby."""
+    ways = tuple(prepare_way(line.id, method, line.step, kit, ward) for method in line.method)
+    rule = DepthRule(ways, line.differ)
+    serving = [way for way in ways if way.rows or way.formula or way.table]
+    if len(serving) == 1 and serving[0].table and serving[0].table[0][0] is None:
+        return AlwaysRule(rule.choose([serving[0].table[0][1]]))
+    return rule
 
 
 def prepare_way(line: str, method: DepthMethod, step: Amount, kit: Kit, ward: Ward | None) -> DepthWay:

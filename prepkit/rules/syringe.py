@@ -6,11 +6,12 @@ May import: `prepkit.kit`, `prepkit.quantities`.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 from typing import Literal
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.show import round_half_up, show_amount, write_decimal
+from prepkit.quantities.show import show_amount, write_decimal
 
 HeldBy = Literal["", "most", "course"]
 
@@ -31,12 +32,12 @@ NO_LIMITS = Limits()
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """A syringe with its scale in numbers of mL, and its words."""
+    """A syringe with its scale in whole numbers of a part of a mL, and its words."""
 
     syringe: SyringeStock
-    holds: Fraction
-    marks: Fraction
-    least: Fraction
+    holds: int
+    marks: int
+    least: int
     shown: str
     """Its capacity."""
     shown_marks: str
@@ -44,8 +45,8 @@ class Scale:
     """What a standard lets it be out by from half its capacity on."""
 
     def find_tolerance(self, volume: Amount) -> "Tolerance | None":
-        """Find what a standard lets it be out by at a volume in mL, as `find_iso_tolerance` does."""
-        if volume.value * 2 >= self.holds:
+        """Find what a standard lets it be out by at a volume, as `find_iso_tolerance` does."""
+        if volume.value * 2 >= convert(self.syringe.holds, volume.unit).value:
             return self.from_half
         return find_iso_tolerance(self.syringe.holds, volume)
 
@@ -88,7 +89,19 @@ class _Miss:
     wrong: Literal["too small", "under its least", "too far off"]
     value: Fraction
     """In mL what it would have to hold or to measure; or by how many % it would move the dose."""
-    nearness: Fraction
+    allowed: Fraction
+    """In the same unit, what it does hold, measure or may be moved by."""
+
+    @property
+    def nearness(self) -> Fraction:
+        """As of an `Unmeasurable`."""
+        match self.wrong:
+            case "too small":
+                return self.allowed / self.value - 1
+            case "under its least":
+                return self.value / self.allowed
+            case "too far off":
+                return self.allowed / self.value
 
     def explain(self, exact: Amount) -> Unmeasurable:
         """Say it."""
@@ -110,8 +123,9 @@ class Syringes:
     """The syringes of one route, from small to large, with the air that lies behind a volume and the tolerance."""
 
     scales: tuple[Scale, ...]
-    air: Fraction
-    """In mL."""
+    parts: int
+    """How many of the parts that the scales and the air are counted in a mL has."""
+    air: int
     allowed: Fraction
     """In %."""
 
@@ -134,30 +148,32 @@ class Syringes:
         return max(misses, key=lambda miss: miss.nearness).explain(exact)
 
     def _try(self, scale: Scale, exact: Amount, limits: Limits) -> Measured | _Miss:
-        at_mark, held_by = self._choose_mark(scale, exact.value, limits)
-        needed = at_mark + self.air
-        if needed > scale.holds:
-            return _Miss(scale, "too small", needed, scale.holds / needed - 1)
-        smaller = min(exact.value, at_mark)
-        if smaller < scale.least:
-            return _Miss(scale, "under its least", smaller, smaller / scale.least)
-        deviation = (at_mark - exact.value) / exact.value
-        percent = abs(deviation) * 100
+        # In whole numbers of a finer part of a mL, of which the volume, the scale and the air are so many each.
+        finer = exact.value.denominator
+        volume, parts = exact.value.numerator * self.parts, finer * self.parts
+        at_mark, held_by = self._choose_mark(scale, volume, finer, limits)
+        needed, holds, least = at_mark + self.air * finer, scale.holds * finer, scale.least * finer
+        if needed > holds:
+            return _Miss(scale, "too small", Fraction(needed, parts), Fraction(holds, parts))
+        smaller = min(volume, at_mark)
+        if smaller < least:
+            return _Miss(scale, "under its least", Fraction(smaller, parts), Fraction(least, parts))
+        percent = Fraction(abs(at_mark - volume) * 100, volume)
         if percent > self.allowed:
-            return _Miss(scale, "too far off", percent, self.allowed / percent)
-        return Measured(scale, Amount(at_mark, exact.unit), deviation, percent, held_by)
+            return _Miss(scale, "too far off", percent, self.allowed)
+        deviation = Fraction(at_mark - volume, volume)
+        return Measured(scale, Amount(Fraction(at_mark, parts), exact.unit), deviation, percent, held_by)
 
-    def _choose_mark(self, scale: Scale, exact: Fraction, limits: Limits) -> tuple[Fraction, HeldBy]:
+    def _choose_mark(self, scale: Scale, volume: int, finer: int, limits: Limits) -> tuple[int, HeldBy]:
         """Choose the nearest mark, half way the larger; or the one below it where the nearest passes a limit."""
-        nearest = round_half_up(exact, scale.marks)
-        if limits is NO_LIMITS:
-            return nearest, ""
-        below = nearest - scale.marks
-        if _is_past(nearest, limits.most):
+        marks, parts = scale.marks * finer, finer * self.parts
+        nearest = (2 * volume + marks) // (2 * marks) * marks
+        below = nearest - marks
+        if _is_past(nearest, limits.most, parts):
             return below, "most"
-        is_near_enough = (exact - below) * 100 <= self.allowed * exact and below >= scale.least
-        if _is_past(nearest, limits.left) and is_near_enough:
-            return below, "course"
+        if _is_past(nearest, limits.left, parts):
+            is_near_enough = (volume - below) * 100 <= self.allowed * volume and below >= scale.least * finer
+            return (below, "course") if is_near_enough else (nearest, "")
         return nearest, ""
 
 
@@ -170,8 +186,10 @@ def prepare_syringes(stock: Sequence[SyringeStock], air: Amount, allowed: Amount
         allowed: how far rounding to a mark may move a volume, in %.
 
     """
-    scales = sorted((_read_scale(syringe) for syringe in stock), key=lambda scale: scale.holds)
-    return Syringes(tuple(scales), convert(air, "mL").value, convert(allowed, "%").value)
+    amounts = [air, *(amount for one in stock for amount in (one.holds, one.marks, one.least))]
+    parts = lcm(*(convert(amount, "mL").value.denominator for amount in amounts))
+    scales = sorted((_read_scale(one, parts) for one in stock), key=lambda scale: scale.holds)
+    return Syringes(tuple(scales), parts, _count(air, parts), convert(allowed, "%").value)
 
 
 def measure(
@@ -181,14 +199,22 @@ def measure(
     return prepare_syringes(stock, air, allowed).measure(exact, limits)
 
 
-def _read_scale(syringe: SyringeStock) -> Scale:
-    holds, marks, least = (convert(amount, "mL").value for amount in (syringe.holds, syringe.marks, syringe.least))
+def _read_scale(syringe: SyringeStock, parts: int) -> Scale:
+    holds, marks, least = (_count(amount, parts) for amount in (syringe.holds, syringe.marks, syringe.least))
     from_half = find_iso_tolerance(syringe.holds, syringe.holds)
     return Scale(syringe, holds, marks, least, show_amount(syringe.holds), show_amount(syringe.marks), from_half)
 
 
-def _is_past(mark: Fraction, limit: Amount | None) -> bool:
-    return limit is not None and mark > convert(limit, "mL").value
+def _count(amount: Amount, parts: int) -> int:
+    """Count the parts of a mL in an amount that is a whole number of them."""
+    return int(convert(amount, "mL").value * parts)
+
+
+def _is_past(mark: int, limit: Amount | None, parts: int) -> bool:
+    if limit is None:
+        return False
+    most = convert(limit, "mL").value
+    return mark * most.denominator > most.numerator * parts
 
 
 @dataclass(frozen=True, slots=True)
