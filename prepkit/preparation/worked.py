@@ -15,9 +15,9 @@ from prepkit.kit.lines import DoseLine
 from prepkit.kit.problems import Problem, explain_all
 from prepkit.kit.read import Written, read_kit, read_ward
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import compute_list
-from prepkit.list.fingerprint import compute_line_fingerprint
+from prepkit.list.compute import compute_prepared
 from prepkit.list.lines import TrayList
+from prepkit.list.prepare import Prepared, prepare
 from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.events import Because, LineStamp, Listed
 from prepkit.preparation.marks import WeightRead
@@ -60,7 +60,8 @@ def work_out(state: Preparation, now: datetime) -> Worked:
     Raises:
         TextsUnreadableError: where the stored kit or ward text has problems.
     """
-    kit, ward = read_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "")
+    prepared = prepare_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "")
+    kit, ward = prepared.kit, prepared.ward
     baby, problems = make_baby(kit.model, state.facts, now, kept=True)
     if baby is None:
         return Worked(kit, ward, None, None, _say_needed(problems), None)
@@ -71,7 +72,7 @@ def work_out(state: Preparation, now: datetime) -> Worked:
         return Worked(kit, ward, baby, None, f"No amount is shown yet. {' '.join(found.words)}", found)
     answers = {name: given.answer for name, given in state.answers.items()}
     is_confirmed, orders = state.is_weight_confirmed, read_orders(state)
-    tray = compute_list(kit, ward, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
+    tray = compute_prepared(prepared, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
     return Worked(kit, ward, baby, tray, "", None)
 
 
@@ -102,10 +103,8 @@ def make_listed(worked: Worked, because: Because) -> Listed:
 def make_stamps(tray: TrayList) -> tuple[LineStamp, ...]:
     """As much of each line as a preparation has to know."""
     return tuple(
-        LineStamp(
-            line.id, line.group, line.name, line.show, compute_line_fingerprint(line), line.blocked, line.essential
-        )
-        for line in tray.lines
+        LineStamp(line.id, line.group, line.name, line.show, fingerprint, line.blocked, line.essential)
+        for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
 
 
@@ -147,10 +146,8 @@ def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:
 
 
 @lru_cache(maxsize=16)
-def read_texts(
-    kit_text: str, kit_name: str, ward_text: str | None, ward_name: str
-) -> tuple[Written[Kit], Written[Ward] | None]:
-    """Read the stored texts; kept for the same texts, so that a stale kit can never answer for a changed one.
+def prepare_texts(kit_text: str, kit_name: str, ward_text: str | None, ward_name: str) -> Prepared:
+    """Read and prepare the stored texts; kept for the same texts alone, so that a stale kit never answers for another.
 
     Raises:
         TextsUnreadableError: where either has problems.
@@ -159,11 +156,11 @@ def read_texts(
     if kit is None:
         raise TextsUnreadableError(explain_all(problems))
     if ward_text is None:
-        return kit, None
+        return prepare(kit, None)
     ward, problems = read_ward(ward_text, ward_name)
     if ward is None:
         raise TextsUnreadableError(explain_all(problems))
-    return kit, ward
+    return prepare(kit, ward)
 
 
 def _say_dispute(read: WeightRead, baby: Baby) -> str:
