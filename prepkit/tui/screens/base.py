@@ -96,6 +96,8 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def on_mount(self) -> None:
         """Show the screen and keep it up to date."""
+        if not self.is_up:
+            return
         self.safely(self.show_now)
         self.call_after_refresh(self.keep_mark)
         self.set_interval(NEWS_EVERY, self._look_for_news)
@@ -111,6 +113,8 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def safely(self, look: Callable[[], object]) -> None:
         """Look at the desk; where the store cannot be read say so once, and leave the screen as it is."""
+        if not self.is_up:
+            return
         try:
             look()
         except PrepkitError as error:

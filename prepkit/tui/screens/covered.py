@@ -38,6 +38,11 @@ class CoveredScreen(Screen[Result], Generic[Result]):
         return self.app.screen is self
 
     @property
+    def is_up(self) -> bool:
+        """Whether this screen is not being taken down: one that is taken down at once never gets all its parts."""
+        return self.app.is_running and self.is_attached and not self._pruning
+
+    @property
     def is_covered(self) -> bool:
         """Whether nothing of the list is to be shown now."""
         return self.preparation is not None and self.preparation.checks.show_cover() is not None

@@ -36,9 +36,11 @@ class PreparationScreen(DeskScreen[None]):
 
     SHOWS_WHO = True
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation") -> None:
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation", subject: str = "") -> None:
         super().__init__(desk, preparation)
         self.prep = preparation
+        self.subject = subject
+        """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
 
     def take_in(self) -> None:
         """Show what has changed; go home where the preparation has ended on another device."""
