@@ -5,12 +5,11 @@ import sys
 from datetime import date
 
 from prepkit.cli.exits import Exit
-from prepkit.cli.output import write_out
+from prepkit.cli.output import tell_progress, write_out
 from prepkit.cli.stores import open_kept
 from prepkit.desk.papers import make_ward_audit
 from prepkit.documents.audit_papers import write_audit_csv, write_audit_html, write_audit_text
 
-_MANY = 500
 _WRITERS = {"text": write_audit_text, "csv": write_audit_csv, "html": write_audit_html}
 
 
@@ -22,7 +21,7 @@ def run_audit(arguments: argparse.Namespace) -> int:
         sys.stderr.write("prepkit: --from and --to are days, written YYYY-MM-DD\n")
         return Exit.USAGE
     with open_kept(arguments.store) as store:
-        audit = make_ward_audit(store, first, last, _tell)
+        audit = make_ward_audit(store, first, last, tell_progress)
     if not write_out(_WRITERS[arguments.format](audit), utf8=arguments.format != "text"):
         return Exit.USAGE
     return Exit.STORE if audit.left_out else Exit.DONE
@@ -30,10 +29,3 @@ def run_audit(arguments: argparse.Namespace) -> int:
 
 def _read_day(text: str | None) -> date | None:
     return None if text is None else date.fromisoformat(text)
-
-
-def _tell(done: int, of: int) -> None:
-    """Only a first audit, or the first after an update, has that much to read."""
-    if of > _MANY and (done % _MANY == 0 or done == of):
-        sys.stderr.write(f"prepkit: {done} of {of} records read; the next audit finds them read.\n")
-        sys.stderr.flush()

@@ -7,18 +7,22 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from prepkit.desk.gists import Tell, find_gists, keep_silent
-from prepkit.desk.sorts import CASE, LABEL, write_label
+from prepkit.desk.sorts import CASE, LABEL, PART, write_label
 from prepkit.desk.whole import Kept, read_kept
 from prepkit.documents.audit import Audit, make_audit
 from prepkit.documents.case_text import read_case
 from prepkit.documents.make_record import make_record
+from prepkit.documents.mine import Part, find_part, read_shared
 from prepkit.documents.record import RecordPaper
 from prepkit.errors import StoreDamaged
 from prepkit.list.lines import TrayList
 from prepkit.people.events import STAFF
 from prepkit.preparation.recompute import recompute_lists, work_out_as_listed
 from prepkit.preparation.worked import TextsUnreadableError, Worked
-from prepkit.store import Store
+from prepkit.store import Gist, Store
+
+MOST_FOUND = 20
+"""Preparations that are named where a label has several."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,24 +42,27 @@ class Papers:
 def find_kept(store: Store, named: str) -> tuple[Kept, ...]:
     """Find preparations by their id, or else by their cot label, capitals or not; the oldest first.
 
+    Cots are used again: of many with one label the last `MOST_FOUND` are read, the others are found by their id.
+
     Raises:
         StoreDamaged: where the only one there is cannot be read.
     """
     if named != STAFF and store.read(named, most=1):
         return (read_kept(store, named),)
     label = write_label(named)
+    gists = sorted(find_gists(store, LABEL, label, label).gists, key=lambda gist: gist.body)
     found: list[Kept] = []
     unreadable: list[StoreDamaged] = []
-    for gist in find_gists(store, LABEL, label, label).gists:
+    for gist in gists[-MOST_FOUND:]:
         try:
             found.append(read_kept(store, gist.prep))
         except StoreDamaged as error:
             unreadable.append(error)
     # The records have the last word: what is kept only says where to look.
-    right = [kept for kept in found if write_label(kept.state.cot) == label]
+    right = tuple(kept for kept in found if write_label(kept.state.cot) == label)
     if unreadable and not right:
         raise unreadable[0]
-    return tuple(sorted(right, key=lambda kept: kept.state.started.at))
+    return right
 
 
 def make_papers(kept: Kept, now: datetime) -> Papers | str:
@@ -93,8 +100,24 @@ def make_ward_audit(store: Store, first: date | None, last: date | None, tell: T
         try:
             cases += [read_case(gist.body)] if gist.body else []
         except ValueError:
-            left.append(f'What is kept of preparation "{gist.prep}" is no case: prepkit verify puts it right.')
+            left.append(_say_no_gist(gist))
     return make_audit(cases, _say_days(first, last), tuple(left))
+
+
+def list_parts(store: Store, who: str, tell: Tell = keep_silent) -> tuple[list[Part], tuple[str, ...]]:
+    """What somebody did, the oldest first, and a sentence for each preparation that cannot be read."""
+    found = find_gists(store, PART, tell=tell)
+    parts, left = [], list(found.left)
+    for gist in sorted(found.gists, key=lambda gist: gist.key):
+        try:
+            parts.append(find_part(who, read_shared(gist.body)))
+        except ValueError:
+            left.append(_say_no_gist(gist))
+    return [part for part in parts if part is not None], tuple(left)
+
+
+def _say_no_gist(gist: Gist) -> str:
+    return f'What is kept of preparation "{gist.prep}" cannot be read: prepkit verify puts it right.'
 
 
 def _say_days(first: date | None, last: date | None) -> str:

