@@ -75,6 +75,7 @@ def test_the_wheel_holds_kits_the_demo_stylesheets_units_and_the_type_marker(whe
     assert pages
     assert stylesheets | pages | kits <= names
     assert {"prepkit/py.typed", "prepkit/quantities/units.txt", "prepkit/shipped/demo/ward.toml"} <= names
+    assert {f"prepkit/store/postgres/{name}.sql" for name in ("setup", "ward")} <= names
     assert not [name for name in names if name.startswith(("tests/", "docs/"))]
 
 

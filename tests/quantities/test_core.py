@@ -101,4 +101,5 @@ def test_the_home_screen_needs_neither_pint_nor_pydantic(tmp_path: Path, monkeyp
     assert "pydantic" in list_loaded(START.format(**names))
     loaded = list_loaded(HOME.format(**names))
     assert "prepkit.view.home" in loaded
-    assert not loaded & {"pint", "pydantic", "pydantic_core", "argon2", "_cffi_backend", "textual", "rich", "numpy"}
+    heavy = {"pint", "pydantic", "pydantic_core", "argon2", "_cffi_backend", "textual", "rich", "numpy", "psycopg"}
+    assert not loaded & heavy

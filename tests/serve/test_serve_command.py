@@ -16,6 +16,7 @@ import pytest
 from serving import SECRET, find_port, lay_out
 
 from prepkit.desk.staff import NOBODY_YET
+from prepkit.serve.command import make_command
 from prepkit.serve.options import (
     LEFT_TO_YOU,
     Options,
@@ -264,3 +265,10 @@ async def test_the_demos_screens_come_and_however_the_server_ends_no_program_sta
         await asyncio.sleep(0.1)
     assert _list_programs(store) == []
     assert how == signal.SIGKILL or not os.path.exists(store), "the demo's folder goes with it"  # noqa: ASYNC240, PTH110
+
+
+def test_an_address_from_the_environment_is_in_no_programs_words(tmp_path: Path) -> None:
+    """A session's program finds it where the server did; a file is named as before."""
+    assert "--store" not in make_command(None, None, None, practice=False)
+    words = make_command(tmp_path / "a.sqlite", None, None, practice=False)
+    assert words[words.index("--store") + 1] == str(tmp_path / "a.sqlite")

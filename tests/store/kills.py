@@ -8,7 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from prepkit.store import check_store, open_sqlite
+from prepkit.store import StoreAt, check_store, open_sqlite, open_store
 
 WRITER = Path(__file__).with_name("writer.py")
 # A program that a test starts finds prepkit where the test found it, installed or not.
@@ -17,15 +17,15 @@ LONGEST_LIFE_MS = 40
 LONGEST_OPENING_MS = 120
 
 
-def kill_writers(path: Path, runs: int) -> int:
+def kill_writers(at: StoreAt, runs: int) -> int:
     """Start and kill `runs` writers one after another on one store, checking it after each.
 
     Returns how many positions were acknowledged in all.
     """
     acknowledged: set[int] = set()
     for run in range(runs):
-        acknowledged |= run_and_kill(path, f"prep-{run % 3}", wait_for=b"open\n", longest_ms=LONGEST_LIFE_MS)
-        with open_sqlite(path) as store:
+        acknowledged |= run_and_kill(at, f"prep-{run % 3}", wait_for=b"open\n", longest_ms=LONGEST_LIFE_MS)
+        with open_store(at) as store:
             kept = {record.position for record in store.read_all()}
             assert acknowledged <= kept, f"run {run}: lost {sorted(acknowledged - kept)}"
             assert check_store(store) == (), f"run {run}"
@@ -42,9 +42,9 @@ def kill_makers(folder: Path, runs: int) -> None:
             assert check_store(store) == (), f"run {run}"
 
 
-def run_and_kill(path: Path, prep: str, *, wait_for: bytes, longest_ms: int) -> set[int]:
+def run_and_kill(at: StoreAt, prep: str, *, wait_for: bytes, longest_ms: int) -> set[int]:
     """Kill a writer at a random moment at most `longest_ms` after it said `wait_for`; return what it was told."""
-    command = [sys.executable, str(WRITER), str(path), prep, "0"]
+    command = [sys.executable, str(WRITER), str(at), prep, "0"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, env=ENVIRONMENT) as writer:
         assert writer.stdout
         if wait_for:

@@ -69,20 +69,24 @@ class Server:
         """Start it, and wait until it takes connections."""
         words = ["-D", str(self._data), "-k", str(self.folder), "-p", str(self.port), "-h", "127.0.0.1",
                  "-c", "max_connections=200", "-c", "logging_collector=off"]  # fmt: skip
-        with (self.folder / "log").open("ab") as log:
-            self._process = subprocess.Popen(
-                [str(self._programs / "postgres"), *words], stdout=log, stderr=log, cwd=self.folder, **_as_nobody()
-            )
         for _ in range(600):
-            if self._process.poll() is not None:
-                raise RuntimeError((self.folder / "log").read_text()[-2000:])
+            if self._process is None or self._process.poll() is not None:
+                # Again: after a crash the one before may not have let go of its memory yet.
+                with (self.folder / "log").open("ab") as log:
+                    self._process = subprocess.Popen(
+                        [str(self._programs / "postgres"), *words],
+                        stdout=log,
+                        stderr=log,
+                        cwd=self.folder,
+                        **_as_nobody(),
+                    )
             try:
                 self.admin().close()
             except psycopg.OperationalError:
                 time.sleep(0.05)
             else:
                 return
-        raise RuntimeError("PostgreSQL did not start within half a minute")
+        raise RuntimeError((self.folder / "log").read_text()[-2000:])
 
     def stop(self, how: int = signal.SIGINT) -> None:
         """Stop it: SIGINT ends every connection, SIGQUIT is the immediate shutdown, as a crash leaves it."""
@@ -97,8 +101,6 @@ class Server:
     def kill(self) -> None:
         """Kill the first process at once, as a system out of memory does; its children follow by themselves."""
         self.stop(signal.SIGKILL)
-        # The children notice that it is gone when they next look; a new one does not start before.
-        time.sleep(0.2)
 
     def admin(self) -> "psycopg.Connection[tuple[object, ...]]":
         """A superuser's connection."""

@@ -1,7 +1,6 @@
 """A store moved into another: to the letter, again after an interruption, and never over anything else."""
 
 from collections.abc import Callable
-from itertools import product
 from pathlib import Path
 
 import pytest
@@ -11,6 +10,8 @@ from scenes import drop_triggers, fill, plain_client
 
 from prepkit.errors import StoreFailed, StoreUnfit
 from prepkit.store import Store, check_store, move_records, moving, open_sqlite, open_store
+
+OTHER_PAIRS = (("server", "file"), ("server", "server"), ("file", "file"))
 
 Make = Callable[[str], Callable[[], Store]]
 
@@ -28,7 +29,10 @@ def make(tmp_path: Path, pg_server: Server) -> Make:
     return make
 
 
-@pytest.mark.parametrize(("first", "second"), list(product(["file", "server"], repeat=2)))
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [("file", "server"), *(pytest.param(*pair, marks=pytest.mark.thorough) for pair in OTHER_PAIRS)],
+)
 def test_a_moved_store_is_the_same_to_the_letter_and_goes_on(make: Make, first: str, second: str) -> None:
     with make(first)() as source, make(second)() as target:
         append(source, "a", 0, *[TICK] * 700)
@@ -47,7 +51,7 @@ def test_a_moved_store_is_the_same_to_the_letter_and_goes_on(make: Make, first: 
             move_records(source, target)
 
 
-@pytest.mark.parametrize("sort", ["file", "server"])
+@pytest.mark.parametrize("sort", ["server", pytest.param("file", marks=pytest.mark.thorough)])
 def test_a_move_that_was_broken_off_goes_on_where_it_stopped(
     make: Make, sort: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -71,6 +75,7 @@ def test_a_move_that_was_broken_off_goes_on_where_it_stopped(
         assert tuple(target.read_all()) == tuple(source.read_all())
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("sort", ["file", "server"])
 def test_a_store_with_other_records_is_left_as_it_is(make: Make, sort: str) -> None:
     with make("file")() as source, make(sort)() as target:
@@ -81,6 +86,7 @@ def test_a_store_with_other_records_is_left_as_it_is(make: Make, sort: str) -> N
         assert target.read_last() == 1
 
 
+@pytest.mark.thorough
 def test_a_store_that_is_not_as_it_was_written_is_not_moved(make: Make, tmp_path: Path) -> None:
     path = tmp_path / "changed.sqlite"
     fill(path)

@@ -13,9 +13,16 @@ from pg_server import Server
 
 from prepkit.errors import Conflict, StoreLost, StoreUnsure
 from prepkit.store import check_store
+from prepkit.store.postgres import link
 from prepkit.store.postgres import store as store_module
 from prepkit.store.postgres.store import PostgresStore, open_postgres
 from prepkit.store.records import is_kept
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The server is tried again at once, not after a second."""
+    monkeypatch.setattr(link, "_TRY_EVERY", 0.02)
 
 
 @pytest.fixture
@@ -90,6 +97,7 @@ def test_a_lost_connection_is_noticed_without_asking_and_comes_back_by_itself(
     assert [record.kind for record in near.read("a")] == ["line.ticked", "line.ticked", "closed"]
 
 
+@pytest.mark.thorough
 def test_what_was_cut_off_before_the_server_had_it_is_not_kept_and_not_called_kept(
     store: PostgresStore, near: PostgresStore, network: Network
 ) -> None:
@@ -143,6 +151,7 @@ def test_where_the_connection_is_back_at_once_a_record_is_kept_once_and_told_as_
         assert near.read_last() == 3
 
 
+@pytest.mark.thorough
 def test_another_devices_record_in_that_moment_is_a_conflict_and_not_taken_for_ones_own(
     pg_server: Server, network: Network, login: str, near: PostgresStore
 ) -> None:
@@ -161,6 +170,7 @@ def test_another_devices_record_in_that_moment_is_a_conflict_and_not_taken_for_o
         assert [record.who for record in store.read("a")] == ["CD"]
 
 
+@pytest.mark.thorough
 def test_a_server_that_falls_silent_is_taken_for_lost_and_holds_nobody_up_for_long(
     store: PostgresStore, network: Network, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -197,6 +207,7 @@ def test_a_note_alone_brings_news_and_polling_alone_does_too(
         assert not told.has_news()
 
 
+@pytest.mark.thorough
 def test_a_note_that_somebody_else_sent_is_no_news(pg_server: Server, login: str) -> None:
     with open_postgres(pg_server.address(login), poll_every=3600) as store, pg_server.admin() as admin:
         ward = store._link.ask("SELECT prepkit.my_ward()", within=8)[0][0]
@@ -205,6 +216,7 @@ def test_a_note_that_somebody_else_sent_is_no_news(pg_server: Server, login: str
         assert not store.has_news()
 
 
+@pytest.mark.thorough
 def test_a_store_closed_while_it_is_away_stays_closed(store: PostgresStore, network: Network) -> None:
     network.cut()
     wait_until_lost(store)
@@ -215,6 +227,7 @@ def test_a_store_closed_while_it_is_away_stays_closed(store: PostgresStore, netw
         assert not thread.is_alive()
 
 
+@pytest.mark.thorough
 def test_a_backend_ended_by_the_servers_keeper_is_a_lost_connection(
     store: PostgresStore, pg_server: Server, login: str
 ) -> None:
@@ -223,6 +236,33 @@ def test_a_backend_ended_by_the_servers_keeper_is_a_lost_connection(
     wait_until_lost(store)
     wait_until_back(store)
     append(store, "a", 1, TICK)
+
+
+def test_a_backend_that_says_it_is_ended_is_not_taken_for_one_that_did_nothing(
+    store: PostgresStore, near: PostgresStore, pg_server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It may have said so after it had committed: the record is sent again under its number, and kept once."""
+    store._patience = 10
+    real = store._link.ask
+    told = []
+
+    def end_after(sql: str, values: object = (), *, within: float) -> object:
+        rows = real(sql, values, within=within)  # type: ignore[arg-type]
+        if "append" in sql and not told:
+            told.append(sql)
+            number = real("SELECT pg_backend_pid()", within=8)[0][0]
+            with pg_server.admin() as admin:
+                admin.execute("SELECT pg_terminate_backend(%s)", [number])
+            while True:
+                real(
+                    "SELECT pg_sleep(0.01)", within=8
+                )  # until the server's word that it ends comes instead of an answer
+        return rows
+
+    monkeypatch.setattr(store._link, "ask", end_after)
+    written = append(store, "a", 1, CLOSE)
+    assert near.read("a", 1) == written
+    assert near.read_last() == 2
 
 
 @pytest.mark.thorough
@@ -241,6 +281,7 @@ def test_an_immediate_shutdown_between_two_ticks_loses_nothing(
     assert check_store(store) == ()
 
 
+@pytest.mark.thorough
 def test_a_statement_that_hangs_in_the_server_is_sent_again_and_carried_out_once(
     pg_server: Server, store: PostgresStore, near: PostgresStore, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -73,7 +73,7 @@ def words(pilot: Hands) -> str:
     return " ".join(see(pilot).replace("│", " ").split())
 
 
-@pytest.mark.parametrize("size", [(40, 20), (80, 24)])
+@pytest.mark.parametrize("size", [(40, 20), pytest.param((80, 24), marks=pytest.mark.thorough)])
 async def test_a_lost_store_is_said_on_the_screen_the_list_is_read_and_a_tick_is_not_taken(
     store: Away, begun: OpenPreparation, size: tuple[int, int]
 ) -> None:
@@ -100,6 +100,7 @@ async def test_a_lost_store_is_said_on_the_screen_the_list_is_read_and_a_tick_is
         assert row_of(pilot, "line drape").text.sign == Sign.DONE
 
 
+@pytest.mark.thorough
 async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
     store: Away, begun: OpenPreparation, other_desk: Desk
 ) -> None:
@@ -118,7 +119,10 @@ async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
         assert row_of(pilot, "line drape").text.sign == Sign.DONE
 
 
-@pytest.mark.parametrize(("loses", "said"), [("before", "was not saved: do it again"), ("after", "was saved.")])
+@pytest.mark.parametrize(
+    ("loses", "said"),
+    [("before", "was not saved: do it again"), pytest.param("after", "was saved.", marks=pytest.mark.thorough)],
+)
 async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_is_known(
     store: Away, begun: OpenPreparation, clock: Clock, loses: str, said: str
 ) -> None:

@@ -13,7 +13,7 @@ from typing import Any, TypeAlias
 import psycopg
 
 from prepkit.errors import StoreError, StoreFailed
-from prepkit.store.postgres.driver import report_lost, report_no_entry, translate
+from prepkit.store.postgres.driver import is_lost, report_lost, report_no_entry, translate
 
 Connection: TypeAlias = psycopg.Connection[tuple[Any, ...]]
 
@@ -51,7 +51,7 @@ class Link:
                 cursor = connection.execute(sql.encode(), values)
                 return cursor.fetchall() if cursor.description else []
         except (psycopg.Error, UnicodeEncodeError) as error:
-            self._note(connection)
+            self._note(connection, error)
             with translate(self.name):
                 raise error from error.__cause__
 
@@ -61,7 +61,7 @@ class Link:
         try:
             return [(note.pid, note.payload) for note in connection.notifies(timeout=0)]
         except psycopg.Error as error:
-            self._note(connection)
+            self._note(connection, error)
             with translate(self.name):
                 raise error from None
 
@@ -93,9 +93,10 @@ class Link:
             raise report_lost(self.name)
         return self._connection
 
-    def _note(self, connection: Connection) -> None:
-        """After an error: where the connection is gone, begin to make another one."""
-        if not connection.broken and not connection.closed:
+    def _note(self, connection: Connection, error: Exception) -> None:
+        """After an error: where the connection is gone, or goes with it, begin to make another one."""
+        is_going = isinstance(error, psycopg.Error) and is_lost(error)
+        if not (connection.broken or connection.closed or is_going):
             return
         connection.close()
         self._connection = None

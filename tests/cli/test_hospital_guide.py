@@ -1,0 +1,55 @@
+"""docs/hospital.md: its commands, run as they stand on a server of the test's own."""
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from pg_server import Server, find_programs
+
+from prepkit.store import check_store, open_store
+
+GUIDE = Path(__file__).parents[2] / "docs" / "hospital.md"
+
+
+def read_commands() -> list[str]:
+    found = re.search(r"<!-- setup -->\n```sh\n(.*?)```\n<!-- end -->", GUIDE.read_text("utf-8"), re.DOTALL)
+    assert found
+    return found[1].splitlines()
+
+
+@pytest.mark.thorough
+def test_the_guides_commands_make_a_store_that_a_ward_can_use(pg_server: Server, tmp_path: Path) -> None:
+    programs = find_programs()
+    assert programs is not None
+    hba = tmp_path / "pg_hba.conf"
+    commands = [line.replace("/etc/postgresql/15/main/pg_hba.conf", str(hba)) for line in read_commands()]
+    assert commands[3].endswith(r"'\password ward_3_east'")
+    # There is no terminal here that the password could be typed on.
+    commands[3] = commands[3].replace(r"\password ward_3_east", "ALTER ROLE ward_3_east PASSWORD $p$x$p$")
+    own = tmp_path / "bin"
+    own.mkdir()
+    (own / "prepkit").write_text(f'#!/bin/sh\nexec {sys.executable} -m prepkit "$@"\n')
+    (own / "prepkit").chmod(0o755)
+    environment = {
+        **os.environ,
+        "PYTHONPATH": os.pathsep.join(part for part in sys.path if part),
+        "PATH": f"{own}:{programs}:{os.environ['PATH']}",
+        "PGHOST": str(pg_server.folder),
+        "PGPORT": str(pg_server.port),
+        "PGUSER": "postgres",
+    }
+    script = "\n".join(["set -euo pipefail", *commands])
+    with pg_server.admin() as admin:
+        # Roles are the server's, and this database is another one than that of the other tests.
+        done = subprocess.run(["/bin/bash", "-c", script], env=environment, capture_output=True, text=True, check=False)
+        try:
+            assert done.returncode == 0, done.stderr
+            assert hba.read_text().startswith("hostssl prepkit ward_3_east")
+            with open_store(f"postgresql://ward_3_east@127.0.0.1:{pg_server.port}/prepkit") as store:
+                assert check_store(store) == ()
+        finally:
+            admin.execute("DROP DATABASE prepkit")
+            admin.execute("DROP ROLE ward_3_east")
