@@ -174,11 +174,13 @@ class Desk:
             return "This screen is locked: sign in first."
         if not self.needs_pin:
             return ""
-        if self._proven != self.who:
+        signed = self.signed_on
+        if signed is None:
             return "This ward asks for a PIN: sign in first."
-        return (
-            "" if self._staff.read().find_hash(self.who) else f"{self.who} is not on the staff list any more: sign in."
-        )
+        if self._staff.still_stands(signed):
+            return ""
+        is_listed = bool(self._staff.read().find_hash(self.who))
+        return f"{self.who} {'was given another PIN' if is_listed else 'is not on the staff list any more'}: sign in."
 
     def list_people(self) -> tuple[PersonRow, ...]:
         """Whom the desk can be handed to with two touches: those on the staff list, with PINs those who have one."""
