@@ -9,10 +9,9 @@ from datetime import datetime
 from typing import Generic, Protocol, TypeVar
 
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
-from prepkit.people.events import STAFF
 from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable, Storable
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import CLOSING_KINDS, Event, Payload, Stamp
+from prepkit.preparation.events import Event, Payload, Stamp
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
@@ -118,21 +117,6 @@ _PREPARATIONS: Ledger[Preparation, Payload] = Ledger(
     PREPARATION,
     lambda state, seq, stamp, payload: evolve(state, Event(seq, stamp, payload)),
 )
-
-
-def read_open(store: Store) -> tuple[str, ...]:
-    """The preparations in progress, the oldest first.
-
-    Whatever has no end and is not the staff list is taken for one, so that a preparation whose first record was damaged
-    is still offered and says so; a look at the kind of that record would lose it without a word.
-    """
-    return tuple(prep for prep in store.read_open(CLOSING_KINDS) if prep != STAFF)
-
-
-def read_ended(store: Store) -> tuple[str, ...]:
-    """The preparations that have ended, the newest first."""
-    in_progress = set(store.read_open(CLOSING_KINDS))
-    return tuple(prep for prep in reversed(store.read_open(frozenset())) if prep not in {*in_progress, STAFF})
 
 
 def read_preparation(store: Store, prep: str) -> Preparation:

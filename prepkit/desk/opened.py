@@ -206,7 +206,7 @@ class OpenPreparation:
 
         def decide(state: Preparation) -> Decision:
             now = self.desk.clock()
-            missing = find_missing(state, work_out(state, now), now, self._find_news())
+            missing = find_missing(state, work_out(state, now), now, self._find_news(again=True))
             return decide_read_aloud(state, missing, compute_ready_standing(state), seen)
 
         return self.act(decide)
@@ -248,7 +248,7 @@ class OpenPreparation:
         """Record the list anew where time (an approval's review date, a dose's interval) changed it."""
         if self.state.stood_down is not None:
             return
-        listed = make_listed(self.work_out(), "time")
+        listed = self._kept.make_listed(self.state, self._find_moment())
         written = write_decision(
             self.desk.store,
             self.prep,
@@ -277,5 +277,5 @@ class OpenPreparation:
         found = self.state.find_line(line)
         return found.fingerprint if found else ""
 
-    def _find_news(self) -> str:
-        return self.desk.files.find_news(self.state.kit, self.state.kit_text, self.state.ward_text)
+    def _find_news(self, *, again: bool = False) -> str:
+        return self.desk.files.find_news(self.state.kit, self.state.kit_text, self.state.ward_text, again=again)

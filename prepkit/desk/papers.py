@@ -13,12 +13,12 @@ from prepkit.documents.make_record import make_record
 from prepkit.documents.record import RecordPaper
 from prepkit.errors import StoreDamaged
 from prepkit.list.lines import TrayList
-from prepkit.people.events import STAFF
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.events import Event
 from prepkit.preparation.evolve import fold
 from prepkit.preparation.recompute import recompute_lists, work_out_as_listed
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.streams import STAFF
 from prepkit.preparation.worked import TextsUnreadableError, Worked
 from prepkit.store import Store
 

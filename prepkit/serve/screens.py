@@ -4,6 +4,7 @@ May import: everything but the command line.
 """
 
 import argparse
+import gc
 import os
 import sys
 from pathlib import Path
@@ -23,6 +24,7 @@ def main() -> int:
         parser.add_argument(option, type=Path)
     parser.add_argument("--practice", action="store_true")
     arguments = parser.parse_args()
+    gc.disable()  # until the screens have loaded everything: prepkit.tui.background
     at = read_place(os.environ.get(PLACE_VARIABLE, ""))
     with open_sqlite(arguments.store) as store:
         desk = open_desk(store, ward=arguments.ward, kits=arguments.kits, practice=arguments.practice)

@@ -5,18 +5,20 @@ import sys
 import traceback
 from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.driver import Driver
+from textual.message import Message
 
+from prepkit.tui.background import load_behind
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.look import DUSK, PALETTES
 from prepkit.tui.place import HOME, Place, find_place, show_place
 from prepkit.tui.screens.home import HomeScreen
-from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.touch import follow_finger
 
 if TYPE_CHECKING:
@@ -36,6 +38,15 @@ IDLE_EVERY = 1.0
 LEAST_IDLE = timedelta(seconds=1)
 """Nothing is looked up for less."""
 TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, events.MouseScrollUp)
+
+
+class Loaded(Message):
+    """Everything that the first frame went without is there."""
+
+    def __init__(self, problems: dict[Path, str]) -> None:
+        super().__init__()
+        self.problems = problems
+        """What is wrong with each file that cannot be used."""
 
 
 class PrepkitApp(App[None]):
@@ -87,10 +98,22 @@ class PrepkitApp(App[None]):
         self.set_interval(IDLE_EVERY, self.lock_if_idle)
 
     async def on_ready(self) -> None:
-        """Go to the place to open at, and tell from then on where the person is."""
+        """Go to the place to open at, and tell from then on where the person is; load the rest behind the screen."""
+        self.call_after_refresh(load_behind, self.desk, self._tell_loaded)
         await show_place(self, self.desk, self._at)
         if self._tell is not None:
             self.set_interval(PLACE_EVERY, self._tell_place)
+
+    def _tell_loaded(self, problems: dict[Path, str]) -> None:
+        """Called from the loading thread, which waits for no answer: the program may have ended by now."""
+        self.post_message(Loaded(problems))
+
+    def on_loaded(self, message: Loaded) -> None:
+        """Let home show what it left out, and what is wrong with the files."""
+        self.desk.files.note_problems(message.problems)
+        home = self.screen_stack[0]
+        if isinstance(home, HomeScreen):
+            home.show_all()
 
     def _tell_place(self) -> None:
         place = find_place(self, self.desk)
@@ -113,6 +136,8 @@ class PrepkitApp(App[None]):
 
     def lock_if_idle(self) -> bool:
         """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""
+        from prepkit.tui.screens.lock import LockScreen  # noqa: PLC0415 (the first screen needs no other)
+
         now = self.desk.clock()
         self._last_touch = min(self._last_touch, now)  # a clock that was put back starts the idle time anew
         if not self.desk.who or now - self._last_touch < LEAST_IDLE or isinstance(self.screen, LockScreen):

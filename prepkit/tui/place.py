@@ -5,20 +5,20 @@ May import: the desk and the screens.
 """
 
 import json
-from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields
 from typing import TYPE_CHECKING
 
 from prepkit.errors import PrepkitError
 from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.screens.line import LineScreen
-from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.widgets.column import Column
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
     from textual.app import App
 
     from prepkit.desk.desk import Desk
+    from prepkit.tui.screens.list import ListScreen
 
 MOST_CHARACTERS = 1000
 """No place that was written here is longer."""
@@ -40,7 +40,7 @@ class Place:
 
 HOME = Place()
 
-WAYS: Mapping[str, Callable[[ListScreen, Place], None]] = {
+WAYS: "Mapping[str, Callable[[ListScreen, Place], None]]" = {
     "baby": lambda screen, _: screen.action_baby(),
     "suitability": lambda screen, _: screen.action_suitability(),
     "ready": lambda screen, _: screen.action_ready(),
@@ -75,6 +75,9 @@ def find_place(app: "App[None]", desk: "Desk") -> Place | None:
 
     None while a screen is being put up or taken down, which is nowhere.
     """
+    from prepkit.tui.screens.line import LineScreen  # noqa: PLC0415 (the first screen needs no other)
+    from prepkit.tui.screens.list import ListScreen  # noqa: PLC0415 (as above)
+
     shown = [screen for screen in app.screen_stack if isinstance(screen, DeskScreen)]
     bodies = {screen: next(iter(screen.query("#body").results(Column)), None) for screen in shown}
     if not shown or None in bodies.values():
@@ -100,6 +103,8 @@ async def show_place(app: "App[None]", desk: "Desk", place: Place) -> None:
         return  # home says what is wrong with it
     if isinstance(opened, str) or opened.is_stood_down:
         return
+    from prepkit.tui.screens.list import ListScreen  # noqa: PLC0415 (as above)
+
     below = ListScreen(desk, opened)
     await app.push_screen(below)
     if place.screen in WAYS:

@@ -12,10 +12,10 @@ from preparation_samples import LIST, STARTED
 
 from prepkit.preparation.canonical import compute_fingerprint, write_canonical
 from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload, read_payload
+from prepkit.preparation.cot_events import Closed
 from prepkit.preparation.events import (
     ANSWERS,
     BECAUSES,
-    CLOSING_KINDS,
     PAYLOADS,
     Answer,
     FactGiven,
@@ -26,6 +26,7 @@ from prepkit.preparation.events import (
     StoodDown,
 )
 from prepkit.preparation.line_events import InHand, Ordered, Ticked
+from prepkit.preparation.streams import CLOSING_KINDS
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)
@@ -120,7 +121,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "weight-confirmed",
     ]
     assert {each.VERSION for each in PAYLOADS} == {1}
-    assert frozenset({"stood-down", "closed"}) == CLOSING_KINDS
+    assert frozenset({StoodDown.KIND, Closed.KIND}) == CLOSING_KINDS == {"stood-down", "closed"}
 
 
 def test_bodies_are_written_as_they_always_were() -> None:

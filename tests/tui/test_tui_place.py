@@ -1,8 +1,12 @@
 """Opening where somebody was: each screen, how far it was scrolled, and what is not there any more."""
 
+from importlib import import_module
+from pkgutil import iter_modules
+
 import pytest
 from hands import begin, move_to, place, run, see, settle, type_in
 
+import prepkit.tui.screens
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.app import PrepkitApp
@@ -102,6 +106,8 @@ def test_only_a_place_that_was_written_here_is_read() -> None:
 
 
 def test_every_way_back_leads_to_a_screen_of_that_name() -> None:
+    for module in iter_modules(prepkit.tui.screens.__path__, "prepkit.tui.screens."):
+        import_module(module.name)
     names, screens = set(), [DeskScreen]
     while screens:
         screens += (kind := screens.pop()).__subclasses__()
