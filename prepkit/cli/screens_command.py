@@ -1,6 +1,7 @@
 """`prepkit` without a command: the screens. May import: everything."""
 
 import argparse
+import gc
 import os
 import sys
 import tempfile
@@ -25,6 +26,7 @@ def run_screens(arguments: argparse.Namespace) -> int:
     ):
         sys.stderr.write(_NO_SCREEN)
         return Exit.USAGE
+    gc.disable()  # until the screens have loaded everything: prepkit.tui.background
     return _run_demo(arguments) if arguments.demo else _run_store(arguments)
 
 

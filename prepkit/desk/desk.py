@@ -2,28 +2,28 @@
 
 import socket
 import uuid
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime, timedelta
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
-from prepkit.desk.ledger import read_ended, read_open, read_preparation, write_first
+from prepkit.desk.folded import Folded
 from prepkit.desk.reach import Reach
-from prepkit.desk.staff import SignedOn, StaffList
-from prepkit.errors import StoreDamaged
+from prepkit.desk.streams import read_ended, read_open
 from prepkit.people.pin import Pin, hide_pin
-from prepkit.preparation.decide import decide_start
-from prepkit.preparation.events import Listed, Stamp
 from prepkit.preparation.text import Refusal, check_initials
-from prepkit.store import Store, StoreAt
+from prepkit.store.interface import Store
+from prepkit.store.opener import StoreAt
 from prepkit.view.home import list_sharing, show_ended, show_home, show_locked
-from prepkit.view.home_models import EndedView, HomeView, LockedView, PersonRow
+from prepkit.view.home_models import EndedView, HomeView, KitChoice, LockedView, PersonRow
 
 if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
-    from prepkit.preparation.state import Preparation
+    from prepkit.desk.staff import SignedOn, StaffList
+    from prepkit.preparation.events import Stamp
 
 NOBODY = "Nobody has signed on at this desk: give your initials first."
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
@@ -63,12 +63,18 @@ class Desk:
         self.store_at = store_at
         self.files = files
         self._practice = practice
-        self._staff = StaffList(store, clock, self.where)
+        self._folded = Folded(store)
         self._signed_on: SignedOn | None = None
         """Whose PIN was right: the person at the desk, or nobody."""
         self._second = ""
         """Whose PIN was right on the spot, beside the person at the desk."""
         self._locked = False
+
+    @cached_property
+    def _staff(self) -> "StaffList":
+        from prepkit.desk.staff import StaffList  # noqa: PLC0415  (loads the events, which a first screen may not need)
+
+        return StaffList(self.store, self.clock, self.where)
 
     @property
     def needs_pin(self) -> bool:
@@ -116,11 +122,11 @@ class Desk:
         return ""
 
     @property
-    def signed_on(self) -> SignedOn | None:
+    def signed_on(self) -> "SignedOn | None":
         """The person at the desk as `take_up` takes them elsewhere; None where no PIN proved who they are."""
         return self._signed_on if self._proven == self.who else None
 
-    def take_up(self, signed: SignedOn, *, locked: bool) -> None:
+    def take_up(self, signed: "SignedOn", *, locked: bool) -> None:
         """Take a person who gave their PIN before this desk was opened, by the same staff list; nothing is recorded.
 
         The screen is locked where it was when they were left, and where that PIN does not stand any more.
@@ -188,48 +194,46 @@ class Desk:
         people = self._staff.list_people()
         return tuple(PersonRow(person.initials, person.role) for person in people if person.pin or not needs_pin)
 
-    def show_home(self) -> HomeView:
-        """The preparations in progress and what a new one may be started from."""
-        found, unreadable = self._read_each(read_open(self.store))
-        files = self.files
-        notices = (*(("Practice: nothing here is a real baby.",) if self._practice else ()), *files.list_notices())
+    def show_home(self, most: int | None = None) -> HomeView:
+        """The preparations in progress: the newest first, and no more of them than `most`."""
+        preps = tuple(reversed(read_open(self.store)))
+        found, unreadable = self._folded.read_each(preps[:most])
         damaged = tuple(f"{words} {BEGIN_ANEW}" for words in unreadable)
-        return show_home(tuple(reversed(found)), damaged, files.list_kits(), files.ward_name, notices, self.clock())
+        notices = (*damaged, *(("Practice: nothing here is a real baby.",) if self._practice else ()))
+        more = len(preps) - len(preps[:most])
+        return show_home(found, more, self.files.ward_name, (*notices, *self.files.list_notices()), self.clock())
 
     def find_sharing(self, cot: str) -> tuple[tuple[str, str], ...]:
         """The preparations in progress under a cot label, the newest first: id, and what tells each from another."""
-        found, _ = self._read_each(read_open(self.store))
-        return list_sharing(tuple(reversed(found)), cot, self.clock())
+        found, _ = self._folded.read_each(reversed(read_open(self.store)))
+        return list_sharing(found, cot, self.clock())
+
+    def list_kits(self) -> tuple[KitChoice, ...]:
+        """What a preparation may be started from."""
+        return self.files.list_kits()
 
     def list_locked(self) -> tuple[LockedView, ...]:
         """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""
-        found, _ = self._read_each(read_open(self.store))
-        return tuple(show_locked(state, self.clock()) for _, state in reversed(found))
+        found, _ = self._folded.read_each(reversed(read_open(self.store)))
+        return tuple(show_locked(state, self.clock()) for _, state in found)
 
     def show_ended(self, before: int | None = None) -> EndedView:
         """A page of the preparations that have ended, to be looked at again; `before` is another page's `older`."""
         page = read_ended(self.store, _ROWS_A_PAGE + 1, before)
-        found, unreadable = self._read_each(head.prep for head in page[:_ROWS_A_PAGE])
+        found, unreadable = self._folded.read_each(head.prep for head in page[:_ROWS_A_PAGE])
         older = page[_ROWS_A_PAGE - 1].ended if len(page) > _ROWS_A_PAGE else None
-        return show_ended(tuple(found), tuple(unreadable), self.clock(), older)
-
-    def _read_each(self, preps: Iterable[str]) -> "tuple[list[tuple[str, Preparation]], list[str]]":
-        """Each preparation with its id, and a sentence for each one whose record cannot be read."""
-        found, unreadable = [], []
-        for prep in preps:
-            try:
-                found.append((prep, read_preparation(self.store, prep)))
-            except StoreDamaged as error:
-                unreadable.append(str(error))
-        return found, unreadable
+        return show_ended(found, unreadable, self.clock(), older)
 
     def warm_up(self) -> bool:
-        """Load what is heavy and check the files, once the first screen is shown; True where that changed it."""
-        return self.files.check()
+        """Check the files; True where that changes what the first screen says."""
+        return self.files.note_problems(self.files.find_problems())
 
     def start(self, kit: str, cot: str, *, practice: bool = False) -> "OpenPreparation | str":
         """Start a preparation, for practice where it is asked for; a refusal in words where it cannot be."""
+        from prepkit.desk.ledger import write_first  # noqa: PLC0415  (as the staff list)
         from prepkit.desk.opened import OpenPreparation  # noqa: PLC0415  (loads units, kits and rules)
+        from prepkit.preparation.decide import decide_start  # noqa: PLC0415  (as above)
+        from prepkit.preparation.events import Listed  # noqa: PLC0415  (as above)
 
         if nobody := self.find_nobody():
             return nobody
@@ -253,6 +257,7 @@ class Desk:
 
     def resume(self, prep: str) -> "OpenPreparation | str":
         """Open a preparation that is in progress; a refusal in words where it cannot be."""
+        from prepkit.desk.ledger import read_preparation  # noqa: PLC0415  (as the staff list)
         from prepkit.desk.opened import OpenPreparation  # noqa: PLC0415  (loads units, kits and rules)
 
         if nobody := self.find_nobody():
@@ -263,8 +268,10 @@ class Desk:
         """Whether another device wrote to the store since this was last asked, or it came into reach again."""
         return self.reach.look()
 
-    def make_stamp(self, who: str = "") -> Stamp:
+    def make_stamp(self, who: str = "") -> "Stamp":
         """Who (the person at the desk, unless a second one acts), when and where, now."""
+        from prepkit.preparation.events import Stamp  # noqa: PLC0415  (as the staff list)
+
         proven = self._second if who else self._proven
         who = who or self.who
         is_verified = bool(who) and who == proven and not self._locked

@@ -1,19 +1,23 @@
 """The kits and the ward file of one desk: listed at once, read and checked when first needed.
 
-May import: `prepkit.shelf` and what it may.
+May import: `prepkit.desk.watched`, `prepkit.shelf` and what it may.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import tomli
 
+from prepkit.desk.watched import Watched
 from prepkit.errors import FileUnreadable
 from prepkit.shelf import KitFile, find_kits, load_all_kits, load_kit, load_ward
 from prepkit.view.home_models import KitChoice
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from prepkit.kit.kit import Kit
     from prepkit.kit.problems import Problem
     from prepkit.kit.read import Written
@@ -44,11 +48,12 @@ class Files:
         self._kits = find_kits(kits)
         self._problems: dict[Path, str] = {}
         self._people: tuple[bytes, People | None] | None = None
+        self._watched = Watched()
 
     @property
     def ward_name(self) -> str:
         """The ward's name as the file has it, not checked; or that there is no ward file."""
-        return _peek(self._ward).get("name", "ward file unreadable") if self._ward else "no ward file"
+        return self._peek(self._ward).get("name", "ward file unreadable") if self._ward else "no ward file"
 
     def list_kits(self) -> tuple[KitChoice, ...]:
         """What a preparation may be started from."""
@@ -61,12 +66,16 @@ class Files:
         problem = self._problems.get(self._ward)
         return (f"The ward file is not used: {problem}",) if problem else ()
 
-    def check(self) -> bool:
-        """Read and check every file; True where a problem came to light."""
-        before = dict(self._problems)
-        for file in self._kits:
-            self._read_kit(file)
-        self._read_ward()
+    def find_problems(self) -> dict[Path, str]:
+        """Read and check every file; what is wrong with each that cannot be used. Nothing here is changed by it."""
+        found = {file.path: _find_problem(load_kit, file.path) for file in self._kits}
+        if self._ward is not None:
+            found[self._ward] = _find_problem(load_ward, self._ward)
+        return {path: problem for path, problem in found.items() if problem}
+
+    def note_problems(self, problems: dict[Path, str]) -> bool:
+        """Say these from now on; True where that is news."""
+        before, self._problems = self._problems, dict(problems)
         return self._problems != before
 
     def load(self, kit: str) -> Texts | str:
@@ -98,27 +107,41 @@ class Files:
 
         if self._ward is None:
             return People()
-        try:
-            raw = self._ward.read_bytes()
-        except OSError:
+        raw = self._watched.read(self._ward)
+        if raw is None:
             return None
         if self._people is None or self._people[0] != raw:
             self._people = (raw, _read_people(raw))
         return self._people[1]
 
-    def find_news(self, kit: str, kit_text: str, ward_text: str | None) -> str:
-        """That the kit or the ward file is no longer what a preparation was started from; empty where it is."""
+    def find_news(self, kit: str, kit_text: str, ward_text: str | None, *, again: bool = False) -> str:
+        """That the kit or the ward file is no longer what a preparation was started from; empty where it is.
+
+        With `again` both are read whatever their times say: for what may not wait for the next look.
+        """
         file = next((file for file in self._kits if file.id == kit), None)
         changed = []
-        if file is not None and _read_quietly(file.path) not in {None, kit_text}:
+        if file is not None and self._read_quietly(file.path, again=again) not in {None, kit_text}:
             changed.append("kit")
-        if self._ward is not None and _read_quietly(self._ward) not in {None, ward_text}:
+        if self._ward is not None and self._read_quietly(self._ward, again=again) not in {None, ward_text}:
             changed.append("ward file")
         return f"The {' and the '.join(changed)} changed since this was started." if changed else ""
 
+    def _read_quietly(self, path: Path, *, again: bool) -> str | None:
+        raw = self._watched.read(path, again=again)
+        try:
+            return None if raw is None else raw.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            return None
+
+    def _peek(self, path: Path) -> dict[str, str]:
+        """The texts at the top of a TOML file; nothing where it cannot be read, which its reading will say."""
+        raw = self._watched.read(path)
+        return {} if raw is None else _peek(raw)
+
     def _show_kit(self, file: KitFile) -> KitChoice:
         problem = self._problems.get(file.path, "")
-        peeked = _peek(file.path)
+        peeked = self._peek(file.path)
         note = problem or f"edition {peeked.get('edition', '?')}"
         return KitChoice(file.id, peeked.get("name", file.id), note, usable=not problem)
 
@@ -160,11 +183,12 @@ def _read_people(raw: bytes) -> "People | None":
         return None
 
 
-def _read_quietly(path: Path) -> str | None:
+def _find_problem(load: "Callable[[Path], tuple[object, tuple[Problem, ...]]]", path: Path) -> str:
     try:
-        return path.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError):
-        return None
+        _, problems = load(path)
+    except FileUnreadable as error:
+        return str(error)
+    return _say(problems) if problems else ""
 
 
 def _say(problems: "tuple[Problem, ...]") -> str:
@@ -173,10 +197,11 @@ def _say(problems: "tuple[Problem, ...]") -> str:
     return f"{first} ({more} more)" if more else first
 
 
-def _peek(path: Path) -> dict[str, str]:
-    """The texts at the top of a TOML file, unchecked; nothing where it cannot be read, which its reading will say."""
+@lru_cache(maxsize=16)
+def _peek(raw: bytes) -> dict[str, str]:
+    """The texts at the top of a TOML file, unchecked."""
     try:
-        tables = tomli.loads(path.read_text("utf-8"))
-    except (OSError, ValueError, RecursionError):
+        tables = tomli.loads(raw.decode("utf-8"))
+    except (ValueError, RecursionError):
         return {}
     return {key: value for key, value in tables.items() if isinstance(value, str) and value.isprintable()}

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from prepkit.desk.maker import compute_maker
 from prepkit.errors import StoreError
-from prepkit.people.events import STAFF
+from prepkit.preparation.streams import STAFF
 from prepkit.store import Gist, Store
 
 _BATCH = 100

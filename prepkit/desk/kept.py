@@ -6,8 +6,9 @@ May import: `prepkit.preparation` and below.
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from prepkit.preparation.events import Listed
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.worked import Worked, work_out
+from prepkit.preparation.worked import Worked, make_listed, work_out
 
 _STALE_AFTER = timedelta(seconds=5)
 
@@ -31,6 +32,7 @@ class KeptList:
     def __init__(self) -> None:
         """Nothing is kept yet."""
         self._kept: tuple[_Key, datetime, Worked] | None = None
+        self._listed: tuple[Worked, Listed] | None = None
 
     def work_out(self, state: Preparation, now: datetime) -> Worked:
         """The list as it is at this moment."""
@@ -41,6 +43,13 @@ class KeptList:
         worked = work_out(state, now)
         self._kept = (key, at, worked)
         return worked
+
+    def make_listed(self, state: Preparation, now: datetime) -> Listed:
+        """The event that records this list where time changed it; made once for the very list that is kept."""
+        worked = self.work_out(state, now)
+        if self._listed is None or self._listed[0] is not worked:
+            self._listed = (worked, make_listed(worked, "time"))
+        return self._listed[1]
 
 
 def _make_key(state: Preparation) -> _Key:

@@ -9,14 +9,13 @@ from datetime import datetime
 from typing import Generic, Protocol, TypeVar
 
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
-from prepkit.people.events import STAFF
 from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable, Storable
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Event, Payload, Stamp
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
-from prepkit.store import Draft, Head, Record, Store, compute_hash
+from prepkit.store import Draft, Record, Store, compute_hash
 
 _MOST_TRIES = 25
 
@@ -118,20 +117,6 @@ _PREPARATIONS: Ledger[Preparation, Payload] = Ledger(
     PREPARATION,
     lambda state, seq, stamp, payload: evolve(state, Event(seq, stamp, payload)),
 )
-
-
-def read_open(store: Store) -> tuple[str, ...]:
-    """The preparations in progress, the oldest first.
-
-    Whatever has no end and is not the staff list is taken for one, so that a preparation whose first record was damaged
-    is still offered and says so; a look at the kind of that record would lose it without a word.
-    """
-    return tuple(prep for prep in store.read_open() if prep != STAFF)
-
-
-def read_ended(store: Store, most: int, before: int | None = None) -> tuple[Head, ...]:
-    """At most so many of the preparations that have ended, the last ended first; see `Store.read_ended`."""
-    return store.read_ended(most, before)
 
 
 def read_preparation(store: Store, prep: str) -> Preparation:

@@ -1,9 +1,10 @@
 """Finding a preparation by what a person calls it. May import: `prepkit.store`, `prepkit.preparation`, this layer."""
 
-from prepkit.desk.ledger import read_open, read_preparation
+from prepkit.desk.ledger import read_preparation
+from prepkit.desk.streams import read_open
 from prepkit.errors import StoreDamaged
-from prepkit.people.events import STAFF
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.streams import STAFF
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.read import show_safely
 from prepkit.store import Store

@@ -206,7 +206,7 @@ class OpenPreparation:
 
         def decide(state: Preparation) -> Decision:
             now = self.desk.clock()
-            missing = find_missing(state, work_out(state, now), now, self._find_news())
+            missing = find_missing(state, work_out(state, now), now, self._find_news(again=True))
             return decide_read_aloud(state, missing, compute_ready_standing(state), seen)
 
         return self.act(decide)
@@ -262,7 +262,7 @@ class OpenPreparation:
             return
 
         def decide(state: Preparation) -> Decision:
-            return decide_relist(state, make_listed(self._work_out(state), "time"))
+            return decide_relist(state, self._kept.make_listed(state, self._find_moment(state)))
 
         self.state = write_decision(self.desk.store, self.prep, self.state, decide, self.desk.make_stamp()).state
 
@@ -288,5 +288,5 @@ class OpenPreparation:
         found = self.state.find_line(line)
         return found.fingerprint if found else ""
 
-    def _find_news(self) -> str:
-        return self.desk.files.find_news(self.state.kit, self.state.kit_text, self.state.ward_text)
+    def _find_news(self, *, again: bool = False) -> str:
+        return self.desk.files.find_news(self.state.kit, self.state.kit_text, self.state.ward_text, again=again)

@@ -16,8 +16,8 @@ from prepkit.documents.mine import Part, find_part, read_shared
 from prepkit.documents.record import RecordPaper
 from prepkit.errors import StoreDamaged
 from prepkit.list.lines import TrayList
-from prepkit.people.events import STAFF
 from prepkit.preparation.recompute import recompute_lists, work_out_as_listed
+from prepkit.preparation.streams import STAFF
 from prepkit.preparation.worked import TextsUnreadableError, Worked
 from prepkit.store import Gist, Store
 

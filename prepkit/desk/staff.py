@@ -22,12 +22,13 @@ from prepkit.people.decide import (
     find_bar,
     find_wait,
 )
-from prepkit.people.events import STAFF, STAFF_PAYLOADS, StaffPayload
+from prepkit.people.events import STAFF_PAYLOADS, StaffPayload
 from prepkit.people.hashing import NOBODYS, hash_pin, is_pin
 from prepkit.people.pin import Pin, read_pin
 from prepkit.people.state import Person, Staff, take_in
 from prepkit.preparation.codec import Codec
 from prepkit.preparation.events import Stamp
+from prepkit.preparation.streams import STAFF
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store import Store
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from prepkit.desk.ledger import read_event
 from prepkit.errors import StoreDamaged
-from prepkit.people.events import STAFF
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.events import Event
 from prepkit.preparation.evolve import fold
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.streams import STAFF
 from prepkit.store import Store
 
 

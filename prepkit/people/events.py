@@ -7,9 +7,6 @@ versions are stored for years, as a preparation's are. May import: the standard 
 from dataclasses import dataclass, field
 from typing import ClassVar, TypeAlias, get_args
 
-STAFF = "staff"
-"""The id of the staff list's stream in the store; no preparation has it."""
-
 _HASH = "$argon2id$"
 
 

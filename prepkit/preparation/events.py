@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
 
 from prepkit.preparation.check_events import CheckPayload
-from prepkit.preparation.cot_events import Closed, CotPayload
+from prepkit.preparation.cot_events import CotPayload
 from prepkit.preparation.hand_events import HandedOver, TakenOver
 from prepkit.preparation.line_events import LinePayload
 
@@ -198,8 +198,6 @@ Payload: TypeAlias = (
 )
 
 PAYLOADS: tuple[type[Payload], ...] = get_args(Payload)
-CLOSING_KINDS = frozenset({StoodDown.KIND, Closed.KIND})
-"""Kinds after which a preparation is no longer in progress."""
 
 
 @dataclass(frozen=True, slots=True)

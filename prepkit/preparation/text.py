@@ -7,9 +7,10 @@ characters without a shape) is refused, never silently repaired. May import: thi
 import unicodedata
 from dataclasses import dataclass
 from enum import Enum, auto
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
-from prepkit.preparation.events import Stamp
+if TYPE_CHECKING:
+    from prepkit.preparation.events import Stamp
 
 MOST_IN_A_LABEL = 20
 MOST_IN_A_TEXT = 200
@@ -104,7 +105,7 @@ def check_initials(typed: str) -> str | Refusal:
     return initials
 
 
-def say_stamp(stamp: Stamp) -> str:
+def say_stamp(stamp: "Stamp") -> str:
     """Say who and when: "AB at 03:12", in the time of day of the stamp's own offset."""
     return f"{stamp.who} at {stamp.at:%H:%M}"
 

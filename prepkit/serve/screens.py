@@ -4,6 +4,7 @@ May import: everything but the command line.
 """
 
 import argparse
+import gc
 import sys
 from contextlib import suppress
 from datetime import timedelta
@@ -37,6 +38,7 @@ def main() -> int:
     except ValueError:
         sys.stderr.write("prepkit.serve.screens: this is started by prepkit serve alone.\n")
         return NOT_STARTED
+    gc.disable()  # until the screens have loaded everything: prepkit.tui.background
     at = find_store(arguments.store)
     with open_store(at) as store:
         desk = open_desk(store, ward=arguments.ward, kits=arguments.kits, practice=arguments.practice, store_at=at)

@@ -5,6 +5,7 @@ import sys
 import traceback
 from collections.abc import Callable, Mapping
 from datetime import timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -12,16 +13,17 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.dom import DOMNode
 from textual.driver import Driver
+from textual.message import Message
 
 from prepkit.errors import PrepkitError
+from prepkit.tui.background import load_behind
 from prepkit.tui.burst import Stray
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.look import DUSK, PALETTES
-from prepkit.tui.place import HOME, Place, find_place, show_place
+from prepkit.tui.place import HOME, Place
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.covered import CoveredScreen
 from prepkit.tui.screens.home import HomeScreen
-from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.touch import follow_finger
 
 if TYPE_CHECKING:
@@ -43,6 +45,15 @@ IDLE_EVERY = 1.0
 LEAST_IDLE = timedelta(seconds=1)
 """Nothing is looked up for less."""
 TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, events.MouseScrollUp)
+
+
+class Loaded(Message):
+    """Everything that the first frame went without is there."""
+
+    def __init__(self, problems: dict[Path, str]) -> None:
+        super().__init__()
+        self.problems = problems
+        """What is wrong with each file that cannot be used."""
 
 
 class PrepkitApp(App[None]):
@@ -104,7 +115,11 @@ class PrepkitApp(App[None]):
         self.set_interval(IDLE_EVERY, self.lock_if_idle)
 
     async def on_ready(self) -> None:
-        """Go to the place to open at, unless it has to be unlocked first, and tell from then on where the person is."""
+        """Go to the place to open at, unless it has to be unlocked first, and tell from then on where the person is.
+
+        The rest is loaded behind the screen.
+        """
+        self.call_after_refresh(load_behind, self.desk, self._tell_loaded)
         if not self.desk.is_locked and not self.lock_if_idle():
             await self._go_back(same=True)
         if self._tell is not None:
@@ -113,15 +128,32 @@ class PrepkitApp(App[None]):
     async def _go_back(self, *, same: bool) -> None:
         """Go to the place to open at, once; whoever unlocks the screen of another starts at home."""
         at, self._at = self._at, HOME
-        if same:
+        if same and at != HOME:
+            from prepkit.tui.ways import show_place  # noqa: PLC0415 (the first screen needs no other)
+
             await show_place(self, self.desk, at)
 
+    def _tell_loaded(self, problems: dict[Path, str]) -> None:
+        """Called from the loading thread, which waits for no answer: the program may have ended by now."""
+        self.post_message(Loaded(problems))
+
+    def on_loaded(self, message: Loaded) -> None:
+        """Let home show what it left out, and what is wrong with the files."""
+        self.desk.files.note_problems(message.problems)
+        home = self.screen_stack[0]
+        if isinstance(home, HomeScreen):
+            home.show_all()
+
     def _show_lock(self) -> None:
+        from prepkit.tui.screens.lock import LockScreen  # noqa: PLC0415 (the first screen needs no other)
+
         self.push_screen(LockScreen(self.desk, lambda same: self.call_later(self._go_back, same=same)))
 
     def _tell_place(self) -> None:
         if self.desk.is_locked or self._at != HOME:
             return  # what lies under the lock is the place
+        from prepkit.tui.ways import find_place  # noqa: PLC0415 (the first screen needs no other)
+
         place = find_place(self, self.desk)
         if self._tell is not None and place is not None and place != self._told:
             self._told = place
@@ -170,6 +202,8 @@ class PrepkitApp(App[None]):
 
     def lock_if_idle(self) -> bool:
         """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""
+        from prepkit.tui.screens.lock import LockScreen  # noqa: PLC0415 (the first screen needs no other)
+
         now = self.desk.clock()
         self._last_touch = min(self._last_touch, now)  # a clock that was put back starts the idle time anew
         if not self.desk.who or now - self._last_touch < LEAST_IDLE or isinstance(self.screen, LockScreen):

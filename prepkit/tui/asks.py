@@ -103,7 +103,7 @@ class StartAsks:
         self.title = "New practice" if practice else "New preparation"
         self._desk = desk
         self._practice = practice
-        self._kits = tuple(kit for kit in desk.show_home().kits if kit.usable)
+        self._kits = tuple(kit for kit in desk.list_kits() if kit.usable)
         self._kit = self._kits[0].id if len(self._kits) == 1 else ""
         self._signing = sign_on(desk)
         self._signing.is_done = not desk.find_nobody()

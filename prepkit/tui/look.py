@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from textual.theme import Theme
 
-from prepkit.view.models import Sign
+from prepkit.view.signs import Sign
 
 DUSK, DAY, NIGHT, CONTRAST = "dusk", "day", "night", "contrast"
 

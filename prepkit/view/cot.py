@@ -165,6 +165,9 @@ def _find_refusal(state: Preparation, kit: Kit) -> str:
         return f"The record was closed by {say_stamp(state.cot_record.closed)}."
     if state.stood_down is not None:
         return f"Stood down by {say_stamp(state.stood_down.stamp)}."
-    if state.cot_record.is_away or state.is_read_aloud(compute_ready_standing(state)):
+    if state.cot_record.is_away:
+        return ""
+    # Asked at every redraw of the list, where mostly nothing was read aloud yet: then there is no standing to compute.
+    if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
         return ""
     return "The summary has to be read aloud first, on the ready screen."

@@ -5,21 +5,21 @@ May import: `prepkit.preparation` but for its worked-out list, and `prepkit.view
 
 from dataclasses import replace
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from prepkit.preparation.cot import Cot
-from prepkit.preparation.missing import compute_ready_standing
-from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
-from prepkit.view.banner import show_banner
-from prepkit.view.home_models import EndedRow, EndedView, HomeRow, HomeView, KitChoice, LockedView
-from prepkit.view.models import Sign
+from prepkit.view.home_models import EndedRow, EndedView, HomeRow, HomeView, LockedView
+from prepkit.view.signs import Sign
+
+if TYPE_CHECKING:
+    from prepkit.preparation.cot import Cot
+    from prepkit.preparation.state import Preparation
 
 EMPTY = "No preparation is in progress. Start one below: a cot label, a weight and a gestation are enough for the list."
 
 
 def show_home(
-    preparations: tuple[tuple[str, Preparation], ...],
-    unreadable: tuple[str, ...],
-    kits: tuple[KitChoice, ...],
+    preparations: "tuple[tuple[str, Preparation], ...]",
+    more: int,
     ward: str,
     notices: tuple[str, ...],
     now: datetime,
@@ -27,19 +27,18 @@ def show_home(
     """The home screen.
 
     Args:
-        preparations: id and state of each one in progress, the newest first.
-        unreadable: a sentence for each one whose record cannot be read.
-        kits: what a new one may be started from.
+        preparations: id and state of each one in progress that is shown, the newest first.
+        more: how many there are beside those, begun before them.
         ward: the ward's name, or that there is none.
         notices: what to know before starting.
         now: for "since".
     """
     rows = tuple(_tell_apart(_show_row(prep, state, now), state, preparations, now) for prep, state in preparations)
-    return HomeView(ward, rows, kits, (*unreadable, *notices), "" if rows else EMPTY)
+    return HomeView(ward, rows, f"{more} more, begun before these" if more else "", notices, "" if rows else EMPTY)
 
 
 def list_sharing(
-    preparations: tuple[tuple[str, Preparation], ...], cot: str, now: datetime
+    preparations: "tuple[tuple[str, Preparation], ...]", cot: str, now: datetime
 ) -> tuple[tuple[str, str], ...]:
     """Those in progress under a cot label, however it is written: the id of each, and what tells it from another."""
     return tuple(
@@ -50,14 +49,16 @@ def list_sharing(
 
 
 def _tell_apart(
-    row: HomeRow, state: Preparation, preparations: tuple[tuple[str, Preparation], ...], now: datetime
+    row: HomeRow, state: "Preparation", preparations: "tuple[tuple[str, Preparation], ...]", now: datetime
 ) -> HomeRow:
     sharing = sum(_is_same_label(other.cot, row.cot) for _, other in preparations)
     return replace(row, apart=_say_apart(state, now)) if sharing > 1 else row
 
 
-def _say_apart(state: Preparation, now: datetime) -> str:
+def _say_apart(state: "Preparation", now: datetime) -> str:
     """Say when it was begun and for whom; no weight while somebody checks."""
+    from prepkit.view.banner import show_banner  # noqa: PLC0415  (nothing in progress, no state)
+
     return f"begun {show_moment(state.started.at, now)} · {show_banner(state).baby}"
 
 
@@ -71,14 +72,17 @@ def _bare(label: str) -> str:
 
 
 def show_ended(
-    preparations: tuple[tuple[str, Preparation], ...], unreadable: tuple[str, ...], now: datetime, older: int | None
+    preparations: "tuple[tuple[str, Preparation], ...]",
+    unreadable: tuple[str, ...],
+    now: datetime,
+    older: int | None,
 ) -> EndedView:
     """A page of those that have ended: id and state of each one, the last ended first; where the next page begins."""
     rows = tuple(_show_ended_row(prep, state, now) for prep, state in preparations)
     return EndedView(rows, unreadable, "" if rows or unreadable else "No preparation has ended yet.", older)
 
 
-def _show_ended_row(prep: str, state: Preparation, now: datetime) -> EndedRow:
+def _show_ended_row(prep: str, state: "Preparation", now: datetime) -> EndedRow:
     how, sign = "", Sign.DONE
     if (closed := state.cot_record.closed) is not None:
         how = f"closed by {closed.who} at {show_moment(closed.at, now)}"
@@ -88,12 +92,12 @@ def _show_ended_row(prep: str, state: Preparation, now: datetime) -> EndedRow:
     return EndedRow(prep, state.cot, state.kit_name, how, sign, state.practice)
 
 
-def show_locked(state: Preparation, now: datetime) -> LockedView:
+def show_locked(state: "Preparation", now: datetime) -> LockedView:
     """What a locked screen shows of one preparation: whoever passes may read it, so nothing about the baby."""
     return LockedView(state.cot, _show_progress(state, now)[1])
 
 
-def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:
+def _show_row(prep: str, state: "Preparation", now: datetime) -> HomeRow:
     sign, left = _show_progress(state, now)
     if state.handover is not None:
         sign, left = Sign.QUESTION, f"handed over by {state.handover.stamp.who} · {left}"
@@ -102,7 +106,10 @@ def _show_row(prep: str, state: Preparation, now: datetime) -> HomeRow:
     return HomeRow(prep, state.cot, state.kit_name, left, who, sign, state.practice)
 
 
-def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
+def _show_progress(state: "Preparation", now: datetime) -> tuple[Sign, str]:
+    from prepkit.preparation.missing import compute_ready_standing  # noqa: PLC0415  (nothing in progress, no events)
+    from prepkit.preparation.state import GESTATION, WEIGHT  # noqa: PLC0415  (as above)
+
     if state.check is not None:
         return Sign.QUESTION, f"being checked by {state.check.stamp.who}"
     if state.cot_record.entries:
@@ -118,7 +125,7 @@ def _show_progress(state: Preparation, now: datetime) -> tuple[Sign, str]:
     return _show_list_progress(state)
 
 
-def _show_list_progress(state: Preparation) -> tuple[Sign, str]:
+def _show_list_progress(state: "Preparation") -> tuple[Sign, str]:
     changed = sum(1 for line in state.lines_left if line.id in state.changes)
     more = f", {changed} changed" if changed else ""
     if state.left:
@@ -126,7 +133,7 @@ def _show_list_progress(state: Preparation) -> tuple[Sign, str]:
     return Sign.QUESTION, "every line done: see whether it is ready"
 
 
-def _show_cot_progress(record: Cot, now: datetime) -> tuple[Sign, str]:
+def _show_cot_progress(record: "Cot", now: datetime) -> tuple[Sign, str]:
     """What comes next after the list was read aloud: the follow-up that is due first, else the record."""
     dues = sorted((due.at, due.name) for key, due in record.dues.items() if not record.is_made(key))
     if dues:

@@ -5,7 +5,7 @@ May import: nothing but `models` and the standard library.
 
 from dataclasses import dataclass
 
-from prepkit.view.models import Sign
+from prepkit.view.signs import Sign
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,8 @@ class HomeView:
 
     ward: str
     rows: tuple[HomeRow, ...]
-    kits: tuple[KitChoice, ...]
+    more: str
+    """That there are more than are shown; empty where there are not."""
     notices: tuple[str, ...]
     """Things to know before starting: no ward file, a ward file with problems, a practice store."""
     empty: str

@@ -10,32 +10,11 @@ from enum import Enum, StrEnum
 from typing import TypeAlias
 
 from prepkit.pictures.drawing import Drawing
+from prepkit.view.signs import Banner as Banner  # noqa: PLC0414  (named here as every other model is)
+from prepkit.view.signs import Sign as Sign  # noqa: PLC0414  (as above)
 
 Picture: TypeAlias = Callable[[int], Drawing]
 """Draws itself at a width in columns."""
-
-
-class Sign(StrEnum):
-    """How a thing stands, as one cell; the word beside it says the same, so that neither colour nor sign is alone."""
-
-    TO_DO = "○"
-    DONE = "✓"
-    NOT_NEEDED = "–"
-    BLOCKED = "✗"
-    CHANGED = "↻"
-    QUESTION = "?"
-    ADVICE = "i"
-
-
-@dataclass(frozen=True, slots=True)
-class Banner:
-    """What stands on top of every screen of one preparation."""
-
-    cot: str
-    baby: str
-    """Weight and gestation in words ("1450 g · 30+2"), or what is still to be entered."""
-    kit: str
-    practice: bool
 
 
 class Place(Enum):

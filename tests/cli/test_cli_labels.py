@@ -10,8 +10,8 @@ from prepkit.cli.main import main
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
 from prepkit.desk.labels import show_labels
-from prepkit.desk.ledger import read_open
 from prepkit.desk.opened import OpenPreparation
+from prepkit.desk.streams import read_open
 from prepkit.shelf import find_own_store, find_shipped
 from prepkit.store import open_sqlite
 

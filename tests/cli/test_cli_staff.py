@@ -13,8 +13,8 @@ import pytest
 from prepkit.desk.clock import read_clock
 from prepkit.desk.staff import StaffList
 from prepkit.people.decide import NO_MATCH
-from prepkit.people.events import STAFF
 from prepkit.people.pin import Pin
+from prepkit.preparation.streams import STAFF
 from prepkit.store import check_store, open_sqlite
 
 Run: TypeAlias = Callable[..., subprocess.CompletedProcess[str]]

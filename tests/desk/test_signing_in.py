@@ -17,9 +17,9 @@ from prepkit.desk.desk import NOBODY, Desk
 from prepkit.desk.staff import NOBODY_YET, SignedOn, StaffList
 from prepkit.errors import StoreDamaged, StoreFailed
 from prepkit.people.decide import NO_MATCH
-from prepkit.people.events import STAFF
 from prepkit.people.pin import Pin
 from prepkit.people.wait import LONGEST_WAIT, TRIES
+from prepkit.preparation.streams import STAFF
 from prepkit.store import Draft, check_store
 from prepkit.view.home_models import PersonRow
 

@@ -15,7 +15,6 @@ from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload
 from prepkit.preparation.events import (
     ANSWERS,
     BECAUSES,
-    CLOSING_KINDS,
     PAYLOADS,
     Answer,
     FactGiven,
@@ -120,7 +119,6 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "weight-confirmed",
     ]
     assert {each.VERSION for each in PAYLOADS} == {1}
-    assert frozenset({"stood-down", "closed"}) == CLOSING_KINDS
 
 
 def test_bodies_are_written_as_they_always_were() -> None:

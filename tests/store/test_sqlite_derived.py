@@ -6,14 +6,15 @@ import pytest
 from contract import CLOSE, TICK, append
 from scenes import fill, plain_client
 
-from prepkit.desk.ledger import read_open
-from prepkit.preparation.events import CLOSING_KINDS
+from prepkit.desk.streams import read_open
+from prepkit.preparation.cot_events import Closed
+from prepkit.preparation.events import StoodDown
 from prepkit.store import CLOSING, Gist, Head, check_store, open_sqlite
 from prepkit.store.derived import HeadWalk, check_heads
 
 
 def test_what_ends_a_preparation_to_the_store_is_what_ends_it_to_everybody() -> None:
-    assert CLOSING == CLOSING_KINDS
+    assert {StoodDown.KIND, Closed.KIND} == CLOSING
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,9 @@ from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.tui import screens
 from prepkit.tui.app import PrepkitApp
-from prepkit.tui.place import HOME, WAYS, Place, find_place, read_place, write_place
+from prepkit.tui.place import HOME, Place, read_place, write_place
 from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.ways import WAYS, find_place
 
 SIZE = (40, 24)
 

@@ -14,7 +14,7 @@ from prepkit.tui.widgets.banner import BannerBar, TitleLine
 from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column
 from prepkit.tui.widgets.sentences import Sentence, Sentences
-from prepkit.view.models import Banner
+from prepkit.view.signs import Banner
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk

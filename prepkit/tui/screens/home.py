@@ -5,16 +5,9 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.binding import BindingType
 
-from prepkit.tui.asks import StartAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.look import PALETTES
 from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.screens.check_pad import CheckPadScreen
-from prepkit.tui.screens.ended import EndedScreen
-from prepkit.tui.screens.list import ListScreen
-from prepkit.tui.screens.pad import PadScreen
-from prepkit.tui.screens.record import lead_on
-from prepkit.tui.signing import WhoAsks
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
@@ -26,9 +19,13 @@ if TYPE_CHECKING:
 
     from prepkit.desk.desk import Desk
     from prepkit.desk.opened import OpenPreparation
+    from prepkit.tui.asks import StartAsks
 
-WARM_UP_AFTER = 0.1
-"""Seconds after the first frame."""
+PAGE = 30
+"""Preparations that are shown until more are asked for."""
+LEAST_ROW = 2
+"""Rows that each takes at least: what is out of sight is not read for the first frame."""
+MORE = "more"
 
 
 class HomeScreen(DeskScreen[None]):
@@ -41,19 +38,18 @@ class HomeScreen(DeskScreen[None]):
 
     def __init__(self, desk: "Desk") -> None:
         super().__init__(desk)
-        self._view: HomeView | None = None
+        self._most = 0
+        """How many preparations are shown; 0 until the first frame."""
 
-    def on_mount(self) -> None:
-        """Show the screen first; then load what the first list will need."""
-        self.set_timer(WARM_UP_AFTER, lambda: self.safely(self._warm_up))
-
-    def _warm_up(self) -> None:
-        if self.desk.warm_up() and self.is_on_top:
-            self.show_now()
+    def show_all(self) -> None:
+        """Show what was out of sight in the first frame, and what the files turned out to be."""
+        self._most = self._most or PAGE
+        if self.is_on_top:
+            self.safely(self.show_now)
 
     def draw(self) -> None:
         """Notices, then the preparations."""
-        view = self.desk.show_home()
+        view = self.desk.show_home(self._most or self.app.size.height // LEAST_ROW)
         self.head(None, f"prepkit · {view.ward}" if view.ward else "prepkit")
         self.body.show(_items(view))
         self.offer(
@@ -88,17 +84,23 @@ class HomeScreen(DeskScreen[None]):
         self._knowing_who(self._show_ended)
 
     def _show_ended(self) -> None:
+        from prepkit.tui.screens.ended import EndedScreen  # noqa: PLC0415 (as above)
+
         self.app.push_screen(EndedScreen(self.desk))
 
     def _start(self, *, practice: bool) -> None:
+        from prepkit.tui.asks import StartAsks  # noqa: PLC0415 (the first screen needs no other)
+        from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
+
         chain = StartAsks(self.desk, practice=practice)
-        if not any(kit.usable for kit in self.desk.show_home().kits):
-            self.tell("Not started", " ".join(kit.note for kit in self.desk.show_home().kits) or "There is no kit.")
+        kits = self.desk.list_kits()
+        if not any(kit.usable for kit in kits):
+            self.tell("Not started", " ".join(kit.note for kit in kits) or "There is no kit.")
             return
 
         self.app.push_screen(PadScreen(self.desk, chain), lambda _: self._show_started(chain))
 
-    def _show_started(self, chain: StartAsks) -> None:
+    def _show_started(self, chain: "StartAsks") -> None:
         if chain.taken_up:
             self._take_up(chain.taken_up)
         elif chain.preparation is not None:
@@ -107,12 +109,14 @@ class HomeScreen(DeskScreen[None]):
     def action_check(self) -> None:
         """Check the marked preparation without opening its list, as a second person on a device of their own."""
         marked = self.focused
-        if not isinstance(marked, Row):
+        if not isinstance(marked, Row) or marked.key == MORE:
             self.tell("Second check", "Mark a preparation first: move to it with the arrow keys, or touch it.")
         else:
             self._knowing_who(lambda: self.safely(lambda: self._open_check(marked.key)))
 
     def _open_check(self, prep: str) -> None:
+        from prepkit.tui.screens.check_pad import CheckPadScreen  # noqa: PLC0415 (as above)
+
         resumed = self.desk.resume(prep)
         if isinstance(resumed, str):
             self.tell("Not opened", resumed)
@@ -136,15 +140,24 @@ class HomeScreen(DeskScreen[None]):
         self.app.exit()
 
     def _take_up(self, prep: str) -> None:
+        if prep == MORE:
+            self._most += PAGE
+            self.safely(self.show_now)
+            return
         self._knowing_who(lambda: self.safely(lambda: self._resume(prep)))
 
     def _knowing_who(self, then: "Callable[[], None]") -> None:
+        from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
+        from prepkit.tui.signing import WhoAsks  # noqa: PLC0415 (as above)
+
         if not self.desk.find_nobody():
             then()
         else:
             self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)), lambda known: then() if known else None)
 
     def _resume(self, prep: str) -> None:
+        from prepkit.tui.screens.record import lead_on  # noqa: PLC0415 (as above)
+
         resumed = self.desk.resume(prep)
         if isinstance(resumed, str):
             self.tell("Not opened", resumed)
@@ -153,6 +166,8 @@ class HomeScreen(DeskScreen[None]):
             lead_on(self.app, resumed)
 
     def _show_list(self, preparation: "OpenPreparation") -> None:
+        from prepkit.tui.screens.list import ListScreen  # noqa: PLC0415 (as above)
+
         self.app.push_screen(ListScreen(self.desk, preparation))
 
 
@@ -161,7 +176,8 @@ def _items(view: HomeView) -> list[Item]:
                for at, words in enumerate(view.notices)]  # fmt: skip
     rows = [RowItem(row.prep, _text(row)) for row in view.rows]
     empty = [] if rows else [WordsItem("empty", (Sentence(view.empty, "$pale"),), "empty")]
-    return [*notices, *rows, *empty]
+    more = [RowItem(MORE, RowText(view.more, details=("Show more of them",)))] if view.more else []
+    return [*notices, *rows, *more, *empty]
 
 
 def _text(row: HomeRow) -> RowText:

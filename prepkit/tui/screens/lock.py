@@ -37,7 +37,7 @@ class LockScreen(DeskScreen[None]):
 
     def draw(self) -> None:
         """The ward, then each cot and how much is left."""
-        ward = self.desk.show_home().ward
+        ward = self.desk.files.ward_name
         self.head(None, f"Locked · {ward}" if ward else "Locked")
         self.body.show(_items(self._who, self.desk.list_locked()))
         self.offer(self.action_named("sign_in"), primary="sign_in")

@@ -6,7 +6,7 @@ from textual.message import Message
 
 from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.words import wrap
-from prepkit.view.models import Banner
+from prepkit.view.signs import Banner
 
 NARROW = 60
 PRACTICE = "practice"

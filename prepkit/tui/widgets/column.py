@@ -128,14 +128,29 @@ class Column(TouchScroll):
             for item in items:
                 item.tell(self._shown[item.key])
             return
+        if self._shown and [item.key for item in items[: len(self._shown)]] == list(self._shown):
+            self._add(items)
+            return
         marked, offset = self.find_mark(), self.scroll_offset.y
         self._shown = {item.key: item.make() for item in items}
-        for at, row in enumerate(widget for widget in self._shown.values() if isinstance(widget, Row)):
-            row.set_class(at % 2 == 1, "-other")
+        self._shade()
         with self.app.batch_update():
             self.remove_children()
             self.mount(*self._shown.values())
         self.call_after_refresh(self._restore, marked, offset)
+
+    def _add(self, items: Sequence[Item]) -> None:
+        """Show more below what is shown."""
+        for item, widget in zip(items, self._shown.values(), strict=False):
+            item.tell(widget)
+        added = {item.key: item.make() for item in items[len(self._shown) :]}
+        self._shown |= added
+        self._shade()
+        self.mount(*added.values())
+
+    def _shade(self) -> None:
+        for at, row in enumerate(widget for widget in self._shown.values() if isinstance(widget, Row)):
+            row.set_class(at % 2 == 1, "-other")
 
     def _restore(self, marked: str | None, offset: int) -> None:
         self.scroll_to(y=offset, animate=False, immediate=True)

@@ -1,0 +1,30 @@
+"""The two view-models that every screen begins with, apart from the others so that the first screen loads no more.
+
+May import: the standard library.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Sign(StrEnum):
+    """How a thing stands, as one cell; the word beside it says the same, so that neither colour nor sign is alone."""
+
+    TO_DO = "○"
+    DONE = "✓"
+    NOT_NEEDED = "–"
+    BLOCKED = "✗"
+    CHANGED = "↻"
+    QUESTION = "?"
+    ADVICE = "i"
+
+
+@dataclass(frozen=True, slots=True)
+class Banner:
+    """What stands on top of every screen of one preparation."""
+
+    cot: str
+    baby: str
+    """Weight and gestation in words ("1450 g · 30+2"), or what is still to be entered."""
+    kit: str
+    practice: bool
