@@ -9,11 +9,13 @@ done now is a refusal: those are values and are not here.
         ├── StoreForeign        the file is not a prepkit store
         ├── StoreNewer          the store was made by a later prepkit
         ├── StoreDamaged        the store cannot be read as it stands
-        ├── StoreUnreachable    the file or its folder cannot be opened, made or found
+        ├── StoreUnreachable    the file, its folder or the server cannot be opened, made or found
+        │   └── StoreLost       the connection to a server is gone, and is being made again
         ├── StoreReadOnly       the store can be read, but not written to
         ├── StoreFull           there is no room left
         ├── StoreBusy           somebody else kept the store locked for too long
         ├── StoreFailed         the disk or the database failed in another way
+        │   └── StoreUnsure     the connection went while something was being saved
         ├── StoreUnfit          a text that no store may keep
         └── Conflict            the preparation has moved on since it was read
 
@@ -48,7 +50,11 @@ class StoreDamaged(StoreError):
 
 
 class StoreUnreachable(StoreError):
-    """The file or its folder cannot be opened or made, or the file is no longer where it was."""
+    """The file or its folder cannot be opened or made, or is no longer where it was; or no server answers."""
+
+
+class StoreLost(StoreUnreachable):
+    """The connection to a server is gone. It is being made again; nothing is written meanwhile."""
 
 
 class StoreReadOnly(StoreError):
@@ -64,7 +70,24 @@ class StoreBusy(StoreError):
 
 
 class StoreFailed(StoreError):
-    """The disk or the database failed in a way that has no error of its own."""
+    """The disk or the database failed in a way that has no error of its own.
+
+    What was to be added may have been added all the same: read again.
+    """
+
+
+class StoreUnsure(StoreFailed):
+    """The connection went while something was being saved, and did not come back at once: it may be there or not.
+
+    `prep` is the preparation, `expected` the number of its last record before, `contents` what was to follow; see
+    `prepkit.store.records.is_kept`.
+    """
+
+    def __init__(self, words: str, prep: str, expected: int, contents: tuple[tuple[str | int, ...], ...]) -> None:
+        super().__init__(words)
+        self.prep = prep
+        self.expected = expected
+        self.contents = contents
 
 
 class StoreUnfit(StoreError):

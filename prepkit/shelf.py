@@ -61,12 +61,17 @@ def find_ward(named: Path | None) -> Path | None:
     return own if _is_there(own, Path.is_file) else None
 
 
-def find_store(named: Path | None) -> Path:
-    """The store's file: the one named, the one in PREPKIT_STORE, or under the user's data folder."""
+def read_store(text: str) -> Path | str:
+    """Where a store is: a server's address as it stands, or a file's path."""
+    return text if "://" in text else Path(text)
+
+
+def find_store(named: Path | str | None) -> Path | str:
+    """The store: the one named, the one in PREPKIT_STORE, or the file under the user's data folder."""
     if named is not None:
         return named
     if os.environ.get("PREPKIT_STORE"):
-        return Path(os.environ["PREPKIT_STORE"])
+        return read_store(os.environ["PREPKIT_STORE"])
     from platformdirs import user_data_path  # noqa: PLC0415  (only where no path was named)
 
     return user_data_path("prepkit") / "preparations.sqlite"

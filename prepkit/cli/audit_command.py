@@ -5,7 +5,7 @@ import sys
 from datetime import date
 
 from prepkit.cli.exits import Exit
-from prepkit.cli.output import write_out
+from prepkit.cli.output import tell_progress, write_out
 from prepkit.cli.stores import open_kept
 from prepkit.desk.papers import make_ward_audit
 from prepkit.documents.audit_papers import write_audit_csv, write_audit_html, write_audit_text
@@ -21,7 +21,7 @@ def run_audit(arguments: argparse.Namespace) -> int:
         sys.stderr.write("prepkit: --from and --to are days, written YYYY-MM-DD\n")
         return Exit.USAGE
     with open_kept(arguments.store) as store:
-        audit = make_ward_audit(store, first, last)
+        audit = make_ward_audit(store, first, last, tell_progress)
     if not write_out(_WRITERS[arguments.format](audit), utf8=arguments.format != "text"):
         return Exit.USAGE
     return Exit.STORE if audit.left_out else Exit.DONE

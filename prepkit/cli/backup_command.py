@@ -9,7 +9,8 @@ from pathlib import Path
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
-from prepkit.cli.stores import open_kept
+from prepkit.cli.stores import find_file, open_kept
+from prepkit.cli.verify_command import say_kept
 from prepkit.desk.clock import read_clock
 from prepkit.desk.staff import read_staff
 from prepkit.desk.verifying import Verified, verify_store
@@ -17,7 +18,6 @@ from prepkit.documents.safe import make_plain
 from prepkit.errors import StoreError
 from prepkit.people.going_back import UNKNOWN, compare_staff
 from prepkit.people.state import Staff
-from prepkit.shelf import find_store
 from prepkit.store import open_backup, open_sqlite, put_in_place
 
 
@@ -40,7 +40,7 @@ def run_restore(arguments: argparse.Namespace) -> int:
     The staff list goes back with everything else, and whose PIN is an older one then is said, by initials. It is not
     carried over: what a damaged or foreign store says of PINs is nothing to let people in by.
     """
-    path = find_store(arguments.store)
+    path = find_file(arguments.store)
     aside = path.with_name(f"{path.name}.before-restore-{read_clock():%Y%m%d-%H%M%S}")
     with open_backup(arguments.path, path) as store:
         found = verify_store(store)
@@ -70,7 +70,7 @@ def _write(rows: list[str]) -> None:
 
 def _say(found: Verified) -> list[str]:
     last = f"Last event: {found.last_hash}" if found.last_hash else "It is empty."
-    return [f"Checked: {found.events} events, {found.lists} lists worked out again.", last]
+    return [f"Checked: {found.events} events, {found.lists} lists worked out again.", *say_kept(found), last]
 
 
 def _count_faults(found: Verified) -> int:

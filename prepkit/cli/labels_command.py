@@ -9,6 +9,7 @@ from pathlib import Path
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
+from prepkit.cli.stores import open_kept
 from prepkit.desk.clock import read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.named import find_named
@@ -16,18 +17,14 @@ from prepkit.documents.labels import LabelSheet, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import TextsUnreadableError, work_out
-from prepkit.shelf import find_store, find_ward
-from prepkit.store import open_sqlite
+from prepkit.shelf import find_ward
 
 _WRITERS = {"text": write_labels_text, "html": write_labels_html}
 
 
 def run_labels(arguments: argparse.Namespace) -> int:
     """Write the labels; the exit code says whether there are any."""
-    path = find_store(arguments.store)
-    if not path.exists():
-        return _stop(f'there is no store at "{path}": name one with --store', Exit.STORE)
-    with open_sqlite(path) as store:
+    with open_kept(arguments.store) as store:
         state = find_named(store, arguments.prep)
     if isinstance(state, str):
         return _stop(state, Exit.USAGE)

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from prepkit import __version__
 from prepkit.cli.exits import Exit
+from prepkit.cli.named import read_named
 from prepkit.errors import FileUnreadable, PrepkitError, StoreError
 
 LIGHTS = ("dusk", "day", "night", "contrast")
@@ -52,7 +53,9 @@ def _make_parser() -> argparse.ArgumentParser:
     parser.add_argument("--demo", action="store_true", help="an invented ward with a few babies, in a temporary folder")
     parser.add_argument("--light", choices=LIGHTS, help="the colours of the screens (also PREPKIT_LIGHT)")
     parser.add_argument("--practice", action="store_true", help="mark everything that is started as practice")
-    parser.add_argument("--store", type=Path, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)")
+    parser.add_argument(
+        "--store", type=read_named, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)"
+    )
     _add_files(parser, None)
     parser.set_defaults(run="screens_command.run_screens")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
@@ -61,6 +64,7 @@ def _make_parser() -> argparse.ArgumentParser:
     _add_labels(commands)
     _add_staff(commands)
     _add_papers(commands)
+    _add_hospital(commands)
     _add_serve(commands)
     return parser
 
@@ -110,7 +114,7 @@ def _add_labels(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     labels = commands.add_parser("labels", help="print the syringe labels of a preparation", allow_abbrev=False)
     labels.add_argument("prep", metavar="PREP", help="a cot label, or a preparation's id")
     labels.add_argument(
-        "--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the preparations' database"
+        "--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help="the preparations' database"
     )
     labels.add_argument("--format", choices=("text", "html"), default="text")
     labels.add_argument("--out", type=Path, metavar="FILE", help="a new file to write to (standard output)")
@@ -124,7 +128,7 @@ def _add_serve(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     serve.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help="the address to serve at (127.0.0.1)")
     serve.add_argument("--port", type=int, default=8000, metavar="NUMBER", help="the port (8000)")
     serve.add_argument("--demo", action="store_true", default=argparse.SUPPRESS, help="serve the invented ward")
-    serve.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help="the database")
+    serve.add_argument("--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help="the database")
     words = "a file with the sign-in's passphrase (also PREPKIT_PASSPHRASE); needed where others can connect"
     serve.add_argument("--passphrase-file", type=Path, metavar="FILE", help=words)
     serve.add_argument("--certificate", type=Path, metavar="FILE", help="a TLS certificate with its chain, PEM")
@@ -188,7 +192,7 @@ def _add_staff(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         group.add_argument("--pin-stdin", action="store_true", help="read the PIN from one line of standard input")
     for name, action in (("add", add), ("remove", remove), ("reset", reset), ("list", shown)):
         store = "the preparations' database (also PREPKIT_STORE)"
-        action.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help=store)
+        action.add_argument("--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help=store)
         action.set_defaults(run=f"staff_command.run_{name}")
 
 
@@ -217,7 +221,22 @@ def _add_papers(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     mine.set_defaults(run="mine_command.run_mine")
     for command in (record, audit, verify, backup, restore, mine):
         store = "the preparations' database (also PREPKIT_STORE)"
-        command.add_argument("--store", type=Path, metavar="PATH", default=argparse.SUPPRESS, help=store)
+        command.add_argument("--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help=store)
+
+
+def _add_hospital(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    about = "print the SQL that makes the store on a hospital's PostgreSQL, or one more ward in it"
+    setup = commands.add_parser("store-setup", help=about, description=f"{about.capitalize()}.", allow_abbrev=False)
+    setup.add_argument("--ward", metavar="NAME", dest="ward_name", help="a ward to add, by the name it is known by")
+    setup.add_argument("--login", metavar="ROLE", help="the role that the ward's devices log in as")
+    setup.set_defaults(run="hospital_command.run_setup")
+    about = "copy a store into an empty one, file or server, and verify it there"
+    move = commands.add_parser("move", help=about, description=f"{about.capitalize()}.", allow_abbrev=False)
+    move.add_argument(
+        "source", type=read_named, metavar="FROM", help="a file, or a server's address; it stays as it is"
+    )
+    move.add_argument("target", type=read_named, metavar="TO", help="a new file, or the address of an empty ward")
+    move.set_defaults(run="hospital_command.run_move")
 
 
 if __name__ == "__main__":

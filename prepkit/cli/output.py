@@ -24,6 +24,8 @@ _PLAIN = str.maketrans(
     }
 )
 
+_MANY = 500
+
 
 def write_out(text: str, *, utf8: bool = False) -> bool:
     """Write data to standard output; True where it was taken. A reader that has stopped reading is no error.
@@ -59,3 +61,10 @@ def _fit(text: str, encoding: str) -> str:
         plain = text.translate(_PLAIN)
         return plain.encode(encoding, "backslashreplace").decode(encoding)
     return text
+
+
+def tell_progress(done: int, of: int) -> None:
+    """Say how far a long reading is; only a first one over many records is long enough to be worth a word."""
+    if of > _MANY and (done % _MANY == 0 or done == of):
+        sys.stderr.write(f"prepkit: {done} of {of} records read; the next time they need not be.\n")
+        sys.stderr.flush()

@@ -8,7 +8,8 @@ from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import open_kept
 from prepkit.desk.clock import read_clock
-from prepkit.desk.papers import Kept, Papers, find_kept, make_papers
+from prepkit.desk.papers import MOST_FOUND, Papers, find_kept, make_papers
+from prepkit.desk.whole import Kept
 from prepkit.documents.record_fhir import write_record_fhir
 from prepkit.documents.record_html import write_record_html
 from prepkit.documents.record_json import write_record_json
@@ -23,7 +24,7 @@ def run_record(arguments: argparse.Namespace) -> int:
         found = find_kept(store, arguments.prep)
         if len(found) != 1:
             return _refuse_many(arguments.prep, found)
-        papers = make_papers(store, found[0], now)
+        papers = make_papers(found[0], now)
     if isinstance(papers, str):
         sys.stderr.write(make_plain(f"prepkit: {papers}\n"))
         return Exit.NOT_READY
@@ -47,6 +48,7 @@ def _refuse_many(named: str, found: tuple[Kept, ...]) -> int:
         sys.stderr.write(make_plain(f'prepkit: there is no preparation "{named}": give a cot label or an id.\n'))
         return Exit.USAGE
     rows = "\n".join(f"  {kept.words()}" for kept in found)
-    sys.stderr.write(make_plain(f'prepkit: {len(found)} preparations have the label "{named}": name one by its id.\n'))
+    many = f"{len(found)} preparations have" if len(found) < MOST_FOUND else "these and perhaps older ones have"
+    sys.stderr.write(make_plain(f'prepkit: {many} the label "{named}": name one by its id.\n'))
     sys.stderr.write(make_plain(f"{rows}\n"))
     return Exit.USAGE

@@ -9,7 +9,7 @@ from pathlib import Path
 from prepkit.cli.exits import Exit
 from prepkit.desk.desk import open_desk
 from prepkit.shelf import find_shipped, find_store, find_ward
-from prepkit.store import open_sqlite
+from prepkit.store import open_sqlite, open_store
 
 _NO_SCREEN = (
     "prepkit: the screens need a terminal."
@@ -31,7 +31,7 @@ def run_screens(arguments: argparse.Namespace) -> int:
 def _run_store(arguments: argparse.Namespace) -> int:
     from prepkit.tui.app import run_app  # noqa: PLC0415  (after the store: a store that cannot be opened needs no screen)
 
-    with open_sqlite(find_store(arguments.store)) as store:
+    with open_store(find_store(arguments.store)) as store:
         desk = open_desk(store, ward=find_ward(arguments.ward), kits=arguments.kits, practice=arguments.practice)
         return run_app(desk, light=_find_light(arguments.light))
 

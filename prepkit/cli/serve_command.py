@@ -18,7 +18,7 @@ from prepkit.serve.options import (
     say_where,
 )
 from prepkit.shelf import find_shipped, find_store, find_ward
-from prepkit.store import open_sqlite
+from prepkit.store import is_address, open_sqlite, open_store
 
 if TYPE_CHECKING:
     import ssl
@@ -50,10 +50,12 @@ def run_serve(arguments: argparse.Namespace) -> int:
 
 
 def _serve_store(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:
-    path, ward = find_store(arguments.store), find_ward(arguments.ward)
-    with open_sqlite(path):  # a store that cannot be opened is said here, not on a phone
+    at, ward = find_store(arguments.store), find_ward(arguments.ward)
+    with open_store(at):  # a store that cannot be opened is said here, not on a phone
         pass
-    return _run(options, make_command(path, ward, arguments.kits, practice=False), tls)
+    # An address from the environment may hold a password, which no command line shows: the session finds it there too.
+    told = arguments.store if is_address(at) else at
+    return _run(options, make_command(told, ward, arguments.kits, practice=False), tls)
 
 
 def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:

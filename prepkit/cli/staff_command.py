@@ -19,7 +19,7 @@ from prepkit.people.pin import Pin, read_new_pin, read_pin
 from prepkit.people.state import Person
 from prepkit.preparation.text import Refusal
 from prepkit.shelf import find_store
-from prepkit.store import open_sqlite
+from prepkit.store import open_store
 
 _NO_TERMINAL = "the PIN is typed on a terminal: there is none. A script gives it with --pin-stdin."
 _NOT_HIDDEN = "this terminal would show the PIN: nothing was changed. A script gives it with --pin-stdin."
@@ -70,10 +70,9 @@ def _change(arguments: argparse.Namespace, change: Callable[[StaffList, str], st
 
 @contextmanager
 def _open_staff(arguments: argparse.Namespace) -> Iterator[StaffList]:
-    path = find_store(arguments.store)
-    with open_sqlite(path) as store:
+    with open_store(find_store(arguments.store)) as store:
         if store.is_new:
-            sys.stderr.write(f'prepkit: there was no store at "{path}": a new one was made\n')
+            sys.stderr.write(f'prepkit: there was no store at "{store.name}": a new one was made\n')
         yield StaffList(store, read_clock, socket.gethostname())
 
 

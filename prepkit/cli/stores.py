@@ -1,19 +1,29 @@
-"""The store as commands that only read it open it. May import: `prepkit.shelf`, `prepkit.store`."""
+"""The store that a command names, and how it is opened. May import: `prepkit.shelf`, `prepkit.store`."""
 
 from pathlib import Path
 
 from prepkit.errors import StoreUnreachable
 from prepkit.shelf import find_store
-from prepkit.store import SqliteStore, open_sqlite
+from prepkit.store import Store, StoreAt, open_store
 
 
-def open_kept(named: Path | None) -> SqliteStore:
+def open_kept(named: StoreAt | None) -> Store:
     """Open the store that there is; none is made where there is none.
 
     Raises:
         StoreError: where it cannot be opened.
     """
-    path = find_store(named)
-    if not path.exists():
-        raise StoreUnreachable(f'"{path}" is not there: name the preparations\' database with --store PATH.')
-    return open_sqlite(path)
+    return open_store(find_store(named), is_made=False)
+
+
+def find_file(named: StoreAt | None) -> Path:
+    """The store's file, for what can be done with a file alone.
+
+    Raises:
+        StoreUnreachable: where it is on a server.
+    """
+    at = find_store(named)
+    if isinstance(at, str):
+        words = "a backup is not restored over a server's store: move it into a new ward with: prepkit move BACKUP TO"
+        raise StoreUnreachable(words)
+    return at

@@ -19,7 +19,7 @@ def run_verify(arguments: argparse.Namespace) -> int:
         missing = [_say_missing(each) for each in find_missing(store, arguments.holds)]
     if not write_out(make_plain("\n".join((*missing, *_write(found))) + "\n")):
         return Exit.USAGE
-    return Exit.STORE if missing or found.chain or found.wrong else Exit.DONE
+    return Exit.STORE if missing or found.chain or found.wrong or found.kept else Exit.DONE
 
 
 def _say_missing(event: str) -> str:
@@ -34,5 +34,14 @@ def _write(found: Verified) -> list[str]:
     if found.wrong:
         lists = f"LISTS DIFFER, {len(found.wrong)} preparations of which. The first: {found.wrong[0]}."
     more = [f"  {words}" for words in (*found.chain[1:], *found.wrong[1:])]
+    more += say_kept(found)
     last = f"Last event: {found.last_hash}" if found.last_hash else "The store is empty."
     return [chain, lists, *more, last]
+
+
+def say_kept(found: Verified) -> list[str]:
+    """What was put right beside the records, in words; nothing where nothing was."""
+    if not found.kept:
+        return []
+    rows = [f"  {words}" for words in found.kept]
+    return [f"KEPT BESIDE THE EVENTS, {len(rows)} found to differ; made anew from the events:", *rows]

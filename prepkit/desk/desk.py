@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.ledger import read_ended, read_open, read_preparation, write_first
+from prepkit.desk.reach import Reach
 from prepkit.desk.staff import StaffList
 from prepkit.errors import StoreDamaged
 from prepkit.people.pin import Pin, hide_pin
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 NOBODY = "Nobody has signed on at this desk: give your initials first."
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
 BEGIN_ANEW = "Begin it anew; prepkit verify looks the whole store through."
+_ROWS_A_PAGE = 20
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
 
@@ -55,6 +57,7 @@ class Desk:
         self.where = socket.gethostname()
         self.clock = clock
         self.store = store
+        self.reach = Reach(store, clock)
         self.files = files
         self._practice = practice
         self._staff = StaffList(store, clock, self.where)
@@ -173,10 +176,12 @@ class Desk:
         found, _ = self._read_each(read_open(self.store))
         return tuple(show_locked(state, self.clock()) for _, state in reversed(found))
 
-    def show_ended(self) -> EndedView:
-        """The preparations that have ended, to be looked at again."""
-        found, unreadable = self._read_each(read_ended(self.store))
-        return show_ended(tuple(found), tuple(unreadable), self.clock())
+    def show_ended(self, before: int | None = None) -> EndedView:
+        """A page of the preparations that have ended, to be looked at again; `before` is another page's `older`."""
+        page = read_ended(self.store, _ROWS_A_PAGE + 1, before)
+        found, unreadable = self._read_each(head.prep for head in page[:_ROWS_A_PAGE])
+        older = page[_ROWS_A_PAGE - 1].ended if len(page) > _ROWS_A_PAGE else None
+        return show_ended(tuple(found), tuple(unreadable), self.clock(), older)
 
     def _read_each(self, preps: Iterable[str]) -> "tuple[list[tuple[str, Preparation]], list[str]]":
         """Each preparation with its id, and a sentence for each one whose record cannot be read."""
@@ -225,8 +230,8 @@ class Desk:
         return OpenPreparation(self, prep, read_preparation(self.store, prep))
 
     def has_news(self) -> bool:
-        """Whether another device wrote to the store since this was last asked."""
-        return self.store.has_news()
+        """Whether another device wrote to the store since this was last asked, or it came into reach again."""
+        return self.reach.look()
 
     def make_stamp(self, who: str = "") -> Stamp:
         """Who (the person at the desk, unless a second one acts), when and where, now."""

@@ -12,11 +12,11 @@ from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.people.events import STAFF
 from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable, Storable
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import CLOSING_KINDS, Event, Payload, Stamp
+from prepkit.preparation.events import Event, Payload, Stamp
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
-from prepkit.store import Draft, Record, Store, compute_hash
+from prepkit.store import Draft, Head, Record, Store, compute_hash
 
 _MOST_TRIES = 25
 
@@ -126,13 +126,12 @@ def read_open(store: Store) -> tuple[str, ...]:
     Whatever has no end and is not the staff list is taken for one, so that a preparation whose first record was damaged
     is still offered and says so; a look at the kind of that record would lose it without a word.
     """
-    return tuple(prep for prep in store.read_open(CLOSING_KINDS) if prep != STAFF)
+    return tuple(prep for prep in store.read_open() if prep != STAFF)
 
 
-def read_ended(store: Store) -> tuple[str, ...]:
-    """The preparations that have ended, the newest first."""
-    in_progress = set(store.read_open(CLOSING_KINDS))
-    return tuple(prep for prep in reversed(store.read_open(frozenset())) if prep not in {*in_progress, STAFF})
+def read_ended(store: Store, most: int, before: int | None = None) -> tuple[Head, ...]:
+    """At most so many of the preparations that have ended, the last ended first; see `Store.read_ended`."""
+    return store.read_ended(most, before)
 
 
 def read_preparation(store: Store, prep: str) -> Preparation:
@@ -142,7 +141,7 @@ def read_preparation(store: Store, prep: str) -> Preparation:
         StoreDamaged: where a record cannot be taken for true, in words.
     """
     try:
-        return fold(_to_event(record) for record in store.read(prep))
+        return fold(read_event(record) for record in store.read(prep))
     except RecordUnreadable as error:
         raise report_unreadable(_PREPARATIONS.what, prep, error) from error
 
@@ -154,7 +153,7 @@ def read_events(store: Store, prep: str) -> tuple[Event, ...]:
         StoreDamaged: as `read_preparation` does.
     """
     try:
-        return tuple(_to_event(record) for record in store.read(prep))
+        return tuple(read_event(record) for record in store.read(prep))
     except RecordUnreadable as error:
         raise report_unreadable(_PREPARATIONS.what, prep, error) from error
 
@@ -176,7 +175,7 @@ def write_first(store: Store, prep: str, decision: Decision, stamp: Stamp) -> Pr
     if isinstance(decision, Refusal):
         return decision
     records = _PREPARATIONS.append(store, prep, 0, decision, stamp)
-    return fold(_to_event(record) for record in records)
+    return fold(read_event(record) for record in records)
 
 
 def read_stamp(record: Record) -> Stamp:
@@ -195,5 +194,6 @@ def report_unreadable(what: str, stream: str, error: RecordUnreadable) -> StoreD
     return StoreDamaged(f'The record of {what} "{stream}" cannot be read: {error}.')
 
 
-def _to_event(record: Record) -> Event:
+def read_event(record: Record) -> Event:
+    """The event of a preparation that a record holds. Raises `RecordUnreadable`."""
     return Event(record.seq, read_stamp(record), _PREPARATIONS.read_payload(record))

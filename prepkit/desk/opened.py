@@ -236,7 +236,16 @@ class OpenPreparation:
         self._relist()
         written = write_decision(self.desk.store, self.prep, self.state, decide, self.desk.make_stamp(who))
         self.state = written.state
+        if not written.refusal and (self.state.stood_down or self.state.cot_record.closed):
+            self._keep_gists()
         return written.refusal
+
+    def _keep_gists(self) -> None:
+        """What is made from it once it has ended is made now, where one more moment is nothing to anybody."""
+        from prepkit.desk.gists import keep_gists  # noqa: PLC0415  (only at the end of a preparation)
+        from prepkit.desk.sorts import SORTS  # noqa: PLC0415  (as above)
+
+        keep_gists(self.desk.store, self.prep, SORTS)
 
     def look_ahead(self, state: Preparation, payload: Payload) -> Preparation:
         """The state as it would be with one more event."""

@@ -3,40 +3,26 @@
 May import: every layer but the front ends.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from prepkit.desk.ledger import read_events
-from prepkit.documents.audit import Audit, is_counted, make_audit, make_case
+from prepkit.desk.gists import Tell, find_gists, keep_silent
+from prepkit.desk.sorts import CASE, LABEL, PART, write_label
+from prepkit.desk.whole import Kept, read_kept
+from prepkit.documents.audit import Audit, make_audit
+from prepkit.documents.case_text import read_case
 from prepkit.documents.make_record import make_record
+from prepkit.documents.mine import Part, find_part, read_shared
 from prepkit.documents.record import RecordPaper
 from prepkit.errors import StoreDamaged
 from prepkit.list.lines import TrayList
 from prepkit.people.events import STAFF
-from prepkit.preparation.codec import RecordUnreadable
-from prepkit.preparation.events import Event
-from prepkit.preparation.evolve import fold
 from prepkit.preparation.recompute import recompute_lists, work_out_as_listed
-from prepkit.preparation.state import Preparation
 from prepkit.preparation.worked import TextsUnreadableError, Worked
-from prepkit.store import Store
+from prepkit.store import Gist, Store
 
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """One preparation as the store keeps it."""
-
-    prep: str
-    events: tuple[Event, ...]
-    state: Preparation
-
-    def words(self) -> str:
-        """Which one it is, in a line."""
-        practice = " · practice" if self.state.practice else ""
-        ended = "closed" if self.state.cot_record.closed else "stood down" if self.state.stood_down else "in progress"
-        started = f"{self.state.started.at:%Y-%m-%d %H:%M}"
-        return f"{self.prep}  {self.state.cot} · {self.state.kit_name} · started {started} · {ended}{practice}"
+MOST_FOUND = 20
+"""Preparations that are named where a label has several."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,42 +39,33 @@ class Papers:
         return None if self.record.withheld else self.worked.tray
 
 
-def list_ids(store: Store) -> tuple[str, ...]:
-    """The id of every preparation, closed ones too, the oldest first."""
-    return tuple(prep for prep in store.read_open(frozenset()) if prep != STAFF)
+def find_kept(store: Store, named: str) -> tuple[Kept, ...]:
+    """Find preparations by their id, or else by their cot label, capitals or not; the oldest first.
 
-
-def read_kept(store: Store, prep: str) -> Kept:
-    """Read one preparation whole.
+    Cots are used again: of many with one label the last `MOST_FOUND` are read, the others are found by their id.
 
     Raises:
-        StoreDamaged: where its record cannot be taken for true.
+        StoreDamaged: where the only one there is cannot be read.
     """
-    events = read_events(store, prep)
-    try:
-        return Kept(prep, events, fold(events))
-    except RecordUnreadable as error:
-        raise StoreDamaged(f'The record of preparation "{prep}" cannot be read: {error}.') from error
-
-
-def read_all_kept(store: Store) -> Iterator[Kept | str]:
-    """Every preparation, the oldest first; a sentence in the place of one whose record cannot be read."""
-    for prep in list_ids(store):
-        try:
-            yield read_kept(store, prep)
-        except StoreDamaged as error:
-            yield str(error)
-
-
-def find_kept(store: Store, named: str) -> tuple[Kept, ...]:
-    """Find preparations by their id, or else by their cot label, capitals or not."""
-    if named in list_ids(store):
+    if named != STAFF and store.read(named, most=1):
         return (read_kept(store, named),)
-    label = " ".join(named.split()).casefold()
-    return tuple(kept for kept in read_all_kept(store) if isinstance(kept, Kept) and kept.state.cot.casefold() == label)
+    label = write_label(named)
+    gists = sorted(find_gists(store, LABEL, label, label).gists, key=lambda gist: gist.body)
+    found: list[Kept] = []
+    unreadable: list[StoreDamaged] = []
+    for gist in gists[-MOST_FOUND:]:
+        try:
+            found.append(read_kept(store, gist.prep))
+        except StoreDamaged as error:
+            unreadable.append(error)
+    # The records have the last word: what is kept only says where to look.
+    right = tuple(kept for kept in found if write_label(kept.state.cot) == label)
+    if unreadable and not right:
+        raise unreadable[0]
+    return right
 
 
-def make_papers(store: Store, kept: Kept, now: datetime) -> Papers | str:
+def make_papers(kept: Kept, now: datetime) -> Papers | str:
     """Make one preparation's record; a refusal in words where none may be shown or none can be made."""
     if kept.state.check is not None:
         who = kept.state.check.stamp.who
@@ -105,33 +82,42 @@ def make_papers(store: Store, kept: Kept, now: datetime) -> Papers | str:
         kept.state,
         worked,
         now,
-        last_hash=store.read(kept.prep)[-1].hash,
+        last_hash=kept.last_hash,
         recomputed=_say_recomputed(kept),
     )
     return Papers(kept, worked, record)
 
 
-def make_ward_audit(store: Store, first: date | None, last: date | None) -> Audit:
-    """The audit over the closed records that were started from the first day to the last; None: all there are."""
-    cases, left_out = [], []
-    for kept in read_all_kept(store):
-        if isinstance(kept, str):
-            left_out.append(kept)
-        elif is_counted(kept.state, first, last):
-            worked = _work_out_quietly(kept)
-            if isinstance(worked, str):
-                left_out.append(worked)
-            else:
-                cases.append(make_case(kept.events, kept.state, worked))
-    return make_audit(cases, _say_days(first, last), tuple(left_out))
+def make_ward_audit(store: Store, first: date | None, last: date | None, tell: Tell = keep_silent) -> Audit:
+    """The audit over the closed records that were started from the first day to the last; None: all there are.
+
+    The first one over a store reads every record, and tells how far it is; what each adds is kept from then on.
+    """
+    days = (first.isoformat() if first else "", last.isoformat() if last else None)
+    found = find_gists(store, CASE, *days, tell)
+    cases, left = [], list(found.left)
+    for gist in found.gists:
+        try:
+            cases += [read_case(gist.body)] if gist.body else []
+        except ValueError:
+            left.append(_say_no_gist(gist))
+    return make_audit(cases, _say_days(first, last), tuple(left))
 
 
-def _work_out_quietly(kept: Kept) -> Worked | str:
-    try:
-        worked = work_out_as_listed(kept.events)
-    except TextsUnreadableError:
-        worked = None
-    return worked or f'The texts stored with preparation "{kept.prep}" cannot be read: it is not counted.'
+def list_parts(store: Store, who: str, tell: Tell = keep_silent) -> tuple[list[Part], tuple[str, ...]]:
+    """What somebody did, the oldest first, and a sentence for each preparation that cannot be read."""
+    found = find_gists(store, PART, tell=tell)
+    parts, left = [], list(found.left)
+    for gist in sorted(found.gists, key=lambda gist: gist.key):
+        try:
+            parts.append(find_part(who, read_shared(gist.body)))
+        except ValueError:
+            left.append(_say_no_gist(gist))
+    return [part for part in parts if part is not None], tuple(left)
+
+
+def _say_no_gist(gist: Gist) -> str:
+    return f'What is kept of preparation "{gist.prep}" cannot be read: prepkit verify puts it right.'
 
 
 def _say_days(first: date | None, last: date | None) -> str:

@@ -4,10 +4,12 @@ May import: `prepkit.desk.clock`, `prepkit.desk.ledger`, `prepkit.people`, `prep
 """
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import datetime
 
 from prepkit.desk.clock import fix_offset
 from prepkit.desk.ledger import Ledger
+from prepkit.errors import StoreLost
 from prepkit.people.decide import (
     NO_MATCH,
     StaffDecision,
@@ -64,8 +66,10 @@ class StaffList:
         return self._staff
 
     def list_people(self) -> tuple[Person, ...]:
-        """Everybody on the list, by initials."""
-        return tuple(person for _, person in sorted(self.read().people.items()))
+        """Everybody on the list, by initials; as last known while the store is out of reach."""
+        with suppress(StoreLost):
+            self.read()
+        return tuple(person for _, person in sorted(self._staff.people.items()))
 
     def add(self, typed: str, role: str, pin: Pin | None, account: str) -> str:
         """Put a person on the list; None for one without a PIN. `account` is who did it, by the machine's own name."""

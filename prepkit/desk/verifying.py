@@ -1,14 +1,17 @@
-"""The whole store looked through: its chain, and every list worked out again.
+"""The whole store looked through: its chain, every list worked out again, and what is kept beside the records.
 
 May import: every layer but the front ends.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
+from prepkit.desk.gists import Sort, check_gist, keep_gists
 from prepkit.desk.ledger import read_events
-from prepkit.desk.papers import list_ids
-from prepkit.errors import StoreDamaged
+from prepkit.desk.sorts import SORTS
+from prepkit.desk.whole import list_ids
+from prepkit.errors import StoreDamaged, StoreError
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.recompute import recompute_lists
 from prepkit.store import Store, check_store
@@ -25,13 +28,24 @@ class Verified:
     """How many lists were worked out again."""
     wrong: tuple[str, ...]
     """The first list of each preparation that differs, or why its record cannot be read."""
+    kept: tuple[str, ...]
+    """What was kept beside the records and was not what they give; it has been made anew from them."""
     last_hash: str
     """Of the last record; a copy of it kept elsewhere shows a store that was written anew. Empty for an empty store."""
 
 
 def verify_store(store: Store) -> Verified:
-    """Check the chain of events and work every list out again. Raises StoreError where the store cannot be read."""
-    chain = tuple(problem.words for problem in check_store(store))
+    """Check the chain of events, work every list out again, and put right what is only derived from them.
+
+    Raises:
+        StoreError: where the store cannot be read.
+    """
+    problems = check_store(store)
+    kept = [problem.words for problem in problems if problem.is_derived]
+    if kept:
+        # First: a preparation that was hidden is looked at with the others.
+        with suppress(StoreError):
+            store.rebuild_heads()
     last = ""
     count = 0
     for record in store.read_all():
@@ -43,7 +57,18 @@ def verify_store(store: Store) -> Verified:
             lists += _recompute(store, prep, wrong)
         except (StoreDamaged, RecordUnreadable) as error:
             wrong.append(f'preparation "{prep}": {error}')
-    return Verified(count, chain, lists, tuple(wrong), last)
+    kept += [words for sort in SORTS for words in _check_gists(store, sort)]
+    chain = tuple(problem.words for problem in problems if not problem.is_derived)
+    return Verified(count, chain, lists, tuple(wrong), tuple(kept), last)
+
+
+def _check_gists(store: Store, sort: Sort) -> Iterator[str]:
+    """Make every gist that is kept again; one that differs is named, and the right one takes its place."""
+    for gist in store.read_gists(sort.name, sort.maker):
+        words = check_gist(store, sort, gist)
+        if words:
+            keep_gists(store, gist.prep, (sort,))
+            yield words
 
 
 def find_missing(store: Store, kept: Iterable[str]) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """Plain bar charts and spreads: counted here, drawn in text cells or in HTML. May import: `prepkit.quantities`."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -68,11 +69,11 @@ def make_bins(title: str, values: Sequence[Fraction], width: int) -> Chart:
     """How many lie in each span of `width`, the lower end included; spans without any in between are shown."""
     if not values:
         return Chart(title, ())
-    places = [int(value // width) for value in values]
+    places = Counter(int(value // width) for value in values)
     return Chart(
         title,
         tuple(
-            Bar(f"{place * width} to under {(place + 1) * width}", places.count(place))
+            Bar(f"{place * width} to under {(place + 1) * width}", places[place])
             for place in range(min(places), max(places) + 1)
         ),
     )

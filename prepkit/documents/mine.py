@@ -3,6 +3,7 @@
 May import: `prepkit.preparation` and below.
 """
 
+import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -33,21 +34,54 @@ class Part:
     practice: bool
 
 
-def find_part(who: str, events: Sequence[Event], state: Preparation) -> Part | None:
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """One preparation as everybody who had a part in it sees it."""
+
+    day: str
+    cot: str
+    kit: str
+    roles: tuple[tuple[str, tuple[str, ...]], ...]
+    """What was done and by whom, in the order of `Part.did`."""
+    ended: str
+    practice: bool
+
+
+def make_shared(events: Sequence[Event], state: Preparation) -> Shared:
+    """Who had which part in a preparation."""
+    record = state.cot_record
+    ended = "closed" if record.closed else "stood down" if state.stood_down else "in progress"
+    outcome = f"{ended}: {record.outcome.outcome}" if record.outcome else ended
+    roles = tuple(_list_roles(events).items())
+    return Shared(f"{state.started.at:%Y-%m-%d}", state.cot, state.kit_name, roles, outcome, state.practice)
+
+
+def find_part(who: str, shared: Shared) -> Part | None:
     """What somebody did on a preparation; None where they did nothing on it."""
-    roles = _list_roles(events)
-    did = tuple(role for role, people in roles.items() if who in people)
+    did = tuple(role for role, people in shared.roles if who in people)
     if not did:
         return None
     others = tuple(
         f"{role} by {', '.join(found)}"
-        for role, people in roles.items()
+        for role, people in shared.roles
         if (found := [each for each in people if each != who])
     )
-    record = state.cot_record
-    ended = "closed" if record.closed else "stood down" if state.stood_down else "in progress"
-    outcome = f"{ended}: {record.outcome.outcome}" if record.outcome else ended
-    return Part(f"{state.started.at:%Y-%m-%d}", state.cot, state.kit_name, did, others, outcome, state.practice)
+    return Part(shared.day, shared.cot, shared.kit, did, others, shared.ended, shared.practice)
+
+
+def write_shared(shared: Shared) -> str:
+    """Write it as a line of text that is kept beside the record: a JSON array of its fields in their order."""
+    s = shared
+    return json.dumps([s.day, s.cot, s.kit, s.roles, s.ended, s.practice], ensure_ascii=False, separators=(",", ":"))
+
+
+def read_shared(text: str) -> Shared:
+    """Read what `write_shared` wrote. Raises ValueError for what cannot have been."""
+    try:
+        day, cot, kit, roles, ended, practice = json.loads(text)
+        return Shared(day, cot, kit, tuple((role, tuple(people)) for role, people in roles), ended, practice)
+    except TypeError as error:
+        raise ValueError(f"not a preparation: {error}") from error
 
 
 def write_mine_text(who: str, parts: Iterable[Part]) -> str:

@@ -6,7 +6,8 @@ events and canonical JSON of this layer, and the standard library.
 
 import json
 from collections.abc import Callable
-from dataclasses import fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass
+from functools import cache
 from typing import Any, ClassVar, Generic, Protocol, TypeVar
 
 from prepkit.preparation.canonical import compute_fingerprint, write_canonical
@@ -47,6 +48,10 @@ class RecordUnreadable(ValueError):  # noqa: N818 - the word a person is shown
 
 class _WrongShapeError(ValueError):
     """What is wrong inside one body; always turned into `RecordUnreadable`."""
+
+
+_list_fields: Callable[[object], tuple[Field[Any], ...]] = cache(fields)
+"""Asked for each line of each list that is read, and of a class always the same."""
 
 
 class Codec(Generic[_Payload]):
@@ -110,7 +115,7 @@ def _refuse_number(text: str) -> object:
 
 
 def _read_fields(cls: type[Storable | LineStamp], plain: object, where: str) -> dict[str, object]:
-    wanted = fields(cls)
+    wanted = _list_fields(cls)
     if not isinstance(plain, dict):
         raise _WrongShapeError(f"{where}expected named fields, got {type(plain).__name__}")
     if plain.keys() != {field.name for field in wanted}:
@@ -162,7 +167,7 @@ _READERS: dict[object, Callable[[object, str], object]] = {
 
 def _to_plain(value: object) -> object:
     if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: _to_plain(getattr(value, field.name)) for field in fields(value)}
+        return {field.name: _to_plain(getattr(value, field.name)) for field in _list_fields(type(value))}
     if isinstance(value, tuple):
         return [_to_plain(item) for item in value]
     return value

@@ -7,9 +7,9 @@ PLACE_VARIABLE = "PREPKIT_PLACE"
 """Where in the screens it opens, as `prepkit.tui.place` writes it."""
 
 
-def make_command(store: Path, ward: Path | None, kits: Path | None, *, practice: bool) -> tuple[str, ...]:
-    """The words that start it."""
-    optional = (("--ward", ward), ("--kits", kits))
+def make_command(store: Path | str | None, ward: Path | None, kits: Path | None, *, practice: bool) -> tuple[str, ...]:
+    """The words that start it; without a store it looks where the environment says."""
+    optional = (("--store", store), ("--ward", ward), ("--kits", kits))
     named = [word for option, path in optional if path is not None for word in (option, str(path))]
     last = ["--practice"] if practice else []
-    return (sys.executable, "-m", "prepkit.serve.screens", "--store", str(store), *named, *last)
+    return (sys.executable, "-m", "prepkit.serve.screens", *named, *last)

@@ -7,21 +7,32 @@ as arguments. May be imported by the desk and the front ends; imports the standa
 
 from prepkit.store.chain import START, ChainProblem, check_chain, check_store, compute_hash
 from prepkit.store.copies import open_backup, put_in_place
+from prepkit.store.derived import CLOSING, Gist, Head
 from prepkit.store.interface import Store
-from prepkit.store.records import Draft, Record
+from prepkit.store.moving import move_records
+from prepkit.store.opener import StoreAt, is_address, open_store
+from prepkit.store.records import Draft, Record, is_kept
 from prepkit.store.sqlite import SqliteStore, open_sqlite
 
 __all__ = [
+    "CLOSING",
     "START",
     "ChainProblem",
     "Draft",
+    "Gist",
+    "Head",
     "Record",
     "SqliteStore",
     "Store",
+    "StoreAt",
     "check_chain",
     "check_store",
     "compute_hash",
+    "is_address",
+    "is_kept",
+    "move_records",
     "open_backup",
     "open_sqlite",
+    "open_store",
     "put_in_place",
 ]

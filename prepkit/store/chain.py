@@ -4,8 +4,8 @@ There is one chain over the whole store, in order of position. It shows that a r
 moved by somebody who did not write the rest of the store again after it. It cannot show that everything from some
 record on was written again with new hashes: only a hash kept elsewhere (on a printed page, in another system) does.
 
-Pure but for `check_store`, which reads through the `Store` it is given. May import: `records` and `interface` of this
-package.
+Pure but for `check_store`, which reads through the `Store` it is given. May import: `records`, `derived` and
+`interface` of this package.
 """
 
 import json
@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields, replace
 from hashlib import sha256
 
+from prepkit.store.derived import HeadWalk, check_heads
 from prepkit.store.interface import Store
 from prepkit.store.records import Draft, Record
 
@@ -31,6 +32,8 @@ class ChainProblem:
     """Where; None where the record itself does not say so."""
     words: str
     """A whole sentence part, naming the record: 'record 5 (number 2 of preparation "a"): ...'."""
+    is_derived: bool = False
+    """Whether only what is derived from the records is wrong: `Store.rebuild_heads` puts that right."""
 
 
 def compute_hash(record: Record) -> str:
@@ -97,10 +100,28 @@ def check_chain(records: Iterable[Record], last: int | None = None) -> tuple[Cha
 
 
 def check_store(store: Store) -> tuple[ChainProblem, ...]:
-    """Check a whole store, medium and chain; others may go on writing. Raises StoreError where it cannot be read."""
+    """Check a whole store: medium, chain and heads; others may go on writing.
+
+    Raises StoreError where it cannot be read.
+    """
     last = store.read_last()  # first: records that are added from here on are no gap
-    chain = check_chain(store.read_all(), last)
-    return (*chain, *(ChainProblem(None, words) for words in store.check_medium()))
+    kept, walk = store.read_heads(), HeadWalk()
+    known = max((head.last for head in kept if type(head.last) is int), default=last)
+    known = max(known, last)
+    chain = check_chain(_walk_heads(store.read_all(), known, walk), last)
+    return (
+        *chain,
+        *(ChainProblem(None, words) for words in store.check_medium()),
+        *(ChainProblem(None, words, is_derived=True) for words in check_heads(kept, walk.heads)),
+    )
+
+
+def _walk_heads(records: Iterable[Record], known: int, walk: HeadWalk) -> Iterable[Record]:
+    """The same records; those up to the last one that the kept heads can know of are taken into the walk."""
+    for r in records:
+        if type(r.position) is int and r.position <= known:
+            walk.take(r.position, r.prep, r.kind, r.hash)
+        yield r
 
 
 def check_fields(record: Record) -> tuple[str, ...]:

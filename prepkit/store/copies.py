@@ -1,17 +1,18 @@
-"""A backup brought back: looked at in a copy, and put in the place of a store that is moved aside first.
+"""Copies: a store written into a new file; a backup looked at in a copy, and put in the place of a store.
 
-Nothing here overwrites a file. May import: `files` and `sqlite` of this package and `prepkit.errors`.
+Nothing here overwrites a file. May import: `files`, `records` and `sqlite` of this package and `prepkit.errors`.
 """
 
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from prepkit.errors import StoreDamaged, StoreError, StoreUnreachable
-from prepkit.store.files import make_folders, name_os_error, sync_file
+from prepkit.store.files import make_folders, make_new_file, name_os_error, sync_file
+from prepkit.store.records import Record
 from prepkit.store.sqlite import SqliteStore, open_sqlite
 
 _BESIDE = ("-journal", "-wal", "-shm")
@@ -39,6 +40,23 @@ def open_backup(backup: Path, beside: Path) -> Iterator[SqliteStore]:
             if store.is_new:
                 raise StoreDamaged(f'"{backup}" is an empty file and no backup: name another one')
             yield store
+
+
+def write_file(target: Path, records: Iterable[Record], last: int) -> None:
+    """Write all records of a store that is no file into a new one; where that fails, nothing is left at `target`.
+
+    `last` is the last position that the store ever gave out. Raises StoreUnreachable where `target` is there already.
+    """
+    make_new_file(target)
+    try:
+        with open_sqlite(target) as copy:
+            copy.fill(records, last)
+        with _in_our_words(target):
+            sync_file(target)
+    except BaseException:
+        for suffix in ("", *_BESIDE):
+            Path(f"{target}{suffix}").unlink(missing_ok=True)
+        raise
 
 
 def put_in_place(store: SqliteStore, path: Path, aside: Path) -> bool:

@@ -1,14 +1,15 @@
 """What a store can do, whatever stands behind it.
 
-A store for another database has to pass the contract suite in `tests/store/contract.py`. May import: `records` of this
-package.
+A store for another database has to pass the contract suite in `tests/store/contract.py`. May import: `records` and
+`derived` of this package.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Protocol, Self
 
+from prepkit.store.derived import Gist, Head
 from prepkit.store.records import Draft, Record
 
 
@@ -18,6 +19,11 @@ class Store(Protocol):
     Every method raises a StoreError where the store cannot be used; after one, the store is as it was and can be used
     again.
     """
+
+    name: str
+    """What a person knows the store by: a file's path, or a server's address without the password."""
+    is_new: bool
+    """Whether there was nothing yet when it was opened: worth saying, in case the wrong file was named."""
 
     def append(
         self,
@@ -38,14 +44,49 @@ class Store(Protocol):
         no store may keep. After StoreFailed, and only then, the drafts may have been added all the same: read again.
         """
 
-    def read(self, prep: str, after: int = 0) -> tuple[Record, ...]:
-        """Read the records of one preparation with a number greater than `after`, in order; none where it is unknown.
+    def take_over(self, records: Sequence[Record]) -> None:
+        """Add records of another store exactly as they are, all or none; durable when this returns.
 
-        Raises StoreDamaged where a record is not even of the right form. The chain is not checked here.
+        Raises StoreUnfit where they do not follow the last record that is here, or are not as they were written.
         """
 
-    def read_open(self, closing: frozenset[str]) -> tuple[str, ...]:
-        """Read which preparations have no record of a kind in `closing`, the oldest first."""
+    def read(self, prep: str, after: int = 0, most: int | None = None) -> tuple[Record, ...]:
+        """Read the records of one preparation with a number greater than `after`, in order; none where it is unknown.
+
+        `most` is how many at most. Raises StoreDamaged where a record is not even of the right form. The chain is not
+        checked here.
+        """
+
+    def read_open(self) -> tuple[str, ...]:
+        """Read which preparations have no record of a kind in `CLOSING`, the oldest first; as quick as they are few."""
+
+    def read_ended(self, most: int, before: int | None = None) -> tuple[Head, ...]:
+        """Read at most so many of the others, the last ended first; as quick as they are few.
+
+        `before` is the `ended` of the last one of the page before: only what ended before it is read.
+        """
+
+    def read_heads(self) -> tuple[Head, ...]:
+        """Read where each preparation stands, the oldest first, as it was at one moment."""
+
+    def rebuild_heads(self) -> None:
+        """Work all heads out again from the records. For a store whose heads were found to be wrong."""
+
+    def read_wanting(self, sort: str, maker: str) -> tuple[str, ...]:
+        """Read which preparations have no gist of this sort and maker that counts, the oldest first."""
+
+    def read_gists(self, sort: str, maker: str, first: str = "", last: str | None = None) -> tuple[Gist, ...]:
+        """Read the gists of one sort that count, with a key from `first` to `last` (None: any), in order of key.
+
+        A gist counts where its hash is that of the preparation's last record and its maker is this one.
+        Keys are in order of their characters' numbers.
+        """
+
+    def write_gists(self, sort: str, maker: str, gists: Iterable[Gist]) -> None:
+        """Keep gists; each takes the place of the one of this sort and preparation, whoever made that.
+
+        `maker` names what made them, so that a gist by other code does not count. To others this may be news.
+        """
 
     def read_all(self) -> Iterator[Record]:
         """Every record in order of position, exactly as found; for `check_chain` and for copies.

@@ -53,6 +53,19 @@ class Record:
     """See `prepkit.store.chain.compute_hash`."""
 
 
+def list_contents(
+    drafts: Sequence[Draft], *, at: str, who: str, where: str, verified: bool
+) -> tuple[tuple[str | int, ...], ...]:
+    """What is to be recorded of each draft, but for its place: to tell afterwards whether a record is this very one."""
+    return tuple((draft.kind, draft.version, at, who, int(verified), where, draft.body) for draft in drafts)
+
+
+def is_kept(records: Sequence[Record], contents: tuple[tuple[str | int, ...], ...]) -> bool:
+    """Whether these records begin with exactly those contents."""
+    found = tuple((r.kind, r.version, r.at, r.who, r.verified, r.where, r.body) for r in records[: len(contents)])
+    return found == contents
+
+
 def check_fit(prep: str, drafts: Sequence[Draft], *, at: str, who: str, where: str) -> tuple[str, ...]:
     """Name in words what keeps these from being recorded by any store."""
     texts = [("preparation", prep), ("time", at), ("who", who), ("where", where)]

@@ -1,6 +1,6 @@
 """The SQLite file's tables, and how a connection is made safe before anything is read from it.
 
-May import: `driver` of this package and `prepkit.errors`.
+May import: `driver` and `sqlite_derived` of this package and `prepkit.errors`.
 """
 
 import sqlite3
@@ -8,11 +8,12 @@ from pathlib import Path
 
 from prepkit.errors import StoreBusy, StoreError, StoreFailed, StoreForeign, StoreNewer
 from prepkit.store.driver import report_damaged, transaction
+from prepkit.store.sqlite_derived import DERIVED, catch_up, rebuild_heads
 
 APPLICATION_ID = 0x70726570
 """Marks the file as ours in its header: the letters "prep"."""
-FORMAT = 1
-"""The file's format, kept as SQLite's user_version."""
+FORMAT = 2
+"""The file's format, kept as SQLite's user_version. Format 1 had the table of records alone, with two indexes."""
 COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
 """In the order of the fields of `Record`."""
 
@@ -35,9 +36,7 @@ _TABLE = """CREATE TABLE record (
 # AUTOINCREMENT keeps the last position given out, so that a record taken from the very end is missed.
 
 _AROUND = {
-    # Beginnings in order of age, and kinds by preparation: which preparations are open is read from these two alone.
-    "record_first": "CREATE INDEX record_first ON record (position, prep, seq) WHERE seq = 1",
-    "record_kind": "CREATE INDEX record_kind ON record (kind, prep)",
+    **DERIVED,
     "record_no_update": "CREATE TRIGGER record_no_update BEFORE UPDATE ON record"
     " BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END",
     "record_no_delete": "CREATE TRIGGER record_no_delete BEFORE DELETE ON record"
@@ -66,18 +65,23 @@ def settle(connection: sqlite3.Connection, path: Path) -> bool:
     for setting in _SETTINGS:
         connection.execute(setting)
     with transaction(connection, "BEGIN"):
-        _is_new(connection, path)  # before anything is changed: it may be no store of ours
+        _read_format(connection, path)  # before anything is changed: it may be no store of ours
     _settle_journal(connection, path)
     with transaction(connection, "BEGIN IMMEDIATE"):
         # Asked again under the lock: two may make the same store at the same moment, and one of them is first.
-        is_new = _is_new(connection, path)
-        if is_new:
+        form = _read_format(connection, path)
+        if form == _NEW:
             connection.execute(_TABLE)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        mended = _mend(connection, path)
+        # An older format has no heads yet: they are made in the transaction that makes it this one, or not at all.
+        if mended & {"head", "record_added"}:
+            rebuild_heads(connection)
+        if form != FORMAT:
             connection.execute(f"PRAGMA user_version = {FORMAT}")
-        _mend(connection, path)
+    catch_up(connection)
     _try_writing(connection)
-    return is_new
+    return form == _NEW
 
 
 def _try_writing(connection: sqlite3.Connection) -> None:
@@ -93,18 +97,20 @@ def _try_writing(connection: sqlite3.Connection) -> None:
             connection.execute("ROLLBACK")
 
 
-def _is_new(connection: sqlite3.Connection, path: Path) -> bool:
+def _read_format(connection: sqlite3.Connection, path: Path) -> int:
+    """Read which format the file has, up to this one; `_NEW` where it is empty."""
     owner, form, parts, page = (_read_number(connection, sql) for sql in _IDENTITY)
-    if owner == APPLICATION_ID and form == FORMAT:
-        return False
+    if owner == APPLICATION_ID and 1 <= form <= FORMAT:
+        return form
     if owner == APPLICATION_ID:
         raise _report_format(path, form)
     # Neither nothing nor one empty page: what is left of something, and not for us to write over.
     if owner or form or parts or path.stat().st_size not in {0, page}:
         raise StoreForeign(f'"{path}" is a database of another program; name another file, or move this one away')
-    return True
+    return _NEW
 
 
+_NEW = 0
 _IDENTITY = ("PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master", "PRAGMA page_size")
 
 
@@ -145,15 +151,23 @@ def _read_mode(connection: sqlite3.Connection) -> str:
     return str(connection.execute("PRAGMA journal_mode").fetchone()[0])
 
 
-def _mend(connection: sqlite3.Connection, path: Path) -> None:
-    """Put back the triggers and indexes where somebody took them away; what they guard is checked by the chain."""
-    rows = connection.execute("SELECT name, type, sql FROM sqlite_master WHERE tbl_name = 'record' AND sql IS NOT NULL")
+def _mend(connection: sqlite3.Connection, path: Path) -> frozenset[str]:
+    """Put back what stands around the records where it was changed or taken away, or never was; what was put back.
+
+    What the triggers guard is checked by the chain.
+    """
+    rows = connection.execute(
+        "SELECT name, type, sql FROM sqlite_master WHERE tbl_name IN ('record', 'head', 'gist') AND sql IS NOT NULL"
+    ).fetchall()
     found = {str(name): (str(sort), str(sql)) for name, sort, sql in rows}
     if found.pop("record", None) != ("table", _TABLE):
         raise report_damaged(path, 'its table "record" is missing or was altered')
     for name, (sort, sql) in found.items():
         if _AROUND.get(name) != sql:
-            connection.execute('DROP {} "{}"'.format(sort, name.replace('"', '""')))
-    for name, sql in _AROUND.items():
-        if found.get(name, ("", ""))[1] != sql:
-            connection.execute(sql)
+            # IF EXISTS: an index goes with its table.
+            connection.execute('DROP {} IF EXISTS "{}"'.format(sort, name.replace('"', '""')))
+    left = {str(name) for (name,) in connection.execute("SELECT name FROM sqlite_master")}
+    missing = [name for name in _AROUND if name not in left]
+    for name in missing:
+        connection.execute(_AROUND[name])
+    return frozenset(missing)

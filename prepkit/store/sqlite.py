@@ -15,11 +15,13 @@ from types import TracebackType
 from typing import Self
 
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
-from prepkit.store.chain import START, check_fields, compute_records
+from prepkit.store.chain import START, check_fields, compute_hash, compute_records
+from prepkit.store.derived import is_text
 from prepkit.store.driver import report_damaged, report_moved, transaction, translate
 from prepkit.store.files import check_file, identify_file, make_file, make_new_file, sync_file
 from prepkit.store.records import Draft, Record, check_fit
 from prepkit.store.schema import COLUMNS, check_journal, settle
+from prepkit.store.sqlite_derived import SqliteDerived
 
 _LAST_POSITION = 2**52  # RFC 8785 writes whole numbers exactly up to twice this
 _BEFORE_ALL = -(2**63)
@@ -46,17 +48,17 @@ def open_sqlite(path: Path, *, wait_ms: int = 5000) -> "SqliteStore":
             raise
 
 
-class SqliteStore:
+class SqliteStore(SqliteDerived):
     """One connection to a store in a SQLite file; made by `open_sqlite`."""
 
-    path: Path
+    name: str
     is_new: bool
     """Whether the file was empty or missing when it was opened: worth saying, in case the wrong file was named."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection, *, is_new: bool) -> None:
-        self.path = path
+        super().__init__(path, connection)
+        self.name = str(path)
         self.is_new = is_new
-        self._connection = connection
         self._file = identify_file(path)
         self._seen = self._read_change()
 
@@ -98,18 +100,43 @@ class SqliteStore:
             self._insert(records)
         return records
 
-    def read(self, prep: str, after: int = 0) -> tuple[Record, ...]:
+    def take_over(self, records: Sequence[Record]) -> None:
+        """See `Store.take_over`."""
+        if not records:
+            return
+        self._check_in_place()
+        with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            self._check_in_place()
+            follows = [
+                *((each.position - 1, each.before) for each in records),
+                (records[-1].position, records[-1].hash),
+            ]
+            ends = [self._read_end(), *((each.position, each.hash) for each in records)]
+            if follows != ends or any(compute_hash(each) != each.hash for each in records):
+                raise StoreUnfit(
+                    f'"{self.path}" takes only records that follow the last one there, as they were written'
+                )
+            self._insert(records)
+
+    def fill(self, records: Iterable[Record], last: int) -> None:
+        """Put records into an empty store exactly as they are, faults and all: for a copy of a store that is no file.
+
+        `last` is the last position that the other store ever gave out.
+        """
+        with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
+            self._insert(records)
+            # Without a record there is no counter yet, and an old one is in the way of none.
+            self._connection.execute("DELETE FROM sqlite_sequence WHERE name = 'record' AND seq < ?", (last,))
+            sql = "INSERT INTO sqlite_sequence SELECT 'record', ? WHERE NOT EXISTS (SELECT * FROM sqlite_sequence)"
+            self._connection.execute(sql, (last,))
+
+    def read(self, prep: str, after: int = 0, most: int | None = None) -> tuple[Record, ...]:
         """See `Store.read`."""
-        records = tuple(self._select("prep = ? AND seq > ? ORDER BY seq", prep, after))
+        limit = -1 if most is None else most
+        records = tuple(self._select("prep = ? AND seq > ? ORDER BY seq LIMIT ?", prep, after, limit))
         for record in records:
             self._check_form(record)
         return records
-
-    def read_open(self, closing: frozenset[str]) -> tuple[str, ...]:
-        """See `Store.read_open`."""
-        with translate(self.path):
-            rows = self._connection.execute(*compute_open_query(closing)).fetchall()
-        return tuple(str(prep) for (prep,) in rows)
 
     def read_all(self) -> Iterator[Record]:
         """See `Store.read_all`. Read in pages, so that a slow reader keeps nobody from writing.
@@ -229,18 +256,8 @@ class SqliteStore:
         """Keep what is not even of the right form from everybody who relies on it."""
         odd = check_fields(record)
         texts = (record.prep, record.kind, record.at, record.who, record.where, record.body)
-        if odd or not all(_is_text(text) for text in texts):
+        if odd or not all(is_text(text) for text in texts):
             raise report_damaged(self.path, f"record {record.position!a} was changed")
-
-
-def compute_open_query(closing: frozenset[str]) -> tuple[str, tuple[str, ...]]:
-    """Compute the statement for `read_open` and its values; both halves are answered from an index alone."""
-    marks = ", ".join("?" * len(closing))
-    sql = (
-        "SELECT prep FROM record AS beginning WHERE seq = 1 AND NOT EXISTS"  # noqa: S608  only question marks go in
-        f" (SELECT 1 FROM record WHERE prep = beginning.prep AND kind IN ({marks})) ORDER BY position"
-    )
-    return sql, tuple(sorted(closing))
 
 
 def _name_uri(path: Path) -> str:
@@ -256,11 +273,3 @@ def _read_text(raw: bytes) -> str:
 def _make_line(found: object) -> str:
     """What SQLite says of damage, on one line and without what it quotes of the damage itself."""
     return "".join(char if char.isprintable() else " " for char in str(found))
-
-
-def _is_text(text: str) -> bool:
-    try:
-        text.encode()
-    except UnicodeEncodeError:
-        return False
-    return True

@@ -3,23 +3,28 @@
 import os
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.dom import DOMNode
 from textual.driver import Driver
 
+from prepkit.errors import PrepkitError
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.look import DUSK, PALETTES
 from prepkit.tui.place import HOME, Place, find_place, show_place
+from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.touch import follow_finger
 
 if TYPE_CHECKING:
+    from textual.actions import ActionParseResult
+
     from prepkit.desk.desk import Desk
 
 SENTENCE = (
@@ -110,6 +115,21 @@ class PrepkitApp(App[None]):
         if isinstance(event, events.MouseDown) and not event.is_forwarded:
             follow_finger(self.screen, event)
         await super().on_event(event)
+
+    async def run_action(
+        self,
+        action: "str | ActionParseResult",
+        default_namespace: DOMNode | None = None,
+        namespaces: Mapping[str, DOMNode] | None = None,
+    ) -> bool:
+        """Do what was touched; where the store cannot be asked meanwhile, say so and stay where we are."""
+        try:
+            return await super().run_action(action, default_namespace, namespaces)
+        except PrepkitError as error:
+            self.desk.reach.note(error)
+            if isinstance(self.screen, DeskScreen):
+                self.screen.tell("Not done", str(error))
+            return True
 
     def lock_if_idle(self) -> bool:
         """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""

@@ -186,7 +186,15 @@ KEYS: dict[str, tuple[Key, ...]] = {
         MORE,
         *MOVES,
     ),
-    "ended": (ENTER, BACK, HELP, MORE, *MOVES),
+    "ended": (
+        Key("o", "o", "older", "Show those that ended before these", "Older"),
+        Key("n", "n", "newer", "Show those that ended after these", "Newer"),
+        ENTER,
+        BACK,
+        HELP,
+        MORE,
+        *MOVES,
+    ),
     "checked": (
         CHECK,
         READY,

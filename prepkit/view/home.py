@@ -37,11 +37,11 @@ def show_home(
 
 
 def show_ended(
-    preparations: tuple[tuple[str, Preparation], ...], unreadable: tuple[str, ...], now: datetime
+    preparations: tuple[tuple[str, Preparation], ...], unreadable: tuple[str, ...], now: datetime, older: int | None
 ) -> EndedView:
-    """Those that have ended: id and state of each one, the newest first."""
+    """A page of those that have ended: id and state of each one, the last ended first; where the next page begins."""
     rows = tuple(_show_ended_row(prep, state, now) for prep, state in preparations)
-    return EndedView(rows, unreadable, "" if rows else "No preparation has ended yet.")
+    return EndedView(rows, unreadable, "" if rows or unreadable else "No preparation has ended yet.", older)
 
 
 def _show_ended_row(prep: str, state: Preparation, now: datetime) -> EndedRow:

@@ -38,12 +38,14 @@ class EndedRow:
 
 @dataclass(frozen=True, slots=True)
 class EndedView:
-    """The preparations that have ended, the newest first."""
+    """A page of the preparations that have ended, the last ended first."""
 
     rows: tuple[EndedRow, ...]
     unreadable: tuple[str, ...]
     empty: str
     """What to say where there is none."""
+    older: int | None
+    """What to ask the desk for to see those that ended before these; None where these are the first that ended."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,7 +131,7 @@ def test_a_preparation_that_has_ended_is_refused_by_its_id(
 def test_a_store_that_is_not_there_is_not_made(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(path, "Cot 4") == 4
     assert not path.exists()
-    assert "there is no store" in capsys.readouterr().err
+    assert "is not there" in capsys.readouterr().err
 
 
 def test_a_ward_file_that_changed_since_is_said(path: Path, ward: Path, capsys: pytest.CaptureFixture[str]) -> None:

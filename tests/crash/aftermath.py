@@ -9,7 +9,7 @@ from typing import Any
 from worker import Worker
 
 from prepkit.desk.ledger import read_preparation
-from prepkit.desk.papers import list_ids
+from prepkit.desk.whole import list_ids
 from prepkit.errors import StoreDamaged, StoreError
 from prepkit.store import Record, SqliteStore, check_store, open_sqlite
 

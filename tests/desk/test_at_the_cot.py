@@ -239,3 +239,22 @@ def test_a_note_is_added_to_an_entry_and_keeps_what_was_noted_before(opened: Ope
     assert opened.cot.show_record().timeline[0].note == "heart rate 70; intubated"
     assert opened.cot.strike(entry, "wrong baby") == ""
     assert opened.cot.add_note(entry, "more").startswith("It was struck out")
+
+
+def test_what_has_ended_is_shown_a_page_at_a_time_the_last_ended_first(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("prepkit.desk.desk._ROWS_A_PAGE", 2)
+    opened = [start(desk, cot=f"Cot {cot}") for cot in range(1, 6)]
+    for one in reversed(opened[1:]):
+        assert one.stand_down("not needed") == ""
+    pages, before = [], None
+    while True:
+        view = desk.show_ended(before)
+        pages.append([row.cot for row in view.rows])
+        before = view.older
+        if before is None:
+            break
+    assert pages == [["Cot 2", "Cot 3"], ["Cot 4", "Cot 5"]]
+    assert opened[0].stand_down("not needed") == ""
+    assert [row.cot for row in desk.show_ended().rows] == ["Cot 1", "Cot 2"]

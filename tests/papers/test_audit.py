@@ -12,7 +12,8 @@ from papers_scene import WARD, Run
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
-from prepkit.desk.papers import make_ward_audit, read_all_kept
+from prepkit.desk.papers import make_ward_audit
+from prepkit.desk.whole import list_ids, read_kept
 from prepkit.documents.audit import Audit, Case, is_counted, make_audit
 from prepkit.documents.audit_papers import write_audit_csv, write_audit_html, write_audit_text
 from prepkit.documents.bars import Bar, Chart, compute_spread, count_words, draw_html, draw_text, make_bins
@@ -139,7 +140,7 @@ def test_no_cell_can_be_taken_for_a_formula_and_no_text_steers_a_terminal(route:
 
 
 def test_only_closed_records_that_are_no_practice_count_and_only_on_their_days(store: SqliteStore) -> None:
-    states = {each.state.cot: each.state for each in read_all_kept(store) if not isinstance(each, str)}
+    states = {each.state.cot: each.state for each in (read_kept(store, prep) for prep in list_ids(store))}
     night = date(2026, 11, 25)
     assert [cot for cot, state in states.items() if is_counted(state, None, None)] == ["Cot 4", "Cot 2"]
     assert is_counted(states["Cot 4"], night, night)

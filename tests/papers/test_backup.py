@@ -130,7 +130,7 @@ def empty_it(path: Path) -> None:
 
 def make_newer(path: Path) -> None:
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
-        other.execute("PRAGMA user_version = 2")
+        other.execute("PRAGMA user_version = 3")
 
 
 @pytest.mark.parametrize(

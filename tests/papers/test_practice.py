@@ -11,7 +11,8 @@ from prepkit.cli.main import main
 from prepkit.desk.demo import lay_out_demo
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
-from prepkit.desk.papers import make_ward_audit, read_all_kept
+from prepkit.desk.papers import make_ward_audit
+from prepkit.desk.whole import list_ids, read_kept
 from prepkit.documents.audit import is_counted
 from prepkit.store import open_sqlite
 
@@ -19,7 +20,7 @@ from prepkit.store import open_sqlite
 def test_the_demo_is_nothing_but_practice(tmp_path: Path) -> None:
     with open_sqlite(tmp_path / "demo.sqlite") as store:
         lay_out_demo(store, WARD)
-        kept = list(read_all_kept(store))
+        kept = [read_kept(store, prep) for prep in list_ids(store)]
         assert kept
         assert all(not isinstance(each, str) and each.state.practice for each in kept)
         assert make_ward_audit(store, None, None).count == 0

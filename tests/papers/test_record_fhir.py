@@ -111,7 +111,7 @@ def test_batch_and_expiry_go_with_the_medicine_and_the_device(
         "airway-device": (Pack("", "D1", "2028-01-31", "S9", scanned=False),),
     }
     monkeypatch.setattr("prepkit.documents.make_record.find_packs", lambda _state: packs)
-    made = make_papers(store, kept, now)
+    made = make_papers(kept, now)
     assert not isinstance(made, str)
     text = write_record_fhir(made.record, kept.state, made.worked, now)
     Bundle.model_validate_json(text)

@@ -15,14 +15,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from prepkit.errors import Conflict, StoreError, StoreUnfit, StoreUnreachable
-from prepkit.store import START, Draft, Record, Store, check_chain, check_store, open_sqlite
+from prepkit.store import START, Draft, Gist, Head, Record, Store, check_chain, check_store, open_sqlite
 
 OpenStore = Callable[[], Store]
 
 AT = "2031-05-04T03:12:00+01:00"
 TICK = Draft("line.ticked", 1, '{"line":"syringe"}')
-CLOSE = Draft("preparation.closed", 1, "{}")
-CLOSING = frozenset({"preparation.closed", "preparation.stood_down"})
+CLOSE = Draft("closed", 1, "{}")
 
 
 def append(store: Store, prep: str, expected_seq: int, *drafts: Draft) -> tuple[Record, ...]:
@@ -56,7 +55,7 @@ class StoreContract:
     def test_a_new_store_is_empty(self, store: Store) -> None:
         assert list(store.read_all()) == []
         assert store.read("a") == ()
-        assert store.read_open(CLOSING) == ()
+        assert store.read_open() == store.read_heads() == store.read_ended(9) == ()
         assert store.read_last() == 0
         assert check_store(store) == ()
 
@@ -122,6 +121,8 @@ class StoreContract:
         append(store, "b", 0, TICK)
         assert store.read("a", after=1) == records[1:]
         assert store.read("a", after=3) == ()
+        assert store.read("a", most=2) == records[:2]
+        assert store.read("a", after=1, most=1) == records[1:2]
 
     def test_reading_everything_goes_past_any_page(self, store: Store) -> None:
         append(store, "a", 0, *[TICK] * 1203)
@@ -156,7 +157,7 @@ class StoreContract:
         with pytest.raises(Conflict):
             append(other, "a", 1, CLOSE)
         append(other, "a", 2, CLOSE)
-        assert [r.kind for r in store.read("a")] == ["line.ticked", "line.ticked", "preparation.closed"]
+        assert [r.kind for r in store.read("a")] == ["line.ticked", "line.ticked", "closed"]
 
     def test_writing_to_one_preparation_is_no_conflict_for_another(self, store: Store, other: Store) -> None:
         append(store, "a", 0, TICK)
@@ -234,19 +235,74 @@ class StoreContract:
 
     # Which preparations are open
 
-    def test_open_preparations_come_oldest_first_and_closed_ones_do_not(self, store: Store) -> None:
+    def test_open_preparations_come_oldest_first_and_ended_ones_do_not(self, store: Store) -> None:
         for prep in ("z", "m", "a", "k"):
             append(store, prep, 0, TICK)
         append(store, "m", 1, CLOSE)
-        append(store, "k", 1, Draft("preparation.stood_down", 1, "{}"), Draft("outcome.noted", 1, "{}"))
+        append(store, "k", 1, Draft("stood-down", 1, "{}"), Draft("note", 1, "{}"))
         append(store, "z", 1, TICK)
-        assert store.read_open(CLOSING) == ("z", "a")
+        assert store.read_open() == ("z", "a")
 
-    def test_what_closes_is_the_callers_word(self, store: Store) -> None:
-        append(store, "a", 0, TICK)
-        append(store, "b", 0, CLOSE)
-        assert store.read_open(frozenset()) == ("a", "b")
-        assert store.read_open(frozenset({"line.ticked"})) == ("b",)
+    def test_the_last_ended_come_first_a_page_at_a_time(self, store: Store) -> None:
+        for prep in ("z", "m", "a", "k"):
+            append(store, prep, 0, TICK)
+        for prep in ("m", "z", "k"):
+            append(store, prep, 1, CLOSE)
+        page = store.read_ended(2)
+        assert [head.prep for head in page] == ["k", "z"]
+        assert [head.prep for head in store.read_ended(2, page[-1].ended)] == ["m"]
+        append(store, "m", 2, Draft("note", 1, "{}"), CLOSE)
+        assert [head.prep for head in store.read_ended(9)] == ["k", "z", "m"], "it ended when it first ended"
+        assert store.read_ended(0) == ()
+
+    def test_a_head_says_where_a_preparation_stands(self, store: Store, other: Store) -> None:
+        records = (*append(store, "b", 0, TICK, TICK), *append(other, "a", 0, CLOSE), *append(store, "b", 2, TICK))
+        records += append(other, "a", 1, TICK)
+        heads = (Head("b", 1, 4, records[3].hash, None), Head("a", 3, 5, records[4].hash, 3))
+        assert store.read_heads() == other.read_heads() == heads
+        store.rebuild_heads()
+        assert store.read_heads() == heads
+        assert check_store(other) == ()
+
+    # What is made from a preparation and kept
+
+    def test_a_gist_is_found_by_its_key_while_nothing_came_after_it(self, store: Store, other: Store) -> None:
+        gists = [Gist(prep, append(store, prep, 0, TICK)[-1].hash, key, prep) for prep, key in (("b", "2"), ("a", "1"))]
+        assert store.read_wanting("day", "we") == ("b", "a")
+        store.write_gists("day", "we", gists)
+        assert other.read_gists("day", "we") == (gists[1], gists[0])
+        assert other.read_gists("day", "we", "2") == other.read_gists("day", "we", "2", "2") == (gists[0],)
+        assert other.read_gists("day", "we", "", "1") == (gists[1],)
+        assert other.read_gists("day", "we", "3") == other.read_gists("day", "we", "11", "12") == ()
+        assert other.read_wanting("day", "we") == ()
+        append(other, "a", 1, TICK)
+        assert store.read_gists("day", "we") == (gists[0],)
+        assert store.read_wanting("day", "we") == ("a",)
+
+    def test_a_gist_by_another_maker_or_of_another_sort_does_not_count(self, store: Store) -> None:
+        (record,) = append(store, "a", 0, TICK)
+        store.write_gists("day", "we", [Gist("a", record.hash, "1", "old")])
+        assert store.read_gists("day", "they") == store.read_gists("night", "we") == ()
+        assert store.read_wanting("day", "they") == store.read_wanting("night", "we") == ("a",)
+        store.write_gists("day", "they", [Gist("a", record.hash, "1", "new")])
+        assert [gist.body for gist in store.read_gists("day", "they")] == ["new"]
+        assert store.read_gists("day", "we") == ()
+
+    def test_a_gist_made_before_somebody_wrote_does_not_count_and_nor_does_one_of_nothing(self, store: Store) -> None:
+        (record,) = append(store, "a", 0, TICK)
+        append(store, "a", 1, TICK)
+        store.write_gists("day", "we", [Gist("a", record.hash, "1", ""), Gist("b", record.hash, "1", "")])
+        assert store.read_gists("day", "we") == ()
+        assert store.read_wanting("day", "we") == ("a",)
+
+    def test_gists_are_kept_to_the_letter_and_are_no_records(self, store: Store) -> None:
+        (record,) = append(store, "a", 0, TICK)
+        gist = Gist("a", record.hash, "'; -- Ä\U0001f476", '{"µ":"\\"}\n')
+        store.write_gists("day", "we", [gist])
+        store.write_gists("day", "we", [])
+        assert store.read_gists("day", "we", gist.key, gist.key) == (gist,)
+        assert store.read_last() == 1
+        assert check_store(store) == ()
 
     # News
 
@@ -291,11 +347,52 @@ class StoreContract:
         append(store, "a", 2, CLOSE)
         with open_sqlite(target) as copy:
             assert tuple(copy.read_all()) == tuple(store.read_all())[:3]
+            assert copy.read_open() == ("a", "b")
             append(copy, "b", 1, CLOSE)
             assert check_store(copy) == ()
         assert store.read_last() == 4
         with pytest.raises(StoreUnreachable, match="is there already"):
             store.write_copy(target)
+
+    # What is moved here from another store
+
+    def test_records_taken_over_are_the_same_to_the_letter_and_what_is_added_follows_them(
+        self, store: Store, other: Store, path: Path
+    ) -> None:
+        with open_sqlite(path.with_name("from.db")) as source:
+            append(source, "a", 0, TICK, Draft("note", 1, '{"µ":"\\ \x01"}'))
+            source.append("b", 0, [TICK], at="1999-01-01T00:00:00Z", who="CD", where="", verified=True)
+            append(source, "a", 2, CLOSE)
+            records = tuple(source.read_all())
+        store.take_over(records[:1])
+        store.take_over(())
+        store.take_over(records[1:])
+        assert other.has_news()
+        assert not store.has_news()
+        assert tuple(other.read_all()) == records
+        append(other, "b", 1, TICK)
+        assert check_store(store) == ()
+        assert store.read_last() == 5
+
+    @pytest.mark.parametrize("skipped", [1, 3])
+    def test_records_that_do_not_follow_are_not_taken_over(self, store: Store, path: Path, skipped: int) -> None:
+        with open_sqlite(path.with_name("from.db")) as source:
+            records = append(source, "a", 0, *[TICK] * 5)
+        store.take_over(records[:2])
+        with pytest.raises(StoreUnfit):
+            store.take_over(records[skipped:])
+        assert tuple(store.read_all()) == records[:2]
+
+    def test_a_record_that_is_not_as_it_was_written_is_not_taken_over_nor_what_came_with_it(
+        self, store: Store, path: Path
+    ) -> None:
+        with open_sqlite(path.with_name("from.db")) as source:
+            first, second, third = append(source, "a", 0, *[TICK] * 3)
+        for changed in (replace(second, who="ZZ"), replace(second, hash=third.hash)):
+            with pytest.raises(StoreUnfit):
+                store.take_over([first, changed])
+        assert store.read_last() == 0
+        store.take_over([first, second, third])
 
     # Closing
 
@@ -355,3 +452,4 @@ class StoreContract:
             for prep, count in truth.items():
                 assert [r.seq for r in ends[1].read(prep)] == list(range(1, count + 1))
             assert check_chain(records, ends[0].read_last()) == ()
+            assert check_store(ends[0]) == ()

@@ -4,12 +4,12 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from contract import CLOSING, TICK, OpenStore, StoreContract, append
+from contract import TICK, OpenStore, StoreContract, append
 from scenes import plain_client, read_opening_error
 
 from prepkit.errors import StoreBusy, StoreFailed
-from prepkit.store import check_store, open_sqlite
-from prepkit.store.sqlite import compute_open_query
+from prepkit.store import SqliteStore, check_store, open_sqlite
+from prepkit.store.sqlite_derived import QUERIES, catch_up
 
 
 class TestSqlite(StoreContract):
@@ -87,20 +87,69 @@ def test_a_python_with_too_old_a_sqlite_is_told_so(path: Path, monkeypatch: pyte
     assert "3.37" in read_opening_error(path, StoreFailed)
 
 
-def test_open_preparations_are_read_from_two_indexes_alone(path: Path) -> None:
-    with open_sqlite(path) as store:
-        sql, values = compute_open_query(CLOSING)
-        plan = [row[3] for row in store._connection.execute(f"EXPLAIN QUERY PLAN {sql}", values)]
-    assert plan == [
-        "SCAN beginning USING COVERING INDEX record_first",
-        "CORRELATED SCALAR SUBQUERY 1",
-        "SEARCH record USING COVERING INDEX record_kind (kind=? AND prep=?)",
-    ]
+def read_plan(store: SqliteStore, sql: str) -> list[str]:
+    """How SQLite would answer, a step each. No statement here may look at every record, nor home's at every head."""
+    values = [""] * sql.count("?")
+    return [str(row[3]) for row in store._connection.execute(f"EXPLAIN QUERY PLAN {sql}", values)]
 
 
-def test_one_preparation_is_found_without_looking_at_the_others(path: Path) -> None:
+@pytest.mark.parametrize(
+    ("query", "plan"),
+    [
+        ("open", ["SCAN head USING INDEX head_open"]),
+        ("ended", ["SEARCH head USING INDEX head_ended (ended>? AND ended<?)"]),
+        ("heads", ["SCAN head USING INDEX head_first"]),
+        (
+            "wanting",
+            [
+                "SCAN head USING INDEX head_first",
+                "CORRELATED SCALAR SUBQUERY 1",
+                "SEARCH gist USING PRIMARY KEY (sort=? AND prep=?)",
+            ],
+        ),
+        (
+            "gists",
+            [
+                "SEARCH gist USING INDEX gist_key (sort=? AND key>? AND key<?)",
+                "SEARCH head USING PRIMARY KEY (prep=?)",
+            ],
+        ),
+    ],
+)
+def test_what_is_derived_is_read_from_its_index(path: Path, query: str, plan: list[str]) -> None:
     with open_sqlite(path) as store:
-        plan = store._connection.execute(
-            "EXPLAIN QUERY PLAN SELECT * FROM record WHERE prep = 'a' AND seq > 0 ORDER BY seq"
-        )
-        assert [row[3] for row in plan] == ["SEARCH record USING INDEX sqlite_autoindex_record_1 (prep=? AND seq>?)"]
+        assert read_plan(store, QUERIES[query]) == plan
+
+
+def test_every_statement_of_an_append_and_of_a_resume_finds_its_rows_by_an_index(path: Path) -> None:
+    """Those that a whole append and a whole read really send, as SQLite's own trace tells them."""
+    told: list[str] = []
+    with open_sqlite(path) as store:
+        append(store, "a", 0, TICK)
+        store._connection.set_trace_callback(told.append)
+        append(store, "a", 1, TICK)
+        store.read("a", after=1)
+        store.read_last()
+        store._connection.set_trace_callback(None)
+        asked = [sql for sql in told if sql.startswith(("SELECT", "INSERT", "UPDATE"))]
+        plans = {sql: read_plan(store, sql) for sql in asked if "sqlite_sequence" not in sql}
+    assert len(plans) >= 4
+    # The last record is the first step of a scan from the end, along the table itself.
+    whole = {sql for sql, plan in plans.items() if any(step.startswith("SCAN record") for step in plan)}
+    assert all(sql.endswith("ORDER BY position DESC LIMIT 1") for sql in whole)
+    assert not [plan for plan in plans.values() if any("TEMP B-TREE" in step or "SCAN head" in step for step in plan)]
+    assert ["SEARCH record USING INDEX sqlite_autoindex_record_1 (prep=? AND seq>?)"] in plans.values()
+
+
+def test_opening_looks_at_the_last_record_alone(path: Path) -> None:
+    told: list[str] = []
+    with open_sqlite(path) as store:
+        append(store, "a", 0, TICK)
+        store._connection.set_trace_callback(told.append)
+        catch_up(store._connection)
+        store._connection.set_trace_callback(None)
+        assert [read_plan(store, sql) for sql in told] == [
+            ["SCAN record"],
+            ["SEARCH head USING PRIMARY KEY (prep=?)"],
+        ]
+    assert told[0].endswith("ORDER BY position DESC LIMIT 1")

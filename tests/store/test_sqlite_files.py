@@ -87,7 +87,7 @@ def test_the_file_is_marked_as_ours_in_its_header(path: Path) -> None:
     fill(path)
     header = path.read_bytes()[:100]
     assert header[68:72] == b"prep"
-    assert header[60:64] == (1).to_bytes(4, "big")
+    assert header[60:64] == (2).to_bytes(4, "big")
 
 
 def test_a_text_file_is_not_a_store_and_is_left_as_it_is(tmp_path: Path) -> None:
@@ -126,9 +126,9 @@ def test_another_programs_wal_database_stays_wal(tmp_path: Path) -> None:
 def test_a_store_of_a_later_format_is_left_alone(path: Path) -> None:
     fill(path)
     with plain_client(path) as client:
-        client.execute("PRAGMA user_version = 2")
+        client.execute("PRAGMA user_version = 3")
     before = path.read_bytes()
-    assert "expected format 1, got 2" in read_opening_error(path, StoreNewer)
+    assert "expected format 2, got 3" in read_opening_error(path, StoreNewer)
     assert path.read_bytes() == before
 
 

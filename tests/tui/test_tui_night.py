@@ -244,7 +244,7 @@ BY_THE_CHECKER = {"begin the check", "read the weight off the cot", "enter a che
 
 def write_text(store: Store, now: datetime) -> str:
     """The record as text, without the lines that name this store's own ids and fingerprints."""
-    papers = make_papers(store, find_kept(store, COT)[0], now)
+    papers = make_papers(find_kept(store, COT)[0], now)
     assert isinstance(papers, Papers), papers
     prep = papers.kept.prep
     last = store.read(prep)[-1].hash

@@ -249,6 +249,36 @@ async def test_what_has_ended_is_listed_and_read_with_its_list(desk: Desk, away:
         assert place(pilot) == "ended"
 
 
+async def test_more_that_has_ended_is_a_page_away_and_back(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("prepkit.desk.desk._ROWS_A_PAGE", 2)
+    assert desk.sign_on("RA") == ""
+    for cot in range(5):
+        begun = desk.start("surfactant-supraglottic", f"Cot {cot}")
+        assert isinstance(begun, OpenPreparation)
+        assert begun.stand_down("not needed") == ""
+
+    def list_cots(pilot: Hands) -> list[str]:
+        return [cot for cot in (f"Cot {number}" for number in range(5)) if cot in see(pilot)]
+
+    async with run(desk, (40, 20)) as pilot:
+        await touch_button(pilot, "ended")
+        assert list_cots(pilot) == ["Cot 3", "Cot 4"]
+        assert "Newer" not in see(pilot)
+        await touch_button(pilot, "older")
+        assert list_cots(pilot) == ["Cot 1", "Cot 2"]
+        await type_in(pilot, "o")
+        assert list_cots(pilot) == ["Cot 0"]
+        assert "Older" not in see(pilot)
+        await type_in(pilot, "o")
+        assert list_cots(pilot) == ["Cot 0"]
+        await touch_button(pilot, "newer")
+        await type_in(pilot, "n")
+        await type_in(pilot, "n")
+        assert list_cots(pilot) == ["Cot 3", "Cot 4"]
+        await type_in(pilot, "", "escape")
+        assert place(pilot) == "home"
+
+
 async def test_one_that_was_stood_down_shows_its_list_as_it_was_then(
     desk: Desk, begun: OpenPreparation, clock: Clock
 ) -> None:

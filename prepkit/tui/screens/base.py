@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 from textual import on
 from textual.app import ComposeResult
 
-from prepkit.errors import PrepkitError
+from prepkit.errors import PrepkitError, StoreFailed, StoreLost
 from prepkit.tui.keys import KEYS, key_of
 from prepkit.tui.screens.covered import NEWS_EVERY
 from prepkit.tui.screens.marks import MarkedScreen
 from prepkit.tui.widgets.banner import BannerBar, TitleLine
 from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column
+from prepkit.tui.widgets.sentences import Sentence, Sentences
 from prepkit.view.models import Banner
 
 if TYPE_CHECKING:
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 Result = TypeVar("Result")
 
+UNSURE = "Perhaps saved"
+"""What is said of a touch after which the store does not know what became of it."""
 TIME_EVERY = 10.0
 """Seconds between looks at what the passing of time changed."""
 
@@ -47,9 +50,12 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         yield ActionBar(key.action for key in KEYS[self.MAP] if key.label)
 
     def compose_head(self) -> ComposeResult:
-        """Banner and title."""
+        """Banner, title, and what is said while the store is out of reach."""
         yield BannerBar()
         yield TitleLine()
+        lost = Sentences(id="lost")
+        lost.display = False
+        yield lost
 
     def compose_middle(self) -> ComposeResult:
         """The part between title and bar."""
@@ -105,11 +111,21 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         try:
             look()
         except PrepkitError as error:
-            if str(error) != self._told:
+            self.desk.reach.note(error)
+            if str(error) != self._told and not isinstance(error, StoreLost):
                 self._told = str(error)
                 self.tell("Not up to date", str(error))
         else:
             self._told = ""
+        self._show_reach()
+
+    def _show_reach(self) -> None:
+        """Say on the screen itself, and not over it, that the store is out of reach; it says when it is back."""
+        words, line = self.desk.reach.show(), self.query_one("#lost", Sentences)
+        line.say(Sentence(words, "bold $ink"))
+        line.display = bool(words)
+        if told := self.desk.reach.take_words():
+            self.show_message("The connection is back", told)
 
     def take_in(self) -> None:
         """Show what has changed."""
@@ -135,7 +151,11 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         """Do something at the desk; returns the refusal, or what kept it from being saved, in words."""
         try:
             return act()
+        except StoreFailed as error:
+            self.desk.reach.note(error)
+            return f"{UNSURE}: {error}"
         except PrepkitError as error:
+            self.desk.reach.note(error)
             return f"Not saved: {error}"
 
     def do(self, act: Callable[[], str]) -> bool:
@@ -143,7 +163,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         refusal = self.attempt(act)
         self.safely(self.show_now)
         if refusal:
-            self.tell("Not done", refusal)
+            self.tell(UNSURE if refusal.startswith(UNSURE) else "Not done", refusal)
         return not refusal
 
     def tell(self, title: str, words: str) -> None:
@@ -192,8 +212,8 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         return Action("who", f"Who: {self.desk.who}" if self.desk.who else "Who?", letter)
 
     @on(TitleLine.WhoTouched)
-    def _who_touched(self) -> None:
-        self.action_who()
+    async def _who_touched(self) -> None:
+        await self.run_action("who")
 
     def action_who(self) -> None:
         """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""

@@ -1,6 +1,6 @@
 """Ended: the preparations that were closed or stood down, to be looked at again."""
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.binding import BindingType
@@ -14,24 +14,53 @@ from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.home_models import EndedRow
 
+if TYPE_CHECKING:
+    from prepkit.desk.desk import Desk
+
 
 class EndedScreen(DeskScreen[None]):
-    """One row a preparation, the newest first; touch one to read it."""
+    """One row a preparation, the last ended first, a page at a time; touch one to read it."""
 
     MAP = "ended"
     CSS_PATH = "home.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
+    def __init__(self, desk: "Desk") -> None:
+        super().__init__(desk)
+        self._pages: list[int | None] = [None]
+        """What each page down to this one was asked for with."""
+        self._older: int | None = None
+
     def draw(self) -> None:
-        """The rows, or that there are none."""
-        view = self.desk.show_ended()
+        """The rows, or that there are none; the way to more only where there are more."""
+        view = self.desk.show_ended(self._pages[-1])
+        self._older = view.older
         self.head(None, "Ended")
         damaged = [WordsItem(f"damaged {at}", (Sentence(words, "$ask", lead="i "),), "notice")
                    for at, words in enumerate(view.unreadable)]  # fmt: skip
         rows = [RowItem(row.prep, _text(row)) for row in view.rows]
         empty = [WordsItem("empty", (Sentence(view.empty, "$pale"),), "empty")] if view.empty else []
         self.body.show([*damaged, *rows, *empty])
-        self.offer(self.action_named("back"), primary="back")
+        ways = [
+            name for name, is_there in (("newer", len(self._pages) > 1), ("older", view.older is not None)) if is_there
+        ]
+        self.offer(*(self.action_named(name) for name in ("back", "more", *ways)), primary=(ways or ["back"])[-1])
+
+    def action_older(self) -> None:
+        """Show those that ended before these."""
+        if self._older is not None:
+            self._turn([*self._pages, self._older])
+
+    def action_newer(self) -> None:
+        """Show those that ended after these."""
+        if len(self._pages) > 1:
+            self._turn(self._pages[:-1])
+
+    def _turn(self, pages: list[int | None]) -> None:
+        self._pages = pages
+        self.body.scroll_home(animate=False)
+        self.safely(self.show_now)
+        self.call_after_refresh(self.keep_mark)
 
     @on(Row.Touched)
     def _touched(self, event: Row.Touched) -> None:

@@ -1,0 +1,23 @@
+"""A store as it is named on the command line. Light: the parser needs it before anything else is loaded.
+
+May import: `prepkit.shelf`.
+"""
+
+import argparse
+import re
+from pathlib import Path
+
+from prepkit.shelf import read_store
+
+_SECRET = re.compile(r"://[^/]*:[^/]*@|[?&]password=")
+_SEEN = (
+    "a password on the command line is seen by everybody on this machine:"
+    " keep it in a password file (~/.pgpass), or give the address in PREPKIT_STORE"
+)
+
+
+def read_named(text: str) -> Path | str:
+    """Read what was given as --store; an address with a password in it is refused, and not repeated."""
+    if _SECRET.search(text):
+        raise argparse.ArgumentTypeError(_SEEN)
+    return read_store(text)

@@ -1,0 +1,89 @@
+"""What is derived from the records and kept beside them, so that nobody has to read them all: heads and gists.
+
+None of it is ever the only place of anything: a head is worked out again from the records alone, a gist by whoever made
+it. Pure. May import: `records` of this package.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+CLOSING = frozenset({"closed", "stood-down"})
+"""The kinds that end a preparation. The store knows them by heart, because it says which preparations are open without
+asking anybody what a record means; that they are the kinds of the events that end one is held by a test."""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Where one preparation stands in the store."""
+
+    prep: str
+    first: int
+    """Position of its first record."""
+    last: int
+    """Position of its last record."""
+    hash: str
+    """Hash of its last record: what was made from the preparation with this hash is of today."""
+    ended: int | None
+    """Position of the first record of a kind in `CLOSING`; None while it is open."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gist:
+    """What somebody made from one preparation, kept to be found or added up without reading the preparation."""
+
+    prep: str
+    hash: str
+    """Hash of the preparation's last record when this was made: with another one it does not count any more."""
+    key: str
+    """What it is found by."""
+    body: str
+    """Made and read by the caller alone."""
+
+
+@dataclass(slots=True)
+class HeadWalk:
+    """The heads as they grow, record by record in order of position."""
+
+    heads: dict[str, Head] = field(default_factory=dict)
+    """By preparation, the oldest first."""
+
+    def take(self, position: int, prep: str, kind: str, record_hash: str) -> None:
+        """Take one more record in, as found.
+
+        One that does not even say in text which preparation it belongs to can only come from outside: it is passed over
+        here, and named by the check of the chain.
+        """
+        if not is_text(prep):
+            return
+        known = self.heads.get(prep)
+        ended = known.ended if known else None
+        if ended is None and kind in CLOSING:
+            ended = position
+        found = record_hash if is_text(record_hash) else ""
+        self.heads[prep] = Head(prep, known.first if known else position, position, found, ended)
+
+
+def check_heads(kept: Iterable[Head], heads: dict[str, Head]) -> Iterator[str]:
+    """Name each preparation whose kept head is not the one that its records give, in words."""
+    found = {head.prep: head for head in kept}
+    for prep in [*heads, *(prep for prep in found if prep not in heads)]:
+        if found.get(prep) != heads.get(prep):
+            yield f"preparation {prep!a} is kept as {_say(found.get(prep))}; its records say {_say(heads.get(prep))}"
+
+
+def is_text(value: object) -> bool:
+    """Whether it is text that any store can keep; what was read from a changed file may be something else."""
+    if type(value) is not str:
+        return False
+    try:
+        value.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _say(head: Head | None) -> str:
+    if head is None:
+        return "unknown"
+    ended = "open" if head.ended is None else f"ended with record {head.ended!a}"
+    return f"{ended} (records {head.first!a} to {head.last!a}, {ascii(head.hash)[:13]})"

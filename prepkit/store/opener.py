@@ -1,0 +1,40 @@
+"""One way to open a store, whatever stands behind it: a path is a SQLite file, an address a PostgreSQL server.
+
+May import: the rest of this package and `prepkit.errors`. What a server needs is loaded only where one is named.
+"""
+
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TypeAlias
+
+from prepkit.errors import StoreUnreachable
+from prepkit.store.interface import Store
+from prepkit.store.sqlite import open_sqlite
+
+StoreAt: TypeAlias = Path | str
+"""Where a store is: a file's path, or a server's address "postgresql://login@host/database"."""
+
+_NOT_INSTALLED = "this prepkit cannot use a server's store: install it with: pip install 'prepkit[postgres]'"
+
+
+def is_address(at: StoreAt) -> bool:
+    """Whether this names a server and not a file."""
+    return isinstance(at, str) and "://" in at
+
+
+def open_store(at: StoreAt, *, is_made: bool = True) -> Store:
+    """Open a store.
+
+    `is_made` says whether a file that is not there is made; a server's store never is. Raises a StoreError, with one
+    sentence for a person, where there is no store to be had.
+    """
+    if is_address(at):
+        if find_spec("psycopg") is None:
+            raise StoreUnreachable(_NOT_INSTALLED)
+        from prepkit.store.postgres.store import open_postgres  # noqa: PLC0415  (loads the driver)
+
+        return open_postgres(str(at))
+    path = Path(at)
+    if not is_made and not path.exists():
+        raise StoreUnreachable(f'"{path}" is not there: name the preparations\' database with --store PATH.')
+    return open_sqlite(path)

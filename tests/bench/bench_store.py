@@ -1,0 +1,134 @@
+"""Home, resume, tick and audit over a store of many ended preparations, beside a store without one.
+
+`PREPKIT_BENCH_SIZES` says how many, several with a comma ("1000,10000,100000": the last are ten million events and
+about 14 GB); `PREPKIT_BENCH_FOLDER` keeps the stores there for another run. Both stores have the same preparations in
+progress. May import: prepkit.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from contextlib import ExitStack
+from pathlib import Path
+
+from prepkit.desk.opened import OpenPreparation
+from prepkit.desk.papers import find_kept
+from prepkit.desk.sorts import CASE
+from prepkit.store import SqliteStore, open_sqlite
+from tests.bench.big_store import fill, make_desk, make_id
+from tests.bench.figure import Figure, alternate, find_median, make_bound, make_ratio
+
+RUNS = 41
+_ROOT = Path(__file__).parents[2]
+_MOST = 1.5
+_MOST_AUDIT_S = 5
+_MOST_FOUND_MS = 1000
+
+
+def measure() -> list[Figure]:
+    """Each figure at each size, the smallest first, so that it is seen how it grows."""
+    sizes = sorted(int(size) for size in os.environ.get("PREPKIT_BENCH_SIZES", "1000,10000").split(","))
+    named = os.environ.get("PREPKIT_BENCH_FOLDER")
+    with ExitStack() as stack:
+        folder = Path(named or stack.enter_context(tempfile.TemporaryDirectory(prefix="prepkit-bench-")))
+        empty = find_store(folder, 0)
+        return [figure for size in sizes for figure in _measure_size(empty, find_store(folder, size), size)]
+
+
+def find_store(folder: Path, size: int) -> Path:
+    """The store with so many ended preparations; made where it is not there, or was not finished."""
+    whole, work = folder / f"{size}", folder / f"{size}.unfinished"
+    if not whole.exists():
+        shutil.rmtree(work, ignore_errors=True)
+        work.mkdir(parents=True)
+        fill(work / "preparations.sqlite", size)
+        work.rename(whole)
+    return whole / "preparations.sqlite"
+
+
+def _measure_size(empty: Path, big: Path, size: int) -> list[Figure]:
+    return [
+        *_measure_beside(empty, big, f"{size:,} ended"),
+        _measure_label(empty, big, f"{size:,} ended"),
+        _measure_audit(empty, big, size),
+    ]
+
+
+def _measure_beside(empty: Path, big: Path, size: str) -> list[Figure]:
+    """What somebody waits for at the cot: no slower for what has ended."""
+    with open_sqlite(empty) as none, open_sqlite(big) as many:
+        beside = [(name, start(none), start(many)) for name, start in _AT_THE_COT.items()]
+        beside.append(("open the store", lambda: open_sqlite(empty).close(), lambda: open_sqlite(big).close()))
+        figures = []
+        for name, on_none, on_many in beside:
+            found = alternate(RUNS, {"none": _timed(on_none), "many": _timed(on_many)})
+            floor, value = find_median(found["none"]) * 1000, find_median(found["many"]) * 1000
+            figures.append(make_ratio(f"{name}, {size}", value, "ms", "with none ended", floor, _MOST))
+    return figures
+
+
+def _measure_label(empty: Path, big: Path, size: str) -> Figure:
+    with open_sqlite(empty) as none, open_sqlite(big) as many:
+        found = alternate(
+            3, {"none": _timed(lambda: find_kept(none, "Bay 1")), "many": _timed(lambda: find_kept(many, "Bay 1"))}
+        )
+    floor, value = find_median(found["none"]) * 1000, find_median(found["many"]) * 1000
+    return make_bound(f"found by its label, {size}", value, "ms", "with none ended", floor, _MOST_FOUND_MS)
+
+
+def _measure_audit(empty: Path, big: Path, size: int) -> Figure:
+    """The whole command, as a person waits for it."""
+    with open_sqlite(big) as many:
+        preps = [make_id(number) for number in range(min(size, RUNS))]
+        one = _timed(lambda: [CASE.make(many, prep) for prep in preps])() / len(preps)
+    found = alternate(3, {"none": _timed(lambda: _audit(empty, 0)), "many": _timed(lambda: _audit(big, size))})
+    floor, value = find_median(found["none"]), find_median(found["many"])
+    note = f"a first audit, or one by other code, takes {one * 1000:.0f} ms for each closed record, once"
+    return make_bound(f"audit, {size:,} ended", value, "s", "with none ended", floor, _MOST_AUDIT_S, note)
+
+
+def _audit(store: Path, size: int) -> None:
+    command = [sys.executable, "-m", "prepkit", "audit", "--store", str(store)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=_ROOT)
+    assert f" {size} closed record" in done.stdout.splitlines()[0], done.stdout
+
+
+def _timed(act: Callable[[], object]) -> Callable[[], float]:
+    def run() -> float:
+        begun = time.perf_counter()
+        act()
+        return time.perf_counter() - begun
+
+    return run
+
+
+def _start_home(store: SqliteStore) -> Callable[[], object]:
+    return make_desk(store).show_home
+
+
+def _start_resume(store: SqliteStore) -> Callable[[], object]:
+    desk, prep = make_desk(store), store.read_open()[0]
+    return lambda: desk.resume(prep)
+
+
+def _start_tick(store: SqliteStore) -> Callable[[], object]:
+    opened = make_desk(store).resume(store.read_open()[0])
+    assert isinstance(opened, OpenPreparation), opened
+    line = next(line.id for line in reversed(opened.state.lines) if not line.blocked)
+
+    def tick() -> None:
+        refusal = opened.tick(line)
+        assert refusal == "", refusal
+
+    return tick
+
+
+_AT_THE_COT: dict[str, Callable[[SqliteStore], Callable[[], object]]] = {
+    "home": _start_home,
+    "resume": _start_resume,
+    "tick": _start_tick,
+}
