@@ -11,14 +11,14 @@ from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.ledger import read_ended, read_open, read_preparation, write_first
 from prepkit.desk.reach import Reach
-from prepkit.desk.staff import StaffList
+from prepkit.desk.staff import SignedOn, StaffList
 from prepkit.errors import StoreDamaged
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.decide import decide_start
 from prepkit.preparation.events import Listed, Stamp
 from prepkit.preparation.text import Refusal, check_initials
-from prepkit.store import Store
-from prepkit.view.home import show_ended, show_home, show_locked
+from prepkit.store import Store, StoreAt
+from prepkit.view.home import list_sharing, show_ended, show_home, show_locked
 from prepkit.view.home_models import EndedView, HomeView, LockedView, PersonRow
 
 if TYPE_CHECKING:
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
 NOBODY = "Nobody has signed on at this desk: give your initials first."
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
-BEGIN_ANEW = "Begin it anew; prepkit verify looks the whole store through."
 _ROWS_A_PAGE = 20
+BEGIN_ANEW = "Begin it anew; prepkit verify looks the whole store through."
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
 
@@ -43,6 +43,7 @@ class Desk:
         practice: bool = False,
         who: str = "",
         clock: Callable[[], datetime] = read_clock,
+        store_at: StoreAt | None = None,
     ) -> None:
         """Sit down at a desk.
 
@@ -52,16 +53,18 @@ class Desk:
             practice: whether everything started here is marked as practice.
             who: initials of the person at the desk; empty until given.
             clock: gives the time now, in the zone of this desk.
+            store_at: where the store is, for commands that a person is to type; None where nobody can name it.
         """
         self.who = who
         self.where = socket.gethostname()
         self.clock = clock
         self.store = store
         self.reach = Reach(store, clock)
+        self.store_at = store_at
         self.files = files
         self._practice = practice
         self._staff = StaffList(store, clock, self.where)
-        self._proven = ""
+        self._signed_on: SignedOn | None = None
         """Whose PIN was right: the person at the desk, or nobody."""
         self._second = ""
         """Whose PIN was right on the spot, beside the person at the desk."""
@@ -108,8 +111,23 @@ class Desk:
         needs_pin = self.needs_pin
         if needs_pin and (refusal := self._staff.try_pin(initials, pin)):
             return refusal
-        self.who, self._proven, self._second, self._locked = initials, initials if needs_pin else "", "", False
+        self.who, self._second, self._locked = initials, "", False
+        self._signed_on = self._staff.find_signed_on(initials) if needs_pin else None
         return ""
+
+    @property
+    def signed_on(self) -> SignedOn | None:
+        """The person at the desk as `take_up` takes them elsewhere; None where no PIN proved who they are."""
+        return self._signed_on if self._proven == self.who else None
+
+    def take_up(self, signed: SignedOn, *, locked: bool) -> None:
+        """Take a person who gave their PIN before this desk was opened, by the same staff list; nothing is recorded.
+
+        The screen is locked where it was when they were left, and where that PIN does not stand any more.
+        """
+        stands = self._staff.still_stands(signed)
+        self.who, self._signed_on, self._second = signed.who, signed if stands else None, ""
+        self._locked = (locked or not stands) and self.needs_pin
 
     def refuse_initials(self, typed: str) -> str:
         """Why these cannot be anybody's initials; empty where they can, whoever that is."""
@@ -143,6 +161,11 @@ class Desk:
             return "The ward file cannot be read: who may check is not known until it is put right."
         return self._staff.find_bar(initials, people.barred_from_checking)
 
+    @property
+    def _proven(self) -> str:
+        """Initials of the person whose PIN was right; empty where there is none."""
+        return self._signed_on.who if self._signed_on else ""
+
     def find_nobody(self) -> str:
         """Why nothing may be done at this desk now: nobody has signed in, or it is locked; empty where it may."""
         if not self.who:
@@ -170,6 +193,11 @@ class Desk:
         notices = (*(("Practice: nothing here is a real baby.",) if self._practice else ()), *files.list_notices())
         damaged = tuple(f"{words} {BEGIN_ANEW}" for words in unreadable)
         return show_home(tuple(reversed(found)), damaged, files.list_kits(), files.ward_name, notices, self.clock())
+
+    def find_sharing(self, cot: str) -> tuple[tuple[str, str], ...]:
+        """The preparations in progress under a cot label, the newest first: id, and what tells each from another."""
+        found, _ = self._read_each(read_open(self.store))
+        return list_sharing(tuple(reversed(found)), cot, self.clock())
 
     def list_locked(self) -> tuple[LockedView, ...]:
         """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""
@@ -241,6 +269,14 @@ class Desk:
         return Stamp(who, fix_offset(self.clock()), self.where, verified=is_verified)
 
 
-def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:
+def open_desk(
+    store: Store,
+    *,
+    ward: Path | None,
+    kits: Path | None,
+    practice: bool = False,
+    who: str = "",
+    store_at: StoreAt | None = None,
+) -> Desk:
     """A desk over an open store, with the kits and the ward file found on this machine."""
-    return Desk(store, Files(ward, kits), practice=practice, who=who)
+    return Desk(store, Files(ward, kits), practice=practice, who=who, store_at=store_at)

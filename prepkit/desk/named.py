@@ -17,7 +17,7 @@ def find_named(store: Store, name: str) -> Preparation | str:
     Raises:
         StoreDamaged: where the preparation of that id cannot be read.
     """
-    if name != STAFF and store.read(name):
+    if name != STAFF and store.read(name, most=1):
         return read_preparation(store, name)
     found = _list_open(store)
     named = {prep: state for prep, state in found.items() if state.cot.casefold() == name.strip().casefold()}
