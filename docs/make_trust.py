@@ -72,7 +72,7 @@ def make_text() -> str:
     crash, pins, fuzz = (_read(DOCS / f"trust-{name}.json") for name in ("crash", "pins", "fuzz"))
     rows = "".join(f"| {name} | {row['runs']} | {_say(row)} | {row['day']} |\n" for name, row in crash.items())
     refused = "".join(_say_pins(name, row) for name, row in pins.items())
-    tried = "".join(_say_fuzz(READERS[name], row) for name, row in fuzz.items())
+    tried = "".join(_say_fuzz(words, fuzz[name]) for name, words in READERS.items())
     return HEAD + rows + LIMITS + PINS + refused + INPUT + tried + FOUND
 
 

@@ -129,9 +129,6 @@ class SqliteStore(SqliteDerived):
             self._connection.execute("DELETE FROM sqlite_sequence WHERE name = 'record' AND seq < ?", (last,))
             sql = "INSERT INTO sqlite_sequence SELECT 'record', ? WHERE NOT EXISTS (SELECT * FROM sqlite_sequence)"
             self._connection.execute(sql, (last,))
-        with translate(self.path):
-            # One file by itself, whatever the journal mode of a store in use.
-            self._connection.execute("PRAGMA journal_mode = DELETE")
 
     def read(self, prep: str, after: int = 0, most: int | None = None) -> tuple[Record, ...]:
         """See `Store.read`."""
