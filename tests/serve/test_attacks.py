@@ -37,7 +37,7 @@ async def count_all(asker: Asker, count_children: Count) -> tuple[int, int]:
     return len(asker.server.sessions), count_children()
 
 
-@pytest.fixture(params=["passphrase", "pins", "both"])
+@pytest.fixture(params=["pins", *(pytest.param(each, marks=pytest.mark.thorough) for each in ("passphrase", "both"))])
 async def shut(request: pytest.FixtureRequest) -> object:
     options = Options(passphrase="" if request.param == "pins" else SECRET)
     async with serve(options, pins=request.param != "passphrase") as asker:

@@ -144,7 +144,7 @@ def test_what_it_does_not_protect_is_said_at_the_start_and_in_the_docs() -> None
         assert all(sentence in words for sentence in said), [each for each in said if each not in words]
 
 
-@pytest.mark.parametrize("with_people", [True, False])
+@pytest.mark.parametrize("with_people", [pytest.param(True, marks=pytest.mark.thorough), False])
 def test_a_ward_with_pins_is_served_wider_without_a_passphrase_and_is_told_when_nobody_has_a_pin_yet(
     tmp_path: Path, with_people: bool
 ) -> None:

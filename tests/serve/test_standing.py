@@ -56,7 +56,7 @@ def test_what_is_not_an_opening_is_refused(text: bytes) -> None:
         read_opening(text)
 
 
-@pytest.mark.parametrize("said", [b"", b"M", b"M\0\0\0\2{}", b"D\0\0\0\2{}", b"\n"])
+@pytest.mark.parametrize("said", [b"", b"M\0\0\0\2{}"])
 def test_the_program_shows_nothing_to_somebody_who_starts_it_by_hand(said: bytes) -> None:
     done = subprocess.run([sys.executable, "-m", "prepkit.serve.screens"], input=said, capture_output=True, check=False)
     assert (done.returncode, done.stdout) == (2, b"")
