@@ -5,14 +5,19 @@ May import: everything but the screens.
 
 import argparse
 import sys
+from pathlib import Path
 
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import find_file, open_kept
 from prepkit.cli.verify_command import say_kept
 from prepkit.desk.clock import read_clock
+from prepkit.desk.staff import read_staff
 from prepkit.desk.verifying import Verified, verify_store
 from prepkit.documents.safe import make_plain
+from prepkit.errors import StoreError
+from prepkit.people.going_back import UNKNOWN, compare_staff
+from prepkit.people.state import Staff
 from prepkit.store import open_backup, open_sqlite, put_in_place
 
 
@@ -30,7 +35,11 @@ def run_backup(arguments: argparse.Namespace) -> int:
 
 
 def run_restore(arguments: argparse.Namespace) -> int:
-    """Check a backup; where it is whole, move the store aside and put a copy of the backup in its place."""
+    """Check a backup; where it is whole, move the store aside and put a copy of the backup in its place.
+
+    The staff list goes back with everything else, and whose PIN is an older one then is said, by initials. It is not
+    carried over: what a damaged or foreign store says of PINs is nothing to let people in by.
+    """
     path = find_file(arguments.store)
     aside = path.with_name(f"{path.name}.before-restore-{read_clock():%Y%m%d-%H%M%S}")
     with open_backup(arguments.path, path) as store:
@@ -38,10 +47,21 @@ def run_restore(arguments: argparse.Namespace) -> int:
         if _count_faults(found):
             sys.stderr.write(make_plain(f"prepkit: not restored, the store is as it was. {_say_faults(found)}\n"))
             return Exit.STORE
+        staff = _compare_staff(path, read_staff(store))
         was_there = put_in_place(store, path, aside)
     moved = [f'What was there is kept as: "{aside}".'] if was_there else []
-    _write([f'Restored: "{path}".', *moved, *_say(found)])
+    _write([f'Restored: "{path}".', *moved, *staff, *_say(found)])
     return Exit.DONE
+
+
+def _compare_staff(path: Path, then: Staff) -> tuple[str, ...]:
+    try:
+        if path.exists():
+            with open_sqlite(path) as store:
+                return compare_staff(read_staff(store), then)
+    except StoreError:  # most often it is for this that a backup is brought back
+        pass
+    return (UNKNOWN,) if then.people else ()
 
 
 def _write(rows: list[str]) -> None:

@@ -4,7 +4,7 @@ import argparse
 import sys
 
 from prepkit.cli.exits import Exit
-from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
+from prepkit.cli.files import Loaded, load_kit_and_ward, refuse
 from prepkit.cli.output import write_out
 from prepkit.desk.clock import read_clock
 from prepkit.documents.chart import make_chart
@@ -22,12 +22,10 @@ _USUAL_SPAN = 1800
 
 def run_chart(arguments: argparse.Namespace) -> int:
     """Print the chart."""
-    kit, problems = load_named_kit(arguments.kit, arguments.kits)
-    if kit is None:
-        return refuse(problems)
-    ward, problems = load_ward_beside(arguments.ward, kit, arguments.kits)
-    if problems:
-        return refuse(problems)
+    loaded = load_kit_and_ward(arguments)
+    if not isinstance(loaded, Loaded):
+        return refuse(loaded)
+    kit, ward = loaded.kit, loaded.ward
     grams = _find_rows(arguments, kit.model)
     if isinstance(grams, str):
         sys.stderr.write(f"prepkit: {grams}\n")

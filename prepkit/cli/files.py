@@ -1,6 +1,8 @@
 """Kits and ward files as commands name them. May import: `prepkit.shelf`, `prepkit.kit`."""
 
+import argparse
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 
 from prepkit.cli.exits import Exit
@@ -17,7 +19,28 @@ def refuse(problems: tuple[Problem, ...]) -> int:
     return Exit.INVALID
 
 
-def load_named_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None, tuple[Problem, ...]]:
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A kit, and the ward file beside it where there is one."""
+
+    kit: Written[Kit]
+    ward: Written[Ward] | None
+
+
+def load_kit_and_ward(arguments: argparse.Namespace) -> Loaded | tuple[Problem, ...]:
+    """Load the kit and the ward file that a command was given; every problem of the one, or of the other beside it.
+
+    Raises:
+        FileUnreadable: where a file cannot be read at all.
+    """
+    kit, problems = _load_named_kit(arguments.kit, arguments.kits)
+    if kit is None:
+        return problems
+    ward, problems = _load_ward_beside(arguments.ward, kit, arguments.kits)
+    return problems or Loaded(kit, ward)
+
+
+def _load_named_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None, tuple[Problem, ...]]:
     """Load a kit by its id, or by the path of its file.
 
     Raises:
@@ -31,7 +54,7 @@ def load_named_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None,
     return load_kit(kits[name].path)
 
 
-def load_ward_beside(
+def _load_ward_beside(
     path: Path | None, kit: Written[Kit], folder: Path | None
 ) -> tuple[Written[Ward] | None, tuple[Problem, ...]]:
     """Load the ward file, if there is one, and check it beside this kit and every other on the machine.

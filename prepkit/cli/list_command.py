@@ -4,7 +4,7 @@ import argparse
 from datetime import datetime
 
 from prepkit.cli.exits import Exit
-from prepkit.cli.files import load_named_kit, load_ward_beside, refuse
+from prepkit.cli.files import Loaded, load_kit_and_ward, refuse
 from prepkit.cli.orders import read_orders
 from prepkit.cli.output import write_out
 from prepkit.desk.clock import read_clock
@@ -42,12 +42,10 @@ def find_exit(tray: TrayList) -> Exit:
 
 def make_tray(arguments: argparse.Namespace, now: datetime) -> TrayList | tuple[Problem, ...]:
     """The list for the kit, the ward and the facts that were named, or every problem of them."""
-    kit, problems = load_named_kit(arguments.kit, arguments.kits)
-    if kit is None:
-        return problems
-    ward, problems = load_ward_beside(arguments.ward, kit, arguments.kits)
-    if problems:
-        return problems
+    loaded = load_kit_and_ward(arguments)
+    if not isinstance(loaded, Loaded):
+        return loaded
+    kit, ward = loaded.kit, loaded.ward
     laid = lay_over(kit.model, ward.model if ward else None).kit
     given, answers, problems = _read_given(arguments, laid)
     baby, more = make_baby(laid, given, now)

@@ -124,12 +124,22 @@ def _add_labels(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
 
 def _add_serve(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     about = "show the screens in a browser, on this machine or on the ward's phones"
-    serve = commands.add_parser("serve", help=about, description=f"{about.capitalize()}.", allow_abbrev=False)
+    more = (
+        "On this machine alone unless --host says otherwise. Where others can connect it needs PINs or a passphrase for"
+        " the sign-in, and a certificate or a proxy for the encryption; it is refused without. What it does not protect"
+        " is said at the start."
+    )
+    serve = commands.add_parser(
+        "serve", help=about, description=f"{about[0].upper()}{about[1:]}. {more}", allow_abbrev=False
+    )
     serve.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help="the address to serve at (127.0.0.1)")
     serve.add_argument("--port", type=int, default=8000, metavar="NUMBER", help="the port (8000)")
     serve.add_argument("--demo", action="store_true", default=argparse.SUPPRESS, help="serve the invented ward")
     serve.add_argument("--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help="the database")
-    words = "a file with the sign-in's passphrase (also PREPKIT_PASSPHRASE); needed where others can connect"
+    words = (
+        "a file with a passphrase for the sign-in (also PREPKIT_PASSPHRASE); where others can connect it is needed,"
+        " unless the ward file asks for PINs; with both, both are asked for"
+    )
     serve.add_argument("--passphrase-file", type=Path, metavar="FILE", help=words)
     serve.add_argument("--certificate", type=Path, metavar="FILE", help="a TLS certificate with its chain, PEM")
     serve.add_argument("--key", type=Path, metavar="FILE", help="the certificate's key, PEM, without a passphrase")
@@ -207,6 +217,8 @@ def _add_papers(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     audit.add_argument("--format", choices=("text", "csv", "html"), default="text")
     audit.set_defaults(run="audit_command.run_audit")
     verify = commands.add_parser("verify", help="check the chain of events and every stored list", allow_abbrev=False)
+    words = "the last event of a printed record, a backup or an earlier verify: it has to be in the store still"
+    verify.add_argument("--holds", action="append", default=[], metavar="HASH", help=words)
     verify.set_defaults(run="verify_command.run_verify")
     backup = commands.add_parser("backup", help="write a backup, while the store is in use", allow_abbrev=False)
     backup.add_argument("path", type=Path, metavar="PATH", help="a new file to write it to")

@@ -3,11 +3,14 @@
 import argparse
 import sys
 import tempfile
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prepkit.cli.exits import Exit
+from prepkit.desk.desk import open_desk
+from prepkit.desk.staff import NOBODY_YET
 from prepkit.serve.command import make_command
 from prepkit.serve.options import (
     Options,
@@ -18,7 +21,7 @@ from prepkit.serve.options import (
     say_where,
 )
 from prepkit.shelf import find_shipped, find_store, find_ward
-from prepkit.store import is_address, open_sqlite, open_store
+from prepkit.store import StoreAt, is_address, open_sqlite, open_store
 
 if TYPE_CHECKING:
     import ssl
@@ -42,20 +45,30 @@ def run_serve(arguments: argparse.Namespace) -> int:
         most_sessions=arguments.sessions,
         idle_minutes=arguments.idle,
     )
-    problem = problem or check_options(options)
     tls, tls_problem = read_certificate(options)
-    if problem or tls_problem:
-        return _refuse(problem or tls_problem)
+    # What the ward file says comes last: nothing is opened, and no store made, for options that cannot be served.
+    if problem := problem or check_options(replace(options, pins=True)) or tls_problem:
+        return _refuse(problem)
     return _serve_demo(arguments, options, tls) if arguments.demo else _serve_store(arguments, options, tls)
+
+
+@dataclass(frozen=True, slots=True)
+class _Served:
+    """What is served: a store, and the files beside it."""
+
+    store: StoreAt
+    named: StoreAt | None
+    """The store as a session's command names it; None where the session finds it in its environment."""
+    ward: Path | None
+    kits: Path | None
+    practice: bool
 
 
 def _serve_store(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:
     at, ward = find_store(arguments.store), find_ward(arguments.ward)
-    with open_store(at):  # a store that cannot be opened is said here, not on a phone
-        pass
     # An address from the environment may hold a password, which no command line shows: the session finds it there too.
-    told = arguments.store if is_address(at) else at
-    return _run(options, make_command(told, ward, arguments.kits, practice=False), tls)
+    named = arguments.store if is_address(at) else at
+    return _run(options, _Served(at, named, ward, arguments.kits, practice=False), tls)
 
 
 def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:
@@ -66,23 +79,34 @@ def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLCo
         path = Path(folder) / "preparations.sqlite"
         with open_sqlite(path) as store:
             lay_out_demo(store, ward)
-        return _run(options, make_command(path, ward, arguments.kits, practice=True), tls)
+        return _run(options, _Served(path, path, ward, arguments.kits, practice=True), tls)
 
 
-def _run(options: Options, command: tuple[str, ...], tls: "ssl.SSLContext | None") -> int:
+def _run(options: Options, served: _Served, tls: "ssl.SSLContext | None") -> int:
+    from prepkit.serve.door import Door  # noqa: PLC0415  (as below)
     from prepkit.serve.server import run_server  # noqa: PLC0415  (needs what may not be installed)
 
+    with open_store(served.store) as store:  # one that cannot be opened is said here, not on a phone
+        desk = open_desk(store, ward=served.ward, kits=served.kits)
+        options = replace(options, pins=desk.needs_pin)
+        nobody = NOBODY_YET if options.pins and not desk.list_people() else ""
+    if problem := check_options(options):
+        return _refuse(problem)
+    command = make_command(served.named, served.ward, served.kits, practice=served.practice)
+    door = Door(served.store, served.ward, served.kits)
     try:
-        run_server(options, command, tls, lambda: _tell(options))
+        run_server(options, command, door, tls, lambda: _tell(options, nobody))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         return _refuse(f"{options.host} port {options.port} cannot be served at: {reason}.")
     return Exit.DONE
 
 
-def _tell(options: Options) -> None:
+def _tell(options: Options, nobody: str) -> None:
+    """Say where it is and what it does not protect; and that nobody can sign in, where that is so."""
     sys.stderr.write(f"prepkit is at {say_where(options)} (Ctrl+C stops it). It does not protect against this:\n")
     sys.stderr.writelines(f"- {sentence}\n" for sentence in list_left_to_you(options))
+    sys.stderr.write(f"{nobody}\n" if nobody else "")
     sys.stderr.flush()
 
 

@@ -8,7 +8,7 @@ import argparse
 from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.cli.stores import open_kept
-from prepkit.desk.verifying import Verified, verify_store
+from prepkit.desk.verifying import Verified, find_missing, verify_store
 from prepkit.documents.safe import make_plain
 
 
@@ -16,9 +16,14 @@ def run_verify(arguments: argparse.Namespace) -> int:
     """Verify the store; anything that is not as it was written is named, the first one first."""
     with open_kept(arguments.store) as store:
         found = verify_store(store)
-    if not write_out(make_plain("\n".join(_write(found)) + "\n")):
+        missing = [_say_missing(each) for each in find_missing(store, arguments.holds)]
+    if not write_out(make_plain("\n".join((*missing, *_write(found))) + "\n")):
         return Exit.USAGE
-    return Exit.STORE if found.chain or found.wrong or found.kept else Exit.DONE
+    return Exit.STORE if missing or found.chain or found.wrong or found.kept else Exit.DONE
+
+
+def _say_missing(event: str) -> str:
+    return f"MISSING: no event is {event}. This store was put back to before it, or written anew."
 
 
 def _write(found: Verified) -> list[str]:

@@ -11,7 +11,7 @@ from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.files import Files
 from prepkit.desk.ledger import read_ended, read_open, read_preparation, write_first
 from prepkit.desk.reach import Reach
-from prepkit.desk.staff import StaffList
+from prepkit.desk.staff import SignedOn, StaffList
 from prepkit.errors import StoreDamaged
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.decide import decide_start
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 NOBODY = "Nobody has signed on at this desk: give your initials first."
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
 _ROWS_A_PAGE = 20
+BEGIN_ANEW = "Begin it anew; prepkit verify looks the whole store through."
 NOTHING_GIVEN = "The weight and gestation are needed for the list."
 
 
@@ -60,7 +61,7 @@ class Desk:
         self.files = files
         self._practice = practice
         self._staff = StaffList(store, clock, self.where)
-        self._proven = ""
+        self._signed_on: SignedOn | None = None
         """Whose PIN was right: the person at the desk, or nobody."""
         self._second = ""
         """Whose PIN was right on the spot, beside the person at the desk."""
@@ -107,8 +108,23 @@ class Desk:
         needs_pin = self.needs_pin
         if needs_pin and (refusal := self._staff.try_pin(initials, pin)):
             return refusal
-        self.who, self._proven, self._second, self._locked = initials, initials if needs_pin else "", "", False
+        self.who, self._second, self._locked = initials, "", False
+        self._signed_on = self._staff.find_signed_on(initials) if needs_pin else None
         return ""
+
+    @property
+    def signed_on(self) -> SignedOn | None:
+        """The person at the desk as `take_up` takes them elsewhere; None where no PIN proved who they are."""
+        return self._signed_on if self._proven == self.who else None
+
+    def take_up(self, signed: SignedOn, *, locked: bool) -> None:
+        """Take a person who gave their PIN before this desk was opened, by the same staff list; nothing is recorded.
+
+        The screen is locked where it was when they were left, and where that PIN does not stand any more.
+        """
+        stands = self._staff.still_stands(signed)
+        self.who, self._signed_on, self._second = signed.who, signed if stands else None, ""
+        self._locked = (locked or not stands) and self.needs_pin
 
     def refuse_initials(self, typed: str) -> str:
         """Why these cannot be anybody's initials; empty where they can, whoever that is."""
@@ -142,6 +158,11 @@ class Desk:
             return "The ward file cannot be read: who may check is not known until it is put right."
         return self._staff.find_bar(initials, people.barred_from_checking)
 
+    @property
+    def _proven(self) -> str:
+        """Initials of the person whose PIN was right; empty where there is none."""
+        return self._signed_on.who if self._signed_on else ""
+
     def find_nobody(self) -> str:
         """Why nothing may be done at this desk now: nobody has signed in, or it is locked; empty where it may."""
         if not self.who:
@@ -167,9 +188,8 @@ class Desk:
         found, unreadable = self._read_each(read_open(self.store))
         files = self.files
         notices = (*(("Practice: nothing here is a real baby.",) if self._practice else ()), *files.list_notices())
-        return show_home(
-            tuple(reversed(found)), tuple(unreadable), files.list_kits(), files.ward_name, notices, self.clock()
-        )
+        damaged = tuple(f"{words} {BEGIN_ANEW}" for words in unreadable)
+        return show_home(tuple(reversed(found)), damaged, files.list_kits(), files.ward_name, notices, self.clock())
 
     def list_locked(self) -> tuple[LockedView, ...]:
         """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""

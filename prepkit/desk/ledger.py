@@ -16,7 +16,7 @@ from prepkit.preparation.events import Event, Payload, Stamp
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
-from prepkit.store import Draft, Head, Record, Store
+from prepkit.store import Draft, Head, Record, Store, compute_hash
 
 _MOST_TRIES = 25
 
@@ -179,7 +179,9 @@ def write_first(store: Store, prep: str, decision: Decision, stamp: Stamp) -> Pr
 
 
 def read_stamp(record: Record) -> Stamp:
-    """Who, when and where. Raises `RecordUnreadable`."""
+    """Who, when and where. Raises `RecordUnreadable`; a record that was changed is one too: nobody is to go by it."""
+    if compute_hash(record) != record.hash:
+        raise RecordUnreadable(f"event {record.seq}: it is not what was written")
     try:
         at = datetime.fromisoformat(record.at)
         return Stamp(record.who, at, record.where, verified=record.verified == 1)

@@ -5,6 +5,7 @@ May import: `prepkit.desk.clock`, `prepkit.desk.ledger`, `prepkit.people`, `prep
 
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from prepkit.desk.clock import fix_offset
@@ -34,6 +35,19 @@ NOBODY_YET = "Nobody on the staff list has a PIN yet. Add the first person with:
 _CHANGED = "The staff list changed meanwhile: sign in again."
 
 _STAFF: Ledger[Staff, StaffPayload] = Ledger("list", Codec(STAFF_PAYLOADS), take_in)
+
+
+@dataclass(frozen=True, slots=True)
+class SignedOn:
+    """Whose PIN was right, and its mark: it stands until that PIN is reset, or its person taken off the list."""
+
+    who: str
+    mark: str = field(repr=False)
+
+
+def read_staff(store: Store) -> Staff:
+    """The staff list of a store as it is now. Raises `StoreDamaged` where it cannot be read."""
+    return _STAFF.read_on(store, STAFF, Staff())
 
 
 class StaffList:
@@ -84,6 +98,14 @@ class StaffList:
         """Why these initials may not check; empty where they may."""
         bar = find_bar(self.read(), initials, roles)
         return bar.reason if bar else ""
+
+    def still_stands(self, signed: SignedOn) -> bool:
+        """Whether a person who signed in with a PIN is on the list with that very PIN now."""
+        return bool(signed.mark) and self.read().find_mark(signed.who) == signed.mark
+
+    def find_signed_on(self, initials: str) -> SignedOn:
+        """Who has just given the right PIN, by the list as it was when it was tried."""
+        return SignedOn(initials, self._staff.find_mark(initials))
 
     def try_pin(self, typed: str, entered: Pin) -> str:
         """Try a PIN, and record what came of it before it is said.

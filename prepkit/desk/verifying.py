@@ -3,7 +3,7 @@
 May import: every layer but the front ends.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -69,6 +69,17 @@ def _check_gists(store: Store, sort: Sort) -> Iterator[str]:
         if words:
             keep_gists(store, gist.prep, (sort,))
             yield words
+
+
+def find_missing(store: Store, kept: Iterable[str]) -> tuple[str, ...]:
+    """Find those hashes that were kept elsewhere and that no event of the store has.
+
+    The chain of an older copy, or of one that lost its last events, is whole: this is what shows it.
+    """
+    wanted = {each.strip().lower() for each in kept}
+    for record in store.read_all() if wanted else ():
+        wanted.discard(record.hash)
+    return tuple(sorted(wanted))
 
 
 def _recompute(store: Store, prep: str, wrong: list[str]) -> int:

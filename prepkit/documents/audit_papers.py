@@ -79,7 +79,7 @@ _PAGE = """<!doctype html>
 <style>
 @page {{ size: A4; margin: 12mm }}
 * {{ box-sizing: border-box; margin: 0 }}
-body {{ font: 9pt/1.35 "Liberation Sans", "DejaVu Sans", Arial, sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto }}
+body {{ font: 9pt/1.35 "Liberation Sans", Arial, Helvetica, "DejaVu Sans", sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto }}
 h1 {{ font-size: 20pt; letter-spacing: -.01em; border-bottom: 1.4pt solid #000; padding-bottom: 3pt }}
 h2 {{ font-size: 10pt; margin: 12pt 0 3pt; border-bottom: .4pt solid #000 }}
 dl {{ display: grid; grid-template-columns: auto 1fr; gap: 1.5pt 6mm; margin-top: 8pt; font-variant-numeric: tabular-nums }}

@@ -10,7 +10,10 @@ PRACTICE = "PRACTICE: not a real baby"
 
 _SHOWN = frozenset({"\n", "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"})
 """Characters that count as not printable and belong in our texts."""
-_FORMULA = frozenset("=+-@")
+_FORMULA = frozenset(
+    "=+-@\N{FULLWIDTH EQUALS SIGN}\N{FULLWIDTH PLUS SIGN}\N{FULLWIDTH HYPHEN-MINUS}\N{FULLWIDTH COMMERCIAL AT}"
+)
+"""Some spreadsheets take the wide signs for the plain ones."""
 
 
 def make_plain(text: str) -> str:

@@ -142,7 +142,7 @@ _PAGE = """<!doctype html>
 <style>
 @page {{ size: A4; margin: 10mm }}
 * {{ box-sizing: border-box; margin: 0 }}
-body {{ font: 8.4pt/1.25 "Liberation Sans", "DejaVu Sans", Arial, sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 0 auto }}
+body {{ font: 8.4pt/1.25 "Liberation Sans", Arial, Helvetica, "DejaVu Sans", sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 0 auto }}
 h1 {{ font-size: 21pt; line-height: 1.1; letter-spacing: -.01em }}
 .kit {{ font-size: 11pt; font-weight: bold }}
 .blanks {{ display: grid; grid-template-columns: 1.6fr 1fr 1.2fr 1.1fr .8fr; gap: 5mm; border-top: 1.4pt solid #000; margin-top: 3pt; padding-top: 7pt }}

@@ -3,6 +3,7 @@
 Only `take_in` makes one. May import: this layer's events, and a preparation's stamp and errors.
 """
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -56,6 +57,14 @@ class Staff:
         """Find the hash of a person's PIN; empty where they have none, or are not on the list."""
         person = self.people.get(initials)
         return person.pin if person else ""
+
+    def find_mark(self, initials: str) -> str:
+        """Find what tells a person's PIN from any that they are given later, and nothing about it; empty without one.
+
+        Every PIN is hashed with a salt of its own, so that even the same digits given again have another mark.
+        """
+        encoded = self.find_hash(initials)
+        return hashlib.sha256(encoded.encode()).hexdigest() if encoded else ""
 
     @property
     def has_pins(self) -> bool:

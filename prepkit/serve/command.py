@@ -3,12 +3,12 @@
 import sys
 from pathlib import Path
 
-PLACE_VARIABLE = "PREPKIT_PLACE"
-"""Where in the screens it opens, as `prepkit.tui.place` writes it."""
-
 
 def make_command(store: Path | str | None, ward: Path | None, kits: Path | None, *, practice: bool) -> tuple[str, ...]:
-    """The words that start it; without a store it looks where the environment says."""
+    """The words that start it; without a store it looks where the environment says.
+
+    Everybody on the machine can read them, so they name files and nobody.
+    """
     optional = (("--store", store), ("--ward", ward), ("--kits", kits))
     named = [word for option, path in optional if path is not None for word in (option, str(path))]
     last = ["--practice"] if practice else []

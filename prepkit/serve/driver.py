@@ -1,4 +1,4 @@
-"""The driver of screens that are served: as the library's own, but it ends with the server, and tells where it is.
+"""The driver of screens that are served: as the library's own, but it ends with the server, and says how things stand.
 
 May import: the terminal library's driver.
 """
@@ -9,10 +9,12 @@ import sys
 from textual.drivers.web_driver import WebDriver
 from textual.messages import ExitApp
 
+from prepkit.serve.standing import Opening, Standing, read_opening, write_standing
 from prepkit.tui.place import Place, write_place
 
 META = b"M"
 """Kind of a packet that is about the program, not for the screen."""
+_STDIN = 0
 
 
 class ServedDriver(WebDriver):
@@ -25,9 +27,40 @@ class ServedDriver(WebDriver):
             self.send_message(ExitApp())
 
 
+def take_opening() -> Opening:
+    """Read what the server says first, and not a byte further: the rest is the driver's.
+
+    Raises:
+        ValueError: where it says something else, or nothing.
+    """
+    head = _read(5)
+    if head[:1] != META:
+        raise ValueError("no opening")
+    return read_opening(_read(int.from_bytes(head[1:], "big")))
+
+
 def tell_place(place: Place) -> None:
     """Tell the server where the person is, between what is drawn."""
-    if sys.__stdout__ is None:
-        return
-    words = b'{"type": "place", "place": %s}' % write_place(place).encode()
-    os.write(sys.__stdout__.fileno(), META + len(words).to_bytes(4, "big") + words)
+    _tell(f'{{"type": "place", "place": {write_place(place)}}}')
+
+
+def tell_standing(standing: Standing) -> None:
+    """Tell the server how the session stands, as the last thing."""
+    _tell(write_standing(standing))
+
+
+def _tell(words: str) -> None:
+    if sys.__stdout__ is not None:
+        told = words.encode()
+        os.write(sys.__stdout__.fileno(), META + len(told).to_bytes(4, "big") + told)
+
+
+def _read(size: int) -> bytes:
+    """Read straight from the pipe: what Python reads ahead, the driver would never see."""
+    read = b""
+    while len(read) < size:
+        more = os.read(_STDIN, size - len(read))
+        if not more:
+            raise ValueError("nobody is there")
+        read += more
+    return read

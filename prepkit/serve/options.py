@@ -18,7 +18,9 @@ class Options:
     host: str = "127.0.0.1"
     port: int = 8000
     passphrase: str = ""
-    """Empty where none is asked for, which is allowed on this machine alone."""
+    """Empty where none is asked for, which is allowed where PINs are, and on this machine alone."""
+    pins: bool = False
+    """Whether the ward's people sign in with PINs, by its ward file."""
     certificate: Path | None = None
     key: Path | None = None
     behind_proxy: bool = False
@@ -63,10 +65,10 @@ def check_options(options: Options) -> str:
 
 def _check_wider(options: Options) -> str:
     """Other machines can connect."""
-    if not options.passphrase:
+    if not options.passphrase and not options.pins:
         return (
-            "Other machines could connect, so a passphrase is needed:"
-            f" name a file with --passphrase-file FILE, or set {PASSPHRASE_VARIABLE}."
+            "Other machines could connect, so PINs or a passphrase are needed: set pins = true under [people] in the"
+            f" ward file, or name a file with --passphrase-file FILE, or set {PASSPHRASE_VARIABLE}."
         )
     if not options.is_encrypted:
         return (
@@ -116,12 +118,14 @@ def say_where(options: Options) -> str:
 
 LEFT_TO_YOU = (
     "Anybody who can see or pick up an unlocked phone sees what is on it: lock the phones.",
-    "One passphrase opens it for everybody who knows it: initials are somebody's word, not a proof.",
     "The store and its folder are protected by this machine's own accounts and disk, not by prepkit.",
     "Other programs and users of this machine; a browser's extensions; a phone that somebody else controls.",
     "Somebody who floods it, or who locks the sign-in by guessing: keep it off the open internet.",
 )
-_PLAIN = "On this machine alone, without a passphrase: whoever is logged in here can open it."
+_PLAIN = "On this machine alone, without a passphrase or PINs: whoever is logged in here can open it."
+_WORD = "One passphrase opens it for everybody who knows it: initials are somebody's word, not a proof."
+_PIN = "A PIN is short: whoever watches it being typed, or is told it, is that person to prepkit."
+_TRIES = "Without a passphrase, whoever reaches the sign-in can try PINs: a few wrong ones make their owner wait."
 _PROXY = (
     "Behind a proxy: it must encrypt, keep the Host header, set X-Forwarded-For itself, and be the only way in."
     " What lies between it and prepkit is not encrypted."
@@ -131,7 +135,13 @@ _TLS = "The wifi is not trusted; a browser that was told to go on past a certifi
 
 def list_left_to_you(options: Options) -> tuple[str, ...]:
     """What serving like this does not protect against, in sentences."""
-    plain = () if options.passphrase else (_PLAIN,)
-    proxy = (_PROXY,) if options.behind_proxy else ()
-    tls = (_TLS,) if options.is_encrypted else ()
-    return (*plain, *proxy, *tls, *LEFT_TO_YOU)
+    has_word, pins = bool(options.passphrase), options.pins
+    also = (
+        (_PLAIN, not has_word and not pins),
+        (_WORD, has_word and not pins),
+        (_PIN, pins),
+        (_TRIES, pins and not has_word),
+        (_PROXY, options.behind_proxy),
+        (_TLS, options.is_encrypted),
+    )
+    return (*(sentence for sentence, holds in also if holds), *LEFT_TO_YOU)

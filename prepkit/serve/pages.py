@@ -9,7 +9,10 @@ from importlib.util import find_spec
 from pathlib import Path
 from string import Template
 
+from prepkit.serve.sign_in import Asked
+
 OURS = Path(__file__).parent / "page"
+_NOTHING_ASKED = "<p>On this machine alone: no passphrase is asked for.</p>"
 
 
 def find_file(name: str) -> Path | None:
@@ -32,12 +35,20 @@ def _list_files() -> dict[str, Path]:
     }
 
 
-def write_sign_in(sentence: str = "", *, asks: bool) -> str:
-    """The sign-in page: a passphrase where one is asked for, a button, and what was wrong last time."""
-    ask = _read("ask.html") if asks else "<p>On this machine alone: no passphrase is asked for.</p>"
-    said = f'<p class="said" role="alert">{html.escape(sentence)}</p>' if sentence else ""
-    button = "Sign in" if asks else "Open"
+def write_sign_in(asked: Asked, sentence: str = "", initials: str = "") -> str:
+    """The sign-in page: what is asked for, what was wrong last time, and a button. Initials need no typing again."""
+    parts = (("ask_passphrase.html", asked.passphrase), ("ask_pin.html", asked.pin))
+    asks = "\n      ".join(Template(_read(name)).substitute(initials=_quote(initials)) for name, on in parts if on)
+    said = f'<p class="said" role="alert">{_quote(sentence or asked.shut)}</p>' if sentence or asked.shut else ""
+    button = "" if asked.shut else f'<button type="submit">{"Sign in" if asks else "Open"}</button>'
+    empty = '<input id="pin"' if initials and not asked.passphrase else "<input "
+    ask = "" if asked.shut else asks.replace(empty, f"{empty} autofocus ", 1) or _NOTHING_ASKED
     return Template(_read("sign_in.html")).substitute(said=said, ask=ask, button=button)
+
+
+def _quote(text: str) -> str:
+    """Text from elsewhere, as text on a page."""
+    return html.escape(text.replace("\0", ""))
 
 
 def write_screens() -> str:

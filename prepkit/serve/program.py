@@ -7,13 +7,14 @@ import asyncio
 import json
 from asyncio.subprocess import PIPE, Process
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from dataclasses import dataclass
 
 from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
-from prepkit.serve.command import PLACE_VARIABLE
 from prepkit.serve.options import PASSPHRASE_VARIABLE
+from prepkit.serve.standing import Opening, Standing, read_standing, write_opening
 
 DRIVER = "prepkit.serve.driver:ServedDriver"
 END_WITHIN = 5.0
@@ -38,35 +39,43 @@ class Program(AppService):
     def __init__(
         self,
         command: tuple[str, ...],
-        place: str,
+        opening: Opening,
         *,
         show: Callable[[bytes], Awaitable[None]],
         keep_place: Callable[[str], None],
+        leave: Callable[[Standing], None],
     ) -> None:
         super().__init__(
             command[0], write_bytes=show, write_str=_ignore, close=_close, download_manager=DownloadManager()
         )
         self._words = command
-        self._place = place
+        self._opening = opening
         self._keep_place = keep_place
+        self._leave = leave
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
-        """Start it; the sign-in's secret is not among what it is given."""
+        """Start it; who signed in and where they are goes down its own pipe: others may see words and environment."""
         environment = self._build_environment(width=width, height=height)
         environment.pop(PASSPHRASE_VARIABLE, None)
         environment.pop("NO_COLOR", None)  # this terminal's own affair
-        environment |= {"TEXTUAL_DRIVER": DRIVER, PLACE_VARIABLE: self._place, "PYTHONUNBUFFERED": "1"}
+        environment |= {"TEXTUAL_DRIVER": DRIVER, "PYTHONUNBUFFERED": "1"}
         self._process = await asyncio.create_subprocess_exec(
             *self._words, stdin=PIPE, stdout=PIPE, stderr=PIPE, env=environment
         )
         self._stdin = self._process.stdin
+        opening = write_opening(self._opening).encode()
+        with suppress(ConnectionError):  # one that ended at once is waited for like any other
+            self.stdin.write(self.encode_packet(b"M", opening))
+            await self.stdin.drain()
         return self._process
 
     async def on_meta(self, data: bytes) -> None:
-        """Keep the place; a program of ours says nothing else that matters."""
+        """Keep the place, and how the program was left; one of ours says nothing else that matters."""
         told = json.loads(data)
         if told.get("type") == "place":
             self._keep_place(json.dumps(told["place"], ensure_ascii=False))
+        elif told.get("type") == "standing":
+            self._leave(read_standing(told["standing"]))
 
     async def on_packed(self, payload: bytes) -> None:
         """Nothing is handed over in pieces."""

@@ -2,20 +2,30 @@
 
 import asyncio
 import ssl
+import sys
 import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import suppress
+from urllib.parse import parse_qsl
 
 from aiohttp import web
 
+from prepkit.desk.staff import SignedOn
+from prepkit.serve.door import Door
 from prepkit.serve.guard import SESSION, Guard
+from prepkit.serve.guesses import Guesses
 from prepkit.serve.options import Options
 from prepkit.serve.pages import find_file, write_screens, write_sign_in
 from prepkit.serve.sessions import Session, Sessions
 from prepkit.serve.shown import ShownScreens, Why, read_size
-from prepkit.serve.sign_in import Guesses, SignIn
+from prepkit.serve.sign_in import NotLetIn, SignIn
 
 MOST_FORM_BYTES = 4096
+MOST_FIELDS = 8
+FORM_WITHIN = 10.0
+"""Seconds that a browser has to send the sign-in, once it has begun to."""
+STILL_FOR = 75.0
+"""Seconds that a connection may stay open with nothing asked on it; the pages ask sooner."""
 SWEEP_EVERY = 10.0
 """Seconds between looks for sessions in which nobody does anything."""
 
@@ -23,17 +33,21 @@ SWEEP_EVERY = 10.0
 class Server:
     """Everything that is served."""
 
-    def __init__(self, options: Options, command: tuple[str, ...], clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self, options: Options, command: tuple[str, ...], door: Door, clock: Callable[[], float] = time.monotonic
+    ) -> None:
         """Make a server.
 
         Args:
             options: how to serve.
             command: the words that start the program of a session.
+            door: where PINs are tried, if the ward asks for them.
             clock: any that only goes forward, in seconds.
         """
         self._command = command
-        self._sign_in = SignIn(options.passphrase)
-        self._guesses = Guesses(clock)
+        self._door = door
+        alone = options.is_loopback
+        self._sign_in = SignIn(options.passphrase, door, Guesses(clock), alone=alone, report=_report)
         self.sessions = Sessions(options.most_sessions, options.idle_minutes * 60.0, clock)
         self._guard = Guard(options, self.sessions)
 
@@ -52,37 +66,41 @@ class Server:
         )
         app.on_response_prepare.append(self._guard.put_headers)
         app.on_shutdown.append(self._end_all)
+        app.on_cleanup.append(self._close_door)
         app.cleanup_ctx.append(self._sweep)
         return app
 
     async def _show_page(self, request: web.Request) -> web.Response:
         """The screens' page with a session, the sign-in page without."""
-        return _page(write_screens() if SESSION in request else write_sign_in(asks=self._sign_in.asks))
+        return _page(write_screens() if SESSION in request else write_sign_in(await self._sign_in.find_asked()))
 
     async def _take_sign_in(self, request: web.Request) -> web.StreamResponse:
-        address = self._guard.find_address(request)
-        wait = self._guesses.find_wait(address)
-        if wait:
-            return self._refuse(
-                429, f"Too many wrong ones. Try again in {_say_wait(wait)}.", {"Retry-After": str(wait)}
-            )
-        form = await request.post()
-        if not self._sign_in.check_sign_in({name: each for name, each in form.items() if isinstance(each, str)}):
-            self._guesses.add_wrong(address)
-            return self._refuse(403, "That was not right.")
-        self._guesses.add_right(address)
-        if SESSION in request:
-            return _lead_to_page()
-        token = self.sessions.open()
+        form = await _read_form(request)
+        found = await self._sign_in.try_to_enter(self._guard.find_address(request), form)
+        if isinstance(found, NotLetIn):
+            return self._refuse(found, form)
+        place = await self._end_before(request, found.signed)
+        token = self.sessions.open(found.signed, place)
         if token is None:
             full = f"All {self.sessions.most} places are taken. Leave prepkit on another device, then try again."
-            return self._refuse(503, full, {"Retry-After": "60"})
+            return self._refuse(NotLetIn(503, full, 60), form)
         answer = _lead_to_page()
         self._guard.give_cookie(answer, token)
         return answer
 
-    def _refuse(self, status: int, sentence: str, headers: dict[str, str] | None = None) -> web.Response:
-        return _page(write_sign_in(sentence, asks=self._sign_in.asks), status, headers)
+    async def _end_before(self, request: web.Request, signed: SignedOn | None) -> str:
+        """End the session that this browser has already; its place, where it is the same person's."""
+        if SESSION not in request:
+            return ""
+        before = request[SESSION]
+        who = before.signed
+        await self._end(before, Why.ELSEWHERE)
+        return before.place if (who and who.who) == (signed and signed.who) else ""
+
+    def _refuse(self, why: NotLetIn, form: dict[str, str]) -> web.Response:
+        asked = self._sign_in.asked
+        headers = {"Retry-After": str(why.wait)} if why.wait else None
+        return _page(write_sign_in(asked, why.sentence, form.get("initials", "")), why.status, headers)
 
     async def _take_sign_out(self, request: web.Request) -> web.StreamResponse:
         await self._end(request[SESSION], Why.LEFT)
@@ -106,7 +124,7 @@ class Server:
         if not web.WebSocketResponse().can_prepare(request).ok:
             raise web.HTTPUpgradeRequired(headers={"Upgrade": "websocket"}) from None
         session = request[SESSION]
-        screens = ShownScreens(session, self._command, lambda: self.sessions.use(session))
+        screens = ShownScreens(session, self._command, self.sessions)
         size = read_size(request.query.get("width"), request.query.get("height"))
         answer = await screens.show(request, size)
         if screens.why == Why.LEFT:
@@ -135,6 +153,9 @@ class Server:
         with suppress(asyncio.CancelledError):
             await sweeping
 
+    async def _close_door(self, _: web.Application) -> None:
+        await self._door.close()
+
     async def _end_all(self, _: web.Application) -> None:
         shown = [session.shown for session in self.sessions.list_shown() if session.shown is not None]
         await asyncio.gather(*(screens.close(Why.GOING) for screens in shown))
@@ -148,26 +169,42 @@ def _lead_to_page() -> web.Response:
     return web.Response(status=303, headers={"Location": "/"})
 
 
-def _say_wait(seconds: int) -> str:
-    minutes = -(-seconds // 60)
-    return "a minute" if minutes == 1 else f"{minutes} minutes"
+async def _read_form(request: web.Request) -> dict[str, str]:
+    """What the page sent. Whoever sends something else, too much, or too slowly is not waited for."""
+    if request.content_type != "application/x-www-form-urlencoded":
+        raise web.HTTPUnsupportedMediaType
+    try:
+        async with asyncio.timeout(FORM_WITHIN):
+            raw = await request.read()
+        given = parse_qsl(raw.decode("utf-8", "replace"), keep_blank_values=True, max_num_fields=MOST_FIELDS)
+    except TimeoutError:
+        raise web.HTTPRequestTimeout from None
+    except ValueError:
+        raise web.HTTPBadRequest from None
+    return dict(given)
+
+
+def _report(sentence: str) -> None:
+    sys.stderr.write(f"prepkit serve: {sentence}\n")
+    sys.stderr.flush()
 
 
 def run_server(
-    options: Options, command: tuple[str, ...], tls: ssl.SSLContext | None, tell: Callable[[], None]
+    options: Options, command: tuple[str, ...], door: Door, tls: ssl.SSLContext | None, tell: Callable[[], None]
 ) -> None:
     """Serve until it is stopped; `tell` is called once it listens.
 
     Raises:
         OSError: where the address or the port cannot be had.
     """
-    app = Server(options, command).make_app()
+    app = Server(options, command, door).make_app()
     web.run_app(
         app,
         host=options.host,
         port=options.port,
         ssl_context=tls,
         shutdown_timeout=5.0,
+        keepalive_timeout=STILL_FOR,
         access_log=None,
         print=lambda *_: tell(),
     )

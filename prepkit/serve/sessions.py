@@ -1,4 +1,4 @@
-"""Sessions: who has signed in, until when, and the place each one is at. May import: the standard library.
+"""Sessions: who has signed in, until when, and the place each one is at. May import: the desk.
 
 A session is known by a token that only its browser has; what is kept here is the token's hash. Everything is in memory
 and gone when the server stops: what people did is in the store.
@@ -9,6 +9,9 @@ import secrets
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 from typing import Protocol
+
+from prepkit.desk.staff import SignedOn
+from prepkit.serve.standing import Opening, Standing
 
 
 class Shown(Protocol):
@@ -27,6 +30,11 @@ class Session:
     used_at: float
     place: str = ""
     """As its program told it; never anything typed."""
+    signed: SignedOn | None = None
+    """Whose PIN was right, at the sign-in or in the program since."""
+    is_locked: bool = False
+    is_over: bool = False
+    """Whether it was ended: what was asked for before that is not given any more."""
     shown: Shown | None = None
 
 
@@ -43,13 +51,13 @@ class Sessions:
         self.take_idle()
         return len(self._open)
 
-    def open(self) -> str | None:
+    def open(self, signed: SignedOn | None = None, place: str = "") -> str | None:
         """Open a session; the token for its browser, or None where there are as many as there may be."""
         if len(self) >= self.most:
             return None
         token = secrets.token_urlsafe(32)
         key = _hash(token)
-        self._open[key] = Session(key, self.clock())
+        self._open[key] = Session(key, self.clock(), place, signed)
         return token
 
     def find(self, token: str | None) -> Session | None:
@@ -61,8 +69,25 @@ class Sessions:
         """Somebody did something in it."""
         session.used_at = self.clock()
 
+    def start(self, session: Session) -> Opening:
+        """What its next program is told. Until that one says how it was left it counts as locked, should it be lost."""
+        idle = max(self.clock() - session.used_at, 0.0)
+        opening = Opening(session.place, Standing(session.signed, session.is_locked, idle))
+        session.is_locked = session.signed is not None
+        return opening
+
+    def leave(self, session: Session, standing: Standing) -> None:
+        """Keep how its program was left; what reached it from the browser by itself was no use."""
+        if session.is_over:
+            return
+        if standing.signed is not None or not standing.locked:
+            session.signed = standing.signed
+        session.is_locked = standing.locked
+        session.used_at = min(session.used_at, self.clock() - standing.idle)
+
     def end(self, session: Session) -> None:
-        """Forget a session; its token opens nothing from now on."""
+        """Forget a session and who signed in to it; its token opens nothing from now on."""
+        session.is_over, session.signed = True, None
         self._open.pop(session.key, None)
 
     def take_idle(self) -> tuple[Session, ...]:

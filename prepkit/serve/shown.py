@@ -6,14 +6,14 @@ says why and whether it tries again.
 
 import asyncio
 import json
-from collections.abc import Callable
 from contextlib import suppress
 from enum import IntEnum
 
 from aiohttp import WSMsgType, web
 
 from prepkit.serve.program import Program, Size
-from prepkit.serve.sessions import Session
+from prepkit.serve.sessions import Session, Sessions
+from prepkit.serve.standing import Standing
 
 MOST_BYTES = 65_536
 """Of one message from a browser; a long paste is shorter."""
@@ -37,12 +37,11 @@ class Why(IntEnum):
 class ShownScreens:
     """One program and one socket, until either ends."""
 
-    def __init__(self, session: Session, command: tuple[str, ...], used: Callable[[], None]) -> None:
+    def __init__(self, session: Session, command: tuple[str, ...], sessions: Sessions) -> None:
         self._session = session
         self._command = command
-        self._used = used
+        self._sessions = sessions
         self._socket = web.WebSocketResponse(timeout=CLOSE_WITHIN, heartbeat=HEARTBEAT, max_msg_size=MOST_BYTES)
-        self._program: Program | None = None
         self._why: int | None = None
         self._ended = asyncio.Event()
 
@@ -58,6 +57,8 @@ class ShownScreens:
         try:
             if before is not None:
                 await before.close(Why.ELSEWHERE)
+            if self._session.is_over:  # it ended while this one was on its way
+                await self._close_socket(Why.LEFT)
             if self._why is None and not self._socket.closed:
                 await self._run(size)
         finally:
@@ -67,8 +68,8 @@ class ShownScreens:
         return self._socket
 
     async def _run(self, size: Size) -> None:
-        program = Program(self._command, self._session.place, show=self._send, keep_place=self._keep_place)
-        self._program = program
+        opening = self._sessions.start(self._session)
+        program = Program(self._command, opening, show=self._send, keep_place=self._keep_place, leave=self._leave)
         await program.start(size.columns, size.rows)
         watching = asyncio.create_task(self._watch(program))
         try:
@@ -104,6 +105,9 @@ class ShownScreens:
     def _keep_place(self, place: str) -> None:
         self._session.place = place
 
+    def _leave(self, standing: Standing) -> None:
+        self._sessions.leave(self._session, standing)
+
     async def _take(self, program: Program, text: str) -> None:
         try:
             kind, *rest = json.loads(text)
@@ -111,7 +115,7 @@ class ShownScreens:
             return
         given = rest[0] if rest else None
         if kind == "stdin" and isinstance(given, str):
-            self._used()
+            self._sessions.use(self._session)
             await program.send_bytes(given.encode("utf-8", "replace"))
         elif kind == "resize" and isinstance(given, dict):
             size = read_size(given.get("width"), given.get("height"))

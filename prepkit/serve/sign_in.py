@@ -1,38 +1,156 @@
-"""The sign-in: who is let in, and how often somebody may guess. May import: the standard library.
+"""The sign-in: what is asked for, and who is let in. May import: the desk, and this layer's own.
 
-The clock is any that only goes forward, in seconds; it comes in as an argument.
+A passphrase lets in whoever knows it; a PIN lets in the person whose it is. A ward that has both asks for both: nobody
+outside tries PINs then, nor makes a person wait by trying them.
 """
 
+import asyncio
 import hashlib
 import hmac
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-FREE_GUESSES = 5
-"""Wrong ones in a row from one address before it has to wait."""
-FIRST_WAIT = 60.0
-LONGEST_WAIT = 900.0
-ALL_GUESSES = 60
-"""Wrong ones from everywhere within `ALL_WITHIN` before everybody has to wait."""
-ALL_WITHIN = 600.0
-ALL_WAIT = 60.0
-MOST_ADDRESSES = 10_000
+from prepkit.desk.staff import SignedOn
+from prepkit.errors import PrepkitError
+from prepkit.people.pin import Pin
+from prepkit.preparation.text import Refusal
+from prepkit.serve.door import Door
+from prepkit.serve.guesses import Guesses
+
+MOST_WAITING = 16
+"""People at the sign-in at the same time; each is answered in turn, so that nobody guesses twice at once."""
+LOOK_EVERY = 2.0
+"""Seconds between looks at what the ward asks for, however often the page is loaded; a sign-in itself always looks."""
+
+WRONG = "That was not the passphrase."
+BUSY = "Too many people are signing in just now. Try again in a moment."
+CLOSED = "Nobody can sign in: the ward file asks for no PIN any more, and there is no passphrase."
+UNREADABLE = "The staff list cannot be read just now. Whoever looks after prepkit sees why where it was started."
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """What has to be given; on this machine alone it may be nothing."""
+
+    passphrase: bool = False
+    pin: bool = False
+    shut: str = ""
+    """Why nobody is let in, whatever they give."""
+
+
+@dataclass(frozen=True, slots=True)
+class LetIn:
+    """Somebody who gave what was asked for."""
+
+    signed: SignedOn | None
+    """Who, where a PIN was asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotLetIn:
+    """Why somebody is not let in."""
+
+    status: int
+    """Of HTTP."""
+    sentence: str
+    wait: int = 0
+    """Seconds until it makes sense to try again."""
+
+
 class SignIn:
-    """What has to be given; an empty passphrase asks for nothing, on this machine alone."""
+    """Who is let in, one after the other."""
 
-    passphrase: str
+    def __init__(
+        self, passphrase: str, door: Door, guesses: Guesses, *, alone: bool, report: Callable[[str], object]
+    ) -> None:
+        """Make a sign-in.
 
-    @property
-    def asks(self) -> bool:
-        """Whether anything has to be given."""
-        return bool(self.passphrase)
+        Args:
+            passphrase: empty where none is asked for.
+            door: where PINs are tried.
+            guesses: how often somebody guessed.
+            alone: whether nothing but this machine can connect, so that nothing need be asked for.
+            report: is told, in a sentence, why the staff list could not be read.
+        """
+        self._passphrase = passphrase
+        self._door = door
+        self._guesses = guesses
+        self._alone = alone
+        self._report = report
+        self._turn = asyncio.Lock()
+        self._waiting = 0
+        self._told = ""
+        self._looked_at = -LOOK_EVERY
+        self.asked = Asked(bool(passphrase))
+        """What has to be given, as it was last seen."""
 
-    def check_sign_in(self, form: Mapping[str, str]) -> bool:
-        """Whether what was sent opens a session. Takes as long for a wrong answer as for a right one."""
-        return hmac.compare_digest(_digest(form.get("passphrase", "")), _digest(self.passphrase))
+    async def find_asked(self) -> Asked:
+        """What has to be given, by the ward file as it is now or was a moment ago."""
+        now = self._guesses.clock()
+        if now - self._looked_at >= LOOK_EVERY:
+            self._looked_at = now
+            try:
+                await self._look()
+            except PrepkitError as error:
+                self._tell(error)
+        return self.asked
+
+    async def _look(self) -> None:
+        try:
+            pin = await self._door.needs_pin()
+        except PrepkitError:
+            self.asked = Asked(shut=UNREADABLE)
+            raise
+        shut = not (pin or self._passphrase or self._alone)
+        self.asked = Asked(bool(self._passphrase), pin, CLOSED if shut else "")
+
+    async def try_to_enter(self, address: str, form: Mapping[str, str]) -> LetIn | NotLetIn:
+        """Let somebody in, or say why not. Takes as long for a wrong answer as for a right one."""
+        if self._waiting >= MOST_WAITING:
+            return NotLetIn(503, BUSY, 5)
+        self._waiting += 1
+        try:
+            async with self._turn:
+                return await self._try(address, form)
+        finally:
+            self._waiting -= 1
+
+    async def _try(self, address: str, form: Mapping[str, str]) -> LetIn | NotLetIn:
+        wait = self._guesses.find_wait(address)
+        if wait:
+            return NotLetIn(429, f"Too many wrong ones. Try again in {_say_wait(wait)}.", wait)
+        try:
+            found = await self._check(form)
+        except PrepkitError as error:
+            self._tell(error)
+            return NotLetIn(503, UNREADABLE, 60)
+        if isinstance(found, Refusal):
+            self._guesses.add_wrong(address)
+            return NotLetIn(403, found.reason)
+        self._guesses.add_right(address)
+        return found
+
+    async def _check(self, form: Mapping[str, str]) -> LetIn | Refusal:
+        if self._passphrase and not is_passphrase(form.get("passphrase", ""), self._passphrase):
+            return Refusal(WRONG)  # no PIN is tried, so that nobody can use up a person's tries
+        await self._look()
+        if self.asked.shut:
+            return Refusal(self.asked.shut)
+        if not self.asked.pin:
+            return LetIn(None)
+        found = await self._door.sign_on(form.get("initials", ""), Pin(form.get("pin", "")))
+        return found if isinstance(found, Refusal) else LetIn(found)
+
+    def _tell(self, error: PrepkitError) -> None:
+        """Report an error, once: whoever asks again and again fills no log."""
+        if str(error) != self._told:
+            self._told = str(error)
+            self._report(self._told)
+
+
+def is_passphrase(given: str, passphrase: str) -> bool:
+    """Whether it is the passphrase itself."""
+    return hmac.compare_digest(_digest(given), _digest(passphrase))
 
 
 def _digest(text: str) -> bytes:
@@ -40,45 +158,6 @@ def _digest(text: str) -> bytes:
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).digest()
 
 
-@dataclass(slots=True)
-class _Count:
-    wrong: int = 0
-    until: float = 0.0
-
-
-@dataclass(slots=True)
-class Guesses:
-    """Wrong guesses: by address, each further one waiting twice as long; and overall."""
-
-    clock: Callable[[], float]
-    _by_address: dict[str, _Count] = field(default_factory=dict)
-    _recent: list[float] = field(default_factory=list)
-    _all_until: float = 0.0
-
-    def find_wait(self, address: str) -> int:
-        """Whole seconds that this address has to wait before it may try; 0 where it may."""
-        now = self.clock()
-        count = self._by_address.get(address, _Count())
-        left = max(count.until, self._all_until) - now
-        return int(left) + 1 if left > 0 else 0
-
-    def add_wrong(self, address: str) -> None:
-        """Count a wrong guess."""
-        now = self.clock()
-        self._forget(now)
-        count = self._by_address.setdefault(address, _Count())
-        count.wrong += 1
-        if count.wrong >= FREE_GUESSES:
-            count.until = now + min(LONGEST_WAIT, FIRST_WAIT * 2.0 ** min(count.wrong - FREE_GUESSES, 10))
-        self._recent.append(now)
-        if len(self._recent) >= ALL_GUESSES:
-            self._all_until, self._recent = now + ALL_WAIT, []
-
-    def add_right(self, address: str) -> None:
-        """Forget the wrong guesses of an address that got it right."""
-        self._by_address.pop(address, None)
-
-    def _forget(self, now: float) -> None:
-        self._recent = [at for at in self._recent if at > now - ALL_WITHIN]
-        if len(self._by_address) >= MOST_ADDRESSES:
-            self._by_address = {each: count for each, count in self._by_address.items() if count.until > now}
+def _say_wait(seconds: int) -> str:
+    minutes = -(-seconds // 60)
+    return "a minute" if minutes == 1 else f"{minutes} minutes"

@@ -45,8 +45,7 @@ _AROUND = {
 _SETTINGS = (
     # Without it INSERT OR REPLACE deletes a record without asking the trigger. Holds for this connection only.
     "PRAGMA recursive_triggers = ON",
-    # Also syncs the folder after a commit in journal mode DELETE; the same as FULL in mode WAL. Set for both, because
-    # another connection may change the mode under this one.
+    # Also syncs the folder after a commit, so that the journal is gone for good.
     "PRAGMA synchronous = EXTRA",
     # One system's plain sync leaves the last writes in the disk's own cache.
     "PRAGMA fullfsync = ON",
@@ -54,16 +53,6 @@ _SETTINGS = (
     "PRAGMA trusted_schema = OFF",
     "PRAGMA cell_size_check = ON",
 )
-
-
-def choose_journal(version: tuple[int, ...]) -> str:
-    """Choose the journal mode for a new store by the version of SQLite: "wal" or "delete".
-
-    SQLite 3.7.0 to 3.51.2 can damage a WAL file that two connections use (the WAL-reset fault), and two devices at one
-    store are what we are for. It is fixed in 3.51.3, and in the older lines in 3.50.7 and 3.44.6.
-    """
-    is_fixed = version >= (3, 51, 3) or (3, 50, 7) <= version < (3, 51) or (3, 44, 6) <= version < (3, 45)
-    return "wal" if is_fixed else "delete"
 
 
 def settle(connection: sqlite3.Connection, path: Path) -> bool:
@@ -76,8 +65,8 @@ def settle(connection: sqlite3.Connection, path: Path) -> bool:
     for setting in _SETTINGS:
         connection.execute(setting)
     with transaction(connection, "BEGIN"):
-        form = _read_format(connection, path)
-    _settle_journal(connection, path, is_new=form == _NEW)
+        _read_format(connection, path)  # before anything is changed: it may be no store of ours
+    _settle_journal(connection, path)
     with transaction(connection, "BEGIN IMMEDIATE"):
         # Asked again under the lock: two may make the same store at the same moment, and one of them is first.
         form = _read_format(connection, path)
@@ -136,18 +125,30 @@ def _report_format(path: Path, form: int) -> StoreError:
     return report_damaged(path, f"expected format {FORMAT}, got {form}")
 
 
-def _settle_journal(connection: sqlite3.Connection, path: Path, *, is_new: bool) -> None:
-    """Make a WAL file only where WAL is safe, and take one back to DELETE where it is not.
+def _settle_journal(connection: sqlite3.Connection, path: Path) -> None:
+    """Take a file that another program put into mode WAL back to mode DELETE."""
+    if _read_mode(connection) != "delete":
+        connection.execute("PRAGMA journal_mode = DELETE")
+        check_journal(connection, path)
 
-    A file in mode DELETE stays so: an older SQLite may have it open at this moment, and would be drawn into WAL.
+
+def check_journal(connection: sqlite3.Connection, path: Path) -> None:
+    """Raise where what is committed next would not stand in the file itself.
+
+    In mode WAL it stands in a second file, and where that one is lost (left out of a copy, tidied away) what was shown
+    as done is gone while the chain is whole, which nobody can tell afterwards. SQLite up to 3.51.2 can also damage such
+    a file when two connections use it. So there is one mode, DELETE, on every machine: a commit is in the one file
+    before it is shown.
     """
-    found = str(connection.execute("PRAGMA journal_mode").fetchone()[0])
-    wanted = choose_journal(sqlite3.sqlite_version_info)
-    if found == wanted or (found == "delete" and not is_new):
-        return
-    got = str(connection.execute(f"PRAGMA journal_mode = {wanted}").fetchone()[0])
-    if got not in {wanted, "delete"}:
-        raise StoreBusy(f'"{path}" is in use in a way that is not safe here; close prepkit elsewhere, then try again')
+    if _read_mode(connection) != "delete":
+        raise StoreBusy(
+            f'"{path}" was put into a mode by another program in which what is recorded can be lost (WAL);'
+            " nothing was written: close that program, then start prepkit again"
+        )
+
+
+def _read_mode(connection: sqlite3.Connection) -> str:
+    return str(connection.execute("PRAGMA journal_mode").fetchone()[0])
 
 
 def _mend(connection: sqlite3.Connection, path: Path) -> frozenset[str]:

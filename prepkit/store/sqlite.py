@@ -20,7 +20,7 @@ from prepkit.store.derived import is_text
 from prepkit.store.driver import report_damaged, report_moved, transaction, translate
 from prepkit.store.files import check_file, identify_file, make_file, make_new_file, sync_file
 from prepkit.store.records import Draft, Record, check_fit
-from prepkit.store.schema import COLUMNS, settle
+from prepkit.store.schema import COLUMNS, check_journal, settle
 from prepkit.store.sqlite_derived import SqliteDerived
 
 _LAST_POSITION = 2**52  # RFC 8785 writes whole numbers exactly up to twice this
@@ -81,6 +81,7 @@ class SqliteStore(SqliteDerived):
         with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
             # Again under the lock: a restore may have moved the file aside while we waited for our turn.
             self._check_in_place()
+            check_journal(self._connection, self.path)
             found = self._read_seq(prep)
             if found != expected_seq:
                 raise Conflict(prep, expected_seq, found)
@@ -128,9 +129,6 @@ class SqliteStore(SqliteDerived):
             self._connection.execute("DELETE FROM sqlite_sequence WHERE name = 'record' AND seq < ?", (last,))
             sql = "INSERT INTO sqlite_sequence SELECT 'record', ? WHERE NOT EXISTS (SELECT * FROM sqlite_sequence)"
             self._connection.execute(sql, (last,))
-        with translate(self.path):
-            # One file by itself, whatever the journal mode of a store in use.
-            self._connection.execute("PRAGMA journal_mode = DELETE")
 
     def read(self, prep: str, after: int = 0, most: int | None = None) -> tuple[Record, ...]:
         """See `Store.read`."""
@@ -180,7 +178,7 @@ class SqliteStore(SqliteDerived):
         try:
             with translate(target), closing(sqlite3.connect(_name_uri(target), uri=True, isolation_level=None)) as copy:
                 self._connection.backup(copy)
-                # One file by itself, whatever the journal mode of the store.
+                # One file by itself, whatever mode another program put the store into.
                 copy.execute("PRAGMA journal_mode = DELETE")
             sync_file(target)
         except BaseException:

@@ -59,7 +59,13 @@ class PrepkitApp(App[None]):
     ]
 
     def __init__(
-        self, desk: "Desk", at: Place = HOME, tell: Callable[[Place], None] | None = None, *, light: str = DUSK
+        self,
+        desk: "Desk",
+        at: Place = HOME,
+        tell: Callable[[Place], None] | None = None,
+        *,
+        light: str = DUSK,
+        idle: timedelta = timedelta(0),
     ) -> None:
         """Make the app.
 
@@ -68,12 +74,13 @@ class PrepkitApp(App[None]):
             at: where to open.
             tell: is told the place whenever it has changed.
             light: the palette's name.
+            idle: how long nobody had touched the screen already, where this goes on from an earlier one.
         """
         super().__init__(ansi_color=True if has_few_colours(os.environ) else None)
         self.desk = desk
         self._at = self._told = at
         self._tell = tell
-        self._last_touch = desk.clock()
+        self._last_touch = desk.clock() - idle
         for palette in PALETTES.values():
             self.register_theme(palette.make_theme())
         self.theme = light
@@ -88,16 +95,30 @@ class PrepkitApp(App[None]):
         return HomeScreen(self.desk)
 
     def on_mount(self) -> None:
-        """Look now and then whether the screen has to lock."""
+        """Look now and then whether the screen has to lock; a desk that is locked already shows nothing before that."""
+        if self.desk.is_locked:
+            self._show_lock()
         self.set_interval(IDLE_EVERY, self.lock_if_idle)
 
     async def on_ready(self) -> None:
-        """Go to the place to open at, and tell from then on where the person is."""
-        await show_place(self, self.desk, self._at)
+        """Go to the place to open at, unless it has to be unlocked first, and tell from then on where the person is."""
+        if not self.desk.is_locked and not self.lock_if_idle():
+            await self._go_back(same=True)
         if self._tell is not None:
             self.set_interval(PLACE_EVERY, self._tell_place)
 
+    async def _go_back(self, *, same: bool) -> None:
+        """Go to the place to open at, once; whoever unlocks the screen of another starts at home."""
+        at, self._at = self._at, HOME
+        if same:
+            await show_place(self, self.desk, at)
+
+    def _show_lock(self) -> None:
+        self.push_screen(LockScreen(self.desk, lambda same: self.call_later(self._go_back, same=same)))
+
     def _tell_place(self) -> None:
+        if self.desk.is_locked or self._at != HOME:
+            return  # what lies under the lock is the place
         place = find_place(self, self.desk)
         if self._tell is not None and place is not None and place != self._told:
             self._told = place
@@ -145,8 +166,13 @@ class PrepkitApp(App[None]):
             return True
         self.desk.lock()
         if self.desk.is_locked:
-            self.push_screen(LockScreen(self.desk))
+            self._show_lock()
         return self.desk.is_locked
+
+    @property
+    def idle(self) -> timedelta:
+        """How long nobody has touched the screen."""
+        return max(self.desk.clock() - self._last_touch, timedelta(0))
 
     def action_leave(self) -> None:
         """Leave; everything done is kept already."""
@@ -162,9 +188,13 @@ class PrepkitApp(App[None]):
         self._close_messages_no_wait()
 
 
-def run_app(desk: "Desk", at: Place = HOME, tell: Callable[[Place], None] | None = None, *, light: str = DUSK) -> int:
+def run_app(desk: "Desk", *, light: str = DUSK) -> int:
     """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
-    app = PrepkitApp(desk, at, tell, light=light)
+    return run_opened(PrepkitApp(desk, light=light))
+
+
+def run_opened(app: PrepkitApp) -> int:
+    """As `run_app` does, an app that was made already."""
     app.run()
     if app.fault is None:
         return 0

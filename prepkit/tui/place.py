@@ -91,8 +91,10 @@ def find_place(app: "App[None]", desk: "Desk") -> Place | None:
 
 
 async def show_place(app: "App[None]", desk: "Desk", place: Place) -> None:
-    """Go where somebody was; home where that is not there any more."""
-    if not place.who or desk.sign_on(place.who) or not place.prep:
+    """Go where somebody was; home where that is not there any more, or where another person is at the desk."""
+    if desk.who != place.who and (desk.who or desk.sign_on(place.who)):
+        return
+    if not place.prep:
         return
     try:
         opened = desk.resume(place.prep)

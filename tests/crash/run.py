@@ -14,7 +14,8 @@ from functools import partial
 from pathlib import Path
 
 import scenarios
-from scenarios import JUMPS, Figures
+from aftermath import Figures
+from jumps import JUMPS, turn_the_clock
 
 FIGURES = Path(__file__).parents[2] / "docs" / "trust-crash.json"
 
@@ -28,6 +29,8 @@ SCENARIOS: dict[str, tuple[Callable[..., Figures], float]] = {
     "file cut short": (partial(scenarios.damage, cut=True), 0.3),
     "bits flipped": (partial(scenarios.damage, cut=False), 0.3),
     "WAL file missing": (scenarios.lose_the_wal, 0.02),
+    "put into WAL by another program": (scenarios.turn_to_wal, 0.02),
+    "journal file missing": (scenarios.lose_the_journal, 0.3),
     "two processes, one preparation": (partial(scenarios.write_together, desks=2), 0.02),
     "eight processes, one preparation": (partial(scenarios.write_together, desks=8), 0.01),
     "backup in use": (scenarios.back_up_in_use, 0.02),
@@ -42,7 +45,7 @@ def run_all(runs: int, folder: Path, keep: Callable[[str, Figures], object], onl
         made.mkdir()
         started = time.monotonic()
         if name in JUMPS:
-            figures = scenarios.turn_the_clock(made, *JUMPS[name])
+            figures = turn_the_clock(made, *JUMPS[name])
         else:
             scenario, part = SCENARIOS[name]
             figures = scenario(made, max(1, round(runs * part)))
@@ -62,8 +65,9 @@ def main() -> None:
         sys.stdout.flush()
         if not given.no_figures:
             kept = json.loads(FIGURES.read_text("utf-8")) if FIGURES.exists() else {}
-            day = {"day": time.strftime("%Y-%m-%d")}
-            FIGURES.write_text(json.dumps(kept | {name: day | figures}, indent=2) + "\n", "utf-8")
+            kept[name] = {"day": time.strftime("%Y-%m-%d")} | figures
+            in_order = {each: kept[each] for each in (*SCENARIOS, *JUMPS) if each in kept}
+            FIGURES.write_text(json.dumps(in_order, indent=2) + "\n", "utf-8")
 
     with tempfile.TemporaryDirectory() as folder:
         run_all(given.runs, Path(folder), keep, given.only)

@@ -6,32 +6,19 @@ Each scenario takes a folder and how often, and gives its figures; what must nev
 
 import os
 import secrets
-import select
 import shutil
-import signal
 import sqlite3
 import subprocess
 from collections import Counter
-from collections.abc import Callable
-from contextlib import closing
-from datetime import datetime, timedelta, timezone
+from contextlib import closing, suppress
 from pathlib import Path
-from typing import Any
-from unittest import mock
 
-from worker import KIT, NOBODY, WARD, Worker, begin, start_worker
+from aftermath import STORE, Figures, check_kept, copy_files, holds, judge
+from worker import NOBODY, begin, pause, start_worker, stopped
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.ledger import read_preparation
-from prepkit.desk.opened import OpenPreparation
 from prepkit.desk.verifying import verify_store
-from prepkit.desk.whole import list_ids
-from prepkit.errors import StoreDamaged, StoreError
-from prepkit.store import Record, SqliteStore, check_store, open_backup, open_sqlite
+from prepkit.store import open_backup, open_sqlite
 
-Figures = dict[str, Any]
-STORE = "preparations.sqlite"
 _RUNS_ON_ONE_STORE = 25
 
 
@@ -58,11 +45,8 @@ def cut_the_power(folder: Path, runs: int) -> Figures:
     worker.wait_for("open\n")
     for run in range(runs):
         pause(25)
-        os.kill(worker.pid, signal.SIGSTOP)
-        os.waitpid(worker.pid, os.WUNTRACED)
-        worker.listen(0)
-        copy = copy_files(path, folder / f"copy-{run}")
-        os.kill(worker.pid, signal.SIGCONT)
+        with stopped(worker):
+            copy = copy_files(path, folder / f"copy-{run}")
         told += check_kept(copy, prep, [worker])
         shutil.rmtree(copy.parent)
     worker.kill()
@@ -178,34 +162,72 @@ def damage(folder: Path, runs: int, *, cut: bool) -> Figures:
     found: Counter[str] = Counter()
     for _ in range(runs):
         path.write_bytes(whole[: secrets.randbelow(len(whole) - 1) + 1] if cut else flip(whole))
-        found += judge(path, lambda records: records == before)
+        found += judge(path, lambda records: records == before, before)
     assert not found["different, and not noticed"]
     return {"runs": runs, **found}
 
 
 def lose_the_wal(folder: Path, runs: int) -> Figures:
-    """A store in WAL mode whose program was killed, opened without its WAL file."""
-    lost = whole = 0
-    with mock.patch.object(sqlite3, "sqlite_version_info", (3, 51, 3)):
-        for run in range(runs):
-            path = folder / str(run) / STORE
-            prep = begin(path)
-            worker = start_worker(path, prep, "KM")
-            worker.wait_for("did ")
-            pause(40)
-            worker.kill()
-            check_kept(copy_files(path, folder / f"{run}-with"), prep, [worker])
-            Path(f"{path}-wal").unlink()
-            with open_sqlite(path) as store:
-                kept = {record.seq for record in store.read(prep)}
-                whole += check_store(store) == ()
-            lost += any(seq not in kept for seq, _ in worker.list_told())
-    words = {
-        "with the WAL, ticks lost": 0,
-        "without it, runs that lost ticks": lost,
-        "of which the chain was whole": whole,
-    }
-    return {"runs": runs, **words}
+    """The program killed, and what would be a WAL file taken away: there is none, what was recorded is in the file."""
+    told = 0
+    for run in range(runs):
+        path = folder / str(run) / STORE
+        prep = begin(path)
+        worker = start_worker(path, prep, "KM")
+        worker.wait_for("did ")
+        pause(40)
+        worker.kill()
+        assert not Path(f"{path}-wal").exists()
+        told += check_kept(path, prep, [worker])
+    return {"runs": runs, "WAL files to lose": 0, "shown as done": told, "lost": 0}
+
+
+def turn_to_wal(folder: Path, runs: int) -> Figures:
+    """Another program puts the store into mode WAL while a desk ticks; then the WAL file is taken away."""
+    told = refused = 0
+    for run in range(runs):
+        path = folder / str(run) / STORE
+        prep = begin(path)
+        worker = start_worker(path, prep, "KM")
+        worker.wait_for("did ")
+        with closing(sqlite3.connect(path, isolation_level=None, timeout=60)) as other:
+            while not _is_turned(other):
+                pause(1)
+            worker.wait_for("close that program")
+        worker.kill()
+        Path(f"{path}-wal").unlink(missing_ok=True)
+        refused += bool(worker.list_said())
+        told += check_kept(path, prep, [worker])
+    return {"runs": runs, "shown as done": told, "lost": 0, "runs with ticks refused in words": refused}
+
+
+def _is_turned(other: sqlite3.Connection) -> bool:
+    """Whether the store is in mode WAL now; the desk may be in a commit, and SQLite does not wait here."""
+    with suppress(sqlite3.OperationalError):
+        other.execute("PRAGMA journal_mode = WAL")
+        return True
+    return False
+
+
+def lose_the_journal(folder: Path, runs: int) -> Figures:
+    """The program stopped at a random moment, in a commit or not, and the file copied without its journal."""
+    path = folder / STORE
+    prep = begin(path)
+    worker = start_worker(path, prep, "KM")
+    worker.wait_for("open\n")
+    found: Counter[str] = Counter()
+    for run in range(runs):
+        pause(10)
+        with stopped(worker):
+            told = worker.list_told()
+            found["stopped in the middle of a commit"] += Path(f"{path}-journal").exists()
+            copy = copy_files(path, folder / f"copy-{run}")
+        Path(f"{copy}-journal").unlink(missing_ok=True)
+        found += judge(copy, lambda records, told=told: holds(records, prep, told))
+        shutil.rmtree(copy.parent)
+    worker.kill()
+    assert not found["different, and not noticed"]
+    return {"runs": runs, **found}
 
 
 def write_together(folder: Path, runs: int, *, desks: int) -> Figures:
@@ -220,25 +242,6 @@ def write_together(folder: Path, runs: int, *, desks: int) -> Figures:
         told += check_kept(path, prep, workers)
         refused += sum(len(worker.list_said()) for worker in workers)
     return {"runs": runs, "shown as done": told, "lost": 0, "told that another was first": refused}
-
-
-def turn_the_clock(folder: Path, first: datetime, second: datetime) -> Figures:
-    """Half the ticks before the clock's jump and half after, on one preparation."""
-    now = [first]
-    with open_sqlite(folder / STORE) as store:
-        opened = Desk(store, Files(WARD, None), who="RA", clock=lambda: now[0]).start(KIT, "Cot 4")
-        assert isinstance(opened, OpenPreparation), opened
-        assert opened.give_fact("weight", "1450") == opened.give_fact("gestation", "30+2") == ""
-        lines = [line.id for line in opened.state.lines if not line.blocked]
-        for at, line in enumerate(lines):
-            now[0] = (first if at < len(lines) // 2 else second) + timedelta(seconds=at)
-            assert opened.tick(line) == ""
-        again = Desk(store, Files(WARD, None), who="KM", clock=lambda: now[0]).resume(opened.prep)
-        assert isinstance(again, OpenPreparation), again
-        assert all(again.state.is_ticked(line) for line in lines)
-        found = verify_store(store)
-        assert (found.chain, found.wrong) == ((), ())
-    return {"runs": 1, "shown as done": len(lines), "lost": 0}
 
 
 def back_up_in_use(folder: Path, runs: int) -> Figures:
@@ -261,81 +264,12 @@ def back_up_in_use(folder: Path, runs: int) -> Figures:
     return {"runs": runs, "shown as done, looked for in the backups": told, "lost": 0, "damaged and refused": refused}
 
 
-def pause(most_ms: int) -> None:
-    """Wait for a random while."""
-    select.select([], [], [], secrets.randbelow(most_ms * 1000) / 1e6)
-
-
-def check_kept(path: Path, prep: str, workers: list[Worker]) -> int:
-    """Everything that was shown as done is there, each as it was shown, and the chain is whole; how many."""
-    with open_sqlite(path) as store:
-        assert check_store(store) == ()
-        records = store.read(prep)
-    told = [each for worker in workers for each in worker.list_told()]
-    assert holds(records, prep, told), "something that was shown as done is not there"
-    return len(told)
-
-
-def holds(records: tuple[Record, ...], prep: str, told: list[tuple[int, str]]) -> bool:
-    """Whether every change that was shown stands in these records."""
-    kept = {record.seq: record.body for record in records if record.prep == prep}
-    return all(f'"{line}"' in kept.get(seq, "") for seq, line in told)
-
-
-def copy_files(path: Path, folder: Path) -> Path:
-    """Copy a store with what lies beside it."""
-    folder.mkdir()
-    for each in path.parent.glob(f"{path.name}*"):
-        try:
-            shutil.copyfile(each, folder / each.name)
-        except FileNotFoundError:  # a journal that ended meanwhile
-            continue
-    return folder / path.name
-
-
 def flip(whole: bytes) -> bytes:
     """Flip one to eight bits."""
     changed = bytearray(whole)
     for _ in range(1 + secrets.randbelow(8)):
         changed[secrets.randbelow(len(changed))] ^= 1 << secrets.randbelow(8)
     return bytes(changed)
-
-
-def judge(path: Path, is_whole: Callable[[tuple[Record, ...]], bool]) -> Counter[str]:
-    """What comes of opening and checking a store that something was done to."""
-    try:
-        with open_sqlite(path) as store:
-            if not _is_found_damaged(store):
-                is_same = is_whole(tuple(store.read_all()))
-                return Counter(["whole, nothing lost" if is_same else "different, and not noticed"])
-    except StoreError:
-        return Counter(["not opened, in words"])
-    return Counter(["opened, the damage named"]) + _count_readable(path)
-
-
-def _is_found_damaged(store: SqliteStore) -> bool:
-    try:
-        return check_store(store) != ()
-    except StoreDamaged:
-        return True
-
-
-def _count_readable(path: Path) -> Counter[str]:
-    """Of the preparations in a damaged store, those that can still be opened, and those that say why not."""
-    found: Counter[str] = Counter()
-    with open_sqlite(path) as store:
-        try:
-            preps = list_ids(store)
-        except StoreError:
-            return Counter(["of which without a list of preparations, in words"])
-        for prep in preps:
-            try:
-                read_preparation(store, prep)
-            except StoreError:
-                found["preparations in these that say why they cannot be read"] += 1
-            else:
-                found["preparations in these that can still be read"] += 1
-    return found
 
 
 def _is_refused(backup: Path, folder: Path) -> bool:
@@ -353,13 +287,3 @@ class _room_ends:  # noqa: N801 - reads as a sentence
 
     def __exit__(self, kind: type[BaseException] | None, *_: object) -> bool:
         return kind is OSError
-
-
-WINTER, SUMMER = timezone(timedelta(hours=1)), timezone(timedelta(hours=2))
-JUMPS = {
-    "clock an hour back": (datetime(2026, 11, 25, 3, 0, tzinfo=WINTER), datetime(2026, 11, 25, 2, 5, tzinfo=WINTER)),
-    "midnight": (datetime(2026, 11, 25, 23, 59, 50, tzinfo=WINTER), datetime(2026, 11, 26, 0, 0, tzinfo=WINTER)),
-    "clocks go forward": (datetime(2027, 3, 28, 1, 59, tzinfo=WINTER), datetime(2027, 3, 28, 3, 0, tzinfo=SUMMER)),
-    "clocks go back": (datetime(2026, 10, 25, 2, 59, tzinfo=SUMMER), datetime(2026, 10, 25, 2, 0, tzinfo=WINTER)),
-    "leap day": (datetime(2028, 2, 28, 23, 59, tzinfo=WINTER), datetime(2028, 2, 29, 0, 1, tzinfo=WINTER)),
-}

@@ -1,10 +1,12 @@
 """A desk in a process of its own, forked so that a thousand of them cost minutes: it ticks, and says what it ticked."""
 
 import os
+import secrets
 import select
 import signal
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -97,6 +99,21 @@ def start_worker(path: Path, prep: str, who: str, *, times: int = 0, as_nobody: 
         traceback.print_exc()
     finally:
         os._exit(0)
+
+
+@contextmanager
+def stopped(worker: Worker) -> Iterator[None]:
+    """A worker that stands still, wherever it was; what it had said by then is taken in."""
+    os.kill(worker.pid, signal.SIGSTOP)
+    os.waitpid(worker.pid, os.WUNTRACED)
+    worker.listen(0)
+    yield
+    os.kill(worker.pid, signal.SIGCONT)
+
+
+def pause(most_ms: int) -> None:
+    """Wait for a random while."""
+    select.select([], [], [], secrets.randbelow(most_ms * 1000) / 1e6)
 
 
 def _work(path: Path, prep: str, who: str, times: int, say: Callable[[str], object]) -> None:

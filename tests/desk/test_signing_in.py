@@ -14,7 +14,7 @@ from desk_scene import Clock, MakeDesk, find_row, start
 
 import prepkit.desk.staff
 from prepkit.desk.desk import NOBODY, Desk
-from prepkit.desk.staff import NOBODY_YET, StaffList
+from prepkit.desk.staff import NOBODY_YET, SignedOn, StaffList
 from prepkit.errors import StoreDamaged, StoreFailed
 from prepkit.people.decide import NO_MATCH
 from prepkit.people.events import STAFF
@@ -435,6 +435,80 @@ def test_the_idle_time_is_the_wards_up_to_an_hour(
 ) -> None:
     ward_file.write_text(ward_file.read_text("utf-8") + PEOPLE.replace("5 min", written), "utf-8")
     assert make_desk().lock_after == timedelta(seconds=seconds)
+
+
+# A person who signed in before this desk was opened
+
+
+def test_whoever_gave_their_pin_elsewhere_is_taken_up_as_verified_and_nothing_is_recorded(
+    pins: Callable[[], Desk], compared: list[str]
+) -> None:
+    door, desk = pins(), pins()
+    assert door.signed_on is None
+    assert door.sign_on("km", PIN) == ""
+    signed, before = door.signed_on, list_kinds(desk)
+    assert signed is not None
+    assert signed.mark not in repr(signed)
+    desk.take_up(signed, locked=False)
+    assert (desk.who, desk.is_locked, desk.find_nobody()) == ("KM", False, "")
+    assert desk.make_stamp().verified
+    assert desk.signed_on == signed
+    assert (len(compared), list_kinds(desk)) == (1, before)
+
+
+def test_whoever_is_taken_up_locked_gives_the_pin_again(pins: Callable[[], Desk]) -> None:
+    door, desk = pins(), pins()
+    assert door.sign_on("KM", PIN) == ""
+    assert door.signed_on is not None
+    desk.take_up(door.signed_on, locked=True)
+    assert (desk.is_locked, desk.make_stamp().verified) == (True, False)
+    assert desk.sign_on("KM", PIN) == ""
+    assert not desk.is_locked
+
+
+@pytest.mark.parametrize("what", ["reset", "same digits", "removed", "put back", "no mark", "another's mark", "no PIN"])
+def test_a_sign_in_does_not_outlive_its_pin(pins: Callable[[], Desk], what: str) -> None:
+    door, desk, staff = pins(), pins(), list_staff(pins())
+    assert door.sign_on("KM", PIN) == ""
+    signed = door.signed_on
+    assert signed is not None
+    match what:
+        case "reset" | "same digits":
+            assert staff.reset("KM", Pin(OTHER_PIN if what == "reset" else PIN), "admin") == ""
+        case "removed" | "put back":
+            assert staff.remove("KM", "admin") == ""
+            assert what == "removed" or staff.add("KM", "registrar", Pin(PIN), "admin") == ""
+        case "no mark":
+            signed = SignedOn("KM", "")
+        case "another's mark":
+            signed = SignedOn("RA", signed.mark)
+        case "no PIN":
+            signed = SignedOn("NP", "")
+    desk.take_up(signed, locked=False)
+    assert desk.is_locked
+    assert desk.find_nobody() != ""
+    assert desk.signed_on is None
+    assert not desk.make_stamp().verified
+
+
+def test_a_pin_that_was_reset_meanwhile_does_not_lend_its_mark_to_the_sign_in_before_it(
+    pins: Callable[[], Desk],
+) -> None:
+    door, desk = pins(), pins()
+    assert door.sign_on("KM", PIN) == ""
+    assert list_staff(pins()).reset("KM", Pin(OTHER_PIN), "admin") == ""
+    assert door.find_nobody() == ""
+    assert door.signed_on is not None
+    desk.take_up(door.signed_on, locked=False)
+    assert desk.is_locked
+
+
+def test_initials_alone_are_nothing_that_can_be_taken_up(make_desk: MakeDesk) -> None:
+    desk = make_desk("")
+    assert desk.sign_on("KM") == ""
+    assert desk.signed_on is None
+    desk.take_up(SignedOn("KM", ""), locked=True)
+    assert (desk.who, desk.is_locked, desk.make_stamp().verified) == ("KM", False, False)
 
 
 # The ward file, and the store

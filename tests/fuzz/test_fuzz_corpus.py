@@ -1,13 +1,11 @@
-"""The kept corpus of the fuzzer goes through every target again; the fuzzer itself is `python -m fuzz`."""
+"""The kept corpus of the fuzzer goes through every target again; the fuzzer itself is `python tests/fuzz/run.py`."""
 
 from pathlib import Path
 
 import pytest
+from targets import TARGETS
 
-import fuzz
-from fuzz.targets import TARGETS
-
-CORPUS = Path(fuzz.__file__).parent / "corpus"
+CORPUS = Path(__file__).parent / "corpus"
 
 
 @pytest.mark.parametrize("name", TARGETS)

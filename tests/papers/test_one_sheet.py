@@ -34,6 +34,18 @@ def test_a_record_and_an_audit_print_on_one_sheet(papers: Path, tmp_path: Path, 
     assert count_sheets(page) == 1
 
 
+@pytest.mark.parametrize("fonts", ['"DejaVu Sans Condensed"', '"wide made smaller"'])
+def test_a_record_prints_on_one_sheet_where_only_wider_letters_are_installed(
+    papers: Path, tmp_path: Path, fonts: str
+) -> None:
+    words = (papers / "cot-4.html").read_text("utf-8")
+    others = '"Liberation Sans", Arial, Helvetica, "DejaVu Sans Condensed", "wide made smaller"'
+    assert others in words
+    page = tmp_path / "record.html"
+    page.write_text(words.replace(others, fonts), "utf-8")
+    assert count_sheets(page) == 1
+
+
 def test_a_busy_record_takes_a_smaller_type_and_still_prints_on_one_sheet(store: SqliteStore, tmp_path: Path) -> None:
     (kept,) = find_kept(store, "Cot 2")
     made = make_papers(kept, kept.state.last.at)

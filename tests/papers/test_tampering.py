@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from papers_scene import Run
 
+from prepkit.store import Draft, SqliteStore
+
 DROP = "DROP TRIGGER record_no_update; DROP TRIGGER record_no_delete;"
 COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
 
@@ -45,6 +47,25 @@ def test_what_another_client_did_is_found_and_named(run: Run, kept: Path, sql: s
     assert named in done.out
 
 
-def test_a_store_written_anew_from_some_record_on_shows_only_in_its_last_hash(run: Run) -> None:
-    """What no chain by itself can show; the last hash is printed so that a copy can be kept elsewhere."""
-    assert run("verify").out.splitlines()[-1].startswith("Last event: ")
+def read_last_event(said: str) -> str:
+    return said.splitlines()[-1].removeprefix("Last event: ")
+
+
+def test_an_event_that_was_kept_elsewhere_by_its_hash_is_found_or_said_to_be_missing(
+    run: Run, store: SqliteStore, kept: Path, tmp_path: Path
+) -> None:
+    """An older copy is whole, and so is a store that was written anew: no chain by itself shows that."""
+    older = read_last_event(run("verify").out)
+    assert run("backup", str(tmp_path / "older.sqlite")).code == 0
+    note = Draft("note", 1, "{}")
+    store.append("later", 0, [note], at="2031-05-04T03:12:00+01:00", who="AB", where="")
+    store.close()
+    newer = read_last_event(run("verify").out)
+    assert run("verify", "--holds", older, "--holds", newer.upper()).out.splitlines()[0].startswith("Chain:")
+    kept.write_bytes((tmp_path / "older.sqlite").read_bytes())
+    assert run("verify").code == 0
+    done = run("verify", "--holds", older, "--holds", newer)
+    assert done.code == 4
+    missing, *others = done.out.splitlines()
+    assert missing == f"MISSING: no event is {newer}. This store was put back to before it, or written anew."
+    assert others[0].startswith("Chain:")

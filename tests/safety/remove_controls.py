@@ -16,7 +16,7 @@ from pathlib import Path
 from hazard_log import ROOT, Hazard, read_log, read_mutations
 
 REPORT = ROOT / "docs" / "safety" / "controls.md"
-COPIED = ("prepkit", "kits", "demo", "tests", "docs", "fuzz", "pyproject.toml", "README.md", "DEVELOPERS.md")
+COPIED = ("prepkit", "kits", "demo", "tests", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
 _FAILED, _NOTHING_RUN = 1, 5
 HEAD = """# Each control taken away
 

@@ -7,8 +7,9 @@ import pytest
 from aiohttp import WSServerHandshakeError
 from serving import SECRET, Asker, serve
 
+from prepkit.serve.guesses import ALL_GUESSES, FREE_GUESSES
 from prepkit.serve.options import Options
-from prepkit.serve.sign_in import ALL_GUESSES, FREE_GUESSES, SignIn
+from prepkit.serve.sign_in import is_passphrase
 
 BEHIND_COOKIE = ("/screens", "/alive", "/page/terminal.js", "/page/phone.js", "/page/letters.ttf", "/nothing", "/page/")
 
@@ -46,14 +47,13 @@ async def test_nobody_starts_a_program_or_a_session_before_the_sign_in(
 async def test_only_the_passphrase_itself_opens_a_session(asker: Asker, given: dict[str, str]) -> None:
     answer = await asker.post("/sign-in", given)
     assert answer.status == 403
-    assert "That was not right." in await answer.text()
+    assert "That was not the passphrase." in await answer.text()
     assert "Set-Cookie" not in answer.headers
 
 
 def test_a_passphrase_is_compared_whole() -> None:
-    sign_in = SignIn(SECRET)
-    assert sign_in.check_sign_in({"passphrase": SECRET})
-    assert not any(sign_in.check_sign_in({"passphrase": SECRET[:length]}) for length in range(len(SECRET)))
+    assert is_passphrase(SECRET, SECRET)
+    assert not any(is_passphrase(SECRET[:length], SECRET) for length in range(len(SECRET)))
 
 
 async def test_the_cookie_is_for_the_browser_alone(asker: Asker) -> None:

@@ -13,8 +13,9 @@ from pathlib import Path
 
 import aiohttp
 import pytest
-from serving import SECRET, find_port
+from serving import SECRET, find_port, lay_out
 
+from prepkit.desk.staff import NOBODY_YET
 from prepkit.serve.command import make_command
 from prepkit.serve.options import (
     LEFT_TO_YOU,
@@ -40,9 +41,10 @@ def serve(*words: str, home: Path, **more: str) -> subprocess.CompletedProcess[s
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        (Options(**WIDE | {"passphrase": ""}), "a passphrase is needed"),  # type: ignore[arg-type]
+        (Options(**WIDE | {"passphrase": ""}), "PINs or a passphrase are needed"),  # type: ignore[arg-type]
+        (Options(host="0.0.0.0", pins=True), "the connection must be encrypted"),  # noqa: S104 (what is tested)
         (Options(**WIDE), "the connection must be encrypted"),  # type: ignore[arg-type]
-        (Options(behind_proxy=True), "a passphrase is needed"),
+        (Options(behind_proxy=True), "PINs or a passphrase are needed"),
         (Options(**WIDE, certificate=CERTIFICATE), "go together"),  # type: ignore[arg-type]
         (Options(**WIDE, key=CERTIFICATE), "go together"),  # type: ignore[arg-type]
         (Options(passphrase="short"), "too short"),  # noqa: S106 (what is tested)
@@ -65,6 +67,8 @@ def test_what_would_not_be_safe_is_refused_in_a_sentence(options: Options, sente
         Options(**WIDE, certificate=CERTIFICATE, key=CERTIFICATE),  # type: ignore[arg-type]
         Options(**WIDE, behind_proxy=True),  # type: ignore[arg-type]
         Options(passphrase=SECRET, behind_proxy=True),
+        Options(pins=True, behind_proxy=True),
+        Options(passphrase=SECRET, pins=True, behind_proxy=True),
     ],
 )
 def test_what_is_safe_enough_is_served(options: Options) -> None:
@@ -81,10 +85,10 @@ def test_only_an_address_of_this_machine_alone_is_loopback(host: str) -> None:
 
 
 def test_a_wider_address_without_a_sign_in_exits_2_with_one_sentence(tmp_path: Path) -> None:
-    done = serve("--host", "0.0.0.0", home=tmp_path)  # noqa: S104 (what is tested)
+    done = serve("--host", "0.0.0.0", "--behind-proxy", home=tmp_path)  # noqa: S104 (what is tested)
     assert done.returncode == 2
     assert done.stdout == ""
-    assert done.stderr.startswith("prepkit serve: Other machines could connect, so a passphrase is needed")
+    assert done.stderr.startswith("prepkit serve: Other machines could connect, so PINs or a passphrase are needed")
     assert done.stderr.count("\n") == 1
 
 
@@ -130,10 +134,38 @@ def test_a_file_that_is_no_certificate_is_refused_by_name(tmp_path: Path) -> Non
 def test_what_it_does_not_protect_is_said_at_the_start_and_in_the_docs() -> None:
     page = (Path(__file__).parents[2] / "docs" / "serve.md").read_text("utf-8")
     words = " ".join(page.split())
-    for options in (Options(), Options(passphrase=SECRET, behind_proxy=True)):
+    for options in (
+        Options(),
+        Options(passphrase=SECRET, behind_proxy=True),
+        Options(pins=True, certificate=CERTIFICATE, key=CERTIFICATE),
+    ):
         said = list_left_to_you(options)
         assert set(LEFT_TO_YOU) <= set(said)
         assert all(sentence in words for sentence in said), [each for each in said if each not in words]
+
+
+@pytest.mark.parametrize("with_people", [True, False])
+def test_a_ward_with_pins_is_served_wider_without_a_passphrase_and_is_told_when_nobody_has_a_pin_yet(
+    tmp_path: Path, with_people: bool
+) -> None:
+    port, (store, ward) = find_port(), lay_out(tmp_path, pins=True)
+    if not with_people:
+        store.unlink()
+    command = [sys.executable, "-m", "prepkit", "serve", "--behind-proxy", "--port", str(port)]
+    command += ["--store", str(store), "--ward", str(ward)]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as running:
+        assert running.stderr is not None
+        assert f"http://127.0.0.1:{port}/" in running.stderr.readline()
+        running.terminate()
+        said = running.stderr.read()
+    assert "try PINs" in said
+    assert (NOBODY_YET in said) is not with_people
+
+
+def test_options_that_cannot_be_served_make_no_store(tmp_path: Path) -> None:
+    done = serve("--host", "0.0.0.0", "--store", "new.sqlite", home=tmp_path)  # noqa: S104 (what is tested)
+    assert done.returncode == 2
+    assert not (tmp_path / "new.sqlite").exists()
 
 
 @pytest.fixture
@@ -156,7 +188,9 @@ async def _open(session: aiohttp.ClientSession, port: int) -> aiohttp.ClientWebS
     origin = f"http://127.0.0.1:{port}"
     for _ in range(100):
         try:
-            signed = await session.post(f"{origin}/sign-in", headers={"Origin": origin}, allow_redirects=False)
+            signed = await session.post(
+                f"{origin}/sign-in", data={"": ""}, headers={"Origin": origin}, allow_redirects=False
+            )
             break
         except aiohttp.ClientConnectorError:
             await asyncio.sleep(0.1)

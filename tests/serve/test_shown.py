@@ -18,8 +18,8 @@ from prepkit.serve.shown import Why, read_size
 Count = Callable[[], int]
 
 
-async def started_with(socket: Any) -> dict[str, str | None]:  # noqa: ANN401 (aiohttp's own)
-    read: dict[str, str | None] = json.loads((await socket.receive()).data)
+async def started_with(socket: Any) -> dict[str, Any]:  # noqa: ANN401 (aiohttp's own)
+    read: dict[str, Any] = json.loads((await socket.receive()).data)
     return read
 
 
@@ -44,7 +44,7 @@ async def test_a_program_is_told_its_size_and_not_the_passphrase(asker: Asker, m
         told = await started_with(socket)
     assert (told["COLUMNS"], told["ROWS"]) == ("41", "39")
     assert told["PREPKIT_PASSPHRASE"] is None
-    assert told["PREPKIT_PLACE"] == ""
+    assert told["opening"]["place"] == ""
 
 
 async def test_what_is_typed_and_a_new_size_reach_the_program(asker: Asker) -> None:
@@ -96,7 +96,7 @@ async def test_a_lost_connection_ends_the_program_and_the_next_one_opens_at_the_
         socket._writer.transport.abort()
     await wait_until(lambda: count_children() == before)
     async with asker.connect(cookie) as socket:
-        assert (await started_with(socket))["PREPKIT_PLACE"] == '{"who": "RA"}'
+        assert (await started_with(socket))["opening"]["place"] == '{"who": "RA"}'
 
 
 async def test_another_session_does_not_get_the_place(asker: Asker) -> None:
@@ -105,7 +105,7 @@ async def test_another_session_does_not_get_the_place(asker: Asker) -> None:
         await socket.send_json(["stdin", "p"])
         await socket.receive()
         async with asker.connect(await asker.sign_in()) as other:
-            assert (await started_with(other))["PREPKIT_PLACE"] == ""
+            assert (await started_with(other))["opening"]["place"] == ""
 
 
 async def test_a_session_has_one_program_however_often_it_connects(asker: Asker, count_children: Count) -> None:

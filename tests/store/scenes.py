@@ -12,9 +12,6 @@ from contract import CLOSE, TICK, append
 from prepkit.errors import StoreError
 from prepkit.store import open_sqlite
 
-FIXED_SQLITE = (3, 51, 3)
-OLD_SQLITE = (3, 40, 1)
-
 
 def fill(path: Path) -> None:
     """Four records of two preparations."""

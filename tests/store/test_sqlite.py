@@ -5,21 +5,14 @@ from pathlib import Path
 
 import pytest
 from contract import TICK, OpenStore, StoreContract, append
-from scenes import FIXED_SQLITE, OLD_SQLITE, plain_client, read_opening_error
+from scenes import plain_client, read_opening_error
 
 from prepkit.errors import StoreBusy, StoreFailed
-from prepkit.store import SqliteStore, Store, check_store, open_sqlite
-from prepkit.store.schema import choose_journal
+from prepkit.store import SqliteStore, check_store, open_sqlite
 from prepkit.store.sqlite_derived import QUERIES
 
 
-class TestSqliteInModeDelete(StoreContract):
-    version = OLD_SQLITE
-
-    @pytest.fixture(autouse=True)
-    def sqlite_version(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        monkeypatch.setattr(sqlite3, "sqlite_version_info", self.version)
-
+class TestSqlite(StoreContract):
     @pytest.fixture
     def open_store(self, path: Path) -> OpenStore:
         return lambda: open_sqlite(path)
@@ -34,57 +27,50 @@ class TestSqliteInModeDelete(StoreContract):
 
         return make
 
-    def test_the_journal_mode_is_what_this_suite_is_for(self, store: Store, path: Path) -> None:
-        append(store, "a", 0, TICK)
-        with plain_client(path) as client:
-            assert client.execute("PRAGMA journal_mode").fetchone()[0] == choose_journal(self.version)
+
+def read_mode(path: Path) -> str:
+    with plain_client(path) as client:
+        return str(client.execute("PRAGMA journal_mode").fetchone()[0])
 
 
-class TestSqliteInModeWal(TestSqliteInModeDelete):
-    version = FIXED_SQLITE
-
-
-@pytest.mark.parametrize(
-    ("version", "mode"),
-    [
-        ((3, 40, 1), "delete"),
-        ((3, 44, 5), "delete"),
-        ((3, 44, 6), "wal"),
-        ((3, 45, 0), "delete"),
-        ((3, 50, 6), "delete"),
-        ((3, 50, 7), "wal"),
-        ((3, 51, 0), "delete"),
-        ((3, 51, 2), "delete"),
-        ((3, 51, 3), "wal"),
-        ((3, 52, 0), "wal"),
-        ((4, 0, 0), "wal"),
-    ],
-)
-def test_wal_is_chosen_only_where_its_fault_is_fixed(version: tuple[int, ...], mode: str) -> None:
-    assert choose_journal(version) == mode
-
-
-def test_an_older_sqlite_takes_a_wal_store_back_to_delete_and_a_fixed_one_leaves_it_there(
-    path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    for version, mode in ((FIXED_SQLITE, "wal"), (OLD_SQLITE, "delete"), (FIXED_SQLITE, "delete")):
-        monkeypatch.setattr(sqlite3, "sqlite_version_info", version)
-        with open_sqlite(path) as store:
-            append(store, mode, len(store.read(mode)), TICK)
-        with plain_client(path) as client:
-            assert client.execute("PRAGMA journal_mode").fetchone()[0] == mode
-    with open_sqlite(path) as store:
-        assert check_store(store) == ()
-        assert store.read_last() == 3
-
-
-def test_an_older_sqlite_does_not_join_a_wal_store_that_is_in_use(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sqlite3, "sqlite_version_info", FIXED_SQLITE)
+def test_what_is_recorded_stands_in_the_one_file(path: Path) -> None:
     with open_sqlite(path) as store:
         append(store, "a", 0, TICK)
-        monkeypatch.setattr(sqlite3, "sqlite_version_info", OLD_SQLITE)
-        read_opening_error(path, StoreBusy)
+        assert [each.name for each in path.parent.iterdir()] == [path.name]
+        assert read_mode(path) == "delete"
+
+
+def test_a_store_that_another_program_put_into_wal_is_taken_back(path: Path) -> None:
+    with open_sqlite(path) as store:
+        append(store, "a", 0, TICK)
+    with plain_client(path) as client:
+        client.execute("PRAGMA journal_mode = WAL")
+    with open_sqlite(path) as store:
+        assert read_mode(path) == "delete"
         append(store, "a", 1, TICK)
+        assert check_store(store) == ()
+
+
+def test_a_store_that_another_program_uses_in_wal_is_not_joined(path: Path) -> None:
+    open_sqlite(path).close()
+    with plain_client(path) as client:
+        client.execute("PRAGMA journal_mode = WAL")
+        client.execute("SELECT * FROM record").fetchall()
+        read_opening_error(path, StoreBusy)
+    open_sqlite(path).close()
+
+
+def test_nothing_is_recorded_into_a_wal_file_that_another_program_made_meanwhile(path: Path) -> None:
+    with open_sqlite(path) as store:
+        append(store, "a", 0, TICK)
+        with plain_client(path) as client:
+            client.execute("PRAGMA journal_mode = WAL")
+            with pytest.raises(StoreBusy, match="nothing was written: close that program"):
+                append(store, "a", 1, TICK)
+        assert store.read_last() == 1
+    with open_sqlite(path) as store:
+        append(store, "a", 1, TICK)
+        assert check_store(store) == ()
 
 
 def test_commits_are_synced_with_their_folder_and_replace_asks_the_triggers(path: Path) -> None:

@@ -1,11 +1,10 @@
 import resource
-import sqlite3
 import threading
 from pathlib import Path
 
 import pytest
 from contract import TICK, append
-from scenes import FIXED_SQLITE, OLD_SQLITE, fill, plain_client
+from scenes import fill, plain_client
 
 from prepkit.errors import PrepkitError, StoreBusy, StoreFailed, StoreFull, StoreUnreachable
 from prepkit.store import Draft, SqliteStore, check_store, open_sqlite
@@ -52,10 +51,7 @@ def test_a_store_kept_locked_says_so_and_goes_on_afterwards(path: Path) -> None:
         append(store, "b", 1, TICK)
 
 
-def test_a_reader_that_holds_up_the_commit_leaves_nothing_half_written(
-    path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(sqlite3, "sqlite_version_info", OLD_SQLITE)
+def test_a_reader_that_holds_up_the_commit_leaves_nothing_half_written(path: Path) -> None:
     fill(path)
     with open_sqlite(path, wait_ms=20) as store, plain_client(path) as client:
         client.execute("BEGIN")
@@ -85,11 +81,7 @@ def test_an_interruption_leaves_nothing_half_written(path: Path, monkeypatch: py
         assert store.read_last() == 5
 
 
-@pytest.mark.parametrize("version", [OLD_SQLITE, FIXED_SQLITE])
-def test_a_store_whose_file_was_moved_or_replaced_says_so_instead_of_losing_records(
-    path: Path, monkeypatch: pytest.MonkeyPatch, version: tuple[int, int, int]
-) -> None:
-    monkeypatch.setattr(sqlite3, "sqlite_version_info", version)
+def test_a_store_whose_file_was_moved_or_replaced_says_so_instead_of_losing_records(path: Path) -> None:
     fill(path)
     with open_sqlite(path) as store:
         path.rename(path.with_name("elsewhere.db"))
@@ -106,7 +98,6 @@ def test_a_store_whose_file_was_moved_or_replaced_says_so_instead_of_losing_reco
 def test_a_file_taken_away_between_the_look_and_the_writing_is_still_noticed(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sqlite3, "sqlite_version_info", OLD_SQLITE)
     fill(path)
     with open_sqlite(path) as store:
         monkeypatch.setattr(SqliteStore, "_check_in_place", lambda _: path.unlink(missing_ok=True))

@@ -1,6 +1,5 @@
 import os
 import shutil
-import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -12,7 +11,7 @@ from pathlib import Path
 import pytest
 from contract import TICK, append
 from kills import ENVIRONMENT
-from scenes import FIXED_SQLITE, OLD_SQLITE, fill, mode_of, plain_client, read_opening_error, umask
+from scenes import fill, mode_of, plain_client, read_opening_error, umask
 
 from prepkit.errors import StoreDamaged, StoreForeign, StoreNewer, StoreUnreachable
 from prepkit.store import Draft, check_chain, open_sqlite
@@ -21,11 +20,7 @@ from prepkit.store.schema import APPLICATION_ID
 
 
 @pytest.mark.parametrize("mask", [0o000, 0o022, 0o077, 0o377])
-@pytest.mark.parametrize("version", [OLD_SQLITE, FIXED_SQLITE])
-def test_the_file_what_lies_beside_it_and_new_folders_are_for_one_person_only(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, mask: int, version: tuple[int, int, int]
-) -> None:
-    monkeypatch.setattr(sqlite3, "sqlite_version_info", version)
+def test_the_file_what_lies_beside_it_and_new_folders_are_for_one_person_only(tmp_path: Path, mask: int) -> None:
     path = tmp_path / "new" / "ward" / "store.db"
     with umask(mask), open_sqlite(path) as store:
         append(store, "a", 0, TICK)

@@ -39,10 +39,10 @@ def test_a_store_made_by_another_just_before_ours_is_used_and_not_made_again(
 ) -> None:
     real = schema._settle_journal
 
-    def let_the_other_in(connection: sqlite3.Connection, path: Path, *, is_new: bool) -> None:
+    def let_the_other_in(connection: sqlite3.Connection, path: Path) -> None:
         monkeypatch.setattr(schema, "_settle_journal", real)
         fill(path)
-        real(connection, path, is_new=is_new)
+        real(connection, path)
 
     monkeypatch.setattr(schema, "_settle_journal", let_the_other_in)
     with open_sqlite(path) as store:

@@ -4,12 +4,14 @@ import pytest
 from conftest import STAFF
 from desk_scene import Clock, answer_all, start, tick_all
 from hands import Hands, let_idle, place, run, see, touch_at, touch_button, touch_keys, touch_row, type_in
+from textual.app import App
 from textual.geometry import Offset
 from textual.widget import Widget
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.people.wait import TRIES
+from prepkit.tui.app import CRASHED, PrepkitApp, run_app
 from prepkit.tui.widgets.banner import TitleLine
 
 pytestmark = pytest.mark.thorough
@@ -68,6 +70,27 @@ def find_digits(pilot: Hands, pin: str) -> list[str]:
     everything += [repr(message) for message in (pilot.app, pilot.app.screen, getattr(pilot.app.screen, "_ask", None))]
     everything += [repr(getattr(pilot.app.screen, "_before", None))]
     return [text for text in everything if pin[:4] in text]
+
+
+def test_the_report_of_a_fault_while_a_pin_was_tried_does_not_hold_it(
+    pins_desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*_: object, **__: object) -> object:
+        raise RuntimeError("a fault made for this test")
+
+    async def act(pilot: Hands) -> None:
+        await type_in(pilot, "w", "down", "enter")
+        await type_in(pilot, RA, "enter")
+
+    monkeypatch.setattr(type(pins_desk.store), "append", fail)
+    plain_run = App.run
+    monkeypatch.setattr(PrepkitApp, "run", lambda app: plain_run(app, headless=True, size=(40, 20), auto_pilot=act))
+    assert run_app(pins_desk) == CRASHED
+    said = "".join(capsys.readouterr())
+    assert "a fault made for this test" in said
+    assert "try_pin" in said, "it was while the PIN was tried"
+    assert RA[:4] not in said
+    assert RA[-4:] not in said
 
 
 async def test_a_pin_is_dots_everywhere_and_is_gone_once_it_was_given(pins_desk: Desk) -> None:

@@ -1,8 +1,15 @@
 """Opening where somebody was: each screen, how far it was scrolled, and what is not there any more."""
 
-import pytest
-from hands import begin, move_to, place, run, see, settle, type_in
+from datetime import timedelta
+from importlib import import_module
+from pkgutil import iter_modules
 
+import pytest
+from conftest import STAFF
+from desk_scene import Clock
+from hands import begin, let_idle, move_to, place, run, see, settle, touch_keys, touch_row, type_in
+
+import prepkit.tui.screens
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.app import PrepkitApp
@@ -102,6 +109,8 @@ def test_only_a_place_that_was_written_here_is_read() -> None:
 
 
 def test_every_way_back_leads_to_a_screen_of_that_name() -> None:
+    for module in iter_modules(prepkit.tui.screens.__path__):  # some load when they are first shown
+        import_module(f"prepkit.tui.screens.{module.name}")
     names, screens = set(), [DeskScreen]
     while screens:
         screens += (kind := screens.pop()).__subclasses__()
@@ -120,3 +129,70 @@ async def test_a_screen_that_is_going_up_or_down_is_no_place(desk: Desk, begun: 
     app._tell_place()
     assert {each.screen for each in told} <= {"", "list", "suitability", "baby", "ready"}
     assert not [each for each in told[1:] if not each.prep], "once in, never told to be out"
+
+
+# Somebody who signed in before the app was opened
+
+
+async def leave_the_list(desk: Desk) -> Place:
+    """Sign in, mark a line on the list and go: the place that was left."""
+    assert desk.sign_on("RA", STAFF["RA"][1]) == ""
+    async with run(desk, SIZE) as pilot:
+        await type_in(pilot, "", "enter", "down", "down")
+        left = find_place(pilot.app, desk)
+    assert left is not None
+    assert left.screen == "list"
+    return left
+
+
+async def test_with_pins_a_new_program_opens_where_the_person_was_without_asking_again(
+    pins_desk: Desk, begun_with_pins: OpenPreparation
+) -> None:
+    left, signed = await leave_the_list(pins_desk), pins_desk.signed_on
+    assert signed is not None
+    pins_desk.take_up(signed, locked=False)
+    assert (await look_again(pins_desk, left))[:2] == ("list", left)
+
+
+@pytest.mark.parametrize("how", ["was locked", "idle", "idle in all"])
+async def test_it_asks_for_the_pin_where_the_desk_would_have_locked_and_comes_back_then(
+    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock, how: str
+) -> None:
+    left, signed, told = await leave_the_list(pins_desk), pins_desk.signed_on, list[Place]()
+    assert signed is not None
+    pins_desk.take_up(signed, locked=how == "was locked")
+    idle = {"was locked": 0, "idle": 300, "idle in all": 299}[how]
+    async with PrepkitApp(pins_desk, left, told.append, idle=timedelta(seconds=idle)).run_test(size=SIZE) as pilot:
+        await pilot.pause(0.4)
+        if how == "idle in all":
+            assert (place(pilot), pilot.app.idle) == ("list", timedelta(seconds=299))  # type: ignore[attr-defined]
+            await let_idle(pilot, clock, seconds=1)
+        assert (place(pilot), pins_desk.is_locked) == ("lock", True)
+        assert "1450" not in see(pilot)
+        await type_in(pilot, "", "s")
+        await touch_row(pilot, "RA")
+        await touch_keys(pilot, STAFF["RA"][1])
+        await pilot.pause(0.4)
+        assert (place(pilot), find_place(pilot.app, pins_desk)) == ("list", left)
+    assert {each.screen for each in told} <= {"list"}, "while it is locked the place stays what it was"
+
+
+async def test_somebody_else_who_unlocks_it_starts_at_home(pins_desk: Desk, begun_with_pins: OpenPreparation) -> None:
+    left, signed = await leave_the_list(pins_desk), pins_desk.signed_on
+    assert signed is not None
+    pins_desk.take_up(signed, locked=True)
+    async with PrepkitApp(pins_desk, left).run_test(size=SIZE) as pilot:
+        await type_in(pilot, "", "s")
+        await touch_row(pilot, "KM")
+        await touch_keys(pilot, STAFF["KM"][1])
+        await pilot.pause(0.4)
+        assert (place(pilot), pins_desk.who) == ("home", "KM")
+
+
+async def test_a_place_of_another_person_than_the_one_signed_in_opens_at_home(
+    pins_desk: Desk, begun_with_pins: OpenPreparation
+) -> None:
+    left = await leave_the_list(pins_desk)
+    assert pins_desk.sign_on("KM", STAFF["KM"][1]) == ""
+    assert (await look_again(pins_desk, left))[0] == "home"
+    assert pins_desk.who == "KM"

@@ -63,8 +63,8 @@
   function end(code) {
     if (isOver) return;
     isOver = true;
+    find("terminal").replaceChildren(); // nothing of a baby stays on a page that nobody can lock
     if (WORDS[code]) {
-      find("terminal").replaceChildren(); // nothing of a baby stays on the page
       cover(WORDS[code], true);
     } else {
       cover(LOST, false);
@@ -74,8 +74,8 @@
 
   function lose() {
     if (isOver) return;
+    if (socket) socket.close(); // first, or it would still tell the program of the size that is no more
     end(0);
-    if (socket) socket.close();
   }
 
   async function tryAgain() {

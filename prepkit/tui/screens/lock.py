@@ -12,6 +12,8 @@ from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.sentences import Sentence
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from prepkit.desk.desk import Desk
     from prepkit.view.home_models import LockedView
 
@@ -26,8 +28,10 @@ class LockScreen(DeskScreen[None]):
     CSS_PATH = "lock.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk") -> None:
+    def __init__(self, desk: "Desk", unlocked: "Callable[[bool], object] | None" = None) -> None:
         super().__init__(desk)
+        self._unlocked = unlocked
+        """Is told, once the screen is unlocked, whether it was by the person whose place lies under it."""
         self._who = desk.who
         """Whose place lies under the lock."""
 
@@ -45,11 +49,14 @@ class LockScreen(DeskScreen[None]):
     def _unlock(self, _: object) -> None:
         if self.desk.is_locked:
             return
-        if self.desk.who == self._who:
+        is_same = self.desk.who == self._who
+        if is_same:
             self.app.pop_screen()
         else:
             while len(self.app.screen_stack) > 1 and getattr(self.app.screen, "MAP", "") != "home":
                 self.app.pop_screen()
+        if self._unlocked is not None:
+            self._unlocked(is_same)
 
     def action_back(self) -> None:
         """Nothing lies behind a lock."""

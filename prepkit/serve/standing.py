@@ -1,0 +1,74 @@
+"""How a session stands while it has no program: who signed in, whether the screen is locked, for how long it was idle.
+
+The server tells each program so before its screens open, and the program tells the server when they have closed: on the
+program's own standard input and output, which have no name, and nowhere else. May import: the desk.
+"""
+
+import json
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from prepkit.desk.staff import SignedOn
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One session's."""
+
+    signed: SignedOn | None = None
+    """Whose PIN was right; None where no PIN was asked for."""
+    locked: bool = False
+    idle: float = 0.0
+    """Seconds since somebody touched the screen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """What a program is told before its screens open."""
+
+    place: str = ""
+    """Where, as `prepkit.tui.place` writes it."""
+    standing: Standing = Standing()
+
+
+def write_opening(opening: Opening) -> str:
+    """An opening as text."""
+    return json.dumps({"type": "open", "place": opening.place, "standing": _write(opening.standing)})
+
+
+def write_standing(standing: Standing) -> str:
+    """A standing as text."""
+    return json.dumps({"type": "standing", "standing": _write(standing)})
+
+
+def read_opening(text: bytes) -> Opening:
+    """Read an opening. Raises `ValueError` where it is none: a program that is not told opens nothing."""
+    try:
+        read = json.loads(text)
+        return Opening(_expect(read["place"], str), read_standing(read["standing"]))
+    except (KeyError, TypeError) as error:
+        raise ValueError("no opening") from error
+
+
+def read_standing(read: Any) -> Standing:  # noqa: ANN401 (whatever JSON holds)
+    """Read a standing from JSON. Raises `ValueError` where it is none."""
+    try:
+        who, mark, idle = (_expect(read[name], kind) for name, kind in (("who", str), ("mark", str), ("idle", float)))
+        locked = _expect(read["locked"], bool)
+    except (KeyError, TypeError) as error:
+        raise ValueError("no standing") from error
+    if not (math.isfinite(idle) and idle >= 0):
+        raise ValueError("no idle time")
+    return Standing(SignedOn(who, mark) if who else None, locked, idle)
+
+
+def _write(standing: Standing) -> dict[str, object]:
+    signed = standing.signed or SignedOn("", "")
+    return {"who": signed.who, "mark": signed.mark, "locked": standing.locked, "idle": float(standing.idle)}
+
+
+def _expect(value: Any, kind: type) -> Any:  # noqa: ANN401 (of the kind that is checked here)
+    if type(value) is not kind:
+        raise ValueError(f"expected {kind.__name__}")
+    return value
