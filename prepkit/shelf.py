@@ -72,6 +72,11 @@ def find_store(named: Path | str | None) -> Path | str:
         return named
     if os.environ.get("PREPKIT_STORE"):
         return read_store(os.environ["PREPKIT_STORE"])
+    return find_own_store()
+
+
+def find_own_store() -> Path:
+    """The store's file where nothing names another one: under the user's data folder."""
     from platformdirs import user_data_path  # noqa: PLC0415  (only where no path was named)
 
     return user_data_path("prepkit") / "preparations.sqlite"

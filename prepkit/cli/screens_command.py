@@ -31,8 +31,9 @@ def run_screens(arguments: argparse.Namespace) -> int:
 def _run_store(arguments: argparse.Namespace) -> int:
     from prepkit.tui.app import run_app  # noqa: PLC0415  (after the store: a store that cannot be opened needs no screen)
 
-    with open_store(find_store(arguments.store)) as store:
-        desk = open_desk(store, ward=find_ward(arguments.ward), kits=arguments.kits, practice=arguments.practice)
+    at, ward = find_store(arguments.store), find_ward(arguments.ward)
+    with open_store(at) as store:
+        desk = open_desk(store, ward=ward, kits=arguments.kits, practice=arguments.practice, store_at=at)
         return run_app(desk, light=_find_light(arguments.light))
 
 
@@ -46,7 +47,7 @@ def _run_demo(arguments: argparse.Namespace) -> int:
     ):
         ward = arguments.ward or find_shipped("demo") / "ward.toml"
         lay_out_demo(store, ward)
-        desk = open_desk(store, ward=ward, kits=arguments.kits, practice=True)
+        desk = open_desk(store, ward=ward, kits=arguments.kits, practice=True, store_at=store.path)
         return run_app(desk, light=_find_light(arguments.light))
 
 

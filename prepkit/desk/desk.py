@@ -17,8 +17,8 @@ from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.decide import decide_start
 from prepkit.preparation.events import Listed, Stamp
 from prepkit.preparation.text import Refusal, check_initials
-from prepkit.store import Store
-from prepkit.view.home import show_ended, show_home, show_locked
+from prepkit.store import Store, StoreAt
+from prepkit.view.home import list_sharing, show_ended, show_home, show_locked
 from prepkit.view.home_models import EndedView, HomeView, LockedView, PersonRow
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ class Desk:
         practice: bool = False,
         who: str = "",
         clock: Callable[[], datetime] = read_clock,
+        store_at: StoreAt | None = None,
     ) -> None:
         """Sit down at a desk.
 
@@ -52,12 +53,14 @@ class Desk:
             practice: whether everything started here is marked as practice.
             who: initials of the person at the desk; empty until given.
             clock: gives the time now, in the zone of this desk.
+            store_at: where the store is, for commands that a person is to type; None where nobody can name it.
         """
         self.who = who
         self.where = socket.gethostname()
         self.clock = clock
         self.store = store
         self.reach = Reach(store, clock)
+        self.store_at = store_at
         self.files = files
         self._practice = practice
         self._staff = StaffList(store, clock, self.where)
@@ -171,11 +174,13 @@ class Desk:
             return "This screen is locked: sign in first."
         if not self.needs_pin:
             return ""
-        if self._proven != self.who:
+        signed = self.signed_on
+        if signed is None:
             return "This ward asks for a PIN: sign in first."
-        return (
-            "" if self._staff.read().find_hash(self.who) else f"{self.who} is not on the staff list any more: sign in."
-        )
+        if self._staff.still_stands(signed):
+            return ""
+        is_listed = bool(self._staff.read().find_hash(self.who))
+        return f"{self.who} {'was given another PIN' if is_listed else 'is not on the staff list any more'}: sign in."
 
     def list_people(self) -> tuple[PersonRow, ...]:
         """Whom the desk can be handed to with two touches: those on the staff list, with PINs those who have one."""
@@ -190,6 +195,11 @@ class Desk:
         notices = (*(("Practice: nothing here is a real baby.",) if self._practice else ()), *files.list_notices())
         damaged = tuple(f"{words} {BEGIN_ANEW}" for words in unreadable)
         return show_home(tuple(reversed(found)), damaged, files.list_kits(), files.ward_name, notices, self.clock())
+
+    def find_sharing(self, cot: str) -> tuple[tuple[str, str], ...]:
+        """The preparations in progress under a cot label, the newest first: id, and what tells each from another."""
+        found, _ = self._read_each(read_open(self.store))
+        return list_sharing(tuple(reversed(found)), cot, self.clock())
 
     def list_locked(self) -> tuple[LockedView, ...]:
         """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""
@@ -261,6 +271,14 @@ class Desk:
         return Stamp(who, fix_offset(self.clock()), self.where, verified=is_verified)
 
 
-def open_desk(store: Store, *, ward: Path | None, kits: Path | None, practice: bool = False, who: str = "") -> Desk:
+def open_desk(
+    store: Store,
+    *,
+    ward: Path | None,
+    kits: Path | None,
+    practice: bool = False,
+    who: str = "",
+    store_at: StoreAt | None = None,
+) -> Desk:
     """A desk over an open store, with the kits and the ward file found on this machine."""
-    return Desk(store, Files(ward, kits), practice=practice, who=who)
+    return Desk(store, Files(ward, kits), practice=practice, who=who, store_at=store_at)

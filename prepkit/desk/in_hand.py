@@ -3,9 +3,9 @@
 from typing import TYPE_CHECKING
 
 from prepkit.preparation.decide_in_hand import Given, decide_in_hand, decide_put_back, read_scanned, read_typed
-from prepkit.preparation.wanted import find_wanted
+from prepkit.preparation.wanted import find_wanted, list_served, list_wanting
 from prepkit.scan.fields import Unread, read_batch
-from prepkit.view.in_hand import show_in_hand
+from prepkit.view.in_hand import say_served, show_in_hand
 from prepkit.view.line_models import InHandView
 
 if TYPE_CHECKING:
@@ -33,6 +33,21 @@ class InHands:
     def scan(self, line: str, text: str) -> str:
         """Give batch and expiry of one container for a line, as a scanner typed its code."""
         return self._take(line, read_scanned(text, self._opened.desk.clock().date()))
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether the ward asks for batch and expiry of anything on the list as it is."""
+        return bool(list_wanting(self._opened.work_out()))
+
+    def find_line(self, text: str) -> tuple[str, str]:
+        """The line that a scanned container is for, and an empty string; else no line, and why in words."""
+        opened = self._opened
+        given = read_scanned(text, opened.desk.clock().date())
+        if isinstance(given, str):
+            return "", given
+        worked = opened.work_out()
+        served = list_served(worked, given.gtin)
+        return (served[0], "") if len(served) == 1 else ("", say_served(worked, served, given.gtin))
 
     def refuse_batch(self, typed: str) -> str:
         """Why this cannot be a batch; empty where it can. Asked before the expiry is there."""

@@ -28,7 +28,7 @@ from prepkit.preparation.decide import (
     decide_untick,
     find_differing,
 )
-from prepkit.preparation.decision import Decision
+from prepkit.preparation.decision import Decision, find_over
 from prepkit.preparation.events import Event, FactGiven, Payload
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.missing import compute_ready_standing
@@ -248,38 +248,40 @@ class OpenPreparation:
         keep_gists(self.desk.store, self.prep, SORTS)
 
     def look_ahead(self, state: Preparation, payload: Payload) -> Preparation:
-        """The state as it would be with one more event."""
-        if state.stood_down is not None:
+        """The state as it would be with one more event; as it is where none may follow."""
+        if find_over(state) is not None:
             return state
         return evolve(state, Event(state.seq + 1, self.desk.make_stamp(), payload))
 
     def _relist(self) -> None:
-        """Record the list anew where time (an approval's review date, a dose's interval) changed it."""
+        """Record the list anew where time (an approval's review date, a dose's interval) changed it.
+
+        It is worked out from what is decided on: where another device wrote meanwhile, from what that wrote.
+        """
         if self.state.stood_down is not None:
             return
-        listed = make_listed(self.work_out(), "time")
-        written = write_decision(
-            self.desk.store,
-            self.prep,
-            self.state,
-            lambda state: decide_relist(state, listed),
-            self.desk.make_stamp(),
-        )
-        self.state = written.state
+
+        def decide(state: Preparation) -> Decision:
+            return decide_relist(state, make_listed(self._work_out(state), "time"))
+
+        self.state = write_decision(self.desk.store, self.prep, self.state, decide, self.desk.make_stamp()).state
 
     def work_out(self) -> Worked:
         """The list as it is now; kept for a few seconds, for the very same facts and texts only."""
-        return self._kept.work_out(self.state, self._find_moment())
+        return self._work_out(self.state)
 
-    def _find_moment(self) -> datetime:
+    def _work_out(self, state: Preparation) -> Worked:
+        return self._kept.work_out(state, self._find_moment(state))
+
+    def _find_moment(self, state: Preparation) -> datetime:
         """The moment the list is worked out for: now; at the cot and afterwards, when the team went there.
 
         One that was stood down stays as it was then.
         """
-        read, ended, now = self.state.read_aloud, self.state.stood_down, self.desk.clock()
+        read, ended, now = state.read_aloud, state.stood_down, self.desk.clock()
         if ended is not None:
             return ended.stamp.at.astimezone(now.tzinfo)
-        return read.stamp.at.astimezone(now.tzinfo) if self.state.cot_record.entries and read else now
+        return read.stamp.at.astimezone(now.tzinfo) if state.cot_record.entries and read else now
 
     def find_fingerprint(self, line: str) -> str:
         """The fingerprint of a line as this screen has it; empty where the list has no such line."""

@@ -11,8 +11,9 @@ from prepkit.kit.baby import make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import compute_list
+from prepkit.list.compute import compute_prepared
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.list.prepare import prepare
 from prepkit.rules.growth import Belief, Sex, check_weight
 
 CAUTION = (
@@ -74,12 +75,12 @@ def make_chart(
         gestation: the one the chart is made for.
         now: printed on it; decides approvals.
     """
-    trays = []
+    trays, prepared = [], prepare(kit, ward)
     for weight in grams:
         baby, problems = make_baby(kit.model, {"weight": str(weight), "gestation": gestation}, now)
         if baby is None:
             raise ValueError(problems[0].words())
-        trays.append(compute_list(kit, ward, baby, {}, now))
+        trays.append(compute_prepared(prepared, baby, {}, now))
     columns, always = [], []
     for at, line in enumerate(trays[0].lines):
         cells = tuple(_make_cell(tray.lines[at]) for tray in trays)

@@ -11,6 +11,8 @@ import json
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import Amount
 
+_CANONICAL = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
+
 
 def compute_line_fingerprint(line: ListLine) -> str:
     """sha256 in hex of the line's value, written canonically."""
@@ -29,8 +31,7 @@ def compute_line_fingerprint(line: ListLine) -> str:
         line.show,
         list(line.details),
     ]
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(_CANONICAL.encode(value).encode()).hexdigest()
 
 
 def _write(amount: Amount | None) -> list[str] | None:

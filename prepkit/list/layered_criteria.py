@@ -7,7 +7,7 @@ from prepkit.kit.kit import Criterion
 from prepkit.kit.layer import Layer
 from prepkit.rules.approved import find_widening, is_review_soon, say_ground
 from prepkit.rules.case import Case
-from prepkit.rules.criteria import Reason, check_criteria
+from prepkit.rules.criteria import Criteria, Reason, prepare_criteria
 
 _SEVERITY = {"met": 0, "advice": 1, "ask a senior": 2, "questions open": 3, "not suitable": 4}
 
@@ -20,25 +20,38 @@ class Judged:
     notices: tuple[str, ...] = ()
 
 
-def judge_criteria(case: Case, answers: Mapping[str, str], *, weight_confirmed: bool = False) -> Judged:
-    """Judge every criterion, each that the ward file replaced beside the kit's own.
+@dataclass(frozen=True, slots=True)
+class LayeredCriteria:
+    """The criteria as the ward has them, and the kit's own beside them where the ward file replaced any."""
 
-    Args:
-        case: kit, ward file and baby; `case.layer` holds what the ward file replaced.
-        answers: criterion id to "yes", "no" or "unsure".
-        weight_confirmed: whether an unlikely weight was entered again.
+    laid: Criteria
+    own: Criteria | None
 
-    """
-    reasons = check_criteria(case.kit, case.baby, answers, weight_confirmed=weight_confirmed)
-    layer = case.layer
-    if layer is None or not layer.criteria:
-        return Judged(reasons)
-    own = {row.criterion: row for row in check_criteria(layer.own, case.baby, answers, weight_confirmed=True)}
-    judged = [
-        _judge(reason, own[reason.criterion], case, layer) if reason.criterion in layer.criteria else (reason, "")
-        for reason in reasons
-    ]
-    return Judged(tuple(reason for reason, _ in judged), tuple(notice for _, notice in judged if notice))
+    def judge(self, case: Case, answers: Mapping[str, str], *, weight_confirmed: bool = False) -> Judged:
+        """Judge every criterion, each that the ward file replaced beside the kit's own.
+
+        Args:
+            case: baby and moment; `case.layer` holds what the ward file replaced.
+            answers: criterion id to "yes", "no" or "unsure".
+            weight_confirmed: whether an unlikely weight was entered again.
+
+        """
+        reasons = self.laid.check(case.baby, answers, weight_confirmed=weight_confirmed)
+        layer = case.layer
+        if layer is None or self.own is None:
+            return Judged(reasons)
+        own = {row.criterion: row for row in self.own.check(case.baby, answers, weight_confirmed=True)}
+        judged = [
+            _judge(reason, own[reason.criterion], case, layer) if reason.criterion in layer.criteria else (reason, "")
+            for reason in reasons
+        ]
+        return Judged(tuple(reason for reason, _ in judged), tuple(notice for _, notice in judged if notice))
+
+
+def prepare_layered_criteria(layer: Layer) -> LayeredCriteria:
+    """Prepare the criteria of a kit with a ward file over it."""
+    own = prepare_criteria(layer.own) if layer.criteria else None
+    return LayeredCriteria(prepare_criteria(layer.kit), own)
 
 
 def _judge(reason: Reason, kept: Reason, case: Case, layer: Layer) -> tuple[Reason, str]:

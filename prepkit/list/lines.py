@@ -75,6 +75,8 @@ class TrayList:
     reasons: tuple[Reason, ...]
     verdict: Verdict
     lines: tuple[ListLine, ...]
+    fingerprints: tuple[str, ...]
+    """Of each line in turn, what a tick and a check of it are made for."""
     overdue: tuple[str, ...]
     """That the kit, the ward file or an approval is past the date by which it was to be looked at again, or an approval
     of a criterion nearly so, a sentence each."""

@@ -11,7 +11,7 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
-from prepkit.list.layered_criteria import judge_criteria
+from prepkit.list.layered_criteria import prepare_layered_criteria
 from prepkit.rules.case import Case
 from prepkit.rules.criteria import find_verdict
 
@@ -26,7 +26,8 @@ def find_other_kits(
 
 def _is_ruled_out(kit: Kit, baby: Baby, ward: Ward | None, now: datetime) -> bool:
     layer = lay_over(kit, ward)
-    judged = judge_criteria(Case(layer.kit, ward, _fit(kit, baby), now, {}, layer=layer), {})
+    case = Case(layer.kit, ward, _fit(kit, baby), now, {}, layer=layer)
+    judged = prepare_layered_criteria(layer).judge(case, {})
     return find_verdict(judged.reasons) == "not suitable"
 
 

@@ -6,7 +6,7 @@ Needs the list as worked out, as `worked` of this layer does. May import: `prepk
 from prepkit.list.lines import ListLine
 from prepkit.preparation.marks import Change
 from prepkit.preparation.state import WEIGHT, Preparation
-from prepkit.preparation.text import say_stamp
+from prepkit.preparation.text import About, Missing, say_stamp
 from prepkit.preparation.worked import Worked
 
 
@@ -34,29 +34,32 @@ def find_check_wanted(state: Preparation, worked: Worked) -> tuple[str, ...]:
     return lines or weight
 
 
-def find_check_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
+def find_check_missing(state: Preparation, worked: Worked) -> tuple[Missing, ...]:
     """What the second check keeps shut, a sentence each; empty where it is complete."""
     lines = list_checked_lines(state, worked)
     if not lines:
         return ()
     if state.check is not None:
-        return (f"{say_stamp(state.check.stamp)} began the second check: it has to end first.",)
+        words = f"{say_stamp(state.check.stamp)} began the second check: it has to end first."
+        return (Missing(words, About.CHECK),)
     differing = [line for line in lines if state.find_check(line.id) and not state.is_checked(line.id)]
     unchecked = list_unchecked(state, worked)
     voided = [line for line in unchecked if line.id in state.voided]
     never = [line.name for line in unchecked if line.id not in state.voided]
-    weight = () if state.is_weight_checked or unchecked else ("A second person has to read the weight off the cot.",)
+    is_read = state.is_weight_checked or unchecked
+    weight = () if is_read else (Missing("A second person has to read the weight off the cot.", About.CHECK),)
     return (
         *(_say_difference(state, line) for line in differing),
         *(_say_void(line, state.voided[line.id]) for line in voided),
-        *((f"Second check: {'; '.join(never)}",) if never else ()),
+        *((Missing(f"Second check: {'; '.join(never)}", About.CHECK),) if never else ()),
         *weight,
     )
 
 
-def _say_difference(state: Preparation, line: ListLine) -> str:
-    return f"{line.name}: {state.checks[line.id].stamp.who}'s check differs: settle it, or correct the fact"
+def _say_difference(state: Preparation, line: ListLine) -> Missing:
+    words = f"{line.name}: {state.checks[line.id].stamp.who}'s check differs: settle it, or correct the fact"
+    return Missing(words, About.DIFFERENCE, line.id)
 
 
-def _say_void(line: ListLine, change: Change) -> str:
-    return f"{line.name}: changed since {change.was_by} checked it: check it again"
+def _say_void(line: ListLine, change: Change) -> Missing:
+    return Missing(f"{line.name}: changed since {change.was_by} checked it: check it again", About.CHECK, line.id)

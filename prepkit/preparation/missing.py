@@ -7,10 +7,10 @@ from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.events import LineStamp
 from prepkit.preparation.marks import Change, Check
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import say_stamp
+from prepkit.preparation.text import About, Missing, say_stamp
 
 
-def compute_missing(state: Preparation, suitability: tuple[str, ...], weight: str) -> tuple[str, ...]:
+def compute_missing(state: Preparation, suitability: tuple[Missing, ...], weight: str) -> tuple[Missing, ...]:
     """Compute what is missing, the most important first, one sentence each; empty when the gate may open.
 
     `suitability` says why this route is not for this baby or what is still to be answered; `weight` is the open
@@ -18,17 +18,19 @@ def compute_missing(state: Preparation, suitability: tuple[str, ...], weight: st
     since they were marked, lines to do.
     """
     if state.stood_down is not None:
-        return (f"Stood down by {say_stamp(state.stood_down.stamp)}: {state.stood_down.reason}",)
-    first = dict.fromkeys(each for each in (weight, *suitability, state.withheld) if each)
+        words = f"Stood down by {say_stamp(state.stood_down.stamp)}: {state.stood_down.reason}"
+        return (Missing(words, About.ENDED),)
+    weighing, withheld = Missing(weight, About.WEIGHT), Missing(state.withheld, About.WITHHELD)
+    first = dict.fromkeys(each for each in (weighing, *suitability, withheld) if each)
     blocked = [line for line in state.lines_left if line.blocked]
     open_lines = [line for line in state.lines_left if not line.blocked]
     changed = [line for line in open_lines if line.id in state.changes]
     to_do = [line for line in open_lines if line.id not in state.changes]
     return (
         *first,
-        *(f"{line.name}: blocked, {line.blocked}" for line in blocked),
+        *(_say_of(line, f"blocked, {line.blocked}") for line in blocked),
         *(_say_change(line, state.changes[line.id]) for line in changed),
-        *(f"{line.name}: to do" for line in to_do),
+        *(_say_of(line, "to do") for line in to_do),
     )
 
 
@@ -79,10 +81,14 @@ def _say_in_hand(state: Preparation, line: LineStamp) -> list[list[str]]:
     return [[each.gtin, each.batch, each.expiry.isoformat(), each.serial] for each in held]
 
 
-def _say_change(line: LineStamp, change: Change) -> str:
+def _say_of(line: LineStamp, words: str) -> Missing:
+    return Missing(f"{line.name}: {words}", About.LINE, line.id)
+
+
+def _say_change(line: LineStamp, change: Change) -> Missing:
     """Say what became of a mark: "Surfactant: was 3.6 mL, now 3.8 mL: tick it again"."""
     again = "decide again" if change.was_set_aside else "tick it again"
     if change.old_show != line.show:
-        return f"{line.name}: was {change.old_show or 'no amount'}, now {line.show or 'no amount'}: {again}"
+        return _say_of(line, f"was {change.old_show or 'no amount'}, now {line.show or 'no amount'}: {again}")
     did = "set it aside" if change.was_set_aside else "ticked it"
-    return f"{line.name}: changed since {change.was_by} {did}: {again}"
+    return _say_of(line, f"changed since {change.was_by} {did}: {again}")

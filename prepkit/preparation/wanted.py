@@ -43,6 +43,12 @@ def list_wanting(worked: Worked) -> tuple[str, ...]:
     return tuple(line.id for line in lines if find_wanted(worked, line.id) is not None)
 
 
+def list_served(worked: Worked, gtin: str) -> tuple[str, ...]:
+    """List the lines for which a product number serves, in the order of the list."""
+    wanted = ((line, find_wanted(worked, line)) for line in list_wanting(worked))
+    return tuple(line for line, each in wanted if each is not None and gtin in each.gtins)
+
+
 def _is_asked(line: ListLine, tray: TrayList) -> bool:
     if line.kind == "dose":
         return True

@@ -15,14 +15,14 @@ from prepkit.kit.lines import DoseLine
 from prepkit.kit.problems import Problem, explain_all
 from prepkit.kit.read import Written, read_kit, read_ward
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import compute_list
-from prepkit.list.fingerprint import compute_line_fingerprint
+from prepkit.list.compute import compute_prepared
 from prepkit.list.lines import TrayList
+from prepkit.list.prepare import Prepared, prepare
 from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.events import Because, LineStamp, Listed
 from prepkit.preparation.marks import WeightRead
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import say_stamp
+from prepkit.preparation.text import About, Missing, say_stamp
 from prepkit.quantities.read import read_amount
 from prepkit.quantities.vocabulary import Dimension
 from prepkit.rules.case import Case, Order
@@ -60,7 +60,8 @@ def work_out(state: Preparation, now: datetime) -> Worked:
     Raises:
         TextsUnreadableError: where the stored kit or ward text has problems.
     """
-    kit, ward = read_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "")
+    prepared = prepare_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "")
+    kit, ward = prepared.kit, prepared.ward
     baby, problems = make_baby(kit.model, state.facts, now, kept=True)
     if baby is None:
         return Worked(kit, ward, None, None, _say_needed(problems), None)
@@ -71,7 +72,7 @@ def work_out(state: Preparation, now: datetime) -> Worked:
         return Worked(kit, ward, baby, None, f"No amount is shown yet. {' '.join(found.words)}", found)
     answers = {name: given.answer for name, given in state.answers.items()}
     is_confirmed, orders = state.is_weight_confirmed, read_orders(state)
-    tray = compute_list(kit, ward, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
+    tray = compute_prepared(prepared, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
     return Worked(kit, ward, baby, tray, "", None)
 
 
@@ -102,10 +103,8 @@ def make_listed(worked: Worked, because: Because) -> Listed:
 def make_stamps(tray: TrayList) -> tuple[LineStamp, ...]:
     """As much of each line as a preparation has to know."""
     return tuple(
-        LineStamp(
-            line.id, line.group, line.name, line.show, compute_line_fingerprint(line), line.blocked, line.essential
-        )
-        for line in tray.lines
+        LineStamp(line.id, line.group, line.name, line.show, fingerprint, line.blocked, line.essential)
+        for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
 
 
@@ -116,19 +115,27 @@ def compute_suitability_standing(tray: TrayList) -> str:
     )
 
 
-def find_suitability_missing(state: Preparation, worked: Worked) -> tuple[str, ...]:
+def find_suitability_missing(state: Preparation, worked: Worked) -> tuple[Missing, ...]:
     """What the criteria and the assumed facts keep shut, a sentence each."""
     tray = worked.tray
     if tray is None:
         return ()
-    refused = [f"Not suitable: {reason.text}" for reason in tray.reasons if reason.verdict == "not suitable"]
-    questions = [f"To answer: {reason.text}" for reason in tray.reasons if reason.verdict == "questions open"]
-    senior = [f"A senior has to agree: {reason.text}" for reason in tray.reasons if reason.verdict == "ask a senior"]
+    refused = _say_reasons(tray, "not suitable", "Not suitable", About.NOT_SUITABLE)
+    questions = _say_reasons(tray, "questions open", "To answer", About.QUESTION)
+    senior = _say_reasons(tray, "ask a senior", "A senior has to agree", About.SENIOR)
     if state.is_senior_agreed(compute_suitability_standing(tray)):
         senior = []
     labels = {fact.id: fact.label for fact in worked.kit.model.fact}
-    assumed = [f"To confirm, it is only assumed: {labels[name]}" for name in tray.baby.assumed if name in labels]
+    assumed = [
+        Missing(f"To confirm, it is only assumed: {labels[name]}", About.ASSUMED)
+        for name in tray.baby.assumed
+        if name in labels
+    ]
     return (*refused, *questions, *senior, *assumed)
+
+
+def _say_reasons(tray: TrayList, verdict: str, lead: str, about: About) -> list[Missing]:
+    return [Missing(f"{lead}: {reason.text}", about) for reason in tray.reasons if reason.verdict == verdict]
 
 
 def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:
@@ -139,10 +146,8 @@ def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:
 
 
 @lru_cache(maxsize=16)
-def read_texts(
-    kit_text: str, kit_name: str, ward_text: str | None, ward_name: str
-) -> tuple[Written[Kit], Written[Ward] | None]:
-    """Read the stored texts; kept for the same texts, so that a stale kit can never answer for a changed one.
+def prepare_texts(kit_text: str, kit_name: str, ward_text: str | None, ward_name: str) -> Prepared:
+    """Read and prepare the stored texts; kept for the same texts alone, so that a stale kit never answers for another.
 
     Raises:
         TextsUnreadableError: where either has problems.
@@ -151,11 +156,11 @@ def read_texts(
     if kit is None:
         raise TextsUnreadableError(explain_all(problems))
     if ward_text is None:
-        return kit, None
+        return prepare(kit, None)
     ward, problems = read_ward(ward_text, ward_name)
     if ward is None:
         raise TextsUnreadableError(explain_all(problems))
-    return kit, ward
+    return prepare(kit, ward)
 
 
 def _say_dispute(read: WeightRead, baby: Baby) -> str:

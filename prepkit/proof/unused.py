@@ -3,7 +3,7 @@
 May import: `prepkit.proof`.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from prepkit.kit.baby import Baby
@@ -14,9 +14,10 @@ from prepkit.proof.notes import Note, NoteKind
 from prepkit.proof.walk import Track, Walk
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.show import show_amount
-from prepkit.rules.case import Outcome, holds_for
-from prepkit.rules.depth import find_depth
-from prepkit.rules.size import find_bands
+from prepkit.rules.case import Outcome
+from prepkit.rules.condition import Condition, prepare_condition
+from prepkit.rules.depth import prepare_way
+from prepkit.rules.size import prepare_choices
 
 # The share above which a rounding is cautioned about, as `prepkit.rules.drawn` has it.
 _USUAL_DEVIATION = make_amount(5, "%")
@@ -56,8 +57,9 @@ def find_unstocked(kit: Kit, ward: Ward | None, used: Iterable[str]) -> Iterator
 def _find_bands(line: Line, babies: list[Baby], walk: Walk) -> Iterator[str]:
     for table in _list_tables(line):
         met, counted = set(), set()
+        conditions = [prepare_condition(band) for band in table.bands]
         for baby in babies:
-            fitting = _find_fitting(table, line, baby, walk)
+            fitting = _find_fitting(table, conditions, line, baby, walk)
             met |= {*fitting}
             counted |= {*(fitting[:1] if table.is_first else fitting)}
         if not met and len(table.bands) > 1:
@@ -85,11 +87,12 @@ def _list_tables(line: Line) -> Iterator[_Table]:
         yield _Table("facts", getattr(line, "band", ()), is_first=True)
 
 
-def _find_fitting(table: _Table, line: Line, baby: Baby, walk: Walk) -> list[int]:
-    if table.method is not None and table.method.follows is not None:
-        found = find_bands(table.method, walk.make_case(line, baby))
-        return [at for at, band in enumerate(table.bands) if any(band is each for each in found)]
-    return [at for at, band in enumerate(table.bands) if holds_for(band, baby)]
+def _find_fitting(table: _Table, conditions: Sequence[Condition], line: Line, baby: Baby, walk: Walk) -> list[int]:
+    fitting = [at for at, condition in enumerate(conditions) if condition.holds_for(baby)]
+    if table.method is None or table.method.follows is None:
+        return fitting
+    case, choices = walk.make_case(line, baby), prepare_choices(table.method)
+    return [at for at in fitting if choices[at].fits(case)]
 
 
 def _say_band(band: Band) -> str:
@@ -102,9 +105,10 @@ def _find_depths(line: DepthLine, babies: list[Baby], walk: Walk) -> Iterator[st
     """Methods that serve no baby, or that another is always taken before."""
     serving: set[int] = set()
     marking: set[int] = set()
+    ways = [prepare_way(line.id, method, line.step, walk.kit, walk.ward) for method in line.method]
     for baby in babies:
         case = walk.make_case(line, baby)
-        found = [at for at, method in enumerate(line.method) if find_depth(line.id, method, line.step, case)]
+        found = [at for at, way in enumerate(ways) if way.find(case)]
         serving |= {*found}
         marking |= {next((at for at in found if line.method[at].measured), found[0])} if found else set()
     for at, method in enumerate(line.method):

@@ -12,12 +12,13 @@ from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import Layer, find_followed, lay_over
 from prepkit.kit.lines import DepthLine, DoseLine, Line, SupplyLine
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import compute_line
+from prepkit.list.prepare import prepare_line
 from prepkit.proof.classes import Cuts, Run, find_cuts, find_formula_cuts, find_run, split
 from prepkit.proof.situations import Situation, list_situations
 from prepkit.quantities.gestation import Gestation
 from prepkit.rules.approved import find_widening
-from prepkit.rules.case import Case, Outcome, holds_for
+from prepkit.rules.case import Case, Outcome
+from prepkit.rules.condition import prepare_condition
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +55,11 @@ class Walk:
         self.days = find_run(kit.domain.gestation)
         self._worked_out: dict[tuple[object, ...], Outcome] = {}
         self._lines = {line.id: line for line in self.kit.line}
+        self._prepared = {line.id: prepare_line(line, self.kit, ward) for line in self.kit.line}
         deciding = [row.where for row in self.criteria if row.where and row.otherwise == "not suitable"]
         # Other facts stand at a default here, which is no reason to count a blocked line as no gap.
         self._deciding = [where.model_copy(update={"facts": {}}) for where in deciding]
+        self._suitable = [prepare_condition(where) for where in self._deciding]
 
     @property
     def worked(self) -> int:
@@ -118,7 +121,7 @@ class Walk:
         first = last = self._work_out(lines, baby)[lines[-1].id]
         if grams.last != grams.first:
             last = self._work_out(lines, make_baby(grams.last, days.last, situation))[lines[-1].id]
-        return Point(grams, first, last, all(holds_for(where, baby) for where in self._deciding))
+        return Point(grams, first, last, all(each.holds_for(baby) for each in self._suitable))
 
     def _work_out(self, lines: Sequence[Line], baby: Baby) -> dict[str, Outcome]:
         found: dict[str, Outcome] = {}
@@ -132,7 +135,7 @@ class Walk:
         baby = case.baby
         key = (line.id, baby.weight_g, baby.gestation.days, tuple(baby.facts.items()))
         if key not in self._worked_out:
-            self._worked_out[key] = compute_line(line, case)
+            self._worked_out[key] = self._prepared[line.id].work_out(case)
         return self._worked_out[key]
 
     def _list_before(self, line: Line) -> list[Line]:

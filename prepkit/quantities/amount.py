@@ -55,7 +55,7 @@ def convert(amount: Amount, unit: Unit | str) -> Amount:
     Raises:
         DimensionMismatchError: where the two units do not measure the same thing.
     """
-    target = _as_unit(unit)
+    target = find_unit(unit) if isinstance(unit, str) else unit
     if amount.unit is target:
         return amount
     return Amount(amount.value * _find_factor(amount.unit.pint, target.pint), target)

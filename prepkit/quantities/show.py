@@ -7,45 +7,54 @@ May import: `prepkit.quantities`.
 """
 
 from fractions import Fraction
-from functools import lru_cache
 
-from prepkit.quantities.amount import Amount, convert, make_amount
+from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.vocabulary import Dimension
 
 THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
 _PLACES = 6
-_MOST_DIGITS_TOGETHER = 3
+_FIRST_GROUPED = 1000
 
 
 def round_half_up(value: Fraction, step: Fraction) -> Fraction:
     """Round to the nearest multiple of `step` (neither is negative); half way between two takes the larger."""
-    return ((value / step + Fraction(1, 2)) // 1) * step
+    (number, parts), (step_number, step_parts) = value.as_integer_ratio(), step.as_integer_ratio()
+    steps = (2 * number * step_parts + parts * step_number) // (2 * parts * step_number)
+    return Fraction(steps * step_number, step_parts)
 
 
-@lru_cache(maxsize=4096)  # a list says the same strengths, marks and capacities again and again
 def write_decimal(value: Fraction, places: int = _PLACES) -> str:
     """Write the number in plain decimals, without grouping and without trailing zeros.
 
     Past `places` it is rounded half up; made with integers alone, so that no amount passes through a binary float.
     """
-    scaled = (2 * abs(value.numerator) * 10**places + value.denominator) // (2 * value.denominator)
-    whole, rest = divmod(scaled, 10**places)
-    decimals = f"{rest:0{places}d}".rstrip("0") if places else ""
-    sign = "-" if value < 0 and scaled else ""
+    sign, whole, decimals = _split(value, places)
     return f"{sign}{whole}.{decimals}" if decimals else f"{sign}{whole}"
 
 
 def show_number(value: Fraction, places: int = _PLACES) -> str:
     """The number for a reader: as `write_decimal`, with a thin space between thousands from 1000 up."""
-    whole, point, decimals = write_decimal(abs(value), places).partition(".")
-    sign = "-" if write_decimal(value, places).startswith("-") else ""
-    return sign + _group(whole) + point + decimals
+    sign, whole, decimals = _split(value, places)
+    shown = f"{sign}{whole}" if whole < _FIRST_GROUPED else f"{sign}{whole:,}".replace(",", THIN_SPACE)
+    return f"{shown}.{decimals}" if decimals else shown
+
+
+def _split(value: Fraction, places: int) -> tuple[str, int, str]:
+    """The sign, the whole number and the decimals that are written of a number."""
+    numerator, denominator = value.numerator, value.denominator
+    sign = "-" if numerator < 0 else ""
+    if denominator == 1:
+        return sign, abs(numerator), ""
+    scaled = (2 * abs(numerator) * 10**places + denominator) // (2 * denominator)
+    whole, rest = divmod(scaled, 10**places)
+    return sign if scaled else "", whole, f"{rest:0{places}d}".rstrip("0") if rest else ""
 
 
 def show_amount(amount: Amount, places: int = _PLACES) -> str:
     """The amount for a reader: "0.58 mL", "29 microgram", "1450 g", "100/min", "35 %"."""
-    gap = "" if amount.dimension is Dimension.RATE else " "
-    return f"{_show_value(amount, places)}{gap}{amount.unit.text}"
+    unit = amount.unit
+    gap = "" if unit.dimension is Dimension.RATE else " "
+    return f"{_show_value(amount, places)}{gap}{unit.text}"
 
 
 def show_range(low: Amount, high: Amount, places: int = _PLACES) -> str:
@@ -58,15 +67,10 @@ def show_range(low: Amount, high: Amount, places: int = _PLACES) -> str:
 
 def choose_mass_unit(mass: Amount) -> Amount:
     """The same mass in microgram where it is under 1 mg, in mg from there on."""
-    return convert(mass, "microgram" if mass < make_amount(1, "mg") else "mg")
+    in_mg = convert(mass, "mg")
+    return in_mg if in_mg.value >= 1 else convert(mass, "microgram")
 
 
 def _show_value(amount: Amount, places: int) -> str:
-    write = write_decimal if amount.dimension is Dimension.BODY_WEIGHT else show_number
+    write = write_decimal if amount.unit.dimension is Dimension.BODY_WEIGHT else show_number
     return write(amount.value, places)
-
-
-def _group(whole: str) -> str:
-    if len(whole) <= _MOST_DIGITS_TOGETHER:
-        return whole
-    return _group(whole[:-3]) + THIN_SPACE + whole[-3:]

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from types import MappingProxyType
+from typing import Protocol
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer
-from prepkit.kit.spans import Where
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount
 
@@ -114,19 +114,31 @@ class Case:
     """What the ward file changed of the kit; None where a line is worked out by one of the two alone."""
 
 
-def holds_for(where: Where, baby: Baby) -> bool:
-    """Say whether every condition is met by this baby."""
-    if where.weight is not None and not where.weight.contains(baby.weight):
-        return False
-    if where.gestation is not None and not where.gestation.contains(baby.gestation):
-        return False
-    return all(_meets(test, baby.facts[fact]) for fact, test in where.facts.items())
+class Rule(Protocol):
+    """A line of one kit and one ward file, ready for babies: what does not hang on the baby is worked out already."""
+
+    @property
+    def fixed(self) -> tuple[Outcome, ...]:
+        """What it may give as it stands, with nothing in it that is made from the baby's facts."""
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find what the line gives for one baby; `case` has the same kit and ward file."""
 
 
-def _meets(test: object, value: object) -> bool:
-    if isinstance(test, str):
-        return test == value
-    return isinstance(value, Amount) and test.contains(value)  # type: ignore[attr-defined]
+@dataclass(frozen=True, slots=True)
+class AlwaysRule:
+    """The rule of a line that gives the same for every baby."""
+
+    outcome: Outcome
+
+    @property
+    def fixed(self) -> tuple[Outcome, ...]:
+        """What it gives."""
+        return (self.outcome,)
+
+    def work_out(self, case: Case) -> Outcome:  # noqa: ARG002  (of the same form as the others)
+        """Give it."""
+        return self.outcome
 
 
 # ISO 80369 gives each route a connector that fits no other; the trachea has none of its own.

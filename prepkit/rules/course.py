@@ -4,15 +4,22 @@ A further dose takes the product's repeat dose, counts what was given, and is bl
 total. May import: `prepkit.rules`.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 from math import ceil
 
-from prepkit.kit.kit import Product, Repeat
+from prepkit.kit.baby import Baby
+from prepkit.kit.kit import Kit, Product, Repeat
 from prepkit.kit.lines import DoseLine
-from prepkit.quantities.amount import Amount, add, convert, multiply, subtract
+from prepkit.quantities.amount import Amount, add, convert, make_amount, multiply, subtract
 from prepkit.quantities.show import choose_mass_unit, show_amount
-from prepkit.rules.case import Case, cite_short, holds_for
+from prepkit.rules.case import Case, cite, cite_short
+from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
+
+_GRAM = make_amount(1, "g")
+_MG = make_amount(1, "mg").unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +40,7 @@ class Due:
     """The dose that is due."""
 
     per_kg: Amount
+    shown_per_kg: str
     mass: Amount
     """Per kg times the weight, not above the most in one dose; in mg, or microgram under 1 mg."""
     most: Amount | None
@@ -44,7 +52,8 @@ class Due:
     working: tuple[str, ...]
     basis: str
     """Of the amount per kg, as the line, its band or the product states it."""
-    source: tuple[str, ...]
+    source: str
+    """Its citation, with the basis."""
 
     @property
     def is_repeat(self) -> bool:
@@ -57,56 +66,123 @@ class _Stated:
     """An amount per kg, where it comes from, and for which babies where that is not all of them."""
 
     per_kg: Amount
+    shown: str
+    mg_per_g: Fraction
+    """The same in mg for each gram of weight."""
+    before: str
+    """The words of its sum before the weight ..."""
+    tag: str
+    """... and its source after it."""
     basis: str
-    source: tuple[str, ...]
-    name: str = "Dose"
+    source: str
 
 
-def find_due(line: DoseLine, product: Product, case: Case) -> Due | str:
-    """Find the dose that is due, or the reason why none is."""
-    given = case.baby.facts.get(line.earlier.given) if line.earlier else None
-    last = case.baby.facts.get(line.earlier.at) if line.earlier else None
-    if isinstance(given, Amount) and given.value > 0:
-        return _find_repeat(line, product, case, given, last if isinstance(last, datetime) else None)
-    if isinstance(last, datetime):
-        return "the time of an earlier dose is recorded, but not how much was given: give the amount first"
-    stated = _find_stated(line, product, case)
-    return stated if isinstance(stated, str) else _make_due(line, product, case, stated)
+@dataclass(frozen=True, slots=True)
+class _Ceiling:
+    """The most in one dose."""
+
+    most: Amount
+    """As it is stated."""
+    mass: Amount
+    """As it is shown."""
+    mg: Fraction
+    working: str
 
 
-def _find_stated(line: DoseLine, product: Product, case: Case) -> _Stated | str:
-    """Find the first dose: the line's, that of its band, or the product's own; or why there is none."""
-    if line.dose is not None:
-        return _Stated(line.dose, line.basis, line.source)
-    if line.band:
-        band = next((band for band in line.band if holds_for(band, case.baby)), None)
-        if band is None:
+@dataclass(frozen=True, slots=True)
+class Doses:
+    """The doses of one product for one line: first ones by band, and the further one."""
+
+    line: DoseLine
+    product: Product
+    firsts: tuple[tuple[Condition, _Stated], ...]
+    repeat: _Stated | None
+    repeat_tag: str
+    ceiling: _Ceiling | None
+
+    def find_due(self, case: Case) -> Due | str:
+        """Find the dose that is due, or the reason why none is."""
+        earlier, facts = self.line.earlier, case.baby.facts
+        given = facts.get(earlier.given) if earlier else None
+        last = facts.get(earlier.at) if earlier else None
+        if isinstance(given, Amount) and given.value > 0:
+            return self._find_repeat(case, given, last if isinstance(last, datetime) else None)
+        if isinstance(last, datetime):
+            return "the time of an earlier dose is recorded, but not how much was given: give the amount first"
+        for condition, stated in self.firsts:
+            if condition.holds_for(case.baby):
+                return self._make_due(stated, case.baby)
+        if self.firsts:
             return f"none of its bands of doses holds {case.baby.words()}"
-        basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
-        ground = "" if band.words() == "any baby" else f" for {band.words()}"
-        return _Stated(band.dose, basis, source, f"Dose{ground}")
-    if product.dose is None:
-        return f"no dose of {product.name} is stated"
-    return _Stated(product.dose, product.basis, product.source)
+        return f"no dose of {self.product.name} is stated"
+
+    def _find_repeat(self, case: Case, given: Amount, last: datetime | None) -> Due | str:
+        repeat = self.product.repeat
+        if repeat is None or self.repeat is None:
+            return f"{show_amount(given)} was given before and no repeat dose of {self.product.name} is stated"
+        # Before the interval: what is past the total is not given later either.
+        if past := _find_past(given, repeat, self.product):
+            return past
+        if last is None:
+            return "an earlier dose is recorded, but not when: give its time first"
+        if wait := _find_wait(repeat.interval, last, case.now):
+            return wait
+        total = add(given, repeat.dose)
+        course = f"with this dose {show_amount(total)} of {show_amount(repeat.most_in_all)} in all"
+        before = f"{show_amount(given)} was given before; {course}. {self.repeat_tag}"
+        return self._make_due(self.repeat, case.baby, Course(given, repeat.most_in_all), before)
+
+    def _make_due(self, stated: _Stated, baby: Baby, course: Course | None = None, before: str = "") -> Due:
+        """Make the dose from its amount per kg; of a course begun before it is at most what that has left."""
+        in_mg = Amount(stated.mg_per_g * baby.weight_g, _MG)
+        mass = choose_mass_unit(in_mg)
+        sum_of_it = f"{stated.before}{baby.weight_g} g = {show_amount(mass)}. {stated.tag}"
+        working: tuple[str, ...] = (before, sum_of_it) if before else (sum_of_it,)
+        ceiling, capped = self.ceiling, None
+        if ceiling is not None and ceiling.mg < in_mg.value:
+            mass = capped = ceiling.mass
+            working = (*working, ceiling.working)
+        most = ceiling.most if ceiling else None
+        return Due(stated.per_kg, stated.shown, mass, most, capped, course, working, stated.basis, stated.source)
 
 
-def _find_repeat(line: DoseLine, product: Product, case: Case, given: Amount, last: datetime | None) -> Due | str:
-    repeat = product.repeat
-    if repeat is None:
-        return f"{show_amount(given)} was given before and no repeat dose of {product.name} is stated"
-    # Before the interval: what is past the total is not given later either.
-    if past := _find_past(given, repeat, product):
-        return past
-    if last is None:
-        return "an earlier dose is recorded, but not when: give its time first"
-    if wait := _find_wait(repeat.interval, last, case.now):
-        return wait
-    stated = _Stated(repeat.dose, product.basis, product.source, "Repeat dose")
-    due = _make_due(line, product, case, stated, Course(given, repeat.most_in_all))
-    total = add(given, repeat.dose)
-    course = f"with this dose {show_amount(total)} of {show_amount(repeat.most_in_all)} in all"
-    tag = cite_short(case.kit, product.basis, product.source)
-    return replace(due, working=(f"{show_amount(given)} was given before; {course}. {tag}", *due.working))
+def prepare_doses(line: DoseLine, product: Product, kit: Kit) -> Doses:
+    """Prepare the doses of one product for one line, with the most in one dose."""
+    repeat = _state(product.repeat.dose, product.basis, product.source, kit, "Repeat dose") if product.repeat else None
+    tag = cite_short(kit, product.basis, product.source)
+    return Doses(line, product, tuple(_list_firsts(line, product, kit)), repeat, tag, _find_ceiling(line, product, kit))
+
+
+def _list_firsts(line: DoseLine, product: Product, kit: Kit) -> Iterator[tuple[Condition, _Stated]]:
+    """List the first doses: the line's, those of its bands, or the product's own."""
+    if line.dose is not None:
+        yield ANY_BABY, _state(line.dose, line.basis, line.source, kit)
+    elif line.band:
+        for band in line.band:
+            condition = prepare_condition(band)
+            basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
+            ground = "" if condition.words == "any baby" else f" for {condition.words}"
+            yield condition, _state(band.dose, basis, source, kit, f"Dose{ground}")
+    elif product.dose is not None:
+        yield ANY_BABY, _state(product.dose, product.basis, product.source, kit)
+
+
+def _state(per_kg: Amount, basis: str, source: tuple[str, ...], kit: Kit, name: str = "Dose") -> _Stated:
+    shown = show_amount(per_kg)
+    before = f"{name}: {shown} \N{MULTIPLICATION SIGN} "
+    mg_per_g = multiply(per_kg, _GRAM, _MG).value
+    return _Stated(per_kg, shown, mg_per_g, before, cite_short(kit, basis, source), basis, cite(kit, basis, source))
+
+
+def _find_ceiling(line: DoseLine, product: Product, kit: Kit) -> _Ceiling | None:
+    """Find the smaller of the most in one dose that the line states and that the product does."""
+    mosts = [(based.most, based) for based in (line, product) if based.most is not None]
+    if not mosts:
+        return None
+    most, based = min(mosts, key=lambda each: convert(each[0], _MG).value)
+    mass, tag = choose_mass_unit(most), cite_short(kit, based.basis, based.source)
+    working = f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag}"
+    return _Ceiling(most, mass, convert(most, _MG).value, working)
 
 
 def _find_past(given: Amount, repeat: Repeat, product: Product) -> str:
@@ -142,18 +218,3 @@ def _tell(moment: datetime, now: datetime) -> str:
     here = moment.astimezone(now.tzinfo)
     is_twice = here.replace(fold=1 - here.fold).utcoffset() != here.utcoffset()
     return f"{here:%H:%M}{here.isoformat()[-6:] if is_twice else ''} on {here:%d %b}"
-
-
-def _make_due(line: DoseLine, product: Product, case: Case, stated: _Stated, course: Course | None = None) -> Due:
-    """Make the dose from its amount per kg; of a course begun before it is at most what that has left."""
-    mass = choose_mass_unit(multiply(stated.per_kg, case.baby.weight, "mg"))
-    sum_of_it = f"{show_amount(stated.per_kg)} \N{MULTIPLICATION SIGN} {case.baby.weight_g} g = {show_amount(mass)}"
-    working = [f"{stated.name}: {sum_of_it}. {cite_short(case.kit, stated.basis, stated.source)}"]
-    mosts = [(based.most, based) for based in (line, product) if based.most is not None]
-    most, based = min(mosts, key=lambda each: convert(each[0], "mg").value, default=(None, line))
-    capped: Amount | None = None
-    if most is not None and most < mass:
-        mass = capped = choose_mass_unit(most)
-        tag = cite_short(case.kit, based.basis, based.source)
-        working.append(f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag}")
-    return Due(stated.per_kg, mass, most, capped, course, tuple(working), stated.basis, stated.source)

@@ -10,7 +10,8 @@ from typing import Literal
 from prepkit.kit.baby import Baby, FactValue, show_fact
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.spans import Where
-from prepkit.rules.case import cite, holds_for
+from prepkit.rules.case import cite
+from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
 from prepkit.rules.growth import Belief, Sex, check_weight
 
 Verdict = Literal["suitable", "questions open", "ask a senior", "not suitable"]
@@ -36,20 +37,93 @@ class Reason:
     source: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Fact:
+    """A criterion that the facts show: how it stands where they meet it, and for whom they do."""
+
+    criterion: Criterion
+    where: Where
+    condition: Condition
+    met: Reason
+
+    def judge(self, baby: Baby) -> Reason:
+        """Judge by the facts; open where only what was not given is wanting, unless it is advice alone."""
+        if self.condition.holds_for(baby):
+            return self.met
+        criterion, where = self.criterion, self.where
+        known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
+        is_open = criterion.otherwise != "advice" and (
+            prepare_condition(where.model_copy(update={"facts": known})).holds_for(baby)
+        )
+        words = f"{criterion.text} (this baby: {_say_facts(where, baby)})"
+        return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, words, self.met.source)
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """A criterion that the team answers, and how it stands until then."""
+
+    criterion: Criterion
+    asked: Reason
+
+    def judge(self, answer: str | None) -> Reason:
+        """Judge by the answer."""
+        if answer is None:
+            return self.asked
+        name, source, words = self.criterion.id, self.asked.source, f"{self.criterion.text} (answered: {answer})"
+        if answer == "unsure":
+            return Reason(name, "ask a senior", words, source)
+        return Reason(name, "met" if answer == self.criterion.wanted else self.criterion.otherwise, words, source)
+
+
+@dataclass(frozen=True, slots=True)
+class Criteria:
+    """The criteria of one kit, ready for babies."""
+
+    rows: tuple[_Fact | _Question, ...]
+    domain: Condition
+    domain_words: str
+    domain_source: str
+
+    def check(self, baby: Baby, answers: Mapping[str, str], *, weight_confirmed: bool = False) -> tuple[Reason, ...]:
+        """Check how every criterion stands for this baby, in the kit's order, and the weight's likelihood last.
+
+        Args:
+            baby: its facts.
+            answers: criterion id to "yes", "no" or "unsure", for the questions answered so far.
+            weight_confirmed: whether an unlikely weight was entered again, by a second person where one was asked for.
+
+        """
+        reasons = [
+            row.judge(baby) if isinstance(row, _Fact) else row.judge(answers.get(row.asked.criterion))
+            for row in self.rows
+        ]
+        if not self.domain.holds_for(baby):
+            reasons.append(self._say_outside(baby))
+        return (*reasons, _check_weight(baby, confirmed=weight_confirmed))
+
+    def _say_outside(self, baby: Baby) -> Reason:
+        """Outside the domain no figure of the kit was made for the baby; inside, there is nothing to say."""
+        words = f"{self.domain_words} (this baby: {baby.words()})"
+        return Reason(DOMAIN_CRITERION, "not suitable", words, self.domain_source)
+
+
+def prepare_criteria(kit: Kit) -> Criteria:
+    """Prepare the criteria of a kit."""
+    domain = kit.domain
+    return Criteria(
+        rows=tuple(_prepare(kit, criterion) for criterion in kit.criterion),
+        domain=prepare_spans(domain.weight, domain.gestation),
+        domain_words=f"This kit is for {domain.weight.words()}, gestation {domain.gestation.words()}",
+        domain_source=f"kit edition {kit.edition}",
+    )
+
+
 def check_criteria(
     kit: Kit, baby: Baby, answers: Mapping[str, str], *, weight_confirmed: bool = False
 ) -> tuple[Reason, ...]:
-    """Check how every criterion of the kit stands for this baby, in the kit's order, and the weight's likelihood last.
-
-    Args:
-        kit: declares the criteria.
-        baby: its facts.
-        answers: criterion id to "yes", "no" or "unsure", for the questions answered so far.
-        weight_confirmed: whether an unlikely weight was entered again, by a second person where one was asked for.
-
-    """
-    reasons = [_check_criterion(kit, criterion, baby, answers.get(criterion.id)) for criterion in kit.criterion]
-    return (*reasons, *_check_domain(kit, baby), _check_weight(baby, confirmed=weight_confirmed))
+    """Check a kit's criteria for one baby alone, as `Criteria.check` does."""
+    return prepare_criteria(kit).check(baby, answers, weight_confirmed=weight_confirmed)
 
 
 def find_verdict(reasons: tuple[Reason, ...]) -> Verdict:
@@ -58,29 +132,12 @@ def find_verdict(reasons: tuple[Reason, ...]) -> Verdict:
     return next((verdict for verdict in _WORST_FIRST if verdict in said), "suitable")
 
 
-def _check_criterion(kit: Kit, criterion: Criterion, baby: Baby, answer: str | None) -> Reason:
-    source = cite(kit, criterion.basis, criterion.source)
+def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
+    name, text, source = criterion.id, criterion.text, cite(kit, criterion.basis, criterion.source)
     if criterion.where is not None:
-        verdict = _judge_facts(criterion, criterion.where, baby)
-        words = (
-            criterion.text if verdict == "met" else f"{criterion.text} (this baby: {_say_facts(criterion.where, baby)})"
-        )
-        return Reason(criterion.id, verdict, words, source)
-    if answer is None:
-        return Reason(criterion.id, "questions open", criterion.text, source)
-    if answer == "unsure":
-        return Reason(criterion.id, "ask a senior", f"{criterion.text} (answered: unsure)", source)
-    verdict = "met" if answer == criterion.wanted else criterion.otherwise
-    return Reason(criterion.id, verdict, f"{criterion.text} (answered: {answer})", source)
-
-
-def _judge_facts(criterion: Criterion, where: Where, baby: Baby) -> ReasonVerdict:
-    """Judge by the facts; the question is open where only what was not given is wanting, unless it is advice alone."""
-    if holds_for(where, baby):
-        return "met"
-    known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
-    is_open = criterion.otherwise != "advice" and holds_for(where.model_copy(update={"facts": known}), baby)
-    return "questions open" if is_open else criterion.otherwise
+        met = Reason(name, "met", text, source)
+        return _Fact(criterion, criterion.where, prepare_condition(criterion.where), met)
+    return _Question(criterion, Reason(name, "questions open", text, source))
 
 
 def _say_facts(where: Where, baby: Baby) -> str:
@@ -92,17 +149,6 @@ def _say_facts(where: Where, baby: Baby) -> str:
 
 def _say_fact(value: FactValue | None) -> str:
     return "not given" if value is None else show_fact(value)
-
-
-def _check_domain(kit: Kit, baby: Baby) -> tuple[Reason, ...]:
-    """Outside the domain no figure of the kit was made for the baby; inside, there is nothing to say."""
-    domain = kit.domain
-    if domain.weight.contains(baby.weight) and domain.gestation.contains(baby.gestation):
-        return ()
-    words = f"This kit is for {domain.weight.words()}, gestation {domain.gestation.words()}"
-    return (
-        Reason(DOMAIN_CRITERION, "not suitable", f"{words} (this baby: {baby.words()})", f"kit edition {kit.edition}"),
-    )
 
 
 def _check_weight(baby: Baby, *, confirmed: bool) -> Reason:

@@ -3,13 +3,20 @@
 May import: `prepkit.rules`.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
+from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DepthLine, DepthMethod
-from prepkit.kit.ward import MeasuredLength
-from prepkit.quantities.amount import Amount, add, convert, multiply, subtract
+from prepkit.kit.ward import MeasuredLength, Ward
+from prepkit.quantities.amount import Amount, convert, make_amount, multiply, subtract
 from prepkit.quantities.show import round_half_up, show_amount, show_range
-from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for
+from prepkit.rules.case import AlwaysRule, Case, Outcome, Rule, cite, cite_short
+from prepkit.rules.condition import Condition, prepare_condition
+
+_TIMES = "\N{MULTIPLICATION SIGN}"
+_CM = make_amount(1, "cm").unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,106 +31,173 @@ class Depth:
     high: Amount | None
     show: str
     words: str
-    measured: MeasuredLength | None = None
-    """The ward's row, where the length was measured."""
+    source: str
+    """The method's citation; for a length measured in the ward, by whom and when."""
+    measured: bool = False
+    """Whether the length was measured in the ward."""
     blocked: str = ""
     """Why the method serves but gives no mark."""
 
 
-def compute_depth(line: DepthLine, case: Case) -> Outcome:
-    """Find the mark by the first method that serves, with others beside it where they differ."""
-    found = [depth for method in line.method if (depth := find_depth(line.id, method, line.step, case))]
-    unused = tuple(words for method in line.method for words in caution_other_size(line.id, method, case))
-    if not found:
-        reason = f"no method covers {case.baby.words()}"
-        return Outcome(blocked=reason, working=(f"None of its methods covers {case.baby.words()}.", *unused))
-    # A length measured on the device in hand wins over every other method.
-    first = next((depth for depth in found if depth.measured), found[0])
-    if first.blocked:
-        return Outcome(blocked=first.blocked, working=tuple(depth.words for depth in found))
-    others = [depth for depth in found if depth is not first]
-    apart = [depth for depth in others if _differs(first, depth, line.differ)]
-    return Outcome(
-        exact=first.exact,
-        amount=first.mark,
-        low=first.low,
-        high=first.high,
-        show=first.show,
-        details=tuple(f"{depth.show} by {depth.method.by}" for depth in apart),
-        working=tuple(depth.words for depth in (first, *others)),
-        cautions=(
-            *(f"By {depth.method.by} it is {depth.show}: the methods differ." for depth in apart),
-            *unused,
-        ),
-        basis=first.method.basis,
-        source=cite_depth(first, case),
-    )
+@dataclass(frozen=True, slots=True)
+class _Formula:
+    """So much for each gram, and something to start from, rounded to the line's marks; lengths in cm."""
+
+    method: DepthMethod
+    rise: Fraction
+    start: Fraction
+    step: Amount
+    before: str
+    """The words before the weight in grams ..."""
+    after: str
+    """... and those after it, as far as the exact length."""
+    tag: str
+    source: str
+
+    def compute(self, weight_g: int) -> Depth:
+        """Compute the exact length and its mark."""
+        exact = Amount(self.rise * weight_g + self.start, _CM)
+        mark = Amount(round_half_up(exact.value, convert(self.step, _CM).value), _CM)
+        said, show, step = show_amount(exact), show_amount(mark), show_amount(self.step)
+        words = f"{self.before}{weight_g} g{self.after}{said}; to the nearest {step}: {show}. {self.tag}"
+        blocked = "" if mark.value > 0 else f"{said} by {self.method.by} leaves no mark of {step}"
+        return Depth(self.method, exact, mark, None, None, show, words, self.source, blocked=blocked)
 
 
-def find_depth(line: str, method: DepthMethod, step: Amount, case: Case) -> Depth | None:
-    """Find what one method gives for this baby; None where it does not cover it."""
-    tag = cite_short(case.kit, method.basis, method.source)
+@dataclass(frozen=True, slots=True)
+class DepthWay:
+    """One method of one line, ready for babies: what it gives by size, by formula or by band."""
+
+    method: DepthMethod
+    rows: tuple[tuple[MeasuredLength, Depth], ...]
+    """The lengths that the ward measured for the line, where the method goes by them."""
+    formula: _Formula | None
+    table: tuple[tuple[Condition | None, Depth], ...]
+    """What each band gives; of a fixed range the one depth, for every baby."""
+
+    def find(self, case: Case) -> Depth | None:
+        """Find what it gives for this baby; None where it does not cover it."""
+        if self.method.measured:
+            return self._find_measured(case)
+        if self.formula is not None:
+            return self.formula.compute(case.baby.weight_g)
+        for condition, depth in self.table:
+            if condition is None or condition.holds_for(case.baby):
+                return depth
+        return None
+
+    def caution_other_size(self, case: Case) -> tuple[str, ...]:
+        """Say that the ward measured a device, but not of the size laid out."""
+        if not self.rows or self._find_measured(case):
+            return ()
+        named = (f"size {row.size}" if row.size else "no size stated" for row, _ in self.rows)
+        sizes = " and ".join(dict.fromkeys(named))
+        laid_out = case.found[self.method.follows].show if self.method.follows else ""
+        other = f"; what is laid out is {laid_out}" if laid_out else ""
+        return (f"The ward's measured length is for {sizes}{other}: it is not used.",)
+
+    def _find_measured(self, case: Case) -> Depth | None:
+        """Find the ward's row for the one size that is laid out; where the method follows no size, any row serves."""
+        if self.method.follows is None:
+            return self.rows[0][1] if self.rows else None
+        sizes = case.found[self.method.follows].sizes
+        return next((depth for row, depth in self.rows if (row.size,) == sizes), None)
+
+
+@dataclass(frozen=True, slots=True)
+class DepthRule:
+    """How far something goes in, by the methods of one line."""
+
+    ways: tuple[DepthWay, ...]
+    differ: Amount | None
+    fixed: tuple[Outcome, ...] = ()
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find the mark by the first method that serves, with others beside it where they differ."""
+        found = [depth for way in self.ways if (depth := way.find(case))]
+        unused = tuple(words for way in self.ways for words in way.caution_other_size(case))
+        if not found:
+            facts = case.baby.words()
+            reason = f"no method covers {facts}"
+            return Outcome(blocked=reason, working=(f"None of its methods covers {facts}.", *unused))
+        return self.choose(found, unused)
+
+    def choose(self, found: Sequence[Depth], unused: tuple[str, ...] = ()) -> Outcome:
+        """Choose the mark among what the methods give."""
+        # A length measured on the device in hand wins over every other method.
+        first = next((depth for depth in found if depth.measured), found[0])
+        if first.blocked:
+            return Outcome(blocked=first.blocked, working=tuple(depth.words for depth in found))
+        others = [depth for depth in found if depth is not first]
+        apart = [depth for depth in others if _differs(first, depth, self.differ)]
+        return Outcome(
+            exact=first.exact,
+            amount=first.mark,
+            low=first.low,
+            high=first.high,
+            show=first.show,
+            details=tuple(f"{depth.show} by {depth.method.by}" for depth in apart),
+            working=tuple(depth.words for depth in (first, *others)),
+            cautions=(
+                *(f"By {depth.method.by} it is {depth.show}: the methods differ." for depth in apart),
+                *unused,
+            ),
+            basis=first.method.basis,
+            source=first.source,
+        )
+
+
+def prepare_depth(line: DepthLine, kit: Kit, ward: Ward | None) -> Rule:
+    """Prepare the methods of a depth line; a fixed range with nothing measured beside it is the same for every baby."""
+    ways = tuple(prepare_way(line.id, method, line.step, kit, ward) for method in line.method)
+    rule = DepthRule(ways, line.differ)
+    serving = [way for way in ways if way.rows or way.formula or way.table]
+    if len(serving) == 1 and serving[0].table and serving[0].table[0][0] is None:
+        return AlwaysRule(rule.choose([serving[0].table[0][1]]))
+    return rule
+
+
+def prepare_way(line: str, method: DepthMethod, step: Amount, kit: Kit, ward: Ward | None) -> DepthWay:
+    """Prepare one method: the ward's measured lengths, a fixed range, a formula or bands."""
+    tag, source = cite_short(kit, method.basis, method.source), cite(kit, method.basis, method.source)
     if method.measured:
-        return _find_measured(line, method, step, case)
+        rows = [row for row in ward.measured if row.line == line] if ward else []
+        return DepthWay(method, tuple((row, _read_off(row, method, step)) for row in rows), None, ())
     if method.low is not None and method.high is not None:
         show = show_range(method.low, method.high)
-        return Depth(method, None, None, method.low, method.high, show, f"By {method.by}: {show}. {tag}")
+        words = f"By {method.by}: {show}. {tag}"
+        return DepthWay(
+            method, (), None, ((None, Depth(method, None, None, method.low, method.high, show, words, source)),)
+        )
     if method.per_kg is not None:
-        return _find_formula(method, step, case, tag)
-    band = next((band for band in method.band if holds_for(band, case.baby)), None)
-    if band is None:
-        return None
-    words = f"By {method.by}: {band.words()} gives {show_amount(band.depth)}. {tag}"
-    return Depth(method, band.depth, band.depth, None, None, show_amount(band.depth), words)
+        return DepthWay(method, (), _prepare_formula(method, method.per_kg, step, tag, source), ())
+    return DepthWay(method, (), None, tuple(_prepare_table(method, tag, source)))
 
 
-def caution_other_size(line: str, method: DepthMethod, case: Case) -> tuple[str, ...]:
-    """Say that the ward measured a device, but not of the size laid out."""
-    rows = _list_measured(line, case)
-    if not method.measured or not rows or _choose_measured(line, method, case):
-        return ()
-    sizes = " and ".join(dict.fromkeys(f"size {row.size}" if row.size else "no size stated" for row in rows))
-    laid_out = case.found[method.follows].show if method.follows else ""
-    other = f"; what is laid out is {laid_out}" if laid_out else ""
-    return (f"The ward's measured length is for {sizes}{other}: it is not used.",)
+def _prepare_table(method: DepthMethod, tag: str, source: str) -> list[tuple[Condition | None, Depth]]:
+    table: list[tuple[Condition | None, Depth]] = []
+    for band in method.band:
+        condition, show = prepare_condition(band), show_amount(band.depth)
+        words = f"By {method.by}: {condition.words} gives {show}. {tag}"
+        table.append((condition, Depth(method, band.depth, band.depth, None, None, show, words, source)))
+    return table
 
 
-def _find_formula(method: DepthMethod, step: Amount, case: Case, tag: str) -> Depth | None:
-    if method.per_kg is None:
-        return None
-    exact = multiply(method.per_kg, case.baby.weight, "cm")
+def _prepare_formula(method: DepthMethod, per_kg: Amount, step: Amount, tag: str, source: str) -> _Formula:
     plus = f" + {show_amount(method.plus)}" if method.plus else ""
-    exact = add(exact, method.plus) if method.plus else exact
-    mark = Amount(round_half_up(exact.value, convert(step, "cm").value), exact.unit)
-    sum_of_it = (
-        f"{show_amount(method.per_kg)} \N{MULTIPLICATION SIGN} {case.baby.weight_g} g{plus} = {show_amount(exact)}"
-    )
-    words = f"By {method.by}: {sum_of_it}; to the nearest {show_amount(step)}: {show_amount(mark)}. {tag}"
-    blocked = "" if mark.value > 0 else f"{show_amount(exact)} by {method.by} leaves no mark of {show_amount(step)}"
-    return Depth(method, exact, mark, None, None, show_amount(mark), words, None, blocked)
+    rise = multiply(per_kg, make_amount(1, "g"), _CM).value
+    start = convert(method.plus, _CM).value if method.plus else Fraction(0)
+    before = f"By {method.by}: {show_amount(per_kg)} {_TIMES} "
+    return _Formula(method, rise, start, step, before, f"{plus} = ", tag, source)
 
 
-def _list_measured(line: str, case: Case) -> tuple[MeasuredLength, ...]:
-    return tuple(row for row in case.ward.measured if row.line == line) if case.ward else ()
-
-
-def _choose_measured(line: str, method: DepthMethod, case: Case) -> MeasuredLength | None:
-    """Choose the ward's row for the one size that is laid out; where the method follows no size, any row serves."""
-    rows = _list_measured(line, case)
-    if method.follows is None:
-        return next(iter(rows), None)
-    sizes = case.found[method.follows].sizes
-    return next((row for row in rows if (row.size,) == sizes), None)
-
-
-def _find_measured(line: str, method: DepthMethod, step: Amount, case: Case) -> Depth | None:
-    measured = _choose_measured(line, method, case)
-    if measured is None:
-        return None
+def _read_off(measured: MeasuredLength, method: DepthMethod, step: Amount) -> Depth:
+    """Read the mark off a length that the ward measured, less the clearance that it set."""
     exact = convert(subtract(measured.length, measured.clearance), "cm")
     marks = convert(step, "cm").value
     mark = Amount((exact.value // marks) * marks, exact.unit)
     size = f" (size {measured.size})" if measured.size else ""
+    source = f"local: measured by {measured.measured_by} on {measured.measured_on:%d %b %Y}"
     sum_of_it = (
         f"Measured on the ward's {measured.device}{size}: {show_amount(measured.length)} from port to opening,"
         f" less {show_amount(measured.clearance)} clearance = {show_amount(exact)};"
@@ -131,9 +205,9 @@ def _find_measured(line: str, method: DepthMethod, step: Amount, case: Case) -> 
     if mark.value <= 0:
         blocked = f"the ward's {measured.device}{size}: length less clearance leaves no mark"
         words = f"{sum_of_it} under the first mark, {show_amount(step)}. [local]"
-        return Depth(method, exact, None, None, None, "", words, measured, blocked)
+        return Depth(method, exact, None, None, None, "", words, source, measured=True, blocked=blocked)
     words = f"{sum_of_it} down to a mark: {show_amount(mark)}. [local]"
-    return Depth(method, exact, mark, None, None, show_amount(mark), words, measured)
+    return Depth(method, exact, mark, None, None, show_amount(mark), words, source, measured=True)
 
 
 def _differs(first: Depth, other: Depth, differ: Amount | None) -> bool:
@@ -142,10 +216,3 @@ def _differs(first: Depth, other: Depth, differ: Amount | None) -> bool:
         return False
     apart = abs(convert(first.exact, "cm").value - convert(other.exact, "cm").value)
     return apart > convert(differ, "cm").value
-
-
-def cite_depth(first: Depth, case: Case) -> str:
-    """Cite the method; for a length measured in the ward, by whom and when."""
-    if first.measured:
-        return f"local: measured by {first.measured.measured_by} on {first.measured.measured_on:%d %b %Y}"
-    return cite(case.kit, first.method.basis, first.method.source)

@@ -6,47 +6,88 @@ the nearest miss: no dilution is ever invented, and nothing is rounded past what
 drawn up as it was ordered, or the line is blocked: nothing takes its place.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from prepkit.kit.kit import Product
+from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.ward import Ward
 from prepkit.quantities.show import show_amount
-from prepkit.rules.case import Case, Order, Outcome
-from prepkit.rules.course import find_due
+from prepkit.rules.case import AlwaysRule, Case, Order, Outcome, Rule
+from prepkit.rules.course import Doses, prepare_doses
 from prepkit.rules.drawn import Drawn, show_drawn
-from prepkit.rules.way import BARRED, Miss, Way, draw_measured, list_products, list_ways
+from prepkit.rules.way import BARRED, Miss, Stocked, Way, draw_measured, list_ways, prepare_stocked
 from prepkit.rules.whole import draw_whole, name_whole
 
-
-def compute_dose(line: DoseLine, case: Case) -> Outcome:
-    """Find the volume to draw up, the syringe, the containers to open; or why there is none."""
-    if case.ward is None:
-        return _block_without_ward(line, list_products(case)[line.products[0]], case)
-    order = case.orders.get(line.id)
-    if order is not None:
-        return _compute_ordered(line, case, case.ward, order)
-    misses: list[Miss] = []
-    for way in list_ways(line, case, case.ward):
-        if isinstance(way, str):
-            return _block_undue(way)
-        found = draw_measured(way)
-        if isinstance(found, Drawn):
-            return show_drawn(line, case, found)
-        misses += found
-    return _block(misses) if misses else _block_unstocked(line, case)
+_NO_WARD = "no ward file: which strengths and syringes are in stock is not known"
 
 
-def _compute_ordered(line: DoseLine, case: Case, ward: Ward, order: Order) -> Outcome:
-    """Draw up what was ordered and nothing else."""
-    for way in list_ways(line, case, ward):
-        if isinstance(way, str):
-            return _block_undue(way)
-        if way.product.id == order.product:
-            found = _draw_ordered(way, order)
-            return _void(order, way.product, found) if isinstance(found, str) else show_drawn(line, case, found)
-    product = list_products(case).get(order.product)
-    return _void(order, product, "it is not in stock for this line any more")
+@dataclass(frozen=True, slots=True)
+class DoseRule:
+    """A medicine, with the products of it that the ward stocks."""
+
+    line: DoseLine
+    products: tuple[Product, ...]
+    """All that the kit knows."""
+    stocked: tuple[Stocked, ...]
+    fixed: tuple[Outcome, ...] = ()
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find the volume to draw up, the syringe, the containers to open; or why there is none."""
+        order = case.orders.get(self.line.id)
+        if order is not None:
+            return self._work_out_ordered(case, order)
+        misses: list[Miss] = []
+        for way in list_ways(self.stocked, case):
+            if isinstance(way, str):
+                return _block_undue(way)
+            found = draw_measured(way)
+            if isinstance(found, Drawn):
+                return show_drawn(case, found)
+            misses += found
+        return _block(misses) if misses else self._block_unstocked()
+
+    def _work_out_ordered(self, case: Case, order: Order) -> Outcome:
+        """Draw up what was ordered and nothing else."""
+        for way in list_ways(self.stocked, case):
+            if isinstance(way, str):
+                return _block_undue(way)
+            if way.product.id == order.product:
+                found = _draw_ordered(way, order)
+                return _void(order, way.product, found) if isinstance(found, str) else show_drawn(case, found)
+        product = next((each for each in self.products if each.id == order.product), None)
+        return _void(order, product, "it is not in stock for this line any more")
+
+    def _block_unstocked(self) -> Outcome:
+        names = " or ".join(_find_product(name, self.products).name for name in self.line.products)
+        return Outcome(blocked=f"the ward file stocks no {names}", working=("Nothing in stock to draw it up from.",))
+
+
+@dataclass(frozen=True, slots=True)
+class UnstockedRule:
+    """A medicine whose dose is known, and no ward file that says what it is drawn up from."""
+
+    doses: Doses
+    fixed: tuple[Outcome, ...] = ()
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find the dose that would be due; no volume."""
+        due = self.doses.find_due(case)
+        if isinstance(due, str):
+            return _block_undue(due)
+        return Outcome(blocked=_NO_WARD, dose=due.mass, working=due.working)
+
+
+def prepare_dose(line: DoseLine, kit: Kit, ward: Ward | None) -> Rule:
+    """Prepare a medicine's doses, and the strengths, syringes and containers of what the ward stocks of it."""
+    if ward is not None:
+        return DoseRule(line, kit.product, prepare_stocked(line, kit, ward))
+    if line.dose is None and not line.band:
+        return AlwaysRule(Outcome(blocked=_NO_WARD, working=("The dose is the stocked product's own.",)))
+    return UnstockedRule(prepare_doses(line, _find_product(line.products[0], kit.product), kit))
+
+
+def _find_product(name: str, products: tuple[Product, ...]) -> Product:
+    return next(product for product in products if product.id == name)
 
 
 def _draw_ordered(way: Way, order: Order) -> Drawn | str:
@@ -69,20 +110,6 @@ def _void(order: Order, product: Product | None, reason: str) -> Outcome:
         blocked=f"ordered by {order.by}: {name}, {way}; {reason}: order again",
         working=(f"Nothing is drawn up, and nothing takes the place of what was ordered: {reason}.",),
     )
-
-
-def _block_without_ward(line: DoseLine, product: Product, case: Case) -> Outcome:
-    blocked = "no ward file: which strengths and syringes are in stock is not known"
-    if line.dose is None and not line.band:
-        return Outcome(blocked=blocked, working=("The dose is the stocked product's own.",))
-    due = find_due(line, product, case)
-    return _block_undue(due) if isinstance(due, str) else Outcome(blocked=blocked, dose=due.mass, working=due.working)
-
-
-def _block_unstocked(line: DoseLine, case: Case) -> Outcome:
-    products = list_products(case)
-    names = " or ".join(products[name].name for name in line.products)
-    return Outcome(blocked=f"the ward file stocks no {names}", working=("Nothing in stock to draw it up from.",))
 
 
 def _block_undue(reason: str) -> Outcome:

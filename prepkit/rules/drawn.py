@@ -2,15 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 
 from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
-from prepkit.quantities.amount import Amount, add, divide
+from prepkit.quantities.amount import Amount, add
 from prepkit.quantities.show import show_amount, show_range, write_decimal
-from prepkit.rules.case import Case, Dilution, Outcome, Prescribed, VialCount, cite, cite_short, say_route
+from prepkit.rules.case import Case, Dilution, Outcome, Prescribed, VialCount, say_route
 from prepkit.rules.course import Due
-from prepkit.rules.syringe import HeldBy, Measured, find_iso_tolerance
+from prepkit.rules.strength import Strength
+from prepkit.rules.syringe import HeldBy, Measured
 from prepkit.rules.vials import show_vials
 
 PLACES = 4
@@ -23,9 +23,9 @@ _TIMES = "\N{MULTIPLICATION SIGN}"
 class Drawn:
     """One way to draw a dose up that a syringe measures."""
 
-    product: Product
+    line: DoseLine
     due: Due
-    dilution: Dilution
+    strength: Strength
     exact: Amount
     measured: Measured
     air: Amount
@@ -40,10 +40,33 @@ class Drawn:
     ordered: str = ""
     """Who ordered it and which way, in words; empty where nothing was ordered."""
 
+    @property
+    def product(self) -> Product:
+        """The product that it is drawn up from."""
+        return self.strength.product
 
-def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
+    @property
+    def dilution(self) -> Dilution:
+        """The strength, and how it is made."""
+        return self.strength.dilution
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What several sentences say alike of one dose."""
+
+    volume: str
+    mass: str
+    vials: str
+    left: str
+    """What is discarded; empty where a recipe takes from the containers."""
+
+
+def show_drawn(case: Case, drawn: Drawn) -> Outcome:
     """Give the line's finished outcome."""
     reached = compute_reached(drawn, case)
+    said = _say(drawn)
+    over_course = _find_over_course(drawn, reached)
     return Outcome(
         dose=drawn.due.mass,
         exact=drawn.exact,
@@ -54,29 +77,28 @@ def show_drawn(line: DoseLine, case: Case, drawn: Drawn) -> Outcome:
         product=drawn.product.id,
         capped=drawn.due.capped,
         is_held=bool(drawn.measured.held_by),
-        over_course=_find_over_course(drawn, reached),
+        over_course=over_course,
         vials=drawn.vials,
         discard=drawn.left,
-        show=show_amount(drawn.measured.volume),
-        details=_list_details(line, drawn, reached),
-        working=(*_explain_order(drawn), *drawn.due.working, *_explain(line, case, drawn, reached)),
-        cautions=_list_cautions(line, case, drawn, reached),
+        show=said.volume,
+        details=_list_details(drawn, said, reached),
+        working=(*_explain_order(drawn), *drawn.due.working, *_explain(case, drawn, said, reached)),
+        cautions=_list_cautions(drawn, reached, over_course),
         basis=drawn.due.basis,
-        source=cite(case.kit, drawn.due.basis, drawn.due.source),
-        prescribed=_prescribe(line, drawn),
+        source=drawn.due.source,
+        prescribed=_prescribe(drawn),
     )
 
 
-def _prescribe(line: DoseLine, drawn: Drawn) -> Prescribed:
+def _say(drawn: Drawn) -> _Said:
+    left = show_amount(drawn.left) if drawn.left is not None else ""
+    volume, mass = show_amount(drawn.measured.volume), show_amount(drawn.due.mass)
+    return _Said(volume, mass, show_vials(drawn.vials), left)
+
+
+def _prescribe(drawn: Drawn) -> Prescribed:
     """Write the order for somebody who works the dose out again: nothing in it is made from the weight."""
-    mosts = {show_amount(most) for most in (line.most, drawn.product.most) if most is not None}
-    strength = f"{drawn.product.name} {show_amount(drawn.product.strength)}"
-    words = (
-        _prescribe_dose(drawn),
-        *(f"No single dose is more than {most}" for most in sorted(mosts)),
-        f"{strength} on the {drawn.product.container}",
-        *((f"Made up: {drawn.dilution.words.partition(' [')[0]}",) if drawn.dilution.make else ()),
-    )
+    words = (_prescribe_dose(drawn), *drawn.strength.prescribed)
     return Prescribed(words, drawn.holds, drawn.product.container)
 
 
@@ -86,78 +108,71 @@ def _prescribe_dose(drawn: Drawn) -> str:
         whole = f"whole {drawn.product.container}s, {show_amount(drawn.measured.volume)}"
         return f"Ordered: {whole}. Is that within {show_range(span.least, span.most)}?"
     which = "Repeat dose" if drawn.due.is_repeat else "Dose"
-    return f"{which}: {show_amount(drawn.due.per_kg)}"
+    return f"{which}: {drawn.due.shown_per_kg}"
 
 
 def compute_reached(drawn: Drawn, case: Case) -> Amount:
     """Compute what the mark gives per kg, in the dose's own unit."""
-    volume, mass = drawn.measured.volume, drawn.due.mass
-    reached = Amount(volume.value / drawn.exact.value * mass.value, mass.unit)
-    return divide(reached, case.baby.weight, drawn.due.per_kg.unit)
+    return drawn.strength.compute_reached(drawn.measured.volume, case.baby.weight_g, drawn.due.per_kg.unit)
 
 
-def _list_details(line: DoseLine, drawn: Drawn, reached: Amount) -> tuple[str, ...]:
-    air = f" + {show_amount(drawn.air)} air" if drawn.air.value else ""
-    discard = (f"discard {show_amount(drawn.left)}",) if drawn.left is not None and drawn.left.value else ()
+def _list_details(drawn: Drawn, said: _Said, reached: Amount) -> tuple[str, ...]:
+    discard = (f"discard {said.left}",) if drawn.left is not None and drawn.left.value else ()
     return (
-        f"{show_amount(drawn.due.mass)}, reaches {show_amount(reached, 1)}",
+        f"{said.mass}, reaches {show_amount(reached, 1)}",
         *((drawn.ordered,) if drawn.ordered else ()),
-        f"{drawn.product.name} {show_amount(drawn.dilution.strength)}",
+        drawn.strength.name,
         *((drawn.dilution.make,) if drawn.dilution.make else ()),
-        f"{show_amount(drawn.measured.syringe.holds)} syringe{air}",
-        line.route,
-        f"open {show_vials(drawn.vials)} {drawn.product.container}",
+        f"{drawn.measured.scale.shown} syringe{drawn.strength.air}",
+        drawn.line.route,
+        f"open {said.vials} {drawn.product.container}",
         *discard,
     )
 
 
-def _explain(line: DoseLine, case: Case, drawn: Drawn, reached: Amount) -> tuple[str, ...]:
-    volume, dose, strength = drawn.measured.volume, drawn.due.mass, drawn.dilution.strength
-    tag = cite_short(case.kit, drawn.product.basis, drawn.product.source)
-    volume_sum = f"Volume: {show_amount(dose)} ÷ {show_amount(strength)} = {show_amount(drawn.exact, PLACES)}."
-    sum_of_it = f"{show_amount(volume)} {_TIMES} {show_amount(strength)} ÷ {case.baby.weight_g} g"
-    sentences = (
-        f"Strength: {drawn.dilution.words}. {tag}",
-        "" if drawn.is_whole else volume_sum,
-        _explain_mark(drawn.measured),
+def _explain(case: Case, drawn: Drawn, said: _Said, reached: Amount) -> tuple[str, ...]:
+    strength, route = drawn.strength.shown, drawn.line.route
+    volume_sum = f"Volume: {said.mass} ÷ {strength} = {show_amount(drawn.exact, PLACES)}."
+    sum_of_it = f"{said.volume} {_TIMES} {strength} ÷ {case.baby.weight_g} g"
+    return (
+        drawn.strength.working,
+        *(() if drawn.is_whole else (volume_sum,)),
+        _explain_mark(drawn.measured, said.volume),
         f"Reached: {sum_of_it} = {show_amount(reached, 2)}.",
-        "" if line.route == "enteral" else _explain_tolerance(drawn.measured),
-        say_route(line.route),
-        f"Open {show_vials(drawn.vials)}: {_explain_left(drawn)} [local].",
+        *(() if route == "enteral" else (_explain_tolerance(drawn.measured),)),
+        say_route(route),
+        f"Open {said.vials}: {_explain_left(drawn, said)} [local].",
     )
-    return tuple(sentence for sentence in sentences if sentence)
 
 
 def _explain_order(drawn: Drawn) -> tuple[str, ...]:
     return (f"{drawn.ordered[0].upper()}{drawn.ordered[1:]}, {drawn.product.name}.",) if drawn.ordered else ()
 
 
-def _explain_left(drawn: Drawn) -> str:
+def _explain_left(drawn: Drawn, said: _Said) -> str:
     if drawn.is_whole:
         return "all of it is given, nothing is discarded"
-    left = "holds enough" if drawn.left is None else f"leaves {show_amount(drawn.left)} to discard"
+    left = "holds enough" if drawn.left is None else f"leaves {said.left} to discard"
     return f"{left}, the least waste from the sizes in stock"
 
 
-def _explain_mark(measured: Measured) -> str:
-    syringe = f"{show_amount(measured.syringe.holds)}, marks every {show_amount(measured.syringe.marks)} [local]"
+def _explain_mark(measured: Measured, volume: str) -> str:
+    syringe = f"{measured.scale.shown}, marks every {measured.scale.shown_marks} [local]"
     held = f", down, since the nearest mark would be more than {_HELD[measured.held_by]}" if measured.held_by else ""
-    return (
-        f"Syringe: {syringe}: draw up to {show_amount(measured.volume)} ({_show_deviation(measured.deviation)}{held})."
-    )
+    return f"Syringe: {syringe}: draw up to {volume} ({_show_deviation(measured)}{held})."
 
 
-def _show_deviation(deviation: Fraction) -> str:
-    if deviation == 0:
+def _show_deviation(measured: Measured) -> str:
+    if not measured.percent:
         return "exactly on a mark"
-    sign = "+" if deviation > 0 else "\N{MINUS SIGN}"
-    return f"{sign}{write_decimal(abs(deviation) * 100, 1)} % from exact"
+    sign = "+" if measured.deviation > 0 else "\N{MINUS SIGN}"
+    return f"{sign}{write_decimal(measured.percent, 1)} % from exact"
 
 
 def _explain_tolerance(measured: Measured) -> str:
-    found = find_iso_tolerance(measured.syringe.holds, measured.volume)
+    found = measured.scale.find_tolerance(measured.volume)
     if found is None:
-        return f"How far a {show_amount(measured.syringe.holds)} syringe itself may be out is not recorded here."
+        return f"How far a {measured.scale.shown} syringe itself may be out is not recorded here."
     percent = write_decimal(found.percent, 1)
     return f"The syringe itself may be {percent} % out at this volume [{found.basis}: ISO 7886-1 2017]."
 
@@ -178,8 +193,8 @@ def _find_over_course(drawn: Drawn, reached: Amount) -> Amount | None:
     return total if course and total and course.most_in_all < total else None
 
 
-def _caution_course(drawn: Drawn, reached: Amount) -> tuple[str, ...]:
-    course, total = drawn.due.course, _find_over_course(drawn, reached)
+def _caution_course(drawn: Drawn, total: Amount | None) -> tuple[str, ...]:
+    course = drawn.due.course
     if course is None or total is None:
         return ()
     over, most = _show_over(total, course.most_in_all), show_amount(course.most_in_all)
@@ -194,15 +209,14 @@ def _show_over(amount: Amount, limit: Amount) -> str:
 
 def _caution_deviation(drawn: Drawn) -> tuple[str, ...]:
     """Say where the ward lets the mark stray further than is usual for high-risk medicines (5 %, from memory)."""
-    percent = abs(drawn.measured.deviation) * 100
+    percent = drawn.measured.percent
     return (f"The mark is {write_decimal(percent, 1)} % from exact.",) if percent > _USUAL_DEVIATION else ()
 
 
-def _list_cautions(line: DoseLine, case: Case, drawn: Drawn, reached: Amount) -> tuple[str, ...]:
-    cautions = [*_caution_range(drawn, reached), *_caution_course(drawn, reached), *_caution_deviation(drawn)]
-    cautions += drawn.product.handling
-    if line.air and (case.ward is None or case.ward.air is None):
-        cautions.append("The ward file sets no volume of air behind the dose: ask what the unit uses.")
-    if line.route != "intravenous":
-        cautions.append("Not for injection: its own syringe, labelled with its route.")
-    return tuple(cautions)
+def _list_cautions(drawn: Drawn, reached: Amount, over_course: Amount | None) -> tuple[str, ...]:
+    return (
+        *_caution_range(drawn, reached),
+        *_caution_course(drawn, over_course),
+        *_caution_deviation(drawn),
+        *drawn.strength.cautions,
+    )

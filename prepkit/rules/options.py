@@ -12,7 +12,7 @@ from prepkit.quantities.show import show_amount, write_decimal
 from prepkit.rules.case import Case
 from prepkit.rules.drawn import Drawn, compute_reached
 from prepkit.rules.vials import show_vials
-from prepkit.rules.way import Way, draw_measured, list_ways
+from prepkit.rules.way import Way, draw_measured, list_ways, prepare_stocked
 from prepkit.rules.whole import draw_whole, list_whole, name_whole
 
 
@@ -49,7 +49,7 @@ def find_options(line: DoseLine, case: Case) -> Options:
     measured: list[Option] = []
     whole: list[Option] = []
     misses: list[str] = []
-    for way in list_ways(line, case, case.ward):
+    for way in list_ways(prepare_stocked(line, case.kit, case.ward), case):
         if isinstance(way, str):
             misses.append(f"Nothing more is offered: {way}.")
             break

@@ -3,27 +3,96 @@
 May import: `prepkit.rules`.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
-from prepkit.kit.ward import SyringeStock
+from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.show import show_amount, show_range
-from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for, say_route
+from prepkit.rules.case import Case, Outcome, cite, cite_short, say_route
+from prepkit.rules.condition import Condition, prepare_condition
 
 
-def compute_setting(line: SettingLine, case: Case) -> Outcome:
-    """Find what to set or keep."""
-    return _find_band(line, line.band, case)
+@dataclass(frozen=True, slots=True)
+class _Copied:
+    """A fact of the baby's that is taken over as it is."""
+
+    name: str
+    label: str
+    ground: str
+    tag: str
+    basis: str
+    source: str
+
+    def take_over(self, case: Case) -> Outcome:
+        """Give the fact's amount; or say that it is not known."""
+        value = case.baby.facts.get(self.name)
+        if not isinstance(value, Amount):
+            blocked = f"{self.label} is not known"
+            words = f"{self.ground}{blocked}. {self.tag}"
+            return Outcome(blocked=blocked, working=(words,), basis=self.basis, source=self.source)
+        assumed = " (assumed: nobody gave it)" if self.name in case.baby.assumed else ""
+        show = show_amount(value)
+        return Outcome(
+            amount=value,
+            exact=value,
+            show=show,
+            working=(f"{self.ground}{show}, the same as {self.label}{assumed}. {self.tag}",),
+            cautions=(f"{self.label} was assumed, not given: look at what the baby is on.",) if assumed else (),
+            basis=self.basis,
+            source=self.source,
+        )
 
 
-def compute_amount(line: AmountLine, case: Case) -> Outcome:
-    """Find a volume by facts, and the smallest stocked syringe of its route that measures it."""
-    found = _find_band(line, line.band, case)
-    if found.blocked or case.ward is None:
-        return found if found.blocked else _caution_no_ward(found)
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """One band with what it gives: an outcome as it stands, or a fact taken over."""
+
+    condition: Condition
+    gives: Outcome | _Copied
+
+
+@dataclass(frozen=True, slots=True)
+class BandRule:
+    """A line that gives what the first of its bands does that holds the baby."""
+
+    choices: tuple[_Choice, ...]
+
+    @property
+    def fixed(self) -> tuple[Outcome, ...]:
+        """What its bands give, but for facts taken over."""
+        return tuple(choice.gives for choice in self.choices if isinstance(choice.gives, Outcome))
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find what the baby's band gives; or say that there is none."""
+        for choice in self.choices:
+            if choice.condition.holds_for(case.baby):
+                gives = choice.gives
+                return gives if isinstance(gives, Outcome) else gives.take_over(case)
+        facts = case.baby.words()
+        return Outcome(blocked=f"nothing is stated for {facts}", working=(f"None of its bands holds {facts}.",))
+
+
+def prepare_setting(line: SettingLine, kit: Kit, ward: Ward | None) -> BandRule:  # noqa: ARG001  (of the same form as the others)
+    """Prepare what to set or keep."""
+    return BandRule(tuple(_Choice(prepare_condition(band), _prepare_band(line, band, kit)) for band in line.band))
+
+
+def prepare_amount(line: AmountLine, kit: Kit, ward: Ward | None) -> BandRule:
+    """Prepare a volume by facts, and the smallest stocked syringe of its route that measures it."""
+    choices = []
+    for band in line.band:
+        condition, gives = prepare_condition(band), _prepare_band(line, band, kit)
+        choices.append(_Choice(condition, _add_syringe(gives, line, ward) if isinstance(gives, Outcome) else gives))
+    return BandRule(tuple(choices))
+
+
+def _add_syringe(found: Outcome, line: AmountLine, ward: Ward | None) -> Outcome:
+    if ward is None:
+        return replace(found, cautions=(*found.cautions, "No ward file: which syringe to use is not known."))
     low, high = found.low or found.amount, found.high or found.amount
-    stock = [syringe for syringe in case.ward.syringe if syringe.route == line.route]
+    stock = [syringe for syringe in ward.syringe if syringe.route == line.route]
     if low is None or high is None:
         return found
     syringe = _find_syringe(low, high, stock)
@@ -44,10 +113,6 @@ def compute_amount(line: AmountLine, case: Case) -> Outcome:
     )
 
 
-def _caution_no_ward(found: Outcome) -> Outcome:
-    return replace(found, cautions=(*found.cautions, "No ward file: which syringe to use is not known."))
-
-
 def _find_syringe(low: Amount, high: Amount, stock: list[SyringeStock]) -> SyringeStock | None:
     serving = [one for one in stock if one.least <= low and high <= one.holds]
     exact = [one for one in serving if _on_mark(low, one) and _on_mark(high, one)]
@@ -58,40 +123,23 @@ def _on_mark(volume: Amount, syringe: SyringeStock) -> bool:
     return (convert(volume, "mL").value / convert(syringe.marks, "mL").value).denominator == 1
 
 
-def _find_band(
-    line: SettingLine | AmountLine, bands: tuple[AmountBand, ...] | tuple[SettingBand, ...], case: Case
-) -> Outcome:
-    band = next((band for band in bands if holds_for(band, case.baby)), None)
-    if band is None:
-        reason = f"nothing is stated for {case.baby.words()}"
-        return Outcome(blocked=reason, working=(f"None of its bands holds {case.baby.words()}.",))
+def _prepare_band(line: SettingLine | AmountLine, band: AmountBand, kit: Kit) -> Outcome | _Copied:
     basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
-    tag = cite_short(case.kit, basis, source)
-    ground = "" if band.words() == "any baby" else f"For {band.words()}: "
-    outcome = _show_band(band, case)
-    words = f"{ground}{outcome.blocked or outcome.show}{outcome.standing}. {tag}"
-    return replace(outcome, standing="", working=(words,), basis=basis, source=cite(case.kit, basis, source))
+    tag, cited = cite_short(kit, basis, source), cite(kit, basis, source)
+    words = band.words()
+    ground = "" if words == "any baby" else f"For {words}: "
+    if isinstance(band, SettingBand) and band.copies is not None:
+        label = next(fact.label for fact in kit.fact if fact.id == band.copies)
+        return _Copied(band.copies, label, ground, tag, basis, cited)
+    found = _show_band(band)
+    return replace(found, working=(f"{ground}{found.show}. {tag}",), basis=basis, source=cited)
 
 
-def _show_band(band: AmountBand, case: Case) -> Outcome:
-    """Give the band's value; `standing` carries where a copied fact came from, for the working."""
+def _show_band(band: AmountBand) -> Outcome:
     if band.value is not None:
         return Outcome(amount=band.value, exact=band.value, show=show_amount(band.value))
     if band.low is not None and band.high is not None:
         return Outcome(low=band.low, high=band.high, show=show_range(band.low, band.high))
     if isinstance(band, SettingBand) and band.floor is not None:
         return Outcome(low=band.floor, show=f"{show_amount(band.floor)} or more")
-    if isinstance(band, SettingBand) and band.copies is not None:
-        return _copy_fact(band.copies, case)
     raise ValueError("a band without a value passed the kit's checks")
-
-
-def _copy_fact(name: str, case: Case) -> Outcome:
-    value = case.baby.facts.get(name)
-    label = next(fact.label for fact in case.kit.fact if fact.id == name)
-    if not isinstance(value, Amount):
-        return Outcome(blocked=f"{label} is not known")
-    assumed = " (assumed: nobody gave it)" if name in case.baby.assumed else ""
-    cautions = (f"{label} was assumed, not given: look at what the baby is on.",) if assumed else ()
-    origin = f", the same as {label}{assumed}"
-    return Outcome(amount=value, exact=value, show=show_amount(value), standing=origin, cautions=cautions)

@@ -6,51 +6,124 @@ May import: `prepkit.rules`.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from prepkit.kit.fields import Basis
+from prepkit.kit.kit import Kit
 from prepkit.kit.lines import SizeBand, SizeLine, SizeMethod
-from prepkit.kit.ward import Approval
+from prepkit.kit.ward import Approval, Ward
 from prepkit.rules.approved import caution_review, choose_in_force, explain_out_of_force, say_ground
-from prepkit.rules.case import Case, Outcome, cite, cite_short, holds_for
+from prepkit.rules.case import Case, Outcome, cite, cite_short
+from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
 
 _WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
 _OFF_LABEL = "Outside its label: a ward's own approval, or do not use."
 
 
 @dataclass(frozen=True, slots=True)
-class _Fit:
-    """One band that fits, with the ground it stands on: its own, or its line's."""
+class SizeChoice:
+    """One band of a method, with whom it fits."""
 
-    method: SizeMethod
+    follows: str | None
+    """The line whose size decides, where one does."""
+    condition: Condition
     band: SizeBand
-    basis: str
-    source: tuple[str, ...]
+
+    def fits(self, case: Case) -> bool:
+        """Say whether it fits the baby, and the followed line's size."""
+        if self.follows is not None and self.band.when_size not in case.found[self.follows].sizes:
+            return False
+        return self.condition.holds_for(case.baby)
 
 
-def compute_size(line: SizeLine, case: Case) -> Outcome:
-    """Find the size or sizes to lay out; or why there is none."""
-    fits = [_make_fit(line, method, band) for method in line.method for band in find_bands(method, case)]
-    if not fits:
-        return _find_approval(line, case) if line.label else _block(line, case)
-    sizes = tuple(dict.fromkeys(size for fit in fits for size in fit.band.size))
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """A band with the ground it stands on, its own or its line's, and what is said of it."""
+
+    choice: SizeChoice
+    by: str
+    shown: str
+    ground: tuple[Basis, tuple[str, ...]]
+    cited: str
+    working: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Approved:
+    """An approval of the ward's, with whom it covers and what is said of it."""
+
+    approval: Approval
+    covers: Condition
+    ground: str
+    working: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SizeRule:
+    """A thing that comes in sizes: its bands, each with what it gives where it alone fits, and the ward's approvals."""
+
+    line: SizeLine
+    fits: tuple[tuple[_Fit, Outcome], ...]
+    label: str
+    """What the label covers, in words; empty for a thing without one."""
+    label_working: str
+    approved: tuple[_Approved, ...]
+
+    @property
+    def fixed(self) -> tuple[Outcome, ...]:
+        """What each band gives where it alone fits."""
+        return tuple(alone for _, alone in self.fits)
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find the size or sizes to lay out; or why there is none."""
+        found = [pair for pair in self.fits if pair[0].choice.fits(case)]
+        if len(found) == 1:
+            return found[0][1]
+        if found:
+            return _lay_out(self.line, [fit for fit, _ in found])
+        return self._find_approval(case) if self.line.label else _block(self.line, case)
+
+    def _find_approval(self, case: Case) -> Outcome:
+        """Find what the ward's approvals say of a baby outside the label: one in force, or why there is none."""
+        outside = f"{case.baby.weight_g} g is outside every label: {self.label}"
+        unapproved = (self.label_working, _OFF_LABEL)
+        if case.ward is None:
+            return Outcome(blocked=f"{outside}; no ward file, so no approval on file", working=unapproved)
+        fitting = [each for each in self.approved if each.covers.holds_for(case.baby)]
+        chosen = choose_in_force([each.approval for each in fitting], case.now.date())
+        if chosen is None:
+            reason = f"{outside}, and the ward has no approval on file for {case.baby.words()}"
+            return Outcome(blocked=reason, working=unapproved)
+        return _apply_approval(next(each for each in fitting if each.approval is chosen), case)
+
+
+def prepare_size(line: SizeLine, kit: Kit, ward: Ward | None) -> SizeRule:
+    """Prepare the bands of a size line, its label and the ward's approvals."""
+    fits = [_make_fit(line, method, choice, kit) for method in line.method for choice in prepare_choices(method)]
+    label = _words_of_label(line) if line.label else ""
+    working = f"Label: {label}. {cite_short(kit, line.basis, line.source)}" if line.label else ""
+    rows = [row for row in ward.approval if row.line == line.id] if ward and line.label else []
+    approved = tuple(_prepare_approval(row, working) for row in rows)
+    return SizeRule(line, tuple((fit, _lay_out(line, [fit])) for fit in fits), label, working, approved)
+
+
+def prepare_choices(method: SizeMethod) -> tuple[SizeChoice, ...]:
+    """Prepare the bands of one method."""
+    return tuple(SizeChoice(method.follows, prepare_condition(band), band) for band in method.band)
+
+
+def _lay_out(line: SizeLine, fits: Sequence[_Fit]) -> Outcome:
+    """Give the sizes of the bands that fit."""
+    sizes = tuple(dict.fromkeys(size for fit in fits for size in fit.choice.band.size))
     below = _find_below(line, sizes) if line.also_below else ""
     cautions = _caution_disagreement(line, fits)
-    grounds = dict.fromkeys((fit.basis, fit.source) for fit in fits)
     return Outcome(
         sizes=sizes,
         standing="label" if line.label else "",
         show=_show_sizes(line, sizes, below, differ=bool(cautions)),
-        working=(*(_explain(fit, case) for fit in fits), *_explain_below(line, sizes, below)),
+        working=(*(fit.working for fit in fits), *_explain_below(line, sizes, below)),
         cautions=cautions,
-        basis=min((basis for basis, _ in grounds), key=_WEAKEST_FIRST.index),
-        source="; ".join(cite(case.kit, basis, source) for basis, source in grounds),
+        basis=min((fit.ground[0] for fit in fits), key=_WEAKEST_FIRST.index),
+        source="; ".join({fit.ground: fit.cited for fit in fits}.values()),
     )
-
-
-def find_bands(method: SizeMethod, case: Case) -> list[SizeBand]:
-    """Find the bands of one method that fit the baby (or the followed line's size)."""
-    if method.follows is not None:
-        sizes = case.found[method.follows].sizes
-        return [band for band in method.band if band.when_size in sizes and holds_for(band, case.baby)]
-    return [band for band in method.band if holds_for(band, case.baby)]
 
 
 def join_sizes(sizes: Sequence[str], word: str = "or") -> str:
@@ -61,8 +134,12 @@ def join_sizes(sizes: Sequence[str], word: str = "or") -> str:
     return f" {word} ".join(sizes)
 
 
-def _make_fit(line: SizeLine, method: SizeMethod, band: SizeBand) -> _Fit:
-    return _Fit(method, band, band.basis or line.basis, band.source if band.basis else line.source)
+def _make_fit(line: SizeLine, method: SizeMethod, choice: SizeChoice, kit: Kit) -> _Fit:
+    band, shown = choice.band, join_sizes(choice.band.size)
+    basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
+    ground = band.when_size or choice.condition.words
+    working = f"By {method.by}: {ground} gives {shown}. {cite_short(kit, basis, source)}"
+    return _Fit(choice, method.by, shown, (basis, source), cite(kit, basis, source), working)
 
 
 def _show_sizes(line: SizeLine, sizes: tuple[str, ...], below: str, *, differ: bool) -> str:
@@ -77,12 +154,6 @@ def _find_below(line: SizeLine, sizes: tuple[str, ...]) -> str:
     return line.sizes[at - 1] if at else ""
 
 
-def _explain(fit: _Fit, case: Case) -> str:
-    ground = fit.band.when_size or fit.band.words()
-    tag = cite_short(case.kit, fit.basis, fit.source)
-    return f"By {fit.method.by}: {ground} gives {join_sizes(fit.band.size)}. {tag}"
-
-
 def _explain_below(line: SizeLine, sizes: tuple[str, ...], below: str) -> tuple[str, ...]:
     if not line.also_below:
         return ()
@@ -90,8 +161,10 @@ def _explain_below(line: SizeLine, sizes: tuple[str, ...], below: str) -> tuple[
 
 
 def _caution_disagreement(line: SizeLine, fits: Sequence[_Fit]) -> tuple[str, ...]:
-    said = {fit.method.by: join_sizes(fit.band.size) for fit in fits}
-    if line.choose != "one" or len(set(said.values())) == 1:
+    if line.choose != "one":
+        return ()
+    said = {fit.by: fit.shown for fit in fits}
+    if len(set(said.values())) == 1:
         return ()
     words = ", ".join(f"{size} by {by}" for by, size in said.items())
     return (f"The methods differ: {words}. Lay out both.",)
@@ -113,47 +186,33 @@ def block_waiting(methods: Sequence[SizeMethod], case: Case) -> Outcome | None:
     return Outcome(blocked=f"waits for what is blocked: {names}", working=(f"Its size follows from: {names}.",))
 
 
-def _find_approval(line: SizeLine, case: Case) -> Outcome:
-    """Find what the ward's approvals say of a baby outside the label: one in force, or why there is none."""
-    label = _words_of_label(line)
-    outside = f"{case.baby.weight_g} g is outside every label: {label}"
-    label = f"Label: {label}. {cite_short(case.kit, line.basis, line.source)}"
-    if case.ward is None:
-        return Outcome(blocked=f"{outside}; no ward file, so no approval on file", working=(label, _OFF_LABEL))
-    fitting = [approval for approval in case.ward.approval if approval.line == line.id and _covers(approval, case)]
-    chosen = choose_in_force(fitting, case.now.date())
-    if chosen is None:
-        reason = f"{outside}, and the ward has no approval on file for {case.baby.words()}"
-        return Outcome(blocked=reason, working=(label, _OFF_LABEL))
-    return _apply_approval(chosen, label, case)
-
-
 def _words_of_label(line: SizeLine) -> str:
     bands = [band for method in line.method for band in method.band]
     return "; ".join(f"size {join_sizes(band.size)} is for {band.words()}" for band in bands)
 
 
-def _covers(approval: Approval, case: Case) -> bool:
-    return approval.weight.contains(case.baby.weight) and approval.gestation.contains(case.baby.gestation)
-
-
-def _apply_approval(approval: Approval, label: str, case: Case) -> Outcome:
-    ground, today = say_ground(approval), case.now.date()
+def _prepare_approval(approval: Approval, label: str) -> _Approved:
+    ground = say_ground(approval)
     spans = f"{approval.weight.words()}, gestation {approval.gestation.words()}"
     review = f"review by {approval.review_by:%d %b %Y}"
-    working = (label, f"Ward approval: size {approval.size} for {spans}: {ground}; {review}. [local]")
+    words = f"Ward approval: size {approval.size} for {spans}: {ground}; {review}. [local]"
+    return _Approved(approval, prepare_spans(approval.weight, approval.gestation), ground, (label, words))
+
+
+def _apply_approval(approved: _Approved, case: Case) -> Outcome:
+    approval, today = approved.approval, case.now.date()
     if blocked := explain_out_of_force(approval, today):
-        return Outcome(blocked=blocked, working=working)
+        return Outcome(blocked=blocked, working=approved.working)
     return Outcome(
         sizes=(approval.size,),
         standing=f"approval {approval.reference}",
         show=f"size {approval.size}",
         details=("outside its label, on ward approval",),
-        working=working,
+        working=approved.working,
         cautions=(
             f"Outside its label: used on the ward's approval {approval.reference}.",
             *caution_review(approval, today),
         ),
         basis="local",
-        source=ground,
+        source=approved.ground,
     )

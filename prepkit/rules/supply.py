@@ -1,93 +1,153 @@
 """The rules of `supply` and `trial` lines: how many to lay out, which, and what to try. May import: `prepkit.rules`."""
 
-from prepkit.kit.lines import Band, CountBand, SizeBand, SupplyLine, TrialLine
-from prepkit.rules.case import Case, Outcome, cite_short, holds_for
-from prepkit.rules.depth import Depth, caution_other_size, cite_depth, find_depth
-from prepkit.rules.size import block_waiting, find_bands, join_sizes
+from dataclasses import dataclass
+
+from prepkit.kit.kit import Kit
+from prepkit.kit.lines import Band, CountBand, SupplyLine, TrialLine
+from prepkit.kit.ward import Ward
+from prepkit.rules.case import AlwaysRule, Case, Outcome, Rule, cite_short
+from prepkit.rules.condition import Condition, prepare_condition
+from prepkit.rules.depth import Depth, DepthWay, prepare_way
+from prepkit.rules.size import SizeChoice, block_waiting, join_sizes, prepare_choices
 
 
-def compute_supply(line: SupplyLine, case: Case) -> Outcome:
-    """Find how many, of which size, how far in."""
-    count = next((band for band in line.count if holds_for(band, case.baby)), None)
-    size = next(iter(find_bands(line.size, case)), None) if line.size else None
-    depth = find_depth(line.id, line.length, line.step, case) if line.length and line.step else None
-    if line.size and size is None and (waiting := block_waiting((line.size,), case)):
-        return waiting
-    wanted = {"count": (line.count, count), "size": (line.size, size), "length": (line.length, depth)}
-    for name, (stated, found) in wanted.items():
-        if stated and found is None:
-            return _block(name, line, case)
-    if depth and depth.blocked:
-        return Outcome(blocked=depth.blocked, working=(depth.words,))
-    return _lay_out(line, case, count, size, depth)
+@dataclass(frozen=True, slots=True)
+class _Count:
+    """How many for one band, with what is said of it."""
+
+    condition: Condition
+    count: int
+    working: str
 
 
-def _block(name: str, line: SupplyLine, case: Case) -> Outcome:
-    facts = case.baby.words()
-    unused = caution_other_size(line.id, line.length, case) if line.length else ()
-    working = (f"Nothing gives a {name} for {facts}.", *unused)
-    return Outcome(blocked=f"no {name} is stated for {facts}", working=working)
+@dataclass(frozen=True, slots=True)
+class _Size:
+    """Which size for one band, with what is said of it."""
+
+    choice: SizeChoice
+    shown: str
+    working: str
 
 
-def _lay_out(
-    line: SupplyLine, case: Case, count: CountBand | None, size: SizeBand | None, depth: Depth | None
-) -> Outcome:
-    sizes = size.size if size else ()
-    return Outcome(
-        exact=depth.exact if depth else None,
-        amount=depth.mark if depth else None,
-        low=depth.low if depth else None,
-        high=depth.high if depth else None,
-        sizes=sizes,
-        count=count.count if count else None,
-        show=_show(line, count, sizes, depth),
-        working=_explain(line, case, count, size, depth),
-        basis=depth.method.basis if depth else None,
-        source=cite_depth(depth, case) if depth else None,
-        cautions=caution_other_size(line.id, line.length, case) if line.length else (),
+@dataclass(frozen=True, slots=True)
+class SupplyRule:
+    """A thing to lay out whose number, size or length hangs on the baby."""
+
+    line: SupplyLine
+    counts: tuple[_Count, ...]
+    sizes: tuple[_Size, ...]
+    length: DepthWay | None
+    fixed: tuple[Outcome, ...] = ()
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find how many, of which size, how far in."""
+        line = self.line
+        count = next((each for each in self.counts if each.condition.holds_for(case.baby)), None)
+        size = next((each for each in self.sizes if each.choice.fits(case)), None)
+        depth = self.length.find(case) if self.length else None
+        if line.size and size is None and (waiting := block_waiting((line.size,), case)):
+            return waiting
+        wanted = {"count": (line.count, count), "size": (line.size, size), "length": (line.length, depth)}
+        for name, (stated, found) in wanted.items():
+            if stated and found is None:
+                return self._block(name, case)
+        if depth and depth.blocked:
+            return Outcome(blocked=depth.blocked, working=(depth.words,))
+        return self._lay_out(case, count, size, depth)
+
+    def _block(self, name: str, case: Case) -> Outcome:
+        facts = case.baby.words()
+        working = (f"Nothing gives a {name} for {facts}.", *self._caution_other_size(case))
+        return Outcome(blocked=f"no {name} is stated for {facts}", working=working)
+
+    def _lay_out(self, case: Case, count: _Count | None, size: _Size | None, depth: Depth | None) -> Outcome:
+        length = (f"Length. {depth.words}",) if depth else ()
+        return Outcome(
+            exact=depth.exact if depth else None,
+            amount=depth.mark if depth else None,
+            low=depth.low if depth else None,
+            high=depth.high if depth else None,
+            sizes=size.choice.band.size if size else (),
+            count=count.count if count else None,
+            show=_show(self.line, count, size, depth),
+            working=(*(each.working for each in (count, size) if each), *length),
+            basis=depth.method.basis if depth else None,
+            source=depth.source if depth else None,
+            cautions=self._caution_other_size(case),
+        )
+
+    def _caution_other_size(self, case: Case) -> tuple[str, ...]:
+        return self.length.caution_other_size(case) if self.length else ()
+
+
+def prepare_supply(line: SupplyLine, kit: Kit, ward: Ward | None) -> Rule:
+    """Prepare the bands of a supply's number and size, and its length; most supplies have none of them."""
+    if not (line.count or line.size or line.length):
+        working = (f"Lay it out. {cite_short(kit, line.basis, line.source)}",)
+        return AlwaysRule(Outcome(show=line.says or "", working=working))
+    length = prepare_way(line.id, line.length, line.step, kit, ward) if line.length and line.step else None
+    counts = tuple(_prepare_count(line, band, kit) for band in line.count)
+    sizes = (
+        tuple(_prepare_size(line, line.size.by, choice, kit) for choice in prepare_choices(line.size))
+        if line.size
+        else ()
     )
+    return SupplyRule(line, counts, sizes, length)
 
 
-def _show(line: SupplyLine, count: CountBand | None, sizes: tuple[str, ...], depth: Depth | None) -> str:
-    many = f"{count.count} \N{MULTIPLICATION SIGN}" if count and (count.count > 1 or sizes) else ""
+def _prepare_count(line: SupplyLine, band: CountBand, kit: Kit) -> _Count:
+    condition = prepare_condition(band)
+    ground = "" if condition.words == "any baby" else f" ({condition.words})"
+    return _Count(condition, band.count, f"Count: {band.count}{ground}. {_tag(line, band, kit)}")
+
+
+def _prepare_size(line: SupplyLine, by: str, choice: SizeChoice, kit: Kit) -> _Size:
+    shown = join_sizes(choice.band.size)
+    ground = choice.band.when_size or choice.condition.words
+    return _Size(choice, shown, f"Size by {by}: {ground} gives {shown}. {_tag(line, choice.band, kit)}")
+
+
+def _show(line: SupplyLine, count: _Count | None, size: _Size | None, depth: Depth | None) -> str:
+    many = f"{count.count} \N{MULTIPLICATION SIGN}" if count and (count.count > 1 or size) else ""
     length = f"to {depth.show}" if depth else ""
-    return " ".join(part for part in (many, line.says or "", join_sizes(sizes), length) if part)
+    return " ".join(part for part in (many, line.says or "", size.shown if size else "", length) if part)
 
 
-def _explain(
-    line: SupplyLine, case: Case, count: CountBand | None, size: SizeBand | None, depth: Depth | None
-) -> tuple[str, ...]:
-    working = []
-    if count is not None:
-        ground = "" if count.words() == "any baby" else f" ({count.words()})"
-        working.append(f"Count: {count.count}{ground}. {_tag(line, count, case)}")
-    if line.size and size:
-        by = f"Size by {line.size.by}: {size.when_size or size.words()}"
-        working.append(f"{by} gives {join_sizes(size.size)}. {_tag(line, size, case)}")
-    if depth:
-        working.append(f"Length. {depth.words}")
-    return tuple(working) or (f"Lay it out. {cite_short(case.kit, line.basis, line.source)}",)
-
-
-def _tag(line: SupplyLine, band: Band, case: Case) -> str:
+def _tag(line: SupplyLine, band: Band, kit: Kit) -> str:
     basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
-    return cite_short(case.kit, basis, source)
+    return cite_short(kit, basis, source)
 
 
-def compute_trial(line: TrialLine, case: Case) -> Outcome:
-    """Find what to try before the cot, with the values it is tried for: a tick states them, and falls with them."""
-    names = {row.id: row.name for row in case.kit.line}
-    followed = [(names[name], case.found[name]) for name in line.of]
-    words = f"Try it now, not at the cot. {cite_short(case.kit, line.basis, line.source)}"
-    waiting = [name for name, outcome in followed if outcome.blocked]
-    if waiting:
-        return Outcome(blocked=f"waits for what is blocked: {', '.join(waiting)}", working=(words,))
-    shows = [f"{name}: {outcome.show}" for name, outcome in followed if outcome.show]
-    show = " and ".join(outcome.show for _, outcome in followed if outcome.show)
-    standing = "; ".join(_write_value(outcome) for _, outcome in followed)
-    return Outcome(show=show, standing=standing, working=(words, *shows))
+@dataclass(frozen=True, slots=True)
+class TrialRule:
+    """Something to try before the cot, for what other lines give."""
+
+    followed: tuple[tuple[str, str], ...]
+    """Name and id of each line that it is of."""
+    working: str
+    fixed: tuple[Outcome, ...] = ()
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find what to try, with the values it is tried for: a tick states them, and falls with them."""
+        followed = [(name, case.found[line]) for name, line in self.followed]
+        waiting = [name for name, outcome in followed if outcome.blocked]
+        if waiting:
+            return Outcome(blocked=f"waits for what is blocked: {', '.join(waiting)}", working=(self.working,))
+        shows = [f"{name}: {outcome.show}" for name, outcome in followed if outcome.show]
+        show = " and ".join([outcome.show for _, outcome in followed if outcome.show])
+        standing = "; ".join([_write_value(outcome) for _, outcome in followed])
+        return Outcome(show=show, standing=standing, working=(self.working, *shows))
+
+
+def prepare_trial(line: TrialLine, kit: Kit, ward: Ward | None) -> Rule:  # noqa: ARG001  (of the same form as the others)
+    """Prepare what to try before the cot."""
+    names = {row.id: row.name for row in kit.line}
+    words = f"Try it now, not at the cot. {cite_short(kit, line.basis, line.source)}"
+    if not line.of:
+        return AlwaysRule(Outcome(working=(words,)))
+    return TrialRule(tuple((names[name], name) for name in line.of), words)
 
 
 def _write_value(outcome: Outcome) -> str:
     """Write all that a trial hangs on: the same 3.6 mL of another product, or in another syringe, is another trial."""
-    return ", ".join(part for part in (outcome.standing, outcome.show, *outcome.details) if part)
+    return ", ".join([part for part in (outcome.standing, outcome.show, *outcome.details) if part])

@@ -6,11 +6,12 @@ May import: `prepkit.kit`, `prepkit.quantities`.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 from typing import Literal
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.show import round_half_up, show_amount, write_decimal
+from prepkit.quantities.show import show_amount, write_decimal
 
 HeldBy = Literal["", "most", "course"]
 
@@ -30,16 +31,44 @@ NO_LIMITS = Limits()
 
 
 @dataclass(frozen=True, slots=True)
+class Scale:
+    """A syringe with its scale in whole numbers of a part of a mL, and its words."""
+
+    syringe: SyringeStock
+    holds: int
+    marks: int
+    least: int
+    shown: str
+    """Its capacity."""
+    shown_marks: str
+    from_half: "Tolerance | None"
+    """What a standard lets it be out by from half its capacity on."""
+
+    def find_tolerance(self, volume: Amount) -> "Tolerance | None":
+        """Find what a standard lets it be out by at a volume, as `find_iso_tolerance` does."""
+        if volume.value * 2 >= convert(self.syringe.holds, volume.unit).value:
+            return self.from_half
+        return find_iso_tolerance(self.syringe.holds, volume)
+
+
+@dataclass(frozen=True, slots=True)
 class Measured:
     """A volume as a syringe measures it."""
 
-    syringe: SyringeStock
+    scale: Scale
     volume: Amount
     """At a mark, in mL."""
     deviation: Fraction
     """(volume - exact) / exact, with its sign."""
+    percent: Fraction
+    """The same in %, without its sign."""
     held_by: HeldBy
     """What keeps it a mark below the nearest one, which would pass that; empty where it is the nearest one."""
+
+    @property
+    def syringe(self) -> SyringeStock:
+        """The syringe that measures it."""
+        return self.scale.syringe
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,67 +81,140 @@ class Unmeasurable:
     that is too small, since a larger one decides."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Miss:
+    """Why one syringe does not measure the volume, in numbers: most syringes that miss are never spoken of."""
+
+    scale: Scale
+    wrong: Literal["too small", "under its least", "too far off"]
+    value: Fraction
+    """In mL what it would have to hold or to measure; or by how many % it would move the dose."""
+    allowed: Fraction
+    """In the same unit, what it does hold, measure or may be moved by."""
+
+    @property
+    def nearness(self) -> Fraction:
+        """As of an `Unmeasurable`."""
+        match self.wrong:
+            case "too small":
+                return self.allowed / self.value - 1
+            case "under its least":
+                return self.value / self.allowed
+            case "too far off":
+                return self.allowed / self.value
+
+    def explain(self, exact: Amount) -> Unmeasurable:
+        """Say it."""
+        scale, name = self.scale, f"a {self.scale.shown} syringe"
+        match self.wrong:
+            case "too small":
+                reason = f"{show_amount(Amount(self.value, exact.unit))} does not fit {name}"
+            case "under its least":
+                smaller = show_amount(Amount(self.value, exact.unit), 4)
+                reason = f"{smaller} is under the {show_amount(scale.syringe.least)} that {name} measures"
+            case "too far off":
+                said = f"moves the dose by {write_decimal(self.value, 1)} %"
+                reason = f"rounding {show_amount(exact, 4)} to the marks of {name} {said}"
+        return Unmeasurable(reason, self.nearness)
+
+
+@dataclass(frozen=True, slots=True)
+class Syringes:
+    """The syringes of one route, from small to large, with the air that lies behind a volume and the tolerance."""
+
+    scales: tuple[Scale, ...]
+    parts: int
+    """How many of the parts that the scales and the air are counted in a mL has."""
+    air: int
+    allowed: Fraction
+    """In %."""
+
+    def measure(self, exact: Amount, limits: Limits = NO_LIMITS) -> Measured | Unmeasurable:
+        """Choose the smallest one that holds the volume plus the air and measures it well enough.
+
+        Args:
+            exact: the volume as computed, in mL, more than nothing.
+            limits: how far up it may be rounded.
+
+        """
+        if not self.scales:
+            return Unmeasurable("no syringe for this route in stock", Fraction(0))
+        misses = []
+        for scale in self.scales:
+            found = self._try(scale, exact, limits)
+            if isinstance(found, Measured):
+                return found
+            misses.append(found)
+        return max(misses, key=lambda miss: miss.nearness).explain(exact)
+
+    def _try(self, scale: Scale, exact: Amount, limits: Limits) -> Measured | _Miss:
+        # In whole numbers of a finer part of a mL, of which the volume, the scale and the air are so many each.
+        finer = exact.value.denominator
+        volume, parts = exact.value.numerator * self.parts, finer * self.parts
+        at_mark, held_by = self._choose_mark(scale, volume, finer, limits)
+        needed, holds, least = at_mark + self.air * finer, scale.holds * finer, scale.least * finer
+        if needed > holds:
+            return _Miss(scale, "too small", Fraction(needed, parts), Fraction(holds, parts))
+        smaller = min(volume, at_mark)
+        if smaller < least:
+            return _Miss(scale, "under its least", Fraction(smaller, parts), Fraction(least, parts))
+        percent = Fraction(abs(at_mark - volume) * 100, volume)
+        if percent > self.allowed:
+            return _Miss(scale, "too far off", percent, self.allowed)
+        deviation = Fraction(at_mark - volume, volume)
+        return Measured(scale, Amount(Fraction(at_mark, parts), exact.unit), deviation, percent, held_by)
+
+    def _choose_mark(self, scale: Scale, volume: int, finer: int, limits: Limits) -> tuple[int, HeldBy]:
+        """Choose the nearest mark, half way the larger; or the one below it where the nearest passes a limit."""
+        marks, parts = scale.marks * finer, finer * self.parts
+        nearest = (2 * volume + marks) // (2 * marks) * marks
+        below = nearest - marks
+        if _is_past(nearest, limits.most, parts):
+            return below, "most"
+        if _is_past(nearest, limits.left, parts):
+            is_near_enough = (volume - below) * 100 <= self.allowed * volume and below >= scale.least * finer
+            return (below, "course") if is_near_enough else (nearest, "")
+        return nearest, ""
+
+
+def prepare_syringes(stock: Sequence[SyringeStock], air: Amount, allowed: Amount) -> Syringes:
+    """Prepare the syringes of one route.
+
+    Args:
+        stock: the syringes, in any order.
+        air: what stays behind a volume in the syringe, in mL; may be nothing.
+        allowed: how far rounding to a mark may move a volume, in %.
+
+    """
+    amounts = [air, *(amount for one in stock for amount in (one.holds, one.marks, one.least))]
+    parts = lcm(*(convert(amount, "mL").value.denominator for amount in amounts))
+    scales = sorted((_read_scale(one, parts) for one in stock), key=lambda scale: scale.holds)
+    return Syringes(tuple(scales), parts, _count(air, parts), convert(allowed, "%").value)
+
+
 def measure(
     exact: Amount, air: Amount, stock: Sequence[SyringeStock], allowed: Amount, limits: Limits = NO_LIMITS
 ) -> Measured | Unmeasurable:
-    """Choose the smallest syringe in stock that holds the volume plus the air and measures it well enough.
-
-    Args:
-        exact: the volume as computed, in mL, more than nothing.
-        air: what stays behind it in the syringe, in mL; may be nothing.
-        stock: the syringes of one route.
-        allowed: how far rounding to a mark may move the volume, in %.
-        limits: how far up it may be rounded.
-
-    """
-    if not stock:
-        return Unmeasurable("no syringe for this route in stock", Fraction(0))
-    misses = []
-    for syringe in sorted(stock, key=lambda syringe: convert(syringe.holds, "mL").value):
-        found = _try(syringe, exact, air, convert(allowed, "%").value, limits)
-        if isinstance(found, Measured):
-            return found
-        misses.append(found)
-    return max(misses, key=lambda miss: miss.nearness)
+    """Choose a syringe for one volume alone, as `Syringes.measure` does."""
+    return prepare_syringes(stock, air, allowed).measure(exact, limits)
 
 
-def _try(
-    syringe: SyringeStock, exact: Amount, air: Amount, allowed: Fraction, limits: Limits
-) -> Measured | Unmeasurable:
-    holds, least = (convert(amount, "mL").value for amount in (syringe.holds, syringe.least))
-    at_mark, held_by = _choose_mark(syringe, exact.value, allowed, limits)
-    name = f"a {show_amount(syringe.holds)} syringe"
-    needed = Amount(at_mark + air.value, exact.unit)
-    if needed.value > holds:
-        return Unmeasurable(f"{show_amount(needed)} does not fit {name}", holds / needed.value - 1)
-    smaller = Amount(min(exact.value, at_mark), exact.unit)
-    if smaller.value < least:
-        reason = f"{show_amount(smaller, 4)} is under the {show_amount(syringe.least)} that {name} measures"
-        return Unmeasurable(reason, smaller.value / least)
-    deviation = (at_mark - exact.value) / exact.value
-    percent = abs(deviation) * 100
-    if percent > allowed:
-        said = f"moves the dose by {write_decimal(percent, 1)} %"
-        reason = f"rounding {show_amount(exact, 4)} to the marks of {name} {said}"
-        return Unmeasurable(reason, allowed / percent)
-    return Measured(syringe, Amount(at_mark, exact.unit), deviation, held_by)
+def _read_scale(syringe: SyringeStock, parts: int) -> Scale:
+    holds, marks, least = (_count(amount, parts) for amount in (syringe.holds, syringe.marks, syringe.least))
+    from_half = find_iso_tolerance(syringe.holds, syringe.holds)
+    return Scale(syringe, holds, marks, least, show_amount(syringe.holds), show_amount(syringe.marks), from_half)
 
 
-def _choose_mark(syringe: SyringeStock, exact: Fraction, allowed: Fraction, limits: Limits) -> tuple[Fraction, HeldBy]:
-    """Choose the nearest mark, half way the larger; or the one below it where the nearest passes a limit."""
-    marks, least = convert(syringe.marks, "mL").value, convert(syringe.least, "mL").value
-    nearest = round_half_up(exact, marks)
-    below = nearest - marks
-    if _is_past(nearest, limits.most):
-        return below, "most"
-    is_near_enough = (exact - below) * 100 <= allowed * exact and below >= least
-    if _is_past(nearest, limits.left) and is_near_enough:
-        return below, "course"
-    return nearest, ""
+def _count(amount: Amount, parts: int) -> int:
+    """Count the parts of a mL in an amount that is a whole number of them."""
+    return int(convert(amount, "mL").value * parts)
 
 
-def _is_past(mark: Fraction, limit: Amount | None) -> bool:
-    return limit is not None and mark > convert(limit, "mL").value
+def _is_past(mark: int, limit: Amount | None, parts: int) -> bool:
+    if limit is None:
+        return False
+    most = convert(limit, "mL").value
+    return mark * most.denominator > most.numerator * parts
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,42 +1,62 @@
 """Which containers to open for a volume. May import: `prepkit.quantities`, `prepkit.rules.case`."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil
+from math import lcm
 
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.show import show_amount
 from prepkit.rules.case import VialCount
 
 
+@dataclass(frozen=True, slots=True)
+class Containers:
+    """The sizes of container in stock, from large to small, counted in a part of a mL that all are whole numbers of."""
+
+    sizes: tuple[Amount, ...]
+    parts: int
+    """How many of these parts a mL has."""
+    held: tuple[int, ...]
+
+    def choose(self, volume: Amount) -> tuple[tuple[VialCount, ...], Amount]:
+        """Choose the containers to open, large ones first: least discarded, then fewest opened; and what is discarded.
+
+        Args:
+            volume: what is drawn from them, in mL, more than nothing.
+
+        """
+        wanted, finer = volume.value.numerator * self.parts, volume.value.denominator
+        left, _, best = min(_list_choices(wanted, [size * finer for size in self.held]))
+        vials = tuple(VialCount(size, count) for size, count in zip(self.sizes, best, strict=True) if count)
+        return vials, Amount(Fraction(left, self.parts * finer), volume.unit)
+
+
+def prepare_containers(sizes: Sequence[Amount]) -> Containers:
+    """Prepare what the containers hold, at least one size."""
+    mls = sorted((convert(size, "mL") for size in sizes), reverse=True)
+    parts = lcm(*(size.value.denominator for size in mls))
+    return Containers(tuple(mls), parts, tuple(int(size.value * parts) for size in mls))
+
+
 def choose_vials(volume: Amount, sizes: Sequence[Amount]) -> tuple[tuple[VialCount, ...], Amount]:
-    """Choose the containers to open, large ones first: least discarded, then fewest opened; and what is discarded.
+    """Choose containers for one volume alone, as `Containers.choose` does."""
+    return prepare_containers(sizes).choose(volume)
 
-    Args:
-        volume: what is drawn from them, in mL, more than nothing.
-        sizes: what they hold, at least one size.
 
+def _list_choices(wanted: int, sizes: Sequence[int]) -> Iterator[tuple[int, int, tuple[int, ...]]]:
+    """List every way to reach what is wanted, never with more of one size than would do alone.
+
+    Each with what is left over and how many are opened, so that the least of them is the best.
     """
-    mls = sorted((convert(size, "mL").value for size in sizes), reverse=True)
-    best = min(_list_choices(volume.value, mls), key=lambda counts: (_total(counts, mls), sum(counts)))
-    vials = tuple(VialCount(Amount(size, volume.unit), count) for size, count in zip(mls, best, strict=True) if count)
-    return vials, Amount(_total(best, mls) - volume.value, volume.unit)
-
-
-def _total(counts: tuple[int, ...], sizes: Sequence[Fraction]) -> Fraction:
-    return sum((size * count for size, count in zip(sizes, counts, strict=True)), Fraction(0))
-
-
-def _list_choices(volume: Fraction, sizes: Sequence[Fraction]) -> Iterator[tuple[int, ...]]:
-    """List every way to reach the volume, never with more of one size than would do alone."""
     first, *others = sizes
-    most = max(ceil(volume / first), 0)
+    most = max(-(-wanted // first), 0)
     if not others:
-        yield (most,)
+        yield most * first - wanted, most, (most,)
         return
     for count in range(most + 1):
-        for rest in _list_choices(volume - first * count, others):
-            yield (count, *rest)
+        for left, opened, rest in _list_choices(wanted - first * count, others):
+            yield left, opened + count, (count, *rest)
 
 
 def show_vials(vials: Sequence[VialCount]) -> str:

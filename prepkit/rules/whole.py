@@ -12,12 +12,12 @@ from prepkit.kit.kit import DoseRange, Product
 from prepkit.kit.ward import UNDILUTED
 from prepkit.quantities.amount import Amount, convert, divide, make_amount, multiply
 from prepkit.quantities.show import choose_mass_unit, show_amount, show_range
-from prepkit.rules.case import cite_short
+from prepkit.rules.case import cite, cite_short
 from prepkit.rules.course import Due
 from prepkit.rules.drawn import PLACES, Drawn
 from prepkit.rules.syringe import Measured, measure
 from prepkit.rules.vials import choose_vials
-from prepkit.rules.way import Way, describe_undiluted, find_barred
+from prepkit.rules.way import Way, find_barred
 
 # More containers are not opened for one dose; it keeps a ward file with absurdly small ones from endless sums.
 _MOST_OPENED = 20
@@ -33,7 +33,7 @@ def list_whole(way: Way) -> tuple[Amount, ...]:
     if span is None or way.due.is_repeat or find_barred(way):
         return ()
     least, most = (_find_volume(way, end) for end in (span.least, span.most))
-    sums = _list_sums([convert(size, "mL").value for size in way.stock.holds], most)
+    sums = _list_sums([convert(size, "mL").value for size in way.stocked.stock.holds], most)
     return tuple(make_amount(volume, "mL") for volume in sums if volume >= least)
 
 
@@ -65,24 +65,35 @@ def draw_whole(way: Way, volume: Amount) -> Drawn | str:
         return reason
     if span is None:
         return f"the label of {way.product.name} states no range for a first dose"
-    vials, left = choose_vials(volume, way.stock.holds)
+    vials, left = choose_vials(volume, way.stocked.stock.holds)
     if left.value:
         return f"the {way.product.container}s in stock do not make {show_amount(volume)}"
     due = _make_due(way, volume, span)
     if reason := _find_over(way, due, volume, span):
         return reason
-    found = measure(volume, way.air, way.syringes, _EXACTLY)
+    found = measure(volume, way.stocked.air, way.stocked.stocked_syringes, _EXACTLY)
     if not isinstance(found, Measured):
-        air = f" with {show_amount(way.air)} of air" if way.air.value else ""
-        return f"no {way.line.route} syringe in stock measures exactly {show_amount(volume)}{air}"
-    undiluted = describe_undiluted(way.product)
-    return Drawn(way.product, due, undiluted, volume, found, way.air, vials, left, way.stock.holds, is_whole=True)
+        air = f" with {show_amount(way.stocked.air)} of air" if way.stocked.air.value else ""
+        return f"no {way.stocked.line.route} syringe in stock measures exactly {show_amount(volume)}{air}"
+    stocked = way.stocked
+    return Drawn(
+        stocked.line,
+        due,
+        stocked.undiluted,
+        volume,
+        found,
+        stocked.air,
+        vials,
+        left,
+        stocked.stock.holds,
+        is_whole=True,
+    )
 
 
 def _find_no_first(way: Way) -> str:
     if way.due.is_repeat:
         return f"a repeat dose is due, and {name_whole(way.product)} are for a first dose"
-    if UNDILUTED not in way.stock.use:
+    if UNDILUTED not in way.stocked.stock.use:
         return f"the ward file does not use {way.product.name} undiluted"
     return ""
 
@@ -100,10 +111,11 @@ def _make_due(way: Way, volume: Amount, span: DoseRange) -> Due:
     return replace(
         way.due,
         per_kg=reached,
+        shown_per_kg=show_amount(reached),
         mass=mass,
         working=(*_explain(way, volume, mass, span), *_explain_ceilings(way)),
         basis=product.basis,
-        source=product.source,
+        source=cite(way.case.kit, product.basis, product.source),
     )
 
 
@@ -115,7 +127,7 @@ def _explain(way: Way, volume: Amount, mass: Amount, span: DoseRange) -> tuple[s
 
 
 def _explain_ceilings(way: Way) -> tuple[str, ...]:
-    stated = [(based.most, based) for based in (way.line, way.product) if based.most is not None]
+    stated = [(based.most, based) for based in (way.stocked.line, way.product) if based.most is not None]
     return tuple(
         f"No single dose is more than {show_amount(most)}. {cite_short(way.case.kit, based.basis, based.source)}"
         for most, based in stated

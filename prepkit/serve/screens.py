@@ -37,8 +37,9 @@ def main() -> int:
     except ValueError:
         sys.stderr.write("prepkit.serve.screens: this is started by prepkit serve alone.\n")
         return NOT_STARTED
-    with open_store(find_store(arguments.store)) as store:
-        desk = open_desk(store, ward=arguments.ward, kits=arguments.kits, practice=arguments.practice)
+    at = find_store(arguments.store)
+    with open_store(at) as store:
+        desk = open_desk(store, ward=arguments.ward, kits=arguments.kits, practice=arguments.practice, store_at=at)
         return _show(desk, opening)
 
 

@@ -49,8 +49,11 @@ QUERIES = {
     "heads": f"SELECT {_HEADS} FROM head ORDER BY first",  # noqa: S608  our own words
     "behind": "SELECT head.last IS NOT newest.position OR head.hash IS NOT newest.hash FROM"
     " (SELECT prep, position, hash FROM record ORDER BY position DESC LIMIT 1) AS newest LEFT JOIN head USING (prep)",
+    # "+": heads and gists lie in one order, and side by side they are read without a leap; what is left over is sorted.
     "wanting": "SELECT prep FROM head WHERE NOT EXISTS (SELECT 1 FROM gist"
-    " WHERE sort = ? AND prep = head.prep AND maker = ? AND hash = head.hash) ORDER BY first",
+    " WHERE sort = ? AND prep = head.prep AND maker = ? AND hash = head.hash) ORDER BY +first",
+    "all gists": "SELECT prep, gist.hash, key, body FROM gist CROSS JOIN head USING (prep)"
+    " WHERE sort = ? AND maker = ? AND gist.hash = head.hash ORDER BY +key, prep",
     "gists": "SELECT prep, gist.hash, key, body FROM gist CROSS JOIN head USING (prep)"
     " WHERE sort = ? AND maker = ? AND gist.hash = head.hash AND key BETWEEN ? AND ?"
     " ORDER BY key, prep",
@@ -92,6 +95,8 @@ class SqliteDerived:
 
     def read_gists(self, sort: str, maker: str, first: str = "", last: str | None = None) -> tuple[Gist, ...]:
         """See `Store.read_gists`."""
+        if not first and last is None:
+            return tuple(Gist(*row) for row in self._ask("all gists", sort, maker))
         return tuple(Gist(*row) for row in self._ask("gists", sort, maker, first, _ABOVE_ALL if last is None else last))
 
     def write_gists(self, sort: str, maker: str, gists: Iterable[Gist]) -> None:

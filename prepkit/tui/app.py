@@ -14,10 +14,12 @@ from textual.dom import DOMNode
 from textual.driver import Driver
 
 from prepkit.errors import PrepkitError
+from prepkit.tui.burst import Stray
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.look import DUSK, PALETTES
 from prepkit.tui.place import HOME, Place, find_place, show_place
 from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.covered import CoveredScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.touch import follow_finger
@@ -81,6 +83,7 @@ class PrepkitApp(App[None]):
         self._at = self._told = at
         self._tell = tell
         self._last_touch = desk.clock() - idle
+        self._stray = Stray()
         for palette in PALETTES.values():
             self.register_theme(palette.make_theme())
         self.theme = light
@@ -133,6 +136,8 @@ class PrepkitApp(App[None]):
             if self.lock_if_idle():
                 return
             self._last_touch = self.desk.clock()
+        if isinstance(event, events.Key) and not event.is_forwarded and self._is_stray(event):
+            return
         if isinstance(event, events.MouseDown) and not event.is_forwarded:
             follow_finger(self.screen, event)
         await super().on_event(event)
@@ -151,6 +156,17 @@ class PrepkitApp(App[None]):
             if isinstance(self.screen, DeskScreen):
                 self.screen.tell("Not done", str(error))
             return True
+
+    def _is_stray(self, event: events.Key) -> bool:
+        """Whether a key belongs to a scan that the screen has no field for; a whole one is given to the screen."""
+        screen = self.screen
+        if not isinstance(screen, CoveredScreen) or screen.TAKES_TYPING:
+            self._stray.clear()
+            return False
+        is_stray = self._stray.take(event, acts=screen.has_key(event.key))
+        if self._stray.text:
+            screen.call_next(screen.take_scan, self._stray.text)
+        return is_stray
 
     def lock_if_idle(self) -> bool:
         """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""

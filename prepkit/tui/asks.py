@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
 
 TYPE_IT = "type it"
+AGAIN, BESIDE = "again", "beside"
 SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
 
 
@@ -108,6 +109,11 @@ class StartAsks:
         self._signing.is_done = not desk.find_nobody()
         self.preparation: OpenPreparation | None = None
         self._facts: FactAsks | None = None
+        self._cot = ""
+        """A label that was given and that another preparation in progress has too."""
+        self._typed = ""
+        self.taken_up = ""
+        """The preparation that was in progress already and is gone on with instead."""
 
     def banner(self) -> Banner | None:
         """The preparation's banner, once there is one."""
@@ -115,6 +121,8 @@ class StartAsks:
 
     def next_ask(self) -> Ask | None:
         """The first thing not known yet."""
+        if self.taken_up:
+            return None
         if self._facts is not None:
             return self._facts.next_ask()
         if (signing := self._signing.next_ask()) is not None:
@@ -123,8 +131,33 @@ class StartAsks:
             return Ask(
                 "Kit", ("What is being prepared?",), Entry.CHOICE, self._take_kit, choices=_kit_choices(self._kits)
             )
-        return Ask("Cot label", ("Which baby? Enter the cot label as it stands on the cot.",), Entry.TEXT, self._start,
-                   capitals=True, final=True)  # fmt: skip
+        if self._cot:
+            return self._ask_shared(self._cot)
+        words = ("Which baby? Enter the cot label as it stands on the cot.",)
+        return Ask("Cot label", words, Entry.TEXT, self._take_cot, typed=self._typed, capitals=True, final=True)
+
+    def _ask_shared(self, cot: str) -> Ask:
+        """Ask what is meant: the first answer changes nothing."""
+        sharing = self._desk.find_sharing(cot)
+        choices = ((AGAIN, "A slip: enter another cot label"),
+                   *((prep, f"Go on with {words}") for prep, words in sharing),
+                   (BESIDE, f"Start another one for {cot}"))  # fmt: skip
+        words = (f"A preparation for {cot} is in progress already.", "Is this another dose, another baby, or a slip?")
+        return Ask("Cot label", words, Entry.CHOICE, self._choose_shared, choices=choices, final=True)
+
+    def _choose_shared(self, choice: str) -> str:
+        cot, self._cot = self._cot, ""
+        if choice == BESIDE:
+            return self._start(cot)
+        self._typed = cot
+        self.taken_up = "" if choice == AGAIN else choice
+        return ""
+
+    def _take_cot(self, typed: str) -> str:
+        if self._desk.find_sharing(typed):
+            self._cot = typed.strip()
+            return ""
+        return self._start(typed)
 
     def _take_kit(self, kit: str) -> str:
         self._kit = kit

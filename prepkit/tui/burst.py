@@ -13,6 +13,10 @@ GAP = 0.05
 """Seconds between two keys above which a hand may have typed them: twenty keys a second, faster than people type."""
 LEAST = 8
 """Characters in the shortest code on a pack; fewer may be two keys rolled under one hand."""
+REELED = GAP / 5
+"""Seconds between keys that no hand and hardly a slow line has, where one of them would do something."""
+FEW = 2
+"""Keys that may come as fast as that before what follows them is taken for a scan."""
 MOST_IN_A_BATCH = 20
 """Characters that a batch may have by GS1; what is longer is a code, however slowly it was typed."""
 
@@ -24,6 +28,8 @@ class Burst:
         self._keys: list[tuple[str, float]] = []
         self.text = ""
         """What the last scan typed."""
+        self.is_quick = False
+        """Whether the last scan came faster than hands; else nothing but its characters say that it was one."""
 
     def take(self, event: events.Key) -> bool:
         """Take one key; True where it is the Enter that ends a scan."""
@@ -49,9 +55,49 @@ class Burst:
             if after - at > GAP:
                 break
             quick, after = character + quick, at
-        if len(quick) >= LEAST:
+        self.is_quick = len(quick) >= LEAST
+        if self.is_quick:
             return quick
         return typed if is_code(typed) else ""
+
+
+class Stray:
+    """Keys of a scan on a screen that has no field for it: told from a hand's, so that they do nothing there.
+
+    A key that does nothing by itself begins a run, as the first of nearly every code is: a digit, a capital, a
+    bracket. Whatever comes after it faster than hands belongs to the run.
+    """
+
+    def __init__(self) -> None:
+        self._burst = Burst()
+        self._last = 0.0
+        self._reeled = 0
+        self._runs = False
+        self.text = ""
+        """The scan that the last key ended; empty where it ended none."""
+
+    def take(self, event: events.Key, *, acts: bool) -> bool:
+        """Take one key; True where it is to do nothing. `acts` says whether it would do something on the screen."""
+        since, self._last = event.time - self._last, event.time
+        is_end = event.key == "enter"
+        self.text = self._burst.text if is_end and self._burst.take(event) else ""
+        if is_end:
+            was_run, self._runs, self._reeled = self._runs and since <= GAP, False, 0
+            return bool(self.text) or was_run
+        if event.character == " " or not (event.is_printable or event.key in _SEPARATOR_KEYS):
+            self.clear()
+            return False
+        if acts and since > GAP:
+            self._burst.clear()
+        self._burst.take(event)
+        self._reeled = self._reeled + 1 if since <= REELED else 1
+        self._runs = not acts or (self._runs and since <= GAP) or self._reeled > FEW
+        return self._runs
+
+    def clear(self) -> None:
+        """Forget what was typed."""
+        self._burst.clear()
+        self._runs, self._reeled = False, 0
 
 
 def is_code(text: str) -> bool:

@@ -11,14 +11,21 @@ from typing import TYPE_CHECKING
 
 from prepkit.errors import PrepkitError
 from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.screens.line import LineScreen
+from prepkit.tui.screens.complications import ComplicationsScreen
+from prepkit.tui.screens.ended import EndedScreen
+from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
 from prepkit.tui.screens.list import ListScreen
+from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.screens.record import RecordScreen
+from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.widgets.column import Column
+from prepkit.view.cot_models import Stage
 
 if TYPE_CHECKING:
     from textual.app import App
 
     from prepkit.desk.desk import Desk
+    from prepkit.desk.opened import OpenPreparation
 
 MOST_CHARACTERS = 1000
 """No place that was written here is longer."""
@@ -31,24 +38,39 @@ class Place:
     who: str = ""
     prep: str = ""
     screen: str = ""
-    line: str = ""
+    subject: str = ""
+    """The line, the step or the entry that the screen is about."""
     mark: str = ""
     """Key of the marked row."""
     rows: int = 0
     """How many rows of the column have been scrolled away."""
+    under: str = ""
+    """The screens between the list and this one, with spaces between them: where Back leads."""
 
 
 HOME = Place()
 
-WAYS: Mapping[str, Callable[[ListScreen, Place], None]] = {
-    "baby": lambda screen, _: screen.action_baby(),
-    "suitability": lambda screen, _: screen.action_suitability(),
-    "ready": lambda screen, _: screen.action_ready(),
-    "checked": lambda screen, _: screen.action_checked(),
-    "handover": lambda screen, _: screen.action_handover(),
-    "line": lambda screen, place: screen.action_line(place.line),
+WAYS: Mapping[str, Callable[[PreparationScreen, str], None]] = {
+    "baby": lambda below, _: below.action_baby(),
+    "suitability": lambda below, _: below.action_suitability(),
+    "ready": lambda below, _: below.action_ready(),
+    "checked": lambda below, _: below.action_checked(),
+    "difference": lambda below, line: below.action_difference(line),
+    "labels": lambda below, _: below.action_labels(),
+    "handover": lambda below, _: below.action_handover(),
+    "line": lambda below, line: below.action_line(line),
+    "cot": lambda below, _: below.action_cot(),
+    "step": lambda below, step: below.go(StepScreen(below.desk, below.prep, step)),
+    "entry": lambda below, entry: below.go(EntryScreen(below.desk, below.prep, entry)),
+    "happening": lambda below, _: below.go(HappeningScreen(below.desk, below.prep)),
+    "rescue": lambda below, _: below.go(RescueScreen(below.desk, below.prep)),
+    "record": lambda below, _: below.action_record(),
+    "complications": lambda below, _: below.go(ComplicationsScreen(below.desk, below.prep)),
 }
-"""How a screen is reached from the list. What is not here comes back to the list: pads, menus, messages."""
+"""How a screen is reached from the one under it. What is not here comes back to that: pads, menus, messages."""
+
+AFTER_THE_TRAY = frozenset({"cot", "step", "entry", "happening", "rescue", "record", "complications"})
+"""Screens that there are only once the team has gone to the cot."""
 
 
 def write_place(place: Place) -> str:
@@ -82,12 +104,14 @@ def find_place(app: "App[None]", desk: "Desk") -> Place | None:
     opened = next((screen.preparation for screen in reversed(shown) if screen.preparation is not None), None)
     if opened is None:
         return Place(who=desk.who)
-    on = next((screen for screen in reversed(shown) if screen.MAP in WAYS or isinstance(screen, ListScreen)), None)
+    ways = [each for each in shown if each.MAP in WAYS or isinstance(each, ListScreen | EndedScreen)]
+    on = ways.pop() if ways else None
     body = bodies[on] if on is not None else None
     if on is None or body is None:
         return Place(who=desk.who, prep=opened.prep)
-    line = on.line if isinstance(on, LineScreen) else ""
-    return Place(desk.who, opened.prep, on.MAP, line, body.find_mark() or "", body.scroll_offset.y)
+    subject = on.subject if isinstance(on, PreparationScreen) else ""
+    under = " ".join(each.MAP for each in ways if not isinstance(each, ListScreen))
+    return Place(desk.who, opened.prep, on.MAP, subject, body.find_mark() or "", body.scroll_offset.y, under)
 
 
 async def show_place(app: "App[None]", desk: "Desk", place: Place) -> None:
@@ -100,15 +124,27 @@ async def show_place(app: "App[None]", desk: "Desk", place: Place) -> None:
         opened = desk.resume(place.prep)
     except PrepkitError:
         return  # home says what is wrong with it
-    if isinstance(opened, str) or opened.is_stood_down:
+    if not isinstance(opened, str):
+        await _go(app, opened, place)
+        on = app.screen
+        if isinstance(on, DeskScreen) and place.screen == on.MAP:
+            on.call_after_refresh(_mark, on, place)
+
+
+async def _go(app: "App[None]", opened: "OpenPreparation", place: Place) -> None:
+    """Put up the screens of a place, as far as they are there; of what has ended only its record."""
+    has_ended = bool(opened.cot.show_record().ended)
+    if has_ended and place.screen == "record":
+        await app.push_screen(EndedScreen(opened.desk))
+        await app.push_screen(RecordScreen(opened.desk, opened, looks_back=True))
+    if has_ended:
         return
-    below = ListScreen(desk, opened)
-    await app.push_screen(below)
-    if place.screen in WAYS:
-        WAYS[place.screen](below, place)
-    on = app.screen
-    if isinstance(on, DeskScreen) and place.screen == on.MAP:
-        on.call_after_refresh(_mark, on, place)
+    await app.push_screen(ListScreen(opened.desk, opened))
+    for name in (*place.under.split(), place.screen):
+        below = app.screen
+        is_there = name not in AFTER_THE_TRAY or opened.cot.stage is not Stage.TRAY
+        if name in WAYS and is_there and isinstance(below, PreparationScreen):
+            WAYS[name](below, place.subject)
 
 
 def _mark(screen: DeskScreen[None], place: Place) -> None:

@@ -9,7 +9,7 @@ from prepkit.list.lines import ListLine
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.stale import find_stale
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import say_stamp
+from prepkit.preparation.text import About, say_stamp
 from prepkit.preparation.worked import Worked
 from prepkit.view.banner import show_banner
 from prepkit.view.check_models import HandoverView
@@ -26,7 +26,7 @@ def show_handover(state: Preparation, worked: Worked, now: datetime) -> Handover
         banner=show_banner(state),
         note=note,
         done=tuple(said for line in lines if (said := _say_done(line, state))),
-        left=tuple(each for each in missing if each not in stale and not each.startswith("Handed over")),
+        left=tuple(each for each in missing if each not in stale and each.about is not About.HANDOVER),
         stale=stale,
         is_offered=handover is not None,
         leaver=handover.stamp.who if handover else "",

@@ -3,11 +3,13 @@
 May import: `prepkit.preparation` but for its worked-out list, and `prepkit.view.models`.
 """
 
+from dataclasses import replace
 from datetime import datetime
 
 from prepkit.preparation.cot import Cot
 from prepkit.preparation.missing import compute_ready_standing
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
+from prepkit.view.banner import show_banner
 from prepkit.view.home_models import EndedRow, EndedView, HomeRow, HomeView, KitChoice, LockedView
 from prepkit.view.models import Sign
 
@@ -32,8 +34,40 @@ def show_home(
         notices: what to know before starting.
         now: for "since".
     """
-    rows = tuple(_show_row(prep, state, now) for prep, state in preparations)
+    rows = tuple(_tell_apart(_show_row(prep, state, now), state, preparations, now) for prep, state in preparations)
     return HomeView(ward, rows, kits, (*unreadable, *notices), "" if rows else EMPTY)
+
+
+def list_sharing(
+    preparations: tuple[tuple[str, Preparation], ...], cot: str, now: datetime
+) -> tuple[tuple[str, str], ...]:
+    """Those in progress under a cot label, however it is written: the id of each, and what tells it from another."""
+    return tuple(
+        (prep, f"{state.cot} · {_say_apart(state, now)}" + (" · practice" if state.practice else ""))
+        for prep, state in preparations
+        if _is_same_label(state.cot, cot)
+    )
+
+
+def _tell_apart(
+    row: HomeRow, state: Preparation, preparations: tuple[tuple[str, Preparation], ...], now: datetime
+) -> HomeRow:
+    sharing = sum(_is_same_label(other.cot, row.cot) for _, other in preparations)
+    return replace(row, apart=_say_apart(state, now)) if sharing > 1 else row
+
+
+def _say_apart(state: Preparation, now: datetime) -> str:
+    """Say when it was begun and for whom; no weight while somebody checks."""
+    return f"begun {show_moment(state.started.at, now)} · {show_banner(state).baby}"
+
+
+def _is_same_label(one: str, other: str) -> bool:
+    """Whether two labels may stand on the same cot: spaces, dashes and capitals make no other cot."""
+    return _bare(one) == _bare(other)
+
+
+def _bare(label: str) -> str:
+    return "".join(character for character in label.casefold() if character.isalnum())
 
 
 def show_ended(

@@ -21,6 +21,8 @@ class HomeRow:
     """Who last did something, and since when it has been going: "AB · since 02:41"."""
     sign: Sign
     practice: bool
+    apart: str = ""
+    """What tells it from another one in progress under the same label: "begun 02:41 · 1450 g · 30+2"; else empty."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,6 +35,14 @@ def show_in_hand(state: Preparation, worked: Worked, line: str, now: datetime) -
     )
 
 
+def say_served(worked: Worked, served: tuple[str, ...], gtin: str) -> str:
+    """Why a scan on the list belongs to no single line: the product is for none of them, or for several."""
+    if not served:
+        return f"No line of this list is for the product number {gtin}: look at what is in your hand."
+    names = ", ".join(line.name for line in worked.tray.lines if line.id in served) if worked.tray else ""
+    return f"This serves more than one line: {names}. Open the one it is for, and scan it there."
+
+
 def _say_ask(given: int) -> str:
     if not given:
         return "Scan the pack, or type batch and expiry."

@@ -4,11 +4,11 @@ from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.decide_lines import GIVE_FIRST
 from prepkit.preparation.marks import Change
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import say_stamp
+from prepkit.preparation.text import About, say_stamp
 from prepkit.preparation.wanted import find_wanted
 from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.banner import show_banner
-from prepkit.view.models import GroupRows, LineRow, LineView, ListView, Offer, Sign
+from prepkit.view.models import GroupRows, Lead, LineRow, LineView, ListView, Offer, Place, Sign
 from prepkit.view.pictures import list_pictures
 
 _GIVE_FIRST = f"{GIVE_FIRST[0].upper()}{GIVE_FIRST[1:]}"
@@ -22,16 +22,19 @@ def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
         worked: its list as worked out now.
         news: that the ward file or the kit has changed since, in words; else empty.
     """
+    noticed = _list_notices(state, worked)
+    notices, leads = tuple(words for words, _ in noticed), tuple(lead for _, lead in noticed)
     if worked.tray is None:
-        notices = _list_notices(state, worked)
-        return ListView(show_banner(state), "no list yet", notices, worked.withheld, (), news, say_offered(state))
+        return ListView(
+            show_banner(state), "no list yet", notices, leads, worked.withheld, (), news, say_offered(state)
+        )
     left = f"{state.left} of {len(state.lines)} left"
     groups = tuple(
         _show_group(group.id, group.name, state, worked.tray)
         for group in worked.kit.model.group
         if any(line.group == group.id for line in worked.tray.lines)
     )
-    return ListView(show_banner(state), left, _list_notices(state, worked), "", groups, news, say_offered(state))
+    return ListView(show_banner(state), left, notices, leads, "", groups, news, say_offered(state))
 
 
 def say_offered(state: Preparation) -> str:
@@ -63,27 +66,25 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
     )
 
 
-def _list_notices(state: Preparation, worked: Worked) -> tuple[str, ...]:
+def _list_notices(state: Preparation, worked: Worked) -> list[tuple[str, Lead]]:
+    """What stands over the whole list, and where each sentence leads."""
     notices = []
     if worked.ward is None:
         notices.append("No ward file: devices stand on their label alone, and medicines are blocked.")
     if worked.tray is not None:
         notices += worked.tray.overdue
     missing = find_suitability_missing(state, worked)
-    for lead, words in (
-        ("Not suitable: ", "Not suitable: see why."),
-        ("A senior has to agree", "A senior has to agree."),
-    ):
-        if any(sentence.startswith(lead) for sentence in missing):
+    for about, words in ((About.NOT_SUITABLE, "Not suitable: see why."), (About.SENIOR, "A senior has to agree.")):
+        if any(each.about is about for each in missing):
             notices.append(words)
-    questions = sum(1 for sentence in missing if sentence.startswith("To answer"))
+    questions = sum(each.about is About.QUESTION for each in missing)
     if questions:
         notices.append(f"{questions} question{'s' if questions > 1 else ''} to answer before ready.")
-    assumed = sum(1 for sentence in missing if sentence.startswith("To confirm"))
-    if assumed:
-        notices.append(f"{assumed} fact{'s are' if assumed > 1 else ' is'} only assumed: confirm before ready.")
-    notices += [f"{change.name} is no longer on the list: take it off the tray." for change in state.gone]
-    return tuple(notices)
+    why = [(words, Lead(Place.SUITABILITY)) for words in notices]
+    assumed = sum(each.about is About.ASSUMED for each in missing)
+    confirm = f"{assumed} fact{'s are' if assumed > 1 else ' is'} only assumed: confirm before ready."
+    gone = [f"{change.name} is no longer on the list: take it off the tray." for change in state.gone]
+    return [*why, *([(confirm, Lead(Place.BABY))] if assumed else []), *((words, Lead(Place.LIST)) for words in gone)]
 
 
 def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> GroupRows:

@@ -6,7 +6,7 @@ number, a comparison or a word. May import: `prepkit.pictures`.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import StrEnum
+from enum import Enum, StrEnum
 from typing import TypeAlias
 
 from prepkit.pictures.drawing import Drawing
@@ -36,6 +36,26 @@ class Banner:
     """Weight and gestation in words ("1450 g · 30+2"), or what is still to be entered."""
     kit: str
     practice: bool
+
+
+class Place(Enum):
+    """A screen that a sentence leads to."""
+
+    LIST = "list"
+    LINE = "line"
+    BABY = "baby"
+    SUITABILITY = "suitability"
+    CHECK = "check"
+    DIFFERENCE = "difference"
+    HANDOVER = "handover"
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """Where a sentence leads when it is touched: a screen, and the line on it where it is about one."""
+
+    place: Place
+    line: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +198,8 @@ class ListView:
     """ "12 of 31 left". """
     notices: tuple[str, ...]
     """What stands over the whole list: questions open, not suitable, changed since, made with example values."""
+    leads: tuple[Lead, ...]
+    """Where each of `notices` leads, one for one."""
     withheld: str
     """Why no list is shown; empty when there is one."""
     groups: tuple[GroupRows, ...]
@@ -233,7 +255,5 @@ class ReadyView:
     """Who read it aloud and when; empty while nobody has."""
     pictures: tuple[Picture, ...]
     """How far each group is, while something is missing."""
-    checks: tuple[str, ...] = ()
-    """The sentences among `missing` that a second check answers."""
-    handover: str = ""
-    """The sentence among `missing` that it waits to be taken; empty where it does not."""
+    leads: tuple[Lead, ...] = ()
+    """Where each of `missing` leads, one for one."""

@@ -7,13 +7,13 @@ from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.checking import find_check_missing
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
-from prepkit.preparation.stale import find_stale
+from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import say_stamp
+from prepkit.preparation.text import About, Missing, say_stamp
 from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.baby import show_weight_question
 from prepkit.view.banner import show_baby_words, show_banner
-from prepkit.view.models import ReadyView
+from prepkit.view.models import Lead, Place, ReadyView
 from prepkit.view.pictures import draw_groups
 
 _MOST_DETAILS_ALOUD = 4
@@ -34,8 +34,7 @@ def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = ""
             summary=(),
             said="",
             pictures=draw_groups(state, worked),
-            checks=find_check_missing(state, worked),
-            handover=say_handed_over(state),
+            leads=tuple(lead_of(each) for each in missing),
         )
     said = ""
     if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
@@ -46,22 +45,45 @@ def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = ""
     )
 
 
-def find_missing(state: Preparation, worked: Worked, now: datetime, news: str = "") -> tuple[str, ...]:
+def find_missing(state: Preparation, worked: Worked, now: datetime, news: str = "") -> tuple[Missing, ...]:
     """What stands between now and ready, a sentence each."""
     question = show_weight_question(worked)
-    changed = (f"{news} Take it in on the list first.",) if news and not state.stood_down else ()
+    is_news = news and not state.stood_down
+    changed = (Missing(f"{news} Take it in on the list first.", About.NEWS),) if is_news else ()
     suitability = (*changed, *find_suitability_missing(state, worked))
     missing = compute_missing(state, suitability, " ".join(question.words) if question else "")
     if state.stood_down:
         return missing
-    handover = say_handed_over(state)
-    seen_to = (*find_stale(state, worked, now), *find_check_missing(state, worked))
-    return (*missing, *seen_to, *((handover,) if handover else ()))
+    stale = (Missing(each.words, About.LINE, each.line) for each in list_stale(state, worked, now))
+    return (*missing, *stale, *find_check_missing(state, worked), *_say_handed_over(state))
 
 
-def say_handed_over(state: Preparation) -> str:
-    """Say that it waits to be taken; an empty string where it does not."""
-    return f"Handed over by {say_stamp(state.handover.stamp)}: to be taken" if state.handover else ""
+_PLACES = {
+    About.NEWS: Place.LIST,
+    About.WEIGHT: Place.BABY,
+    About.WITHHELD: Place.BABY,
+    About.NOT_SUITABLE: Place.SUITABILITY,
+    About.QUESTION: Place.SUITABILITY,
+    About.SENIOR: Place.SUITABILITY,
+    About.ASSUMED: Place.BABY,
+    About.LINE: Place.LINE,
+    About.CHECK: Place.CHECK,
+    About.DIFFERENCE: Place.DIFFERENCE,
+    About.HANDOVER: Place.HANDOVER,
+    About.ENDED: Place.LIST,
+}
+
+
+def lead_of(missing: Missing) -> Lead:
+    """Where a sentence of what is missing leads."""
+    return Lead(_PLACES[missing.about], missing.line)
+
+
+def _say_handed_over(state: Preparation) -> tuple[Missing, ...]:
+    """Say that it waits to be taken; nothing where it does not."""
+    if state.handover is None:
+        return ()
+    return (Missing(f"Handed over by {say_stamp(state.handover.stamp)}: to be taken", About.HANDOVER),)
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """`prepkit labels`: by cot or id, as text or HTML, and nothing recorded."""
 
+import shlex
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -8,8 +9,10 @@ import pytest
 from prepkit.cli.main import main
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
+from prepkit.desk.labels import show_labels
+from prepkit.desk.ledger import read_open
 from prepkit.desk.opened import OpenPreparation
-from prepkit.shelf import find_shipped
+from prepkit.shelf import find_own_store, find_shipped
 from prepkit.store import open_sqlite
 
 NIGHT = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -73,6 +76,27 @@ def test_two_preparations_of_one_cot_are_told_apart_by_their_ids(
     assert all(each in err for each in ids)
     assert run(path, ids[1], "--ward", ward) == 0
     assert "Poractant alfa" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("folder", ["", "a ward's store"])
+def test_the_command_that_a_screen_shows_prints_from_the_store_it_was_shown_for(
+    tmp_path: Path, ward: Path, folder: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    own = find_own_store()
+    prepare(own, ward, "Cot 4", "atropine")
+    path = tmp_path / folder / "other.sqlite" if folder else own
+    prep = prepare(path, ward, "Cot 4", "surfactant") if folder else ""
+    monkeypatch.chdir(tmp_path)
+    with open_sqlite(path) as store:
+        desk = Desk(store, Files(ward, None), who="RA", clock=lambda: NIGHT, store_at=path)
+        opened = desk.resume(prep or next(iter(read_open(store))))
+        assert isinstance(opened, OpenPreparation)
+        view = show_labels(opened)
+    assert not isinstance(view, str)
+    assert ("--store" in view.command) == bool(folder), "named only where prepkit would open another one by itself"
+    assert main([*shlex.split(view.command)[1:], "--ward", str(ward)]) == 0
+    assert view.labels[0][0] in Path("labels.html").read_text("utf-8")
+    assert capsys.readouterr().err == ""
 
 
 def test_nothing_is_recorded(path: Path, ward: Path) -> None:

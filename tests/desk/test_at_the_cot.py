@@ -190,6 +190,24 @@ def test_what_is_missing_is_said_and_keeps_the_record_open(opened: OpenPreparati
     assert opened.cot.sign(opened.cot.show_record().standing).startswith("The record is not complete.")
 
 
+def test_nothing_of_a_closed_record_can_be_given_anew_and_each_attempt_says_why(
+    opened: OpenPreparation, clock: Clock
+) -> None:
+    complete(opened, clock)
+    assert opened.cot.sign(opened.cot.show_record().standing) == ""
+    option = opened.show_options("surfactant")
+    attempts = (
+        opened.give_fact("weight", "1500"),
+        opened.confirm_weight("1450"),
+        opened.order("surfactant", option.choices[0][0] if option else "", "KM"),
+        opened.take_news(),
+        opened.tick("drape"),
+    )
+    assert all(attempts)
+    assert "The record was closed by RA" in attempts[0]
+    assert opened.state.cot_record.closed is not None
+
+
 def test_an_addendum_is_for_a_closed_record_only(opened: OpenPreparation) -> None:
     assert opened.cot.add("something") == "The record is open: enter it where it belongs."
 

@@ -201,6 +201,16 @@ def test_whoever_is_taken_off_the_list_while_signed_in_can_do_no_more(desk_with_
     assert opened.tick("drape") == "KM is not on the staff list any more: sign in."
 
 
+def test_whoever_signed_in_with_a_pin_that_was_reset_meanwhile_can_do_no_more(desk_with_pins: Desk) -> None:
+    """A PIN is reset because somebody else may know it."""
+    assert desk_with_pins.sign_on("KM", PIN) == ""
+    opened = start(desk_with_pins)
+    assert list_staff(desk_with_pins).reset("km", Pin(OTHER_PIN), "admin") == ""
+    assert opened.tick("drape") == "KM was given another PIN: sign in."
+    assert desk_with_pins.sign_on("KM", OTHER_PIN) == ""
+    assert opened.tick("drape") == ""
+
+
 def test_who_set_by_other_means_than_a_pin_is_not_verified(desk_with_pins: Desk) -> None:
     assert desk_with_pins.sign_on("KM", PIN) == ""
     desk_with_pins.who = "RA"
@@ -497,7 +507,7 @@ def test_a_pin_that_was_reset_meanwhile_does_not_lend_its_mark_to_the_sign_in_be
     door, desk = pins(), pins()
     assert door.sign_on("KM", PIN) == ""
     assert list_staff(pins()).reset("KM", Pin(OTHER_PIN), "admin") == ""
-    assert door.find_nobody() == ""
+    assert door.find_nobody() == "KM was given another PIN: sign in."
     assert door.signed_on is not None
     desk.take_up(door.signed_on, locked=False)
     assert desk.is_locked

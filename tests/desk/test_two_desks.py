@@ -8,7 +8,7 @@ import textwrap
 import time
 from pathlib import Path
 
-from desk_scene import WARD, MakeDesk, answer_all, check_all, find_row, start, tick_all
+from desk_scene import WARD, Clock, MakeDesk, answer_all, check_all, find_row, start, tick_all
 
 from prepkit.view.models import Sign
 
@@ -54,6 +54,25 @@ def test_a_tick_made_on_a_screen_with_the_old_weight_is_refused(make_desk: MakeD
     assert "changed while you looked: was 3.6 mL, now 4 mL" in refusal
     assert find_row(theirs, "surfactant").sign is Sign.TO_DO
     assert theirs.tick("surfactant") == ""
+
+
+def test_a_list_that_time_changed_is_never_recorded_from_facts_that_another_desk_has_replaced(
+    make_desk: MakeDesk, clock: Clock
+) -> None:
+    mine = start(make_desk("KM"))
+    theirs = make_desk("RA").resume(mine.prep)
+    assert not isinstance(theirs, str)
+    before = {line.id: line.fingerprint for line in mine.state.lines}
+    clock.move(days=400)
+    mine.refresh()
+    assert {line.id: line.fingerprint for line in mine.state.lines} != before, "time has to change the list here"
+    assert mine.give_fact("weight", "2100") == ""
+    assert mine.state.withheld
+    assert theirs.tick("drape") != ""
+    mine.refresh()
+    assert mine.state.withheld
+    assert not mine.state.lines
+    assert not mine.state.is_ticked("drape")
 
 
 def test_the_gate_is_not_passed_on_a_list_that_another_desk_changed(make_desk: MakeDesk) -> None:

@@ -12,7 +12,7 @@ import prepkit.preparation
 FOLDER = Path(prepkit.preparation.__file__).parent
 ROOTS = ("codec", "decide", "evolve", "missing")
 """What the home screen and the desk reach for; all that these load has to be light."""
-ALLOWED = {"collections", "dataclasses", "datetime", "functools", "hashlib", "json", "typing", "unicodedata"}
+ALLOWED = {"collections", "dataclasses", "datetime", "enum", "functools", "hashlib", "json", "typing", "unicodedata"}
 
 
 def find_imports(tree: ast.AST) -> set[str]:

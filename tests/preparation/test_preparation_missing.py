@@ -27,6 +27,7 @@ from prepkit.preparation.events import (
 )
 from prepkit.preparation.line_events import SetAside, Ticked, Unticked
 from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.text import About, Missing
 
 
 def tick(of: LineStamp) -> Ticked:
@@ -41,7 +42,8 @@ def test_what_is_missing_comes_with_the_most_important_first() -> None:
         tick(DEVICE),
         listed(mask, TUBE, MORE_SURFACTANT, BLOCKED_DEVICE),
     ).state
-    assert compute_missing(state, ("Malformation: to answer",), "Weight: enter it again") == (
+    question = Missing("Malformation: to answer", About.QUESTION)
+    assert compute_missing(state, (question,), "Weight: enter it again") == (
         "Weight: enter it again",
         "Malformation: to answer",
         "Device: blocked, no size is approved for this weight",

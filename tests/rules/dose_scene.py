@@ -9,8 +9,8 @@ from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
+from prepkit.list.rules import apply_rule
 from prepkit.rules.case import Case, Order, Outcome, VialCount
-from prepkit.rules.dose import compute_dose
 
 SMALL = """
 [[product]]
@@ -87,7 +87,7 @@ def find_outcome(
     assert isinstance(found, DoseLine)
     orders = {line: order} if order else {}
     baby = find_baby(weight, kit=kit, now=now, **facts)
-    return compute_dose(found, Case(laid, ward.model if ward else None, baby, now, {}, orders))
+    return apply_rule(found, Case(laid, ward.model if ward else None, baby, now, {}, orders))
 
 
 def draw(

@@ -30,10 +30,10 @@ from prepkit.kit.lines import DoseLine
 from prepkit.kit.read import Written
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
+from prepkit.list.rules import apply_rule
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.read import read_amount
 from prepkit.rules.case import Case, Order
-from prepkit.rules.dose import compute_dose
 from prepkit.rules.options import Options, find_options, list_options, write_option, write_volume
 
 PORACTANT = '[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n'
@@ -315,13 +315,13 @@ def test_what_is_offered_is_drawn_up_when_it_is_ordered_and_nothing_else_is(weig
     case = Case(KIT.model, WARD.model, find_baby(weight), NOW, {})
     for option in offered:
         order = Order(option.product, option.whole, "RA")
-        outcome = compute_dose(surfactant, replace(case, orders={"surfactant": order}))
+        outcome = apply_rule(surfactant, replace(case, orders={"surfactant": order}))
         assert outcome.blocked == ""
         assert option.id == write_option(option.product, write_volume(option.whole))
         assert f": {outcome.show} = " in option.words
     for volume in ("1.5 mL", "3 mL", "4.5 mL", "6 mL", "7.5 mL", "9 mL", "10.5 mL", "12 mL"):
         is_offered = f"poractant-alfa {volume}" in [option.id for option in offered]
-        outcome = compute_dose(surfactant, replace(case, orders=whole(volume)))
+        outcome = apply_rule(surfactant, replace(case, orders=whole(volume)))
         assert bool(outcome.blocked) != is_offered
 
 

@@ -9,13 +9,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from serving import PEOPLE, SECRET, STAFF, Asker, give, serve
+from serving import PEOPLE, SECRET, STAFF, Asker, give, lay_out, serve
 from test_shown import close_code, started_with, wait_until
 
 import prepkit.desk.staff
 from prepkit.desk.staff import StaffList
 from prepkit.people.decide import NO_MATCH
 from prepkit.people.pin import Pin
+from prepkit.preparation.text import Refusal
+from prepkit.serve.door import CHANGED, Door
 from prepkit.serve.guesses import FREE_GUESSES, Guesses
 from prepkit.serve.options import Options
 from prepkit.serve.shown import Why
@@ -329,3 +331,10 @@ async def test_a_pin_that_is_reset_takes_the_session_with_it(ward: Asker) -> Non
     with open_sqlite(ward.folder / "store.sqlite") as store:
         staff = StaffList(store, prepkit.desk.staff.datetime.now, "office")
         assert not staff.still_stands(prepkit.desk.staff.SignedOn("KM", standing["mark"]))
+
+
+async def test_a_ward_file_that_changes_between_the_question_and_the_answer_lets_nobody_through(tmp_path: Path) -> None:
+    door = Door(*lay_out(tmp_path, pins=False), None)
+    found = await door.sign_on("KM", Pin(STAFF["KM"][1]))
+    await door.close()
+    assert found == Refusal(CHANGED)

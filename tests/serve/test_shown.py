@@ -32,7 +32,8 @@ async def wait_until(holds: Callable[[], bool]) -> None:
 
 
 async def close_code(socket: Any) -> int | None:  # noqa: ANN401 (aiohttp's own)
-    while (await socket.receive()).type not in (WSMsgType.CLOSE, WSMsgType.CLOSED, WSMsgType.CLOSING):
+    over = (WSMsgType.CLOSE, WSMsgType.CLOSED, WSMsgType.CLOSING)
+    while (await asyncio.wait_for(socket.receive(), 20)).type not in over:
         pass
     code: int | None = socket.close_code
     return code

@@ -111,9 +111,18 @@ def read_plan(store: SqliteStore, sql: str) -> list[str]:
         (
             "wanting",
             [
-                "SCAN head USING INDEX head_first",
+                "SCAN head",
                 "CORRELATED SCALAR SUBQUERY 1",
                 "SEARCH gist USING PRIMARY KEY (sort=? AND prep=?)",
+                "USE TEMP B-TREE FOR ORDER BY",
+            ],
+        ),
+        (
+            "all gists",
+            [
+                "SEARCH gist USING PRIMARY KEY (sort=?)",
+                "SEARCH head USING PRIMARY KEY (prep=?)",
+                "USE TEMP B-TREE FOR ORDER BY",
             ],
         ),
         (

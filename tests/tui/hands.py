@@ -174,11 +174,12 @@ def write_code(gtin: str, expiry: str = "271231", batch: str = "AB12") -> str:
 
 def make_keys(text: str, gap: float, end: float = 0.0) -> list[events.Key]:
     """Keys as a terminal sends them, so many seconds apart, with Enter last."""
-    keys = []
+    keys: list[events.Key] = []
+    start = events.Key("", None).time + 1.0  # well after anything that was typed before
     for at, character in enumerate([*text, "\r"]):
         name = {SEPARATOR: "ctrl+right_square_bracket", "\r": "enter"}.get(character, character)
         key = events.Key(name, character)
-        key.time = 100.0 + at * gap + (end if character == "\r" else 0.0)
+        key.time = start + at * gap + (end if character == "\r" else 0.0)
         keys.append(key)
     return keys
 

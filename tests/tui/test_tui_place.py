@@ -6,15 +6,17 @@ from pkgutil import iter_modules
 
 import pytest
 from conftest import STAFF
-from desk_scene import Clock
+from cot_scene import Clock as CotClock
+from cot_scene import complete, do_all
+from desk_scene import Clock, check_all
 from hands import begin, let_idle, move_to, place, run, see, settle, touch_keys, touch_row, type_in
 
-import prepkit.tui.screens
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.tui import screens
 from prepkit.tui.app import PrepkitApp
 from prepkit.tui.place import HOME, WAYS, Place, find_place, read_place, write_place
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.preparation import PreparationScreen
 
 SIZE = (40, 24)
 
@@ -23,23 +25,103 @@ async def look_again(desk: Desk, at: Place) -> tuple[str, Place | None, str]:
     """Open a new app at a place: the screen shown, the place it then says it is at, and its text."""
     async with PrepkitApp(desk, at).run_test(size=SIZE) as pilot:
         await pilot.pause(0.4)
+        await settle(pilot)
         return place(pilot), find_place(pilot.app, desk), see(pilot)
 
 
-@pytest.mark.parametrize("key", ["", "b", "s", "r", "enter"])
-async def test_a_new_program_opens_on_the_screen_that_was_left(desk: Desk, begun: OpenPreparation, key: str) -> None:
+async def leave_and_look(desk: Desk, way: tuple[str, ...], screen: str) -> Place:
+    """Go a way from home, leave, and start anew: the same screen of the same place, with the same text."""
     async with run(desk, SIZE) as pilot:
-        await type_in(pilot, "", "enter")
-        if key == "enter":
-            await move_to(pilot, "line atropine")
-        if key:
-            await type_in(pilot, "", key)
+        for key in way:
+            await (move_to(pilot, key.removeprefix("to ")) if key.startswith("to ") else type_in(pilot, "", key))
         await pilot.pause(0.2)
         left, on, text = find_place(pilot.app, desk), place(pilot), see(pilot)
+    assert on == screen
     assert left is not None
     assert left.who == "RA"
     desk.who = ""
     assert await look_again(desk, read_place(write_place(left))) == (on, left, text)
+    return left
+
+
+WAYS_AT_THE_TRAY = {
+    "list": ("enter",),
+    "baby": ("enter", "b"),
+    "suitability": ("enter", "s"),
+    "ready": ("enter", "r"),
+    "line": ("enter", "to line atropine", "enter"),
+    "labels": ("enter", "e"),
+    "handover": ("enter", "enter"),
+}
+WAYS_AT_THE_COT = {
+    "cot": (),
+    "step": ("enter",),
+    "entry": ("to step t-piece-on", "enter"),
+    "happening": ("e",),
+    "rescue": ("r",),
+    "record": ("t",),
+}
+
+
+@pytest.mark.parametrize("screen", WAYS_AT_THE_TRAY)
+async def test_a_new_program_opens_on_the_screen_that_was_left(desk: Desk, begun: OpenPreparation, screen: str) -> None:
+    if screen == "handover":
+        assert begun.handing.hand_over("catheter still to mark") == ""
+    left = await leave_and_look(desk, WAYS_AT_THE_TRAY[screen], screen)
+    assert left.under == ""
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(
+    ("way", "screen"), [(("enter", "c"), "checked"), (("enter", "c", "down", "enter"), "difference")]
+)
+async def test_it_does_so_after_a_check_that_differs(
+    desk: Desk, done: OpenPreparation, way: tuple[str, ...], screen: str
+) -> None:
+    check_all(done, wrong={"surfactant": "3.2"})
+    await leave_and_look(desk, way, screen)
+
+
+@pytest.mark.parametrize(
+    "screen", [pytest.param(each, marks=() if each == "entry" else pytest.mark.thorough) for each in WAYS_AT_THE_COT]
+)
+async def test_it_does_so_at_the_cot_with_the_cot_behind_it(desk: Desk, checked: OpenPreparation, screen: str) -> None:
+    assert checked.read_aloud() == ""
+    assert checked.cot.do_step("t-piece-on") == ""
+    left = await leave_and_look(desk, ("enter", *WAYS_AT_THE_COT[screen]), screen)
+    assert left.under == ("" if screen == "cot" else "cot")
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(("way", "screen"), [((), "record"), (("to complications", "enter"), "complications")])
+async def test_it_does_so_afterwards(desk: Desk, checked: OpenPreparation, way: tuple[str, ...], screen: str) -> None:
+    assert checked.read_aloud() == ""
+    do_all(checked, CotClock(desk))
+    left = await leave_and_look(desk, ("enter", *way), screen)
+    assert left.under == ("" if screen == "record" else "record")
+
+
+async def test_a_record_that_was_looked_at_again_is_shown_again(desk: Desk, checked: OpenPreparation) -> None:
+    assert checked.read_aloud() == ""
+    complete(checked, CotClock(desk))
+    assert checked.cot.sign(checked.cot.show_record().standing) == ""
+    left = await leave_and_look(desk, ("e", "enter"), "record")
+    assert left.under == "ended"
+
+
+async def test_a_screen_over_the_gate_comes_back_with_the_gate_behind_it(desk: Desk, begun: OpenPreparation) -> None:
+    left = await leave_and_look(desk, ("enter", "r", "enter"), "suitability")
+    assert left.under == "ready"
+
+
+async def test_who_has_come_back_from_the_cot_meanwhile_opens_on_the_list(desk: Desk, checked: OpenPreparation) -> None:
+    assert checked.read_aloud() == ""
+    assert checked.cot.do_step("t-piece-on") == ""
+    left = Place("RA", checked.prep, "entry", "1", under="cot")
+    assert checked.cot.come_back("Wrong baby") == ""
+    on, _, text = await look_again(desk, left)
+    assert on == "list"
+    assert "Cot 4" in text
 
 
 async def test_a_list_scrolled_away_from_its_mark_opens_as_it_was_scrolled(desk: Desk, begun: OpenPreparation) -> None:
@@ -108,14 +190,15 @@ def test_only_a_place_that_was_written_here_is_read() -> None:
         assert read_place(text) == HOME
 
 
-def test_every_way_back_leads_to_a_screen_of_that_name() -> None:
-    for module in iter_modules(prepkit.tui.screens.__path__):  # some load when they are first shown
-        import_module(f"prepkit.tui.screens.{module.name}")
-    names, screens = set(), [DeskScreen]
-    while screens:
-        screens += (kind := screens.pop()).__subclasses__()
-        names.add(getattr(kind, "MAP", ""))
-    assert set(WAYS) <= names
+def test_every_screen_of_a_preparation_has_a_way_back() -> None:
+    for module in iter_modules(screens.__path__):
+        import_module(f"{screens.__name__}.{module.name}")
+    kinds, below = [], [PreparationScreen]
+    while below:
+        kinds.append(kind := below.pop())
+        below += kind.__subclasses__()
+    of_a_preparation = {kind.MAP for kind in kinds if "MAP" in vars(kind)}
+    assert set(WAYS) == of_a_preparation - {"list", "cover"}
 
 
 async def test_a_screen_that_is_going_up_or_down_is_no_place(desk: Desk, begun: OpenPreparation) -> None:

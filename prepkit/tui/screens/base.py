@@ -24,6 +24,9 @@ Result = TypeVar("Result")
 
 UNSURE = "Perhaps saved"
 """What is said of a touch after which the store does not know what became of it."""
+SCAN_TITLE = "That was a scan"
+SCAN_WHERE = "Nothing was taken. Scan on the list, on a line, or where batch and expiry are asked for."
+
 TIME_EVERY = 10.0
 """Seconds between looks at what the passing of time changed."""
 
@@ -93,6 +96,8 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def on_mount(self) -> None:
         """Show the screen and keep it up to date."""
+        if not self.is_up:
+            return
         self.safely(self.show_now)
         self.call_after_refresh(self.keep_mark)
         self.set_interval(NEWS_EVERY, self._look_for_news)
@@ -108,6 +113,8 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def safely(self, look: Callable[[], object]) -> None:
         """Look at the desk; where the store cannot be read say so once, and leave the screen as it is."""
+        if not self.is_up:
+            return
         try:
             look()
         except PrepkitError as error:
@@ -178,6 +185,11 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
         banner = self.query_one(BannerBar).banner
         self.app.push_screen(MessageScreen(title, words, self.preparation, confirm=confirm, banner=banner), after)
+
+    def take_scan(self, text: str) -> None:  # noqa: ARG002 (screens that take one want it)
+        """Say where scanning is done, and leave everything as it is."""
+        if self.is_on_top:
+            self.tell(SCAN_TITLE, SCAN_WHERE)
 
     # Actions that every screen has
 

@@ -3,7 +3,7 @@
 May import: the terminal library and the desk.
 """
 
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 from textual.screen import Screen
 
@@ -22,10 +22,25 @@ class CoveredScreen(Screen[Result], Generic[Result]):
     preparation: "OpenPreparation | None" = None
     """The preparation of which something is shown here; None where nothing of a list can be."""
 
+    TAKES_TYPING: ClassVar[bool] = False
+    """Whether what is typed goes into a field here."""
+
+    def has_key(self, key: str) -> bool:
+        """Whether a key does something on this screen."""
+        return key in self.active_bindings
+
+    def take_scan(self, text: str) -> None:
+        """Take a scan that came without a field for it; nothing, where nothing is said of it."""
+
     @property
     def is_on_top(self) -> bool:
         """Whether this screen is the one that is shown; the library calls the one under it current too."""
         return self.app.screen is self
+
+    @property
+    def is_up(self) -> bool:
+        """Whether this screen is not being taken down: one that is taken down at once never gets all its parts."""
+        return self.app.is_running and self.is_attached and not self._pruning
 
     @property
     def is_covered(self) -> bool:

@@ -1,6 +1,6 @@
 """Two workings of one line: the list's and the checker's, until it is decided which of them stands."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import BindingType
 
@@ -11,10 +11,6 @@ from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.both import BothItem
 from prepkit.tui.widgets.column import WordsItem
 from prepkit.tui.widgets.sentences import Sentence
-
-if TYPE_CHECKING:
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.opened import OpenPreparation
 
 TO_DECIDE = "Settle it with a reason, or correct a fact."
 
@@ -27,13 +23,9 @@ class DifferenceScreen(PreparationScreen):
     CSS_PATH = "difference.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation", line: str) -> None:
-        super().__init__(desk, preparation)
-        self._line = line
-
     def draw(self) -> None:
         """Both workings, and what can be decided."""
-        row = next((row for row in self.prep.checks.show_checked().rows if row.line == self._line), None)
+        row = next((row for row in self.prep.checks.show_checked().rows if row.line == self.subject), None)
         if row is None or not row.their_working:
             self.call_later(self._close)
             return
@@ -53,7 +45,7 @@ class DifferenceScreen(PreparationScreen):
 
     def action_settle(self) -> None:
         """Ask for the reason, then let the line stand."""
-        row = next((row for row in self.prep.checks.show_checked().rows if row.line == self._line), None)
+        row = next((row for row in self.prep.checks.show_checked().rows if row.line == self.subject), None)
         if row is None or row.settle.refusal:
             return
         words = (
@@ -61,7 +53,7 @@ class DifferenceScreen(PreparationScreen):
             "Why does the list's stand? It stays in the record.",
         )
         settle = self.prep.checks.settle
-        chain = TextAsks("Settle", "Reason", words, lambda reason: settle(self._line, reason), self.prep)
+        chain = TextAsks("Settle", "Reason", words, lambda reason: settle(self.subject, reason), self.prep)
         self.ask(chain, lambda given: self.action_checked() if given else None)
 
     def action_correct(self) -> None:

@@ -99,7 +99,9 @@ class HomeScreen(DeskScreen[None]):
         self.app.push_screen(PadScreen(self.desk, chain), lambda _: self._show_started(chain))
 
     def _show_started(self, chain: StartAsks) -> None:
-        if chain.preparation is not None:
+        if chain.taken_up:
+            self._take_up(chain.taken_up)
+        elif chain.preparation is not None:
             self._show_list(chain.preparation)
 
     def action_check(self) -> None:
@@ -164,4 +166,4 @@ def _items(view: HomeView) -> list[Item]:
 
 def _text(row: HomeRow) -> RowText:
     practice = f" ({PRACTICE})" if row.practice else ""
-    return RowText(f"{row.cot}{practice}", details=(row.left, row.who, row.kit), sign=row.sign)
+    return RowText(f"{row.cot}{practice}", details=(row.left, row.who, row.kit), sign=row.sign, note=row.apart)

@@ -1,6 +1,6 @@
 """One line opened: amount, working, cautions and source, to tick or to set aside."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import BindingType
 
@@ -14,10 +14,6 @@ from prepkit.tui.widgets.opened import opened_items
 from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.line_models import InHandRow, InHandView
 from prepkit.view.models import Sign
-
-if TYPE_CHECKING:
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.opened import OpenPreparation
 
 PUT_BACK = (
     "Everything in hand for this line is put back, and the line is un-ticked.",
@@ -33,20 +29,16 @@ class LineScreen(PreparationScreen):
     CSS_PATH = "line.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation", line: str) -> None:
-        super().__init__(desk, preparation)
-        self.line = line
-
     def draw(self) -> None:
         """The line as it stands."""
-        view = self.prep.show_line(self.line)
+        view = self.prep.show_line(self.subject)
         if view is None:
-            self.call_later(self.action_onward)
+            self.call_later(self._close)
             return
         refusals = dict.fromkeys(offer.refusal for offer in (view.tick, view.set_aside) if offer.refusal)
         why = [WordsItem("why", tuple(Sentence(words, "$ask") for words in refusals), "why")] if refusals else []
         self.head(view.banner, view.row.name, view.row.word)
-        hand = self.prep.in_hand.show(self.line)
+        hand = self.prep.in_hand.show(self.subject)
         *first, rest = opened_items(view)[1:]
         self.body.show([*first, *_hand_items(hand), rest, *why])
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
@@ -58,6 +50,11 @@ class LineScreen(PreparationScreen):
         self.offer(self.action_named("back"), self.action_named("more"), *both, *order, *aside, *self._offer_hand(hand),
                    *tick, primary=primary)  # fmt: skip
 
+    def _close(self) -> None:
+        """Go to the list; a message over this screen is read first."""
+        if self.is_on_top:
+            self.action_onward()
+
     def _offer_hand(self, hand: InHandView | None) -> list[Action]:
         if hand is None:
             return []
@@ -66,47 +63,56 @@ class LineScreen(PreparationScreen):
 
     def _has_difference(self) -> bool:
         rows = self.prep.checks.show_checked().rows
-        return any(row.line == self.line and row.their_working and not row.settle.refusal for row in rows)
+        return any(row.line == self.subject and row.their_working and not row.settle.refusal for row in rows)
 
     def action_both(self) -> None:
         """Show the two workings of a line whose check differs."""
         if self._has_difference():
-            self.action_difference(self.line)
+            self.action_difference(self.subject)
 
     def action_tick(self) -> None:
         """Tick the line and go back to the list; un-ticking stays here."""
-        self.tick(self.line, self.action_back)
+        self.tick(self.subject, self.action_back)
 
     def action_in_hand(self) -> None:
         """Ask for batch and expiry of one container; the first one ticks the line where it is not ticked yet."""
-        view, hand = self.prep.show_line(self.line), self.prep.in_hand.show(self.line)
+        view, hand = self.prep.show_line(self.subject), self.prep.in_hand.show(self.subject)
         if view is not None and view.waits_for_hand:
-            self.tick(self.line)
+            self.tick(self.subject)
         elif hand is not None:
-            self.ask(InHandAsks(self.prep, self.line))
+            self.ask(InHandAsks(self.prep, self.subject))
+
+    def take_scan(self, text: str) -> None:
+        """Take a container in hand for this line; the tick is still a hand's."""
+        if not self.is_on_top or self.is_covered or self.prep.in_hand.show(self.subject) is None:
+            super().take_scan(text)
+        elif refusal := self.attempt(lambda: self.prep.in_hand.scan(self.subject, text)):
+            self.tell("Not in hand", refusal)
+        else:
+            self.safely(self.show_now)
 
     def action_put_back(self) -> None:
         """Ask whether it is meant, then take back everything in hand for the line, and its tick."""
-        hand = self.prep.in_hand.show(self.line)
+        hand = self.prep.in_hand.show(self.subject)
         if hand is not None and not hand.put_back.refusal:
             self.show_message("Put back?", PUT_BACK, "Put back", lambda sure: self._put_back() if sure else None)
 
     def _put_back(self) -> None:
-        self.do(lambda: self.prep.in_hand.put_back(self.line))
+        self.do(lambda: self.prep.in_hand.put_back(self.subject))
 
     def action_order(self) -> None:
         """Ask what was ordered and by whom; a line that is no dose has nothing to ask."""
-        view = self.prep.show_options(self.line)
+        view = self.prep.show_options(self.subject)
         if view is None:
             return
         if view.choices:
-            self.ask(OrderAsks(self.prep, self.line))
+            self.ask(OrderAsks(self.prep, self.subject))
         else:
             self.tell("Nothing to order", " ".join((view.now, *view.not_offered)))
 
     def action_not_needed(self) -> None:
         """Mark it as not needed after asking why, or take that back."""
-        self.put_aside(self.line)
+        self.put_aside(self.subject)
 
     def action_step(self, step: int) -> None:
         """Scroll the words; the bar is reached with ◀ and ▶."""

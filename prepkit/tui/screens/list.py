@@ -10,7 +10,6 @@ from textual.containers import Horizontal
 from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.baby import say_onward
-from prepkit.tui.screens.leads import Place, find_lead
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.opened import opened_items
@@ -41,6 +40,7 @@ class ListScreen(PreparationScreen):
     def draw(self) -> None:
         """The list, or why there is none."""
         view = self.prep.show_list()
+        self._leads = {f"{NOTICE} {at}": lead for at, lead in enumerate(view.leads)}
         self.head(view.banner, "List", view.left)
         self.body.show(_items(view))
         self._offer(view)
@@ -117,7 +117,7 @@ class ListScreen(PreparationScreen):
         elif row.key == HANDOVER:
             self.action_handover()
         else:
-            self.follow(find_lead(self.prep, row.text.name, Place.SUITABILITY))
+            self.follow(self._leads[row.key])
 
     def _take_news_in(self, sure: bool | None) -> None:  # noqa: FBT001 (the library's own signature)
         if sure:
@@ -137,6 +137,18 @@ class ListScreen(PreparationScreen):
             self.action_checked()
         else:
             super().action_check()
+
+    def take_scan(self, text: str) -> None:
+        """Take a container in hand for the line that it is for, and open that line: the tick is still a hand's."""
+        if not self.is_on_top or self.is_covered or not self.prep.in_hand.is_asked:
+            super().take_scan(text)
+            return
+        line, refusal = self.prep.in_hand.find_line(text)
+        if line:
+            refusal = self.attempt(lambda: self.prep.in_hand.scan(line, text))
+            self.action_line(line)
+        if refusal:
+            self.tell("Not in hand", refusal)
 
     def action_facts(self) -> None:
         """Ask for what the list still needs."""

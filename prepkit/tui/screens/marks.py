@@ -30,7 +30,7 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
 
     def keep_mark(self) -> None:
         """See to it that something is marked: what is first in the column, else the primary action or "Back"."""
-        if self.focused is not None and self.focused.focusable:
+        if not self.is_up or (self.focused is not None and self.focused.focusable):
             return
         chain = self.focus_chain
         # Before its first layout the library sorts a band by margins alone, and would have its second button first.
@@ -90,6 +90,8 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
 
     def point(self) -> None:
         """Show in the title whether there is more above and below."""
+        if not self.is_up:
+            return
         body = self.body
         at = body.scroll_offset.y
         self.query_one(TitleLine).point(above=at > 0, below=at < body.max_scroll_y)

@@ -60,6 +60,8 @@ class MessageScreen(CoveredScreen[bool]):
 
     def on_mount(self) -> None:
         """Mark the harmless answer, and watch whether somebody begins to check."""
+        if not self.is_up:
+            return
         self.query(Button).first().focus()
         self.set_interval(NEWS_EVERY, self._look_for_news)
         self.cover()

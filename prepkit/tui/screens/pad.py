@@ -9,9 +9,9 @@ from textual.binding import BindingType
 from textual.containers import Center, Vertical
 
 from prepkit.tui.ask import Ask, Chain
-from prepkit.tui.burst import Burst, is_code
+from prepkit.tui.burst import SEPARATOR, Burst, is_code
 from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.base import SCAN_WHERE, DeskScreen
 from prepkit.tui.widgets import keypad
 from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column, Item, RowItem, WordsItem
@@ -23,6 +23,8 @@ from prepkit.view.models import Entry
 
 if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
+
+MOST_IN_A_PIN = 8
 
 CAPS: dict[Entry, Caps] = {
     Entry.GRAMS: keypad.GRAMS,
@@ -41,6 +43,7 @@ class PadScreen(DeskScreen[bool]):
     MAP = "pad"
     CSS_PATH = "pad.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    TAKES_TYPING = True
 
     LOW_KEYS: ClassVar[bool] = False
     """Whether the words need more room than the keys."""
@@ -136,17 +139,28 @@ class PadScreen(DeskScreen[bool]):
         self.body.scroll_home(animate=False)
 
     def _scan(self, text: str) -> None:
-        """Answer with what a scanner typed; nothing of it stays in the field."""
-        scan = self._ask.scan if self._ask else None
-        if scan is None:
+        """Answer with what a scanner typed, where a scan is an answer; nothing of it stays in the field."""
+        ask = self._ask
+        if ask is None:
             return
         self._keys.clear()
+        scan = ask.scan
+        if scan is None:
+            self._refuse_scan(text)
+            return
         self.field.clear()
         self._refusal = self.attempt(lambda: scan(text))
         if self._refusal:
             self._refuse()
         else:
             self.safely(self.go_on)
+
+    def _refuse_scan(self, text: str) -> None:
+        """Take what a scanner typed out of the field again, and say where scanning is done."""
+        self.field.take_away(len(text.replace(SEPARATOR, "")))
+        self._refusal = SCAN_WHERE
+        self.safely(self.show_now)
+        self.body.scroll_home(animate=False)
 
     def on_screen_suspend(self) -> None:
         """Forget a PIN half typed when another screen comes over it, as the lock does."""
@@ -163,7 +177,7 @@ class PadScreen(DeskScreen[bool]):
         """
         in_turn = {"enter": self._enter, "backspace": self.action_rub_out, "escape": self.action_back}.get(event.key)
         is_character = event.is_printable and bool(event.character) and self.field.display
-        is_scanned = self._ask is not None and self._ask.scan is not None and self._keys.take(event)
+        is_scanned = self._keys.take(event) and self._is_scan(self._keys)
         if in_turn is None and not is_character:
             return
         event.stop()
@@ -177,6 +191,13 @@ class PadScreen(DeskScreen[bool]):
             self.focused.action_press()
         elif event.character:
             self._type(event.character)
+
+    def _is_scan(self, keys: Burst) -> bool:
+        """Whether what ended in Enter was a scan: where none is taken it may be text, or a PIN, quickly typed."""
+        ask = self._ask
+        if ask is None or ask.scan is not None:
+            return ask is not None
+        return keys.is_quick and " " not in keys.text and not (ask.is_secret and len(keys.text) <= MOST_IN_A_PIN)
 
     def _enter(self) -> None:
         pressed = self.focused

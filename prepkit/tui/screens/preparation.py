@@ -7,12 +7,12 @@ from textual import on
 from prepkit.tui.ask import Chain
 from prepkit.tui.asks import ReasonAsks, TextAsks
 from prepkit.tui.hand_asks import InHandAsks
-from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.screens.leads import Lead, Place
+from prepkit.tui.screens.base import SCAN_TITLE, DeskScreen
 from prepkit.tui.screens.message import MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.widgets.banner import BannerBar
 from prepkit.view.cot_models import Stage
+from prepkit.view.models import Lead, Place
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,6 +27,7 @@ STAND_DOWN_REASONS = (
     "Started by mistake",
 )
 AT_THE_COT = "The team is at the cot: complete the record, or come back from the cot to prepare anew."
+NOTHING_TO_SCAN = "Nothing was taken. This ward asks for no batch and expiry: there is nothing to scan."
 NOT_NEEDED_REASONS = ("Already in place", "Not used on this ward", "Not for this baby", "Another line covers it")
 
 
@@ -35,9 +36,11 @@ class PreparationScreen(DeskScreen[None]):
 
     SHOWS_WHO = True
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation") -> None:
+    def __init__(self, desk: "Desk", preparation: "OpenPreparation", subject: str = "") -> None:
         super().__init__(desk, preparation)
         self.prep = preparation
+        self.subject = subject
+        """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
 
     def take_in(self) -> None:
         """Show what has changed; go home where the preparation has ended on another device."""
@@ -220,6 +223,15 @@ class PreparationScreen(DeskScreen[None]):
             self.tell("Not done", refusal)
         else:
             self.go_back_to("home")
+
+    def take_scan(self, text: str) -> None:
+        """Say where scanning is done, or that this ward asks for nothing that could be scanned."""
+        if not self.is_on_top:
+            return
+        if self.is_covered or self.MAP == "cover" or self.prep.in_hand.is_asked:
+            super().take_scan(text)
+        else:
+            self.tell(SCAN_TITLE, NOTHING_TO_SCAN)
 
     def tick(self, line: str, after: "Callable[[], None] | None" = None) -> None:
         """Tick a line or un-tick it; what is in the hand is asked for first, where the ward wants it."""

@@ -6,7 +6,6 @@ from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.leads import Place, find_lead
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.button import Action
@@ -15,7 +14,9 @@ from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.cot_models import Stage
-from prepkit.view.models import ReadyView
+from prepkit.view.models import Lead, Place, ReadyView
+
+MISSING = "missing"
 
 
 class ReadyScreen(PreparationScreen):
@@ -29,13 +30,14 @@ class ReadyScreen(PreparationScreen):
     def draw(self) -> None:
         """What is missing, or the summary."""
         view = self.prep.show_ready()
+        self._leads = {f"{MISSING} {at}": lead for at, lead in enumerate(view.leads)}
         self.head(view.banner, "Ready")
         self.body.show(_items(view))
         aloud = [self.action_named("read_aloud")] if view.is_open and not view.said else []
         gone = self._list_after() if view.said else []
         check = [] if view.is_open or self.prep.checks.show_checked().begin.refusal else [self.action_named("check")]
-        first = view.missing[0] if view.missing else ""
-        is_check_first = bool(check) and first in view.checks
+        first = view.leads[0] if view.leads else Lead(Place.LIST)
+        is_check_first = bool(check) and first.place is Place.CHECK
         last = aloud or gone
         primary = last[-1].name if last else "check" if is_check_first else "onward"
         onward = [] if aloud else [self.action_named("onward")]
@@ -50,12 +52,15 @@ class ReadyScreen(PreparationScreen):
 
     @on(Row.Touched)
     def _touched(self, event: Row.Touched) -> None:
-        self.follow(find_lead(self.prep, event.row.text.name, Place.LIST))
+        self._follow(event.row)
 
     def action_open(self) -> None:
         """Go to what is missing."""
         if isinstance(self.focused, Row):
-            self.follow(find_lead(self.prep, self.focused.text.name, Place.LIST))
+            self._follow(self.focused)
+
+    def _follow(self, row: Row) -> None:
+        self.follow(self._leads[row.key])
 
     def action_read_aloud(self) -> None:
         """Record that it was read aloud."""
@@ -74,7 +79,7 @@ class ReadyScreen(PreparationScreen):
 def _items(view: ReadyView) -> list[Item]:
     title = WordsItem("title", (Sentence(view.title, "bold $amount"),), "verdict")
     if not view.is_open:
-        missing = [RowItem(f"missing {at}", RowText(words, sign="○")) for at, words in enumerate(view.missing)]
+        missing = [RowItem(f"{MISSING} {at}", RowText(words, sign="○")) for at, words in enumerate(view.missing)]
         pictures = [PictureItem(f"picture {at}", picture) for at, picture in enumerate(view.pictures)]
         return [title, *missing, *pictures]
     aloud = tuple(sentence for words in view.summary for sentence in (Sentence(words, "bold $ink"), Sentence("")))

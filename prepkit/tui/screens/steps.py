@@ -17,8 +17,6 @@ from prepkit.tui.widgets.sentences import Sentence
 from prepkit.view.models import LineRow, Sign
 
 if TYPE_CHECKING:
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.opened import OpenPreparation
     from prepkit.view.cot_models import EntryView, ReadingRow, StepRow
 
 LEAVE_OUT_REASONS = ("Not needed for this baby", "Done before", "Not possible now", "Not done on this ward")
@@ -47,14 +45,10 @@ class StepScreen(PreparationScreen):
     CSS_PATH = "steps.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation", step: str) -> None:
-        super().__init__(desk, preparation)
-        self._step = step
-
     def draw(self) -> None:
         """The step as it stands; gone where somebody else has recorded it."""
         view = self.prep.cot.show_cot()
-        row = next((row for row in view.steps if row.step == self._step), None)
+        row = next((row for row in view.steps if row.step == self.subject), None)
         if row is None or row.entry:
             self.call_later(self._close)
             return
@@ -71,7 +65,7 @@ class StepScreen(PreparationScreen):
     def action_done(self) -> None:
         """Record it as done now."""
         # The step is drawn no more once it is done: this screen closes in favour of its readings.
-        if refusal := self.attempt(lambda: self.prep.cot.do_step(self._step)):
+        if refusal := self.attempt(lambda: self.prep.cot.do_step(self.subject)):
             self.tell("Not done", refusal)
             return
         entry = self.prep.cot.last_entry
@@ -82,10 +76,10 @@ class StepScreen(PreparationScreen):
 
     def action_leave_out(self) -> None:
         """Ask why, then leave it out."""
-        row = next(row for row in self.prep.cot.show_cot().steps if row.step == self._step)
+        row = next(row for row in self.prep.cot.show_cot().steps if row.step == self.subject)
         words = (f"{row.name}: why is it left out?",)
         leave_out = self.prep.cot.leave_out
-        self.ask(ReasonAsks("Leave out", words, LEAVE_OUT_REASONS, lambda why: leave_out(self._step, why), self.prep))
+        self.ask(ReasonAsks("Leave out", words, LEAVE_OUT_REASONS, lambda why: leave_out(self.subject, why), self.prep))
 
     def action_step(self, step: int) -> None:
         """Scroll the words; the bar is reached with ◀ and ▶."""
@@ -99,13 +93,9 @@ class EntryScreen(PreparationScreen):
     CSS_PATH = "steps.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation", entry: str) -> None:
-        super().__init__(desk, preparation)
-        self._entry = entry
-
     def draw(self) -> None:
         """The entry as it stands."""
-        view = self.prep.cot.show_entry(self._entry)
+        view = self.prep.cot.show_entry(self.subject)
         if view is None:
             self.call_later(self.action_back)
             return
@@ -134,18 +124,18 @@ class EntryScreen(PreparationScreen):
             self._give_one(self.focused.key)
 
     def _give_one(self, reading: str) -> None:
-        view = self.prep.cot.show_entry(self._entry)
+        view = self.prep.cot.show_entry(self.subject)
         if view is not None:
             rows = tuple(row for row in view.readings if row.reading == reading)
             self.ask(ReadingAsks(self.prep, view.name, rows))
 
     def action_give(self) -> None:
         """Give the readings that are missing."""
-        offer_readings(self, self._entry)
+        offer_readings(self, self.subject)
 
     def action_correct(self) -> None:
         """Ask when it was."""
-        view = self.prep.cot.show_entry(self._entry)
+        view = self.prep.cot.show_entry(self.subject)
         if view is not None and not view.correct.refusal:
             self.ask(TimeAsks(self.prep, view))
         elif view is not None:
@@ -153,19 +143,21 @@ class EntryScreen(PreparationScreen):
 
     def action_note(self) -> None:
         """Ask for a note, in a line."""
-        view = self.prep.cot.show_entry(self._entry)
+        view = self.prep.cot.show_entry(self.subject)
         if view is not None and not view.strike.refusal:
             words = (f"{view.name}: what is to be noted? One line.",)
-            self.ask(TextAsks("Note", "Note", words, lambda note: self.prep.cot.add_note(self._entry, note), self.prep))
+            self.ask(
+                TextAsks("Note", "Note", words, lambda note: self.prep.cot.add_note(self.subject, note), self.prep)
+            )
 
     def action_strike(self) -> None:
         """Ask why, then strike it out."""
-        view = self.prep.cot.show_entry(self._entry)
+        view = self.prep.cot.show_entry(self.subject)
         if view is None or view.strike.refusal:
             return
         words = (f"{view.name}: why is it struck out? It stays to be seen.",)
         chain = ReasonAsks(
-            "Strike out", words, STRIKE_REASONS, lambda why: self.prep.cot.strike(self._entry, why), self.prep
+            "Strike out", words, STRIKE_REASONS, lambda why: self.prep.cot.strike(self.subject, why), self.prep
         )
         self.ask(chain, lambda given: self._close() if given else None)
 

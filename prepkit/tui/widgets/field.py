@@ -45,6 +45,11 @@ class Field(Drawn, Touchable, can_focus=True):
         self._fresh = False
         self.redraw()
 
+    def take_away(self, characters: int) -> None:
+        """Take that many of the last characters away."""
+        self.typed, self._fresh = self.typed[: max(len(self.typed) - characters, 0)], False
+        self.redraw()
+
     def clear(self) -> None:
         """Take everything away."""
         self.typed, self._fresh = "", False

@@ -1,0 +1,139 @@
+"""A kit and a ward file ready for babies: all that hangs on the two files alone is worked out once.
+
+What is prepared is never kept longer than the two files it was made from, and holds both: there is nothing in it that
+could be made from an older one. May import: `prepkit.rules` and below.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from prepkit.kit.kit import Kit
+from prepkit.kit.layer import Layer, lay_over
+from prepkit.kit.lines import AmountLine, DoseLine, Line, SizeLine
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.list.fingerprint import compute_line_fingerprint
+from prepkit.list.layered import apply_layer
+from prepkit.list.layered_criteria import LayeredCriteria, prepare_layered_criteria
+from prepkit.list.lines import ListLine
+from prepkit.list.rules import prepare_rule
+from prepkit.rules.case import Case, Outcome, Rule, cite
+from prepkit.rules.size import join_sizes
+
+
+@dataclass(frozen=True, slots=True)
+class PreparedLine:
+    """One line of a kit as the ward has it, ready for babies."""
+
+    line: Line
+    rule: Rule
+    cited: str
+    """The line's own citation, with the basis."""
+    stated: Mapping[str, Any]
+    """The fields of a `ListLine` that the files alone decide."""
+    finished: tuple[tuple[Outcome, "Finished"], ...] = ()
+    """What the rule may give as it stands, with the line that it makes."""
+
+    def work_out(self, case: Case) -> Outcome:
+        """Find what the line gives, with what the ward file changed of it judged; `case.found` has what it follows."""
+        return apply_layer(self.line, self.rule.work_out(case), case)
+
+    def finish(self, outcome: Outcome) -> "Finished":
+        """Make the line of the list from what was found for it."""
+        for fixed, finished in self.finished:
+            if outcome is fixed:
+                return finished
+        line = self._make(outcome)
+        return Finished(line, compute_line_fingerprint(line))
+
+    def _make(self, outcome: Outcome) -> ListLine:
+        return ListLine(
+            blocked=outcome.blocked,
+            dose=outcome.dose,
+            exact=outcome.exact,
+            amount=outcome.amount,
+            low=outcome.low,
+            high=outcome.high,
+            size=join_sizes(outcome.sizes) if outcome.sizes else None,
+            sizes=outcome.sizes,
+            syringe=outcome.syringe,
+            product=outcome.product,
+            air=outcome.air,
+            recipe=outcome.recipe,
+            vials=outcome.vials,
+            discard=outcome.discard,
+            kits_own=outcome.kits_own,
+            standing=outcome.standing,
+            show=outcome.show,
+            details=outcome.details,
+            working=outcome.working,
+            cautions=(*outcome.cautions, *self.line.cautions),
+            basis=outcome.basis or self.line.basis,
+            source=outcome.source or self.cited,
+            prescribed=outcome.prescribed,
+            **self.stated,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A line of the list, with its fingerprint."""
+
+    line: ListLine
+    fingerprint: str
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A kit and a ward file, ready for babies."""
+
+    kit: Written[Kit]
+    ward: Written[Ward] | None
+    layer: Layer
+    lines: tuple[PreparedLine, ...]
+    criteria: LayeredCriteria
+
+
+def prepare(kit: Written[Kit], ward: Written[Ward] | None) -> Prepared:
+    """Prepare a kit with a ward file over it."""
+    layer = lay_over(kit.model, ward.model if ward else None)
+    lines = tuple(prepare_line(line, layer.kit, ward.model if ward else None) for line in layer.kit.line)
+    return Prepared(kit, ward, layer, lines, prepare_layered_criteria(layer))
+
+
+def prepare_line(line: Line, kit: Kit, ward: Ward | None) -> PreparedLine:
+    """Prepare one line of a kit that the ward file is laid over."""
+    rule = prepare_rule(line, kit, ward)
+    made = PreparedLine(line, rule, cite(kit, line.basis, line.source), _state(line, ward))
+    return replace(made, finished=tuple((outcome, made.finish(outcome)) for outcome in rule.fixed))
+
+
+def _state(line: Line, ward: Ward | None) -> Mapping[str, Any]:
+    return {
+        "id": line.id,
+        "group": line.group,
+        "name": line.name,
+        "kind": line.kind,
+        "route": getattr(line, "route", None),
+        "essential": line.essential,
+        "aloud": line.aloud,
+        "how": line.how,
+        "check": is_checked_twice(line),
+        "choices": _list_choices(line, ward),
+    }
+
+
+def is_checked_twice(line: Line) -> bool:
+    """Whether a second person works it out again: the kit's word; by default every medicine and the device."""
+    if line.check is not None:
+        return line.check
+    return isinstance(line, DoseLine | AmountLine) or (isinstance(line, SizeLine) and line.label)
+
+
+def _list_choices(line: Line, ward: Ward | None) -> tuple[str, ...]:
+    if not isinstance(line, SizeLine):
+        return ()
+    own = (*line.sizes, *(size for method in line.method for band in method.band for size in band.size))
+    approved = (each.size for each in (ward.approval if ward else ()) if each.line == line.id)
+    return tuple(dict.fromkeys((*own, *approved)))

@@ -1,0 +1,56 @@
+"""Faster than the screens: what is taken down while it goes up, and what is gone when it is touched."""
+
+import pytest
+from hands import move_to, place, run, see, settle, touch_button, type_in
+from textual import events
+from textual.geometry import Size
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.screens.lock import LockScreen
+from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.ready import ReadyScreen
+
+SIZE = (40, 20)
+
+
+@pytest.mark.parametrize("kind", [MessageScreen, LockScreen, ReadyScreen])
+@pytest.mark.parametrize(
+    "ending", ["closed", *(pytest.param(each, marks=pytest.mark.thorough) for each in ("left", "killed"))]
+)
+async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
+    desk: Desk, begun: OpenPreparation, kind: type, ending: str
+) -> None:
+    screen = {
+        MessageScreen: lambda: MessageScreen("Stood down", ("It is over.",), None),
+        LockScreen: lambda: LockScreen(desk),
+        ReadyScreen: lambda: ReadyScreen(desk, begun),
+    }[kind]()
+    async with run(desk, SIZE) as pilot:
+        await settle(pilot)
+        pilot.app.push_screen(screen)
+        pilot.app.post_message(events.Resize(Size(60, 20), Size(60, 20)))
+        if ending == "closed":
+            pilot.app.pop_screen()
+            await settle(pilot)
+            assert place(pilot) == "home"
+        elif ending == "left":
+            pilot.app.exit()
+
+
+async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
+    desk: Desk, other_desk: Desk, begun: OpenPreparation
+) -> None:
+    async with run(desk, SIZE) as pilot:
+        await type_in(pilot, "", "enter")
+        await move_to(pilot, "line atropine")
+        await type_in(pilot, "", "enter")
+        elsewhere = other_desk.resume(begun.prep)
+        assert not isinstance(elsewhere, str)
+        assert elsewhere.give_fact("gestation", "22+0") == ""
+        assert elsewhere.show_list().withheld
+        await touch_button(pilot, "tick")
+        assert isinstance(pilot.app.screen, MessageScreen)
+        assert "Not done" in see(pilot)
+        await type_in(pilot, "", "enter")
+        assert place(pilot) == "list"
