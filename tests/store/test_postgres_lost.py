@@ -152,6 +152,31 @@ def test_where_the_connection_is_back_at_once_a_record_is_kept_once_and_told_as_
 
 
 @pytest.mark.thorough
+def test_a_connection_that_goes_again_before_the_answer_is_known_leaves_it_open(
+    pg_server: Server, network: Network, login: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with open_postgres(pg_server.address(login, network.port), patience=10) as store:
+        append(store, "a", 0, TICK)
+        cuts = []
+
+        def cut_once(towards: bool, chunk: bytes) -> str:
+            if cuts or not is_append(towards, chunk):
+                return "pass"
+            cuts.append(chunk)
+            # Not before the server has done it, so that what is sent again meets it.
+            threading.Timer(0.3, network.mend).start()
+            return "pass then cut"
+
+        def lose(prep: str, after: int = 0) -> tuple[()]:
+            raise StoreLost("gone again")
+
+        network.watch = cut_once
+        monkeypatch.setattr(store, "read", lose)
+        with pytest.raises(StoreUnsure):
+            append(store, "a", 1, CLOSE)
+
+
+@pytest.mark.thorough
 def test_another_devices_record_in_that_moment_is_a_conflict_and_not_taken_for_ones_own(
     pg_server: Server, network: Network, login: str, near: PostgresStore
 ) -> None:

@@ -9,7 +9,7 @@ carried out once or refused, never twice. Where the server stays away, StoreUnsu
 """
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -83,8 +83,12 @@ class PostgresStore(PostgresDerived):
         if problems:
             raise StoreUnfit(f'"{self.name}" cannot keep this, nothing was written: {"; ".join(problems)}')
         lost_before = self._link.times_lost
-        try:
+
+        def add() -> tuple[Record, ...]:
             return self._add(prep, expected_seq, drafts, at, who, where, verified=verified)
+
+        try:
+            return add()
         except StoreLost as error:
             if self._link.times_lost == lost_before:
                 raise  # it was away already: nothing was sent
@@ -94,13 +98,9 @@ class PostgresStore(PostgresDerived):
             if not self._link.wait(self._patience):
                 raise unsure from error
         try:
-            return self._add(prep, expected_seq, drafts, at, who, where, verified=verified)
+            return self._add_again(add, unsure)
         except Conflict:
-            records = self.read(prep, expected_seq)
-            if not is_kept(records, contents):
-                raise
-            self._take_note(records[: len(drafts)])
-            return records[: len(drafts)]
+            raise
         except StoreError as error:
             raise unsure from error  # whatever it says of the second try, it does not know what became of the first
 
@@ -186,6 +186,18 @@ class PostgresStore(PostgresDerived):
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+    def _add_again(self, add: Callable[[], tuple[Record, ...]], unsure: StoreUnsure) -> tuple[Record, ...]:
+        """Send what may have been carried out already; where it was, that is what the conflict is with."""
+        try:
+            return add()
+        except Conflict:
+            records = self.read(unsure.prep, unsure.expected)
+            if not is_kept(records, unsure.contents):
+                raise
+            kept = records[: len(unsure.contents)]
+            self._take_note(kept)
+            return kept
 
     def _add(
         self, prep: str, expected: int, drafts: Sequence[Draft], at: str, who: str, where: str, *, verified: bool
