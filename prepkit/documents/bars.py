@@ -49,7 +49,9 @@ class Spread:
 
 def compute_spread(name: str, unit: str, values: Iterable[Fraction]) -> Spread:
     """The least, the median (of an even count the mean of the middle two) and the most, to one decimal."""
-    found = sorted(values)
+    counts = Counter(values)
+    # Exact fractions are slow to compare and quick to count, and few of many thousands are different ones.
+    found = [value for value in sorted(counts) for _ in range(counts[value])]
     if not found:
         return Spread(name, unit, 0, "", "", "")
     middle = (found[(len(found) - 1) // 2] + found[len(found) // 2]) / 2

@@ -64,17 +64,23 @@ def make_real(folder: Path) -> tuple[Real, ...]:
 
 
 def lay_out(path: Path) -> None:
-    """Start the preparations in progress: facts, answers, half of the lines ticked."""
+    """Start the preparations in progress; half of the lines of each are ticked."""
     with open_sqlite(path) as store:
         desk = make_desk(store)
         for cot in range(OPEN):
-            opened = desk.start(worked_night.KIT, f"Bay {cot}")
-            assert isinstance(opened, OpenPreparation), opened
-            for fact, typed in worked_night._COT_4.items():
-                assert opened.give_fact(fact, typed) == ""
+            opened = start(desk, f"Bay {cot}")
             lines = [line.id for line in opened.state.lines if not line.blocked]
             for line in lines[: len(lines) // 2]:
                 assert opened.tick(line) == ""
+
+
+def start(desk: Desk, cot: str) -> OpenPreparation:
+    """Start one preparation with all its facts."""
+    opened = desk.start(worked_night.KIT, cot)
+    assert isinstance(opened, OpenPreparation), opened
+    for fact, typed in worked_night._COT_4.items():
+        assert opened.give_fact(fact, typed) == ""
+    return opened
 
 
 def make_desk(store: SqliteStore) -> Desk:
