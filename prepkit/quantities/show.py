@@ -13,6 +13,9 @@ from prepkit.quantities.vocabulary import Dimension
 
 THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
 _PLACES = 6
+_TENS = tuple(10**places for places in range(_PLACES + 1))
+# Asked for by every amount that is shown: a member of an enum is found slowly.
+_RATE, _BODY_WEIGHT = Dimension.RATE, Dimension.BODY_WEIGHT
 _FIRST_GROUPED = 1000
 
 
@@ -45,15 +48,16 @@ def _split(value: Fraction, places: int) -> tuple[str, int, str]:
     sign = "-" if numerator < 0 else ""
     if denominator == 1:
         return sign, abs(numerator), ""
-    scaled = (2 * abs(numerator) * 10**places + denominator) // (2 * denominator)
-    whole, rest = divmod(scaled, 10**places)
+    tens = _TENS[places]
+    scaled = (2 * abs(numerator) * tens + denominator) // (2 * denominator)
+    whole, rest = divmod(scaled, tens)
     return sign if scaled else "", whole, f"{rest:0{places}d}".rstrip("0") if rest else ""
 
 
 def show_amount(amount: Amount, places: int = _PLACES) -> str:
     """The amount for a reader: "0.58 mL", "29 microgram", "1450 g", "100/min", "35 %"."""
     unit = amount.unit
-    gap = "" if unit.dimension is Dimension.RATE else " "
+    gap = "" if unit.dimension is _RATE else " "
     return f"{_show_value(amount, places)}{gap}{unit.text}"
 
 
@@ -72,5 +76,5 @@ def choose_mass_unit(mass: Amount) -> Amount:
 
 
 def _show_value(amount: Amount, places: int) -> str:
-    write = write_decimal if amount.unit.dimension is Dimension.BODY_WEIGHT else show_number
+    write = write_decimal if amount.unit.dimension is _BODY_WEIGHT else show_number
     return write(amount.value, places)

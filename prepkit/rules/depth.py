@@ -46,7 +46,8 @@ class _Formula:
     method: DepthMethod
     rise: Fraction
     start: Fraction
-    step: Amount
+    step: Fraction
+    shown_step: str
     before: str
     """The words before the weight in grams ..."""
     after: str
@@ -57,10 +58,10 @@ class _Formula:
     def compute(self, weight_g: int) -> Depth:
         """Compute the exact length and its mark."""
         exact = Amount(self.rise * weight_g + self.start, _CM)
-        mark = Amount(round_half_up(exact.value, convert(self.step, _CM).value), _CM)
-        said, show, step = show_amount(exact), show_amount(mark), show_amount(self.step)
-        words = f"{self.before}{weight_g} g{self.after}{said}; to the nearest {step}: {show}. {self.tag}"
-        blocked = "" if mark.value > 0 else f"{said} by {self.method.by} leaves no mark of {step}"
+        mark = Amount(round_half_up(exact.value, self.step), _CM)
+        said, show = show_amount(exact), show_amount(mark)
+        words = f"{self.before}{weight_g} g{self.after}{said}; to the nearest {self.shown_step}: {show}. {self.tag}"
+        blocked = "" if mark.value else f"{said} by {self.method.by} leaves no mark of {self.shown_step}"
         return Depth(self.method, exact, mark, None, None, show, words, self.source, blocked=blocked)
 
 
@@ -188,7 +189,8 @@ def _prepare_formula(method: DepthMethod, per_kg: Amount, step: Amount, tag: str
     rise = multiply(per_kg, make_amount(1, "g"), _CM).value
     start = convert(method.plus, _CM).value if method.plus else Fraction(0)
     before = f"By {method.by}: {show_amount(per_kg)} {_TIMES} "
-    return _Formula(method, rise, start, step, before, f"{plus} = ", tag, source)
+    marks = convert(step, _CM).value
+    return _Formula(method, rise, start, marks, show_amount(step), before, f"{plus} = ", tag, source)
 
 
 def _read_off(measured: MeasuredLength, method: DepthMethod, step: Amount) -> Depth:

@@ -47,7 +47,9 @@ class Strength:
 
     def compute_reached(self, volume: Amount, weight_g: int, unit: Unit) -> Amount:
         """Compute what a volume in mL gives per kg, in the unit asked for."""
-        return convert(Amount(volume.value * self.per_kg_of_ml / weight_g, _MG_PER_KG.unit), unit)
+        given, factor = volume.value, self.per_kg_of_ml
+        mg_per_kg = Fraction(given.numerator * factor.numerator, given.denominator * factor.denominator * weight_g)
+        return convert(Amount(mg_per_kg, _MG_PER_KG.unit), unit)
 
 
 def prepare_strength(line: DoseLine, product: Product, recipe: Recipe | None, kit: Kit, ward: Ward) -> Strength:

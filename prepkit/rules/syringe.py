@@ -41,12 +41,14 @@ class Scale:
     shown: str
     """Its capacity."""
     shown_marks: str
+    half: Fraction
+    """Half its capacity, in mL."""
     from_half: "Tolerance | None"
     """What a standard lets it be out by from half its capacity on."""
 
     def find_tolerance(self, volume: Amount) -> "Tolerance | None":
-        """Find what a standard lets it be out by at a volume, as `find_iso_tolerance` does."""
-        if volume.value * 2 >= convert(self.syringe.holds, volume.unit).value:
+        """Find what a standard lets it be out by at a volume in mL, as `find_iso_tolerance` does."""
+        if volume.value >= self.half:
             return self.from_half
         return find_iso_tolerance(self.syringe.holds, volume)
 
@@ -201,8 +203,9 @@ def measure(
 
 def _read_scale(syringe: SyringeStock, parts: int) -> Scale:
     holds, marks, least = (_count(amount, parts) for amount in (syringe.holds, syringe.marks, syringe.least))
-    from_half = find_iso_tolerance(syringe.holds, syringe.holds)
-    return Scale(syringe, holds, marks, least, show_amount(syringe.holds), show_amount(syringe.marks), from_half)
+    shown, shown_marks = show_amount(syringe.holds), show_amount(syringe.marks)
+    half, from_half = Fraction(holds, 2 * parts), find_iso_tolerance(syringe.holds, syringe.holds)
+    return Scale(syringe, holds, marks, least, shown, shown_marks, half, from_half)
 
 
 def _count(amount: Amount, parts: int) -> int:

@@ -1,0 +1,100 @@
+"""One list from a loaded kit: beside its own objects made anew, and beside the same amounts in plain pint."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import fields
+from datetime import UTC, datetime
+from time import process_time
+
+from prepkit.kit.baby import Baby, make_baby
+from prepkit.kit.kit import Kit
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.list.compute import compute_list, compute_prepared
+from prepkit.list.fingerprint import compute_line_fingerprint
+from prepkit.list.lines import ListLine
+from prepkit.list.prepare import prepare
+from prepkit.quantities.gestation import Gestation
+from prepkit.shelf import find_shipped, load_kit, load_ward
+from tests.bench.figure import Figure, alternate, make_bound
+from tests.bench.plain_list import PlainList, find_differences
+
+KIT = "surfactant-supraglottic"
+NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+BABIES = 200
+ROUNDS = 15
+MOST_US, MOST_FIRST_US, LEAST_TIMES = 300, 5000, 5
+CPU = f"processor time, mean of {BABIES} babies, the quickest of {ROUNDS} rounds"
+
+
+def measure() -> list[Figure]:
+    """Measure lists of different babies, after the two ways were seen to agree on each of them."""
+    kit, ward = load(KIT)
+    babies = list_babies(kit.model, BABIES)
+    prepared, plain = prepare(kit, ward), PlainList(kit.model, ward.model, NOW)
+    for baby in babies:
+        tray = compute_prepared(prepared, baby, {}, NOW)
+        differing = find_differences(kit.model, plain.work_out(baby), {line.id: line for line in tray.lines})
+        if differing:
+            raise AssertionError(f"{baby.words()}: the two ways differ in {', '.join(differing)}")
+    changing = _list_changing([compute_prepared(prepared, baby, {}, NOW).lines for baby in babies])
+    ways: dict[str, Callable[[Baby], object]] = {
+        "list": lambda baby: compute_prepared(prepared, baby, {}, NOW),
+        "objects": lambda _: _copy(changing),
+        "pint": plain.work_out,
+        "alone": lambda baby: compute_list(kit, ward, baby, {}, NOW),
+    }
+    found = alternate(ROUNDS, {name: _time(way, babies) for name, way in ways.items()})
+    one, copies, slow, alone = (min(found[name]) * 1_000_000 for name in ways)
+    own = f"its {len(changing)} lines that differ between babies, copied field by field, with their fingerprints"
+    us, quick = "µs", "one list from a loaded kit"
+    return [
+        make_bound(quick, one, us, own, copies, MOST_US, CPU),
+        Figure("the amounts of one list, plainly with pint", slow, us, quick, one, f">= {LEAST_TIMES}x",
+               slow >= LEAST_TIMES * one, f"without words; {CPU}"),
+        make_bound("a first list: the kit prepared, and one list", alone, us, quick, one, MOST_FIRST_US, CPU),
+    ]  # fmt: skip
+
+
+def load(kit: str) -> tuple[Written[Kit], Written[Ward]]:
+    """Load a shipped kit and the demo ward."""
+    written, problems = load_kit(find_shipped("kits") / f"{kit}.toml")
+    ward, more = load_ward(find_shipped("demo") / "ward.toml")
+    if written is None or ward is None:
+        raise AssertionError([*problems, *more])
+    return written, ward
+
+
+def list_babies(kit: Kit, count: int) -> list[Baby]:
+    """Babies from all over the domain of the shipped kits, the same ones each time."""
+    babies = []
+    for at in range(count):
+        days = 28 * 7 + at * 37 % (14 * 7)
+        facts = {"weight": str(1200 + at * 1777 % 3801), "gestation": str(Gestation(days))}
+        baby, problems = make_baby(kit, facts, NOW)
+        if baby is None:
+            raise AssertionError(problems)
+        babies.append(baby)
+    return babies
+
+
+def _time(way: Callable[[Baby], object], babies: Sequence[Baby]) -> Callable[[], float]:
+    """What times one way over all the babies: the processor's seconds for one of them."""
+
+    def time() -> float:
+        begun = process_time()
+        for baby in babies:
+            way(baby)
+        return (process_time() - begun) / len(babies)
+
+    return time
+
+
+def _list_changing(lists: Sequence[Sequence[ListLine]]) -> list[dict[str, object]]:
+    """The fields of those lines of which two babies' lists do not hold the very same one."""
+    names = [field.name for field in fields(ListLine)]
+    rows = [rows[0] for rows in zip(*lists, strict=True) if any(row is not rows[0] for row in rows)]
+    return [{name: getattr(row, name) for name in names} for row in rows]
+
+
+def _copy(rows: Sequence[dict[str, object]]) -> list[str]:
+    return [compute_line_fingerprint(ListLine(**row)) for row in rows]  # type: ignore[arg-type]

@@ -1,0 +1,119 @@
+"""A kit proved over every gram and every day: beside its doses alone, and beside plain pint, list by list.
+
+The slow way would take hours: it is timed on lists of babies sampled from the whole domain and multiplied, and what it
+finds is held against the proof on slices of the domain, worked out there for every gram, every day and every situation.
+"""
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from time import process_time
+
+from prepkit.kit.kit import Domain, Kit
+from prepkit.kit.lines import DoseLine, Line
+from prepkit.kit.spans import GestationSpan, WeightSpan
+from prepkit.kit.ward import Ward
+from prepkit.list.prepare import prepare_line
+from prepkit.proof.notes import NoteKind, Proof
+from prepkit.proof.prove import prove
+from prepkit.proof.walk import Walk, make_baby
+from prepkit.quantities.amount import make_amount
+from prepkit.quantities.gestation import Gestation
+from prepkit.quantities.show import write_decimal
+from prepkit.rules.case import Case
+from tests.bench.bench_list import NOW, list_babies, load
+from tests.bench.figure import Figure, alternate, make_bound
+from tests.bench.plain_list import BLOCKED, Plain, PlainList, find_differences
+
+KITS = ("surfactant-supraglottic", "surfactant-thin-catheter", "surfactant-brief-ventilation")
+SAMPLED = 150
+ROUNDS = 3
+MOST_SECONDS, LEAST_TIMES = 10, 100
+SLICES = ((1200, "28+0"), (1998, "31+6"), (2999, "37+6"), (4990, "41+5"))
+GRAMS, DAYS = 6, 2
+
+
+def measure() -> list[Figure]:
+    """Prove each shipped kit, after the slices were seen to agree."""
+    return [figure for kit in KITS for figure in _measure(kit)]
+
+
+def _measure(name: str) -> Iterator[Figure]:
+    kit, ward = (written.model for written in load(name))
+    points = sum(check_slice(kit, ward, grams, day) for grams, day in SLICES)
+    plain, sample = PlainList(kit, ward, NOW), list_babies(kit, SAMPLED)
+    proof = prove(kit, ward, NOW)
+    times = alternate(ROUNDS, {
+        "prove": lambda: _time(lambda: prove(kit, ward, NOW)),
+        "doses": lambda: _time(lambda: _work_out_doses(kit, ward)),
+        "pint": lambda: _time(lambda: [plain.work_out(baby) for baby in sample]) / len(sample),
+    })  # fmt: skip
+    quick, doses, one = (min(times[each]) for each in ("prove", "doses", "pint"))
+    slow = one * proof.babies
+    own = "its doses alone, at every gram, nothing looked at"
+    counted = f"processor time on one core; {proof.babies:,} babies, {proof.lists:,} lines worked out"
+    yield make_bound(f"prove {name}", quick, "s", own, doses, MOST_SECONDS, counted)
+    note = (
+        f"{one * 1000:.1f} ms a list over {SAMPLED} sampled babies, multiplied by {proof.babies:,} babies and not run;"
+        f" on slices of every gram, day and situation, {points:,} points, it finds the same"
+    )
+    yield Figure(f"prove {name} by plain pint, list by list", slow, "s", f"prove {name}", quick,
+                 f">= {LEAST_TIMES}x", slow >= LEAST_TIMES * quick, note)  # fmt: skip
+
+
+def _time(work: Callable[[], object]) -> float:
+    begun = process_time()
+    work()
+    return process_time() - begun
+
+
+def _work_out_doses(kit: Kit, ward: Ward) -> None:
+    """Work out each dose once for each gram and situation that the walk has."""
+    walk = Walk(kit, ward, NOW)
+    for line in walk.kit.line:
+        if isinstance(line, DoseLine):
+            prepared = prepare_line(line, walk.kit, ward)
+            for situation in walk.list_situations(line):
+                for grams in range(walk.grams.first, walk.grams.last + 1):
+                    baby = make_baby(grams, walk.days.first, situation)
+                    prepared.work_out(Case(walk.kit, ward, baby, NOW, {}, layer=walk.layer))
+
+
+# ------------------------------------------------------------------------------------------------------- the oracle
+
+
+def check_slice(kit: Kit, ward: Ward, grams: int, day: str) -> int:
+    """Hold the proof of a slice against plain pint at its every gram, day and situation; count the points."""
+    first = Gestation(int(day[:2]) * 7 + int(day[3]))
+    weight = WeightSpan(at_least=make_amount(grams, "g"), at_most=make_amount(grams + GRAMS - 1, "g"))
+    days = GestationSpan(at_least=first, at_most=Gestation(first.days + DAYS - 1))
+    narrow = kit.model_copy(update={"domain": Domain(weight=weight, gestation=days)})
+    walk, plain, proof = Walk(narrow, ward, NOW), PlainList(narrow, ward, NOW), prove(narrow, ward, NOW)
+    points = 0
+    for line in narrow.line:
+        rows = []
+        for situation in walk.list_situations(line):
+            for at in range(walk.grams.first, walk.grams.last + 1):
+                for each in range(walk.days.first, walk.days.last + 1):
+                    baby = make_baby(at, each, situation)
+                    found = plain.work_out(baby)
+                    only = narrow.model_copy(update={"line": (line,)})
+                    if find_differences(only, found, {line.id: walk.work_out(line, baby)}):
+                        raise AssertionError(f"{line.id}, {baby.words()}, {situation.words}: the two ways differ")
+                    rows.append(found[line.id])
+        _check_findings(proof, line, rows)
+        points += len(rows)
+    return points
+
+
+def _check_findings(proof: Proof, line: Line, rows: list[Plain]) -> None:
+    """Hold the gaps and the largest rounding that the proof tells of a line against those of the slow way."""
+    notes = [note for note in proof.notes if note.about == line.id]
+    is_gap = any(note.kind in {NoteKind.BLOCKED, NoteKind.UNMEASURED} for note in notes)
+    if is_gap != (BLOCKED in rows):
+        raise AssertionError(f"{line.id}: the proof and plain pint differ on whether it is blocked")
+    rounded = [abs(row.amount / row.exact - 1).magnitude for row in rows if row.dose is not None and not row.blocked]
+    if rounded:
+        most = write_decimal(Fraction(max(rounded)) * 100, 2)
+        said = [note.words for note in notes if note.kind is NoteKind.ROUNDING]
+        if not any(words.lstrip("+\N{MINUS SIGN}").startswith(f"{most} %") for words in said):
+            raise AssertionError(f"{line.id}: plain pint rounds by {most} % at most, the proof says {said}")

@@ -1,0 +1,365 @@
+"""The slow way: the amounts of a list written plainly with pint's default registry, as the oracle of the quick way.
+
+Written on its own, from the reference of the kits and not from the rules: quantities of the default registry (with
+fractions for numbers, since binary floats would disagree) that are made once from a loaded kit, compared and multiplied
+for each baby. No words, no fingerprints, no ward lines laid over a kit: what it leaves out is to its favour.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+from itertools import product
+from typing import Any, TypeAlias
+
+import pint
+
+from prepkit.kit.baby import Baby
+from prepkit.kit.kit import Kit, Product
+from prepkit.kit.lines import (
+    AmountLine,
+    DepthLine,
+    DepthMethod,
+    DoseLine,
+    Line,
+    SettingLine,
+    SizeBand,
+    SizeLine,
+    SizeMethod,
+    SupplyLine,
+    TrialLine,
+)
+from prepkit.kit.spans import Span, Where
+from prepkit.kit.ward import Recipe, Stock, SyringeStock, Ward
+from prepkit.list.lines import ListLine
+from prepkit.quantities.amount import Amount
+from prepkit.rules.case import Outcome
+
+Quantity: TypeAlias = Any
+"""pint makes its quantities at run time: no checker knows their type."""
+REGISTRY: Quantity = pint.UnitRegistry(non_int_type=Fraction)
+_UNITS = {"%": "percent", "/min": "1/min", "Fr": "mm"}
+_NONE = REGISTRY.Quantity(Fraction(0), "mL")
+_HALF = Fraction(1, 2)
+
+
+@dataclass(frozen=True)
+class Plain:
+    """What a line comes to: blocked, or the amounts that the hand has to get right."""
+
+    blocked: bool = False
+    dose: Quantity = None
+    exact: Quantity = None
+    amount: Quantity = None
+    low: Quantity = None
+    high: Quantity = None
+    sizes: tuple[str, ...] = ()
+    syringe: SyringeStock | None = None
+    vials: tuple[tuple[Fraction, int], ...] = ()
+    discard: Quantity = None
+    count: int | None = None
+
+
+@dataclass(frozen=True)
+class Case:
+    """A baby, its weight as a quantity, and the lines before."""
+
+    baby: Baby
+    weight: Quantity
+    found: dict[str, Plain]
+
+
+BLOCKED = Plain(blocked=True)
+Found: TypeAlias = Mapping[str, ListLine] | Mapping[str, Outcome]
+
+
+class PlainList:
+    """A kit and a ward file loaded: each amount in them is a quantity."""
+
+    def __init__(self, kit: Kit, ward: Ward | None, now: datetime) -> None:
+        self.kit, self.ward, self.now = kit, ward, now
+        self.products = {row.id: row for row in (*kit.product, *(ward.product if ward else ()))}
+        self.recipes = {row.id: row for row in ward.recipe} if ward else {}
+        self.quantities: dict[int, Quantity] = {}
+        self.kept: list[Amount] = []
+
+    def q(self, amount: Amount) -> Quantity:
+        """The quantity of an amount of the two files, made once."""
+        if id(amount) not in self.quantities:
+            self.kept.append(amount)
+            self.quantities[id(amount)] = make(amount)
+        return self.quantities[id(amount)]
+
+    def work_out(self, baby: Baby) -> dict[str, Plain]:
+        """Every line's amounts."""
+        weight = REGISTRY.Quantity(Fraction(baby.weight_g), "g")
+        case = Case(baby, weight, {})
+        for line in self.kit.line:
+            case.found[line.id] = getattr(self, f"_find_{line.kind}")(line, case)
+        return case.found
+
+    # ---------------------------------------------------------------------------------------------------- conditions
+
+    def _holds(self, where: Where, case: Case) -> bool:
+        if where.weight is not None and not self._contains(where.weight, case.weight):
+            return False
+        if where.gestation is not None:
+            days, span = case.baby.gestation.days, where.gestation
+            if span.at_least is not None and days < span.at_least.days:
+                return False
+            if span.above is not None and days <= span.above.days:
+                return False
+            if span.at_most is not None and days > span.at_most.days:
+                return False
+            if span.below is not None and days >= span.below.days:
+                return False
+        return all(self._meets(test, case.baby.facts[name]) for name, test in where.facts.items())
+
+    def _meets(self, test: Span[Any] | str, value: object) -> bool:
+        if isinstance(test, str):
+            return test == value
+        return isinstance(value, Amount) and self._contains(test, make(value))
+
+    def _contains(self, span: Span[Any], value: Quantity) -> bool:
+        return not (
+            (span.at_least is not None and value < self.q(span.at_least))
+            or (span.above is not None and value <= self.q(span.above))
+            or (span.at_most is not None and value > self.q(span.at_most))
+            or (span.below is not None and value >= self.q(span.below))
+        )
+
+    # --------------------------------------------------------------------------------------------------------- doses
+
+    def _find_dose(self, line: DoseLine, case: Case) -> Plain:
+        if self.ward is None:
+            return BLOCKED
+        for stock in self.ward.stock:
+            if stock.product not in line.products:
+                continue
+            row = self.products[stock.product]
+            per_kg, left = self._find_per_kg(line, row, case)
+            if per_kg is None:
+                return BLOCKED
+            dose = (per_kg * case.weight).to("mg")
+            mosts = [self.q(most) for most in (line.most, row.most) if most is not None]
+            dose = min([dose, *mosts])
+            if row.weight is not None and not self._contains(row.weight, case.weight):
+                continue
+            for use in stock.use:
+                drawn = self._draw(line, stock, row, self.recipes.get(use), dose, mosts, left)
+                if drawn is not None:
+                    return drawn
+        return BLOCKED
+
+    def _find_per_kg(self, line: DoseLine, row: Product, case: Case) -> tuple[Quantity, Quantity]:
+        """The dose per kg that is due, and the mass that a course has left; None where nothing is due."""
+        given = case.baby.facts.get(line.earlier.given) if line.earlier else None
+        last = case.baby.facts.get(line.earlier.at) if line.earlier else None
+        if isinstance(given, Amount) and given.value > 0:
+            return self._find_repeat(row, make(given), last if isinstance(last, datetime) else None, case)
+        if isinstance(last, datetime):
+            return None, None
+        fitting = [band.dose for band in line.band if self._holds(band, case)]
+        first = line.dose or (next(iter(fitting), None) if line.band else row.dose)
+        return (self.q(first) if first else None), None
+
+    def _find_repeat(
+        self, row: Product, given: Quantity, last: datetime | None, case: Case
+    ) -> tuple[Quantity, Quantity]:
+        repeat = row.repeat
+        if repeat is None or last is None:
+            return None, None
+        most = self.q(repeat.most_in_all)
+        waited = timedelta(minutes=int(self.q(repeat.interval).to("min").magnitude))
+        if given + self.q(repeat.dose) > most or last.astimezone(UTC) + waited > self.now.astimezone(UTC):
+            return None, None
+        return self.q(repeat.dose), ((most - given) * case.weight).to("mg")
+
+    def _draw(
+        self,
+        line: DoseLine,
+        stock: Stock,
+        row: Product,
+        recipe: Recipe | None,
+        dose: Quantity,
+        mosts: Sequence[Quantity],
+        left: Quantity,
+    ) -> Plain | None:
+        assert self.ward is not None
+        strength = self.q(recipe.gives if recipe else row.strength)
+        exact = (dose / strength).to("mL")
+        limits = [(most / strength).to("mL") for most in mosts]
+        if recipe is not None:
+            made = self.q(recipe.take) + self.q(recipe.add)
+            if exact > made:
+                return None
+            limits.append(made)
+        course = (left / strength).to("mL") if left is not None else None
+        measured = self._measure(line, exact, limits, course)
+        if measured is None:
+            return None
+        syringe, mark = measured
+        if recipe is None and row.least_volume is not None and min(exact, mark) < self.q(row.least_volume):
+            return None
+        vials, over = self._open(self.q(recipe.take) if recipe else mark, [self.q(size) for size in stock.holds])
+        return Plain(
+            dose=dose, exact=exact, amount=mark, syringe=syringe, vials=vials, discard=None if recipe else over
+        )
+
+    def _measure(
+        self, line: DoseLine, exact: Quantity, limits: Sequence[Quantity], course: Quantity
+    ) -> tuple[SyringeStock, Quantity] | None:
+        assert self.ward is not None
+        air = self.q(self.ward.air) if line.air and self.ward.air is not None else _NONE
+        allowed = self.q(self.ward.deviation)
+        stock = [row for row in self.ward.syringe if row.route == line.route]
+        for syringe in sorted(stock, key=lambda row: self.q(row.holds)):
+            marks, least = self.q(syringe.marks), self.q(syringe.least)
+            mark = ((exact / marks).to("").magnitude + _HALF) // 1 * marks
+            below = mark - marks
+            is_past_course = course is not None and mark > course
+            is_near_enough = (exact - below) / exact <= allowed and below >= least
+            if any(mark > limit for limit in limits) or (is_past_course and is_near_enough):
+                mark = below
+            fits = mark + air <= self.q(syringe.holds) and min(mark, exact) >= least
+            if fits and abs(mark - exact) / exact <= allowed:
+                return syringe, mark
+        return None
+
+    @staticmethod
+    def _open(volume: Quantity, sizes: Sequence[Quantity]) -> tuple[tuple[tuple[Fraction, int], ...], Quantity]:
+        """Every count of every size: the least left over, then the fewest."""
+        ordered = sorted(sizes, reverse=True)
+        most = [int(-((-volume / size).to("").magnitude // 1)) for size in ordered]
+        choices = []
+        for counts in product(*(range(each + 1) for each in most)):
+            held = sum((size * count for size, count in zip(ordered, counts, strict=True)), _NONE)
+            if held >= volume:
+                choices.append((held - volume, sum(counts), counts))
+        left, _, best = min(choices)
+        vials = zip(ordered, best, strict=True)
+        return tuple((size.to("mL").magnitude, count) for size, count in vials if count), left
+
+    # --------------------------------------------------------------------------------------------- sizes and lengths
+
+    def _list_bands(self, method: SizeMethod, case: Case) -> Iterator[SizeBand]:
+        for band in method.band:
+            if method.follows is not None and band.when_size not in case.found[method.follows].sizes:
+                continue
+            if self._holds(band, case):
+                yield band
+
+    def _find_size(self, line: SizeLine, case: Case) -> Plain:
+        bands = [band for method in line.method for band in self._list_bands(method, case)]
+        if bands:
+            return Plain(sizes=tuple(dict.fromkeys(size for band in bands for size in band.size)))
+        today = self.now.date()
+        for row in self.ward.approval if self.ward and line.label else ():
+            is_meant = row.line == line.id and row.approved_on <= today <= row.review_by
+            if is_meant and self._holds(Where(weight=row.weight, gestation=row.gestation), case):
+                return Plain(sizes=(row.size,))
+        return BLOCKED
+
+    def _find_length(
+        self, line: DepthLine | SupplyLine, method: DepthMethod, step: Quantity, case: Case
+    ) -> Plain | None:
+        if method.measured:
+            sizes = case.found[method.follows].sizes if method.follows else None
+            rows = [row for row in (self.ward.measured if self.ward else ()) if row.line == line.id]
+            serving = [row for row in rows if sizes is None or (row.size,) == sizes]
+            if not serving:
+                return None
+            exact = self.q(serving[0].length) - self.q(serving[0].clearance)
+            mark = (exact / step).to("").magnitude // 1 * step
+            return Plain(exact=exact, amount=mark) if mark.magnitude > 0 else BLOCKED
+        if method.low is not None and method.high is not None:
+            return Plain(low=self.q(method.low), high=self.q(method.high))
+        if method.per_kg is not None:
+            exact = (self.q(method.per_kg) * case.weight).to("cm")
+            exact = exact + self.q(method.plus) if method.plus else exact
+            mark = ((exact / step).to("").magnitude + _HALF) // 1 * step
+            return Plain(exact=exact, amount=mark) if mark.magnitude > 0 else BLOCKED
+        depth = next((self.q(band.depth) for band in method.band if self._holds(band, case)), None)
+        return None if depth is None else Plain(exact=depth, amount=depth)
+
+    def _find_depth(self, line: DepthLine, case: Case) -> Plain:
+        step = self.q(line.step)
+        depths = [(method, self._find_length(line, method, step, case)) for method in line.method]
+        there = [(method, depth) for method, depth in depths if depth is not None]
+        first = next((depth for method, depth in there if method.measured), there[0][1] if there else BLOCKED)
+        return first if first is not None else BLOCKED
+
+    def _find_supply(self, line: SupplyLine, case: Case) -> Plain:
+        count = next((band.count for band in line.count if self._holds(band, case)), None)
+        size = next(iter(self._list_bands(line.size, case)), None) if line.size else None
+        length = self._find_length(line, line.length, self.q(line.step), case) if line.length else Plain()
+        if (line.count and count is None) or (line.size and size is None) or length is None or length.blocked:
+            return BLOCKED
+        sizes = size.size if size else ()
+        return Plain(
+            exact=length.exact, amount=length.amount, low=length.low, high=length.high, sizes=sizes, count=count
+        )
+
+    # ------------------------------------------------------------------------------------------- settings and amounts
+
+    def _find_setting(self, line: SettingLine | AmountLine, case: Case) -> Plain:
+        band = next((band for band in line.band if self._holds(band, case)), None)
+        if band is None:
+            return BLOCKED
+        if band.value is not None:
+            return Plain(exact=self.q(band.value), amount=self.q(band.value))
+        if band.low is not None:
+            return Plain(low=self.q(band.low), high=self.q(band.high))
+        if getattr(band, "floor", None) is not None:
+            return Plain(low=self.q(band.floor))
+        value = case.baby.facts.get(band.copies)
+        return Plain(exact=make(value), amount=make(value)) if isinstance(value, Amount) else BLOCKED
+
+    def _find_amount(self, line: AmountLine, case: Case) -> Plain:
+        band = self._find_setting(line, case)
+        if band.blocked or self.ward is None:
+            return band
+        low, high = (band.amount, band.amount) if band.amount is not None else (band.low, band.high)
+        stock = [row for row in self.ward.syringe if row.route == line.route]
+        for row in sorted(stock, key=lambda row: self.q(row.holds)):
+            on_marks = all((end / self.q(row.marks)).to("").magnitude.denominator == 1 for end in (low, high))
+            if on_marks and self.q(row.least) <= low and high <= self.q(row.holds):
+                return Plain(exact=band.exact, amount=band.amount, low=band.low, high=band.high, syringe=row)
+        return BLOCKED
+
+    def _find_trial(self, line: TrialLine, case: Case) -> Plain:
+        return BLOCKED if any(case.found[name].blocked for name in line.of) else Plain()
+
+
+def make(amount: Amount) -> Quantity:
+    """An amount as a quantity of pint's default registry."""
+    return REGISTRY.Quantity(amount.value, _UNITS.get(amount.unit.text, amount.unit.text))
+
+
+def is_same(quantity: Quantity, amount: Amount | None) -> bool:
+    """Whether the two ways came to the same, to the last digit."""
+    if quantity is None or amount is None:
+        return quantity is None and amount is None
+    return bool(quantity.to(_UNITS.get(amount.unit.text, amount.unit.text)).magnitude == amount.value)
+
+
+def find_differences(kit: Kit, plain: dict[str, Plain], found: Found) -> list[str]:
+    """The lines of which the two ways differ; `found` has for each id an outcome or a line of a list."""
+    return [line.id for line in kit.line if not _agrees(line, plain[line.id], found[line.id])]
+
+
+def _agrees(line: Line, plain: Plain, row: ListLine | Outcome) -> bool:
+    if plain.blocked or row.blocked:
+        return plain.blocked == bool(row.blocked)
+    if line.kind == "trial":
+        return True
+    opened = tuple((vial.size.value, vial.count) for vial in row.vials)
+    counted = getattr(row, "count", plain.count) == plain.count
+    return (
+        all(
+            is_same(getattr(plain, name), getattr(row, name))
+            for name in ("dose", "exact", "amount", "low", "high", "discard")
+        )
+        and (plain.sizes, plain.syringe, plain.vials) == (row.sizes, row.syringe, opened)
+        and counted
+    )

@@ -1,0 +1,285 @@
+"""Kits, ward files and babies by chance, for the laws of what is prepared once. Figures are invented."""
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+
+from hypothesis import strategies as st
+from trays import DEMO_TEXT, WARD, change_ward, find_baby, make_kit, make_small_kit, make_small_ward, make_ward
+
+from prepkit.kit.baby import Baby
+from prepkit.kit.kit import Kit
+from prepkit.kit.read import Written
+from prepkit.kit.ward import Ward
+from prepkit.quantities.amount import make_amount
+from prepkit.quantities.gestation import Gestation
+from prepkit.shelf import find_shipped
+
+# Every kind of line by bands of every sort, a dose by bands with ceilings, a recipe and a course. Figures are invented.
+EVERY_KIND = """
+[[fact]]
+kind = "amount"
+id = "flow"
+label = "Flow"
+ask = "Flow?"
+least = "1 L/min"
+most = "12 L/min"
+
+[[fact]]
+kind = "choice"
+id = "side"
+label = "Side"
+ask = "Side?"
+options = ["left", "right"]
+default = "left"
+
+[[fact]]
+kind = "amount"
+id = "before"
+label = "Before"
+ask = "Before?"
+least = "0 mg/kg"
+most = "40 mg/kg"
+
+[[fact]]
+kind = "moment"
+id = "before_at"
+label = "Before at"
+ask = "When?"
+
+[[product]]
+id = "drug"
+name = "Drug"
+strength = "10 mg/mL"
+container = "ampoule"
+holds = ["1 mL", "2.5 mL"]
+most = "17 mg"
+least_volume = "0.3 mL"
+repeat = { dose = "3.3 mg/kg", interval = "6 h", most_in_all = "21.7 mg/kg" }
+basis = "local"
+
+[[product]]
+id = "other"
+name = "Other"
+strength = "900 microgram/mL"
+container = "bottle"
+holds = ["20 mL"]
+weight = { above = "1.1 kg" }
+basis = "local"
+
+[[line]]
+kind = "dose"
+id = "dose"
+group = "all"
+name = "Dose"
+route = "enteral"
+products = ["drug", "other"]
+earlier = { given = "before", at = "before_at" }
+air = true
+basis = "local"
+band = [
+    { weight = { at_most = "1.5 kg" }, dose = "7.7 mg/kg" },
+    { weight = { above = "1.5 kg", below = "4000 g" }, dose = "9 mg/kg" },
+]
+
+[[line]]
+kind = "size"
+id = "size"
+group = "all"
+name = "Size"
+basis = "local"
+
+[[line.method]]
+by = "weight"
+band = [{ weight = { below = "2 kg" }, size = ["a"] }, { weight = { at_least = "2 kg" }, size = ["b", "c"] }]
+
+[[line.method]]
+by = "gestation"
+band = [{ gestation = { above = "30+3" }, size = ["b"] }]
+
+[[line]]
+kind = "size"
+id = "follower"
+group = "all"
+name = "Follower"
+basis = "local"
+
+[[line.method]]
+by = "size"
+follows = "size"
+band = [{ when_size = "a", size = ["x"] }, { when_size = "b", size = ["y"] }]
+
+[[line]]
+kind = "depth"
+id = "depth"
+group = "all"
+name = "Depth"
+step = "0.5 cm"
+differ = "0.5 cm"
+basis = "local"
+
+[[line.method]]
+by = "device"
+measured = true
+follows = "size"
+basis = "local"
+
+[[line.method]]
+by = "formula"
+per_kg = "1.3 cm/kg"
+plus = "43 mm"
+basis = "local"
+
+[[line.method]]
+by = "table"
+basis = "local"
+band = [{ gestation = { below = "29+0" }, depth = "6 cm" }, { gestation = { at_least = "29+0" }, depth = "9 cm" }]
+
+[[line]]
+kind = "setting"
+id = "setting"
+group = "all"
+name = "Setting"
+basis = "local"
+band = [
+    { facts = { side = "right" }, floor = "2 L/min" },
+    { facts = { flow = { at_least = "4 L/min" } }, copies = "flow" },
+    { weight = { at_least = "2500 g" }, low = "3 L/min", high = "5 L/min" },
+    { weight = { below = "2500 g" }, value = "3 L/min" },
+]
+
+[[line]]
+kind = "amount"
+id = "amount"
+group = "all"
+name = "Amount"
+route = "enteral"
+basis = "local"
+band = [
+    { gestation = { below = "32+0" }, value = "0.3 mL" },
+    { gestation = { at_least = "32+0", at_most = "38+2" }, low = "0.25 mL", high = "1 mL" },
+]
+
+[[line]]
+kind = "supply"
+id = "supply"
+group = "all"
+name = "Supply"
+step = "0.5 cm"
+basis = "local"
+count = [{ facts = { side = "left" }, count = 2 }, { facts = { side = "right" }, count = 1 }]
+size = { by = "weight", band = [{ weight = { below = "3 kg" }, size = ["6 Fr"] }] }
+length = { by = "formula", per_kg = "2.1 cm/kg", basis = "local" }
+
+[[line]]
+kind = "trial"
+id = "trial"
+group = "all"
+name = "Trial"
+of = ["dose", "follower"]
+how = ["Try it."]
+basis = "local"
+"""
+HEAD = """
+name = "Invented ward"
+edition = "1"
+approver = "lead pharmacist"
+review_by = 2030-01-01
+deviation = "20 %"
+"""
+STOCK = """
+air = "0.15 mL"
+
+[[recipe]]
+id = "weak"
+product = "drug"
+take = "1 mL"
+add = "3 mL"
+diluent = "water"
+gives = "2.5 mg/mL"
+basis = "local"
+source = "ward list 4"
+
+[[stock]]
+product = "drug"
+holds = ["1 mL", "2.5 mL"]
+use = ["undiluted", "weak"]
+
+[[stock]]
+product = "other"
+holds = ["20 mL"]
+
+[[measured]]
+line = "depth"
+device = "invented device"
+size = "a"
+length = "11.7 cm"
+clearance = "0.5 cm"
+measured_by = "nurse"
+measured_on = 2026-01-01
+""" + "".join(
+    f'[[syringe]]\nroute = "enteral"\nholds = "{holds} mL"\nmarks = "{marks} mL"\nleast = "{least} mL"\n'
+    for holds, marks, least in (("1", "0.05", "0.1"), ("3", "0.1", "0.5"), ("10", "0.5", "1"))
+)
+SHIPPED = [make_kit(path.read_text("utf-8")) for path in sorted(find_shipped("kits").glob("*.toml"))]
+SMALL = make_small_kit(EVERY_KIND)
+MORE = DEMO_TEXT + '[[stock]]\nproduct = "beractant"\nholds = ["4 mL", "8 mL"]\n'
+SHIPPED_WARDS = [WARD, make_ward(MORE, *SHIPPED), None]
+SMALL_WARDS = [
+    make_small_ward(STOCK, SMALL, head=HEAD),
+    make_small_ward(STOCK, SMALL, head=HEAD.replace("20 %", "7 %")),
+    None,
+]
+SHIPPED_PAIRS = [(kit, ward) for kit in SHIPPED for ward in SHIPPED_WARDS]
+SMALL_PAIRS = [(SMALL, ward) for ward in SMALL_WARDS]
+HUNDREDTHS = st.integers(1, 60).map(lambda number: make_amount(Fraction(number, 100), "mL"))
+
+
+@st.composite
+def draw_ward(draw: st.DrawFn, ward: Written[Ward]) -> Written[Ward]:
+    """Another ward of the same products: other marks, another tolerance, other air, its stock in another order."""
+    stock = draw(st.permutations(ward.model.stock))
+    syringes = tuple(
+        row.model_copy(update={"marks": draw(HUNDREDTHS), "least": draw(HUNDREDTHS)}) for row in ward.model.syringe
+    )
+    return change_ward(
+        ward,
+        syringe=syringes,
+        deviation=make_amount(draw(st.sampled_from(["0.5", "3", "5", "10", "33.3"])), "%"),
+        air=draw(st.none() | HUNDREDTHS),
+        stock=tuple(row.model_copy(update={"use": tuple(draw(st.permutations(row.use)))}) for row in stock),
+    )
+
+
+@st.composite
+def draw_facts(draw: st.DrawFn, kit: Written[Kit]) -> Mapping[str, str]:
+    """Facts of a baby, those around the edges of bands among them, some given and some left to the kit's default."""
+    edges = st.sampled_from([999, 1000, 1200, 1450, 1500, 1501, 1999, 2000, 2001, 2500, 3000, 4000, 5000, 5001])
+    facts = {
+        "weight": str(draw(edges | st.integers(300, 6000))),
+        "gestation": str(Gestation(draw(st.integers(154, 314)))),
+    }
+    offered: dict[str, list[str]] = {
+        "cpap": ["3", "6", "12"], "fio2": ["21", "31"], "gastric_tube": ["yes", "no"], "nil_by_mouth": ["yes", "no"],
+        "earlier_surfactant": ["0", "100", "200", "300", "301"], "earlier_surfactant_at": ["2026-11-24 12:00"],
+        "flow": ["1", "4", "3.99"], "side": ["left", "right"], "before": ["7.7", "18.4", "18.3", "18.5"],
+        "before_at": ["2026-11-24 20:00", "2026-11-25 00:00"],
+    }  # fmt: skip
+    is_first = draw(st.booleans())
+    for fact in kit.model.fact:
+        if is_first and ("before" in fact.id or "earlier" in fact.id):
+            continue
+        value = draw(st.sampled_from([None, *offered.get(fact.id, [])]))
+        facts |= {fact.id: value} if value else {}
+    return facts
+
+
+@st.composite
+def draw_all(
+    draw: st.DrawFn, pairs: Sequence[tuple[Written[Kit], Written[Ward] | None]]
+) -> tuple[Written[Kit], Written[Ward] | None, Baby]:
+    """A kit, a ward file, often changed, and a baby."""
+    kit, ward = draw(st.sampled_from(pairs))
+    if ward is not None and draw(st.integers(0, 4)):
+        ward = draw(draw_ward(ward))
+    facts = dict(draw(draw_facts(kit)))
+    return kit, ward, find_baby(int(facts.pop("weight")), facts.pop("gestation"), kit, **facts)
