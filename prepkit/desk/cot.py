@@ -67,9 +67,12 @@ class AtTheCot:
     def stage(self) -> Stage:
         """Where the preparation is: prepared at the tray, at the cot, or a record to complete."""
         opened = self._opened
-        record, view = opened.state.cot_record, self.show_cot()
+        record = opened.state.cot_record
         if record.closed is not None:
             return Stage.RECORD
+        if opened.state.read_aloud is None and not record.is_away:
+            return Stage.TRAY  # asked at every redraw of the list: the words of the cot are not made for that
+        view = self.show_cot()
         if view.refusal:
             return Stage.TRAY
         now = opened.desk.clock()

@@ -1,13 +1,18 @@
 """Amounts and the arithmetic between them: exact, and refused where the dimensions do not fit.
 
 pint checks every pairing of units once and gives the exact factor between them; from then on the numbers are fractions.
-pint is imported with the first factor asked for, since it costs more than the rest of the program together. May import:
+Its answers for the vocabulary are kept in `factors.json`, under the fingerprint of the definitions they were made from:
+`docs/make_factors.py` writes it. Any other pairing, and every one once the definitions differ, is asked of pint itself,
+which is imported then and not before, since it costs more than the rest of the program together. May import:
 `prepkit.quantities` and pint.
 """
 
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from hashlib import sha256
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
@@ -109,6 +114,29 @@ def _as_unit(unit: Unit | str) -> Unit:
 @cache
 def _find_factor(source: str, target: str) -> Fraction:
     """How many of the target one of the source is; exact, since the registry counts in fractions."""
+    known = read_factors().get(f"{source} -> {target}")
+    return Fraction(known) if known is not None else ask_factor(source, target)
+
+
+@cache
+def read_factors() -> Mapping[str, str]:
+    """The factors that are kept, by "source -> target"; none where they were made from other definitions."""
+    kept = json.loads(files("prepkit.quantities").joinpath("factors.json").read_text("utf-8"))
+    factors: Mapping[str, str] = kept["factors"] if kept["units"] == compute_definitions() else {}
+    return factors
+
+
+def compute_definitions() -> str:
+    """Compute the fingerprint of the definitions of the units."""
+    return sha256(_read_definitions().encode()).hexdigest()
+
+
+def ask_factor(source: str, target: str) -> Fraction:
+    """The factor as pint gives it.
+
+    Raises:
+        DimensionMismatchError: where the two do not measure the same thing.
+    """
     from pint import DimensionalityError  # noqa: PLC0415  (pint costs more than all else: first use loads it)
 
     registry = _open_registry()
@@ -123,7 +151,10 @@ def _find_factor(source: str, target: str) -> Fraction:
 def _open_registry() -> "UnitRegistry[Any]":
     from pint import UnitRegistry  # noqa: PLC0415  (as above)
 
-    definitions = files("prepkit.quantities").joinpath("units.txt").read_text("utf-8")
     registry: UnitRegistry[Any] = UnitRegistry(None, non_int_type=Fraction)
-    registry.load_definitions(definitions.splitlines())
+    registry.load_definitions(_read_definitions().splitlines())
     return registry
+
+
+def _read_definitions() -> str:
+    return files("prepkit.quantities").joinpath("units.txt").read_text("utf-8")

@@ -47,19 +47,20 @@ class ListScreen(PreparationScreen):
         self._show_pane()
 
     def _offer(self, view: ListView) -> None:
-        baby = self.prep.show_baby()
+        labels = {}
         if view.withheld:
+            baby = self.prep.show_baby()
             asks = baby.weight_question is not None or baby.next_fact is not None
             names, primary = ["back", "more", "baby", "suitability", "hand_over", "stand_down", "help"], "suitability"
             if asks:
                 names, primary = [*names, "facts"], "facts"
+                labels = {"facts": say_onward(baby)}
         else:
             names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
                      "help"]  # fmt: skip
             names, primary = [*names, "ready"], "ready"
         if self.prep.cot.stage is not Stage.TRAY:
             names, primary = ["back", "more", "baby", "suitability", "help", "cot"], "cot"
-        labels = {"facts": say_onward(baby)} if "facts" in names else {}
         self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)
 
     def _marked_line(self) -> str | None:

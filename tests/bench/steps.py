@@ -1,0 +1,46 @@
+"""`python -m tests.bench.steps`: what a session's memory and its time on the processor go into, load by load.
+
+The profile behind what docs/speed.md says of the targets that are missed. May import: prepkit, as it goes.
+"""
+
+import os
+import sys
+import time
+from importlib import import_module
+from pathlib import Path
+
+from tests.bench.terminal import read_rss
+
+STEPS = {
+    "the terminal library": ("textual.app", "textual.screen", "textual.containers"),
+    "the first screen": ("prepkit.cli.screens_command", "prepkit.tui.app"),
+    "the events and their fold": ("prepkit.desk.ledger",),
+    "pydantic": ("pydantic", "pydantic.main"),
+    "the models of kits and ward files": ("prepkit.kit.read",),
+    "rules, lists and preparations": ("prepkit.desk.opened",),
+    "the other screens": ("prepkit.tui.screens.list", "prepkit.tui.screens.record", "prepkit.tui.signing"),
+    "pint, which a session goes without": ("pint",),
+}
+
+
+def main() -> None:
+    """Load them in the order in which a session does, and print what each added."""
+    rss, spent = read_rss(os.getpid()), time.process_time()
+    for name, modules in (*STEPS.items(), ("the shipped kits and the demo ward, read", ())):
+        for module in modules:
+            import_module(module)
+        if not modules:
+            _read_files()
+        now, then = read_rss(os.getpid()), time.process_time()
+        sys.stdout.write(f"{name}: {(now - rss) / 1e6:.1f} MB, {(then - spent) * 1000:.0f} ms\n")
+        rss, spent = now, then
+
+
+def _read_files() -> None:
+    shelf = import_module("prepkit.shelf")
+    shelf.load_all_kits(shelf.find_kits())
+    shelf.load_ward(Path(shelf.find_shipped("demo")) / "ward.toml")
+
+
+if __name__ == "__main__":
+    main()
