@@ -59,9 +59,9 @@ def tick_all(opened: OpenPreparation) -> None:
         assert opened.tick(line) == ""
 
 
-def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | None = None) -> None:
+def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | None = None, pin: str = "") -> None:
     """A second person works everything out and agrees, but for the values of the lines in `wrong`."""
-    assert opened.checks.begin(who) == ""
+    assert opened.checks.begin(who, pin) == ""
     tray = opened.work_out().tray
     assert tray is not None
     assert opened.checks.enter_weight(str(tray.baby.weight_g)) == ""

@@ -15,6 +15,7 @@ from prepkit.desk.staff import StaffList
 from prepkit.people.pin import Pin
 from prepkit.shelf import find_shipped
 from prepkit.store import open_sqlite
+from prepkit.tui.screens.cot import CotScreen
 
 NIGHT = datetime(2026, 11, 25, 3, 12, tzinfo=timezone(timedelta(hours=1)))
 
@@ -24,6 +25,12 @@ STAFF = {"KM": ("registrar", "73914625"), "RA": ("nurse", "40285137"), "SN": ("s
 
 SURFACTANT, ATROPINE = "09524000000002", "09524000000019"
 """Product numbers that begin with 952, which GS1 keeps for examples: none is a real product's."""
+IN_HAND = (
+    ('air = "0.5 mL"', 'air = "0.5 mL"\nin_hand = true'),
+    ('holds = ["1.5 mL", "3 mL"]', f'holds = ["1.5 mL", "3 mL"]\ngtin = ["{SURFACTANT}"]'),
+    ('use = ["atropine-50"]', f'use = ["atropine-50"]\ngtin = ["{ATROPINE}"]'),
+)
+"""What makes the demo ward one that asks for batch and expiry."""
 
 
 def _make_desk(path: Path, who: str) -> Desk:
@@ -39,7 +46,7 @@ def store_path(tmp_path: Path) -> Path:
     return tmp_path / "store" / "preparations.sqlite"
 
 
-def _write_ward(path: Path, *changes: tuple[str, str], more: str = "") -> Path:
+def write_ward(path: Path, *changes: tuple[str, str], more: str = "") -> Path:
     """The demo ward with some of its text changed."""
     text = (find_shipped("demo") / "ward.toml").read_text("utf-8")
     for old, new in changes:
@@ -60,7 +67,7 @@ def pins_desk(store_path: Path, tmp_path: Path, clock: Clock, monkeypatch: pytes
     hasher = PasswordHasher.from_parameters(profiles.CHEAPEST)
     monkeypatch.setattr("prepkit.people.hashing._make_hasher", lambda: hasher)
     monkeypatch.setattr("prepkit.desk.staff.NOBODYS", hasher.hash(b"nobody's"))
-    desk = Desk(open_sqlite(store_path), Files(_write_ward(tmp_path / "ward.toml", more=PEOPLE), None), clock=clock)
+    desk = Desk(open_sqlite(store_path), Files(write_ward(tmp_path / "ward.toml", more=PEOPLE), None), clock=clock)
     staff = StaffList(desk.store, clock, "office")
     for initials, (role, pin) in STAFF.items():
         assert staff.add(initials, role, Pin(pin), "admin") == ""
@@ -71,10 +78,7 @@ def pins_desk(store_path: Path, tmp_path: Path, clock: Clock, monkeypatch: pytes
 @pytest.fixture
 def hand_desk(store_path: Path, tmp_path: Path) -> Iterator[Desk]:
     """A desk of a ward that asks for batch and expiry, with RA at it."""
-    in_hand = ('air = "0.5 mL"', 'air = "0.5 mL"\nin_hand = true')
-    surfactant = ('holds = ["1.5 mL", "3 mL"]', f'holds = ["1.5 mL", "3 mL"]\ngtin = ["{SURFACTANT}"]')
-    atropine = ('use = ["atropine-50"]', f'use = ["atropine-50"]\ngtin = ["{ATROPINE}"]')
-    ward = _write_ward(tmp_path / "ward.toml", in_hand, surfactant, atropine)
+    ward = write_ward(tmp_path / "ward.toml", *IN_HAND)
     desk = Desk(open_sqlite(store_path), Files(ward, None), who="RA", clock=lambda: NIGHT)
     yield desk
     _close(desk)
@@ -133,3 +137,9 @@ def checked(done: OpenPreparation) -> OpenPreparation:
     """A preparation that a second person has checked too."""
     check_all(done)
     return done
+
+
+@pytest.fixture
+def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Steps at the cot may follow each other as fast as a test types."""
+    monkeypatch.setattr(CotScreen, "REST", 0.0)

@@ -1,370 +1,56 @@
-"""The golden text of every screen at 40x20 and at 80x24: what a person sees, held to the letter.
+"""The golden text and the golden picture of every screen at 40x20 and at 80x24: what a person sees, held to the letter.
 
-Write them anew with PREPKIT_GOLDEN=write, then read the difference before it is kept.
+Write them anew with PREPKIT_GOLDEN=write, then read the difference before it is kept; the pictures are SVG, and
+`rsvg-convert` makes a PNG of one.
 """
 
 import os
-from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
-from conftest import ATROPINE, SURFACTANT
-from cot_scene import Clock as CotClock
-from cot_scene import complete, do_all
-from desk_scene import Clock, answer_all, check_all, tick_all
-from hands import Hands, check_by_keys, let_idle, move_to, read_screen, run, scan, settle, type_in, write_code
+from hands import read_screen, run, settle
+from scenes import SCENES, begin_scene
 
-from prepkit.desk.opened import OpenPreparation
-from prepkit.tui.screens.cot import CotScreen
+from docs.svg import make_small
 
 pytestmark = pytest.mark.thorough
 
 GOLDEN = Path(__file__).parent / "golden"
 SIZES = [(40, 20), (80, 24)]
-Way = Callable[[Hands, OpenPreparation], Awaitable[None]]
 
 
-async def _home(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("drape") == ""
-
-
-async def _list(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter")
-
-
-async def _changed(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("surfactant") == ""
-    assert begun.give_fact("weight", "1500") == ""
-    await type_in(pilot, "", "enter", *["down"] * 13)
-
-
-async def _line(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", *["down"] * 15, "enter")
-
-
-async def _baby(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", "b")
-
-
-async def _weight_refused(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", "b", "enter")
-    await type_in(pilot, "", *["backspace"] * 4)
-    await type_in(pilot, "1,45", "enter")
-
-
-async def _weight_again(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.give_fact("weight", "2100") == ""
-    await type_in(pilot, "", "enter", "f")
-
-
-async def _suitability(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.answer("malformation", "unsure") == ""
-    await type_in(pilot, "", "enter", "s")
-
-
-async def _shut(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", "r")
-
-
-async def _open(pilot: Hands, begun: OpenPreparation) -> None:
-    tick_all(begun)
-    answer_all(begun)
-    check_all(begun)
-    await type_in(pilot, "", "enter", "r")
-
-
-async def _unchecked(pilot: Hands, begun: OpenPreparation) -> None:
-    tick_all(begun)
-    answer_all(begun)
-    await type_in(pilot, "", "enter", "r")
-
-
-async def _begin_check(pilot: Hands, begun: OpenPreparation) -> None:
-    await _unchecked(pilot, begun)
-    await type_in(pilot, "c")
-
-
-async def _check_refused(pilot: Hands, begun: OpenPreparation) -> None:
-    await _begin_check(pilot, begun)
-    await type_in(pilot, "ra", "enter")
-
-
-async def _check_weight(pilot: Hands, begun: OpenPreparation) -> None:
-    await _begin_check(pilot, begun)
-    await type_in(pilot, "to", "enter")
-
-
-async def _check_line(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_weight(pilot, begun)
-    await type_in(pilot, "1450", "enter")
-    await type_in(pilot, "", "enter")
-
-
-async def _check_long_order(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_line(pilot, begun)
-    for typed in ("3.6", "1", "1", "15"):
-        await type_in(pilot, typed, "enter")
-
-
-async def _cover(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_line(pilot, begun)
-    await type_in(pilot, "", "escape")
-
-
-async def _differing(pilot: Hands, begun: OpenPreparation) -> None:
-    await _begin_check(pilot, begun)
-    await check_by_keys(pilot, wrong="3.2")
-
-
-async def _difference(pilot: Hands, begun: OpenPreparation) -> None:
-    await _differing(pilot, begun)
-    await move_to(pilot, "surfactant")
-    await type_in(pilot, "", "enter")
-
-
-async def _list_checked(pilot: Hands, begun: OpenPreparation) -> None:
-    await _differing(pilot, begun)
-    await type_in(pilot, "", "escape", *["down"] * 12)
-
-
-async def _weight_differs(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_weight(pilot, begun)
-    await type_in(pilot, "1540", "enter")
-
-
-async def _handover(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("drape") == ""
-    assert begun.handing.hand_over("catheter still to mark, parents told") == ""
-    await type_in(pilot, "", "enter", "enter")
-
-
-async def _at_cot(pilot: Hands, begun: OpenPreparation) -> None:
-    begun.desk.clock = CotClock(begun.desk)
-    await _open(pilot, begun)
-    await type_in(pilot, "", "a", "g")
-    begun.refresh()
-
-
-async def _cot(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    for step in ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on"):
-        assert begun.cot.do_step(step) == ""
-    begun.desk.clock.move(minutes=2, seconds=10)  # type: ignore[attr-defined]
-    await type_in(pilot, "", "escape", "escape", "enter")
-
-
-async def _cot_reading(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    await type_in(pilot, "", "space")
-    await type_in(pilot, "6", "enter")
-
-
-async def _cot_step(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await move_to(pilot, "step atropine-given")
-    await type_in(pilot, "", "enter")
-
-
-async def _cot_rows(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await move_to(pilot, "step atropine-given")
-
-
-async def _cot_time(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await move_to(pilot, "step sucrose-given")
-    await type_in(pilot, "", "enter", "t")
-
-
-async def _happening(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await type_in(pilot, "", "e")
-
-
-async def _happened(pilot: Hands, begun: OpenPreparation) -> None:
-    await _happening(pilot, begun)
-    await type_in(pilot, "", "down", "enter")
-
-
-async def _rescue(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await type_in(pilot, "", "r")
-
-
-async def _record_at_cot(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await type_in(pilot, "", "t")
-
-
-async def _record(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    do_all(begun, begun.desk.clock)  # type: ignore[arg-type]
-    begun.desk.clock.move(minutes=40)  # type: ignore[attr-defined]
-    await type_in(pilot, "", "escape", "escape", "enter")
-
-
-async def _complications(pilot: Hands, begun: OpenPreparation) -> None:
-    await _record(pilot, begun)
-    await move_to(pilot, "complications")
-    await type_in(pilot, "", "enter")
-    await type_in(pilot, "", "enter")
-
-
-async def _to_sign(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    complete(begun, begun.desk.clock)  # type: ignore[arg-type]
-    await type_in(pilot, "", "escape", "escape", "enter", "s")
-
-
-async def _closed(pilot: Hands, begun: OpenPreparation) -> None:
-    await _to_sign(pilot, begun)
-    await type_in(pilot, "", "right", "enter")
-
-
-async def _ended(pilot: Hands, begun: OpenPreparation) -> None:
-    await _closed(pilot, begun)
-    await type_in(pilot, "", "escape", "e")
-
-
-async def _not_needed(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", *["down"] * 2, "n")
-
-
-async def _help(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", "h")
-
-
-async def _stop_check(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cover(pilot, begun)
-    await type_in(pilot, "", "s", "right", "enter")
-
-
-async def _labels(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("surfactant") == ""
-    await type_in(pilot, "", "enter", "e")
-
-
-async def _who(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", "w")
-
-
-async def _pin(pilot: Hands, begun: OpenPreparation) -> None:
-    await _who(pilot, begun)
-    await type_in(pilot, "", "up", "enter")
-    await type_in(pilot, "1234")
-
-
-async def _pin_refused(pilot: Hands, begun: OpenPreparation) -> None:
-    await _pin(pilot, begun)
-    await type_in(pilot, "", "enter")
-
-
-async def _lock(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter")
-    assert isinstance(begun.desk.clock, Clock)
-    await let_idle(pilot, begun.desk.clock, minutes=5)
-
-
-async def _hand(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter")
-    await move_to(pilot, "line surfactant")
-    await type_in(pilot, "", "space")
-
-
-async def _hand_wrong(pilot: Hands, begun: OpenPreparation) -> None:
-    await _hand(pilot, begun)
-    await scan(pilot, write_code(ATROPINE))
-
-
-async def _hand_expiry(pilot: Hands, begun: OpenPreparation) -> None:
-    await _hand(pilot, begun)
-    await type_in(pilot, "AB12", "enter")
-
-
-async def _hand_line(pilot: Hands, begun: OpenPreparation) -> None:
-    await _hand(pilot, begun)
-    await scan(pilot, write_code(SURFACTANT))
-    await type_in(pilot, "", "enter", "pagedown")
-
-
-WAYS: dict[str, Way] = {
-    "stop-check": _stop_check,
-    "labels": _labels,
-    "pins-who": _who,
-    "pins-pin": _pin,
-    "pins-refused": _pin_refused,
-    "pins-lock": _lock,
-    "hand-pad": _hand,
-    "hand-wrong": _hand_wrong,
-    "hand-expiry": _hand_expiry,
-    "hand-line": _hand_line,
-    "home": _home,
-    "list": _list,
-    "list-changed": _changed,
-    "line": _line,
-    "baby": _baby,
-    "weight-refused": _weight_refused,
-    "weight-again": _weight_again,
-    "suitability": _suitability,
-    "not-ready": _shut,
-    "ready": _open,
-    "unchecked": _unchecked,
-    "check-begin": _begin_check,
-    "check-refused": _check_refused,
-    "check-weight": _check_weight,
-    "check-line": _check_line,
-    "check-long-order": _check_long_order,
-    "cover": _cover,
-    "check-result": _differing,
-    "difference": _difference,
-    "list-checked": _list_checked,
-    "weight-differs": _weight_differs,
-    "cot": _cot,
-    "cot-rows": _cot_rows,
-    "cot-reading": _cot_reading,
-    "cot-step": _cot_step,
-    "cot-time": _cot_time,
-    "happening": _happening,
-    "happened": _happened,
-    "rescue": _rescue,
-    "record-at-the-cot": _record_at_cot,
-    "record": _record,
-    "complications": _complications,
-    "record-to-sign": _to_sign,
-    "record-closed": _closed,
-    "ended": _ended,
-    "handover": _handover,
-    "not-needed": _not_needed,
-    "help": _help,
-}
-
-WARDS = {"pins": "begun_with_pins", "hand": "begun_in_hand"}
-"""By how a name begins: the fixture that it is shown with, where that is another one."""
-
-
-@pytest.fixture(autouse=True)
-def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Steps may follow each other as fast as a test types."""
-    monkeypatch.setattr(CotScreen, "REST", 0.0)
-
-
-@pytest.mark.parametrize(
-    "size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.thorough)], ids=lambda size: f"{size[0]}x{size[1]}"
-)
-@pytest.mark.parametrize("name", WAYS)
-async def test_the_screen_says_what_it_said(request: pytest.FixtureRequest, name: str, size: tuple[int, int]) -> None:
-    begun = request.getfixturevalue(WARDS.get(name.partition("-")[0], "begun"))
-    path = GOLDEN / f"{name}-{size[0]}x{size[1]}.txt"
+@pytest.mark.usefixtures("unresting")
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("name", SCENES)
+async def test_the_screen_says_and_looks_what_it_did(
+    request: pytest.FixtureRequest, name: str, size: tuple[int, int]
+) -> None:
+    begun = begin_scene(request, name)
+    path = GOLDEN / f"{name}-{size[0]}x{size[1]}"
     async with run(begun.desk, size) as pilot:
         await settle(pilot)
-        await WAYS[name](pilot, begun)
+        await SCENES[name](pilot, begun)
         await settle(pilot)
-        shown = "\n".join(read_screen(pilot)) + "\n"
-    if os.environ.get("PREPKIT_GOLDEN") == "write":
-        path.write_text(shown, "utf-8")
-    assert shown == path.read_text("utf-8")
+        shown = {
+            ".txt": "\n".join(read_screen(pilot)) + "\n",
+            ".svg": make_small(pilot.app.export_screenshot()),
+        }
+    for ending, text in shown.items():
+        if os.environ.get("PREPKIT_GOLDEN") == "write":
+            path.with_suffix(ending).write_text(text, "utf-8")
+        assert text == path.with_suffix(ending).read_text("utf-8")
 
 
-def test_no_golden_text_is_left_over() -> None:
-    wanted = {f"{name}-{width}x{height}.txt" for name in WAYS for width, height in SIZES}
+def test_no_golden_text_or_picture_is_left_over() -> None:
+    wanted = {
+        f"{name}-{width}x{height}.{ending}" for name in SCENES for width, height in SIZES for ending in ("txt", "svg")
+    }
     assert {path.name for path in GOLDEN.iterdir()} == wanted
+
+
+def test_no_picture_names_a_host_or_runs_anything() -> None:
+    for path in GOLDEN.glob("*.svg"):
+        text = path.read_text("utf-8").replace('xmlns="http://www.w3.org/2000/svg"', "")
+        assert not [word for word in ("http", "//", "url(", "@font", "@import", "<script", "href") if word in text], (
+            path
+        )

@@ -23,6 +23,8 @@ FEW = 3
 MANY = 12
 EDGES = 2
 ROOMY_EDGES = 4
+GAP = 1
+"""Between two buttons of a bar."""
 LEAST_PRIMARY = 16
 
 
@@ -169,6 +171,6 @@ def _fitting(actions: tuple[Action, ...], primary: str | None, width: int) -> tu
 
 def _fits(actions: list[Action], width: int) -> bool:
     *others, last = actions
-    room = sum(len(action.label) + _edges(width) for action in others)
+    room = sum(len(action.label) + _edges(width) + GAP for action in others)
     most = FEW if width < NARROW else MANY
     return len(actions) <= most and room + max(len(last.label) + _edges(width), LEAST_PRIMARY) <= width
