@@ -1,94 +1,21 @@
 """At every size: nothing cut, every action within reach, the mark in sight."""
 
 import pytest
-from cot_scene import Clock as CotClock
-from cot_scene import do_all
-from desk_scene import Clock, check_all
-from hands import Hands, let_idle, place, read_screen, run, settle, type_in
+from hands import Hands, read_cells, read_screen, run, settle, type_in
 from textual.widget import Widget
+from ways import WAYS, follow, set_scene
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.touch import Touchable, TouchScroll
 from prepkit.tui.widgets.button import ActionBar, Button
 from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.widgets.field import Field
 from prepkit.tui.widgets.row import Row
 
 pytestmark = pytest.mark.thorough
 
 SIZES = [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)]
-CHECK = ("enter", "c", "t", "o", "enter")
-WEIGHED = (*"1450", "enter")
-WAYS = {
-    "home": (),
-    "list": ("enter",),
-    "line": ("enter", "down", "down", "enter"),
-    "order": ("enter", *["down"] * 12, "enter", "o"),
-    "baby": ("enter", "b"),
-    "suitability": ("enter", "s"),
-    "ready": ("enter", "r"),
-    "weight pad": ("enter", "b", "enter"),
-    "letters": ("w",),
-    "menu": ("enter", "m"),
-    "help": ("enter", "h"),
-    "reasons": ("enter", "d"),
-    "message": ("enter", "d", "enter"),
-    "hand over": ("enter", "o"),
-    "who checks": ("enter", "c"),
-    "check, weight": CHECK,
-    "check, size": (*CHECK, *WEIGHED),
-    "check, volume": (*CHECK, *WEIGHED, "enter"),
-    "check, vials": (*CHECK, *WEIGHED, "enter", "3", "enter"),
-    "cover": (*CHECK, "escape"),
-    "stop the check": (*CHECK, "escape", "s"),
-    "weight differs": (*CHECK, "1", "enter"),
-}
-WAYS_WITH_PINS = {
-    "pad, who": ("w",),
-    "pad, PIN": ("w", "enter", "1", "2"),
-    "pad, PIN refused": ("w", "enter", *"1234", "enter"),
-    "lock": (),
-    "pad, who over a list": ("enter", "w"),
-}
-WAYS_IN_HAND = {
-    "pad, batch": ("enter", *["down"] * 12, "space"),
-    "pad, expiry": ("enter", *["down"] * 12, "space", *"ABCDEFGHIJ1234567890", "enter"),
-    "line": ("enter", *["down"] * 13, "enter"),
-    "labels": ("enter", "e"),
-}
-WAYS_AFTER_A_CHECK = {
-    "checked": ("enter", "c"),
-    "difference": ("enter", "c", "down", "enter"),
-    "pad, settle": ("enter", "c", "down", "enter", "s"),
-    "line": ("enter", "c", "down", "enter", "escape", *["down"] * 14, "enter"),
-    "list": ("enter",),
-    "ready": ("enter", "r"),
-    "handover": ("enter", "enter"),
-}
-
-
-WAYS_AT_THE_COT = {
-    "cot": (),
-    "cot, further down": ("down",) * 9,
-    "step": ("enter",),
-    "pad, leave out": ("enter", "n"),
-    "entry": (*["down"] * 3, "enter"),
-    "pad, time": (*["down"] * 3, "enter", "t"),
-    "pad, reading": ("down", "enter"),
-    "pad, attempts": (*["down"] * 2, "enter"),
-    "happening": ("e",),
-    "entry, with rescue": ("e", "down", "enter"),
-    "rescue": ("r",),
-    "pad, come back": ("a",),
-    "record": ("t",),
-}
-WAYS_AFTERWARDS = {
-    "record": (),
-    "pad, follow-up": ("enter",),
-    "pad, outcome": (*["down"] * 4, "enter"),
-    "complications": (*["down"] * 5, "enter"),
-    "ended": ("escape", "escape", "e"),
-}
 
 
 def column_of(widget: Widget) -> TouchScroll | None:
@@ -134,69 +61,37 @@ def find_mark_faults(pilot: Hands) -> list[str]:
         return ["nothing is marked"]
     column = column_of(focused)
     window = column.scrollable_content_region if column else focused.screen.region
-    return [] if window.overlaps(focused.region) else [f"{focused!r} is marked out of sight"]
+    if not window.overlaps(focused.region):
+        return [f"{focused!r} is marked out of sight"]
+    is_shown = any("▶" in text or is_reverse for text, is_reverse in read_cells(pilot, focused))
+    return [] if is_shown else [f"the mark on {focused!r} is not painted"]
 
 
 @pytest.mark.parametrize("way", WAYS)
-@pytest.mark.usefixtures("begun")
-async def test_nothing_is_cut_or_out_of_reach_at_any_size(desk: Desk, way: str) -> None:
+async def test_nothing_is_cut_or_out_of_reach_at_any_size(request: pytest.FixtureRequest, way: str) -> None:
+    desk = set_scene(request, WAYS[way].scene)
     async with run(desk, SIZES[0]) as pilot:
-        await type_in(pilot, "", *WAYS[way])
+        await follow(pilot, request, WAYS[way])
         await walk_sizes(pilot)
 
 
-@pytest.mark.parametrize("way", WAYS_AFTER_A_CHECK)
-async def test_nothing_is_cut_or_out_of_reach_after_a_check_that_differs(
-    desk: Desk, done: OpenPreparation, way: str
-) -> None:
-    check_all(done, wrong={"surfactant": "3.2", "atropine": "0.6"})
-    assert done.handing.hand_over("catheter still to mark, parents told, consent is in the notes") == ""
-    async with run(desk, SIZES[0]) as pilot:
-        await type_in(pilot, "", *WAYS_AFTER_A_CHECK[way])
-        assert place(pilot) == way.partition(",")[0]
-        await walk_sizes(pilot)
+def find_low_faults(pilot: Hands) -> list[str]:
+    """Between the middles of any two actions lies a row, and the primary one is at the bottom, where the thumb is."""
+    screen, height = pilot.app.screen, pilot.app.size.height
+    shown = [widget for widget in screen.query(Touchable) if _is_shown(widget) and not isinstance(widget, Field)]
+    flat = [f"{widget!r} is one row high" for widget in shown if widget.region.height < 2]
+    buttons = [widget for widget in shown if isinstance(widget, Button)]
+    flat += [f"{button!r} is not three rows high" for button in buttons if button.region.height < 3]
+    if height >= 30:
+        flat += [f"{row!r} is not three rows high" for row in shown if isinstance(row, Row) and row.region.height < 3]
+    lowest = max((button.region.bottom for button in buttons), default=height)
+    primary = [button for button in buttons if button.has_class("-primary")]
+    high = [f"{button!r} is above other buttons" for button in primary if button.region.bottom < lowest]
+    return [*flat, *high, *([] if lowest >= height - SHEET_EDGES else ["the buttons are not at the bottom"])]
 
 
-@pytest.mark.parametrize("way", WAYS_WITH_PINS)
-async def test_nothing_is_cut_or_out_of_reach_where_people_sign_in(
-    begun_with_pins: OpenPreparation, clock: Clock, way: str
-) -> None:
-    async with run(begun_with_pins.desk, SIZES[0]) as pilot:
-        if way == "lock":
-            await let_idle(pilot, clock, minutes=5)
-        await type_in(pilot, "", *WAYS_WITH_PINS[way])
-        assert place(pilot) == way.partition(",")[0]
-        await walk_sizes(pilot)
-
-
-@pytest.mark.parametrize("way", WAYS_AT_THE_COT)
-async def test_nothing_is_cut_or_out_of_reach_at_the_cot(desk: Desk, checked: OpenPreparation, way: str) -> None:
-    assert checked.read_aloud() == ""
-    for step in ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on", "atropine-given", "device-in"):
-        assert checked.cot.do_step(step) == ""
-    async with run(desk, SIZES[0]) as pilot:
-        await type_in(pilot, "", "enter", *WAYS_AT_THE_COT[way])
-        assert place(pilot) == way.partition(",")[0]
-        await walk_sizes(pilot)
-
-
-@pytest.mark.parametrize("way", WAYS_IN_HAND)
-async def test_nothing_is_cut_or_out_of_reach_of_what_is_in_hand(begun_in_hand: OpenPreparation, way: str) -> None:
-    assert begun_in_hand.in_hand.give("atropine", "ABCDEFGHIJ1234567890", "2027-03") == ""
-    async with run(begun_in_hand.desk, SIZES[0]) as pilot:
-        await type_in(pilot, "", *WAYS_IN_HAND[way])
-        assert place(pilot) == way.partition(",")[0]
-        await walk_sizes(pilot)
-
-
-@pytest.mark.parametrize("way", WAYS_AFTERWARDS)
-async def test_nothing_is_cut_or_out_of_reach_afterwards(desk: Desk, checked: OpenPreparation, way: str) -> None:
-    assert checked.read_aloud() == ""
-    do_all(checked, CotClock(desk))
-    async with run(desk, SIZES[0]) as pilot:
-        await type_in(pilot, "", "enter", *WAYS_AFTERWARDS[way])
-        assert place(pilot) == way.partition(",")[0]
-        await walk_sizes(pilot)
+SHEET_EDGES = 1
+"""A message has a frame around its buttons."""
 
 
 async def walk_sizes(pilot: Hands) -> None:
@@ -208,6 +103,7 @@ async def walk_sizes(pilot: Hands) -> None:
         assert type(pilot.app.screen) is shown
         assert find_faults(pilot) == [], size
         assert find_mark_faults(pilot) == [], size
+        assert find_low_faults(pilot) == [], size
         assert max(len(row) for row in read_screen(pilot)) <= size[0]
 
 

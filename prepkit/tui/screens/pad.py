@@ -63,7 +63,7 @@ class PadScreen(DeskScreen[bool]):
             yield Column(id="body")
             yield Field()
             yield Keypad(low=self.LOW_KEYS)
-        yield ActionBar(("back", "other", "accept"))
+        yield ActionBar(("back", "other", "help", "accept"))
 
     @property
     def field(self) -> Field:
@@ -89,13 +89,15 @@ class PadScreen(DeskScreen[bool]):
         self._ask, self._refusal = ask, ""
         self._keys.clear()
         by_choice = ask.entry is Entry.CHOICE
-        self.query_one("#pad").set_class(ask.entry in CAPS, "-number")
+        pad = self.query_one("#pad")
+        pad.set_class(ask.entry in CAPS, "-number")
+        pad.set_class(by_choice, "-choice")
         self.field.display = self.query_one(Keypad).display = not by_choice
         if by_choice:
             # A field that is hidden gives its focus up only later, and would take the first choice its mark.
             self.set_focus(None)
         else:
-            self.field.ask(ask.label, ask.unit, ask.typed, secret=ask.is_secret)
+            self.field.ask(ask.label, ask.unit, ask.typed, secret=ask.is_secret, is_text=ask.entry is Entry.TEXT)
             self.query_one(Keypad).lay(CAPS.get(ask.entry) or keypad.letters(capitals=ask.capitals))
             self.set_focus(self.field)
 
@@ -109,7 +111,8 @@ class PadScreen(DeskScreen[bool]):
         self.body.show(_items(ask, self._refusal))
         other = [Action("other", ask.way_out.label)] if ask.way_out else []
         accept = [] if ask.entry is Entry.CHOICE else [self.action_named("accept")]
-        self.offer(self.action_named("back"), *other, *accept, primary="accept" if accept else None)
+        rest = other or [self.action_named("help")]
+        self.offer(self.action_named("back"), *rest, *accept, primary="accept" if accept else None)
 
     def go_on(self) -> None:
         """Ask what is to be asked now, or leave where nothing is."""
