@@ -3,13 +3,13 @@
 import random  # noqa: TID251  (seeded: the same steps at every run)
 from collections.abc import Callable
 
-from conftest import ATROPINE, SURFACTANT
 from hands import write_code
 from monkey_drive import Driver
 from monkey_usual import do_usual
 from textual import events
 from textual.geometry import Offset
 from textual.widget import Widget
+from tui_samples import ATROPINE, SURFACTANT
 
 from prepkit.tui.keys import KEYS
 from prepkit.tui.screens.base import DeskScreen

@@ -13,7 +13,6 @@ from pathlib import Path
 
 import pytest
 from argon2 import PasswordHasher, profiles
-from conftest import IN_HAND, PEOPLE, STAFF, write_ward
 from cot_scene import complete, do_all
 from desk_scene import Clock, answer_all, check_all, start, tick_all
 from monkey_drive import Driver, quieten
@@ -21,6 +20,7 @@ from monkey_moves import MOVES, SIZES
 from monkey_other import do_one
 from monkey_ticks import TickBook
 from monkey_usual import PINS
+from tui_samples import IN_HAND, PEOPLE, STAFF, write_ward
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files

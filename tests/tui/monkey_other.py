@@ -3,10 +3,10 @@
 import random  # noqa: TID251  (seeded: the same steps at every run)
 from collections.abc import Callable
 
-from conftest import SURFACTANT
 from desk_scene import enter_as_listed
 from hands import write_code
 from monkey_usual import PINS
+from tui_samples import SURFACTANT
 
 from prepkit.desk.opened import OpenPreparation
 

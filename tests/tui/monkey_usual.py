@@ -3,11 +3,11 @@
 import random  # noqa: TID251  (seeded: the same steps at every run)
 from collections.abc import Callable
 
-from conftest import STAFF
 from desk_scene import enter_as_listed
 from monkey_drive import Driver
 from textual.geometry import Offset
 from textual.widget import Widget
+from tui_samples import STAFF
 
 from prepkit.tui.ask import Ask
 from prepkit.tui.check_asks import CheckAsks
