@@ -7,6 +7,7 @@ from prepkit.kit.baby import Baby
 from prepkit.list.agree import explain_entered
 from prepkit.list.lines import ListLine
 from prepkit.preparation.checking import find_check_wanted, list_checked_lines, list_unchecked
+from prepkit.preparation.decision import find_closed
 from prepkit.preparation.marks import Check
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
@@ -140,6 +141,8 @@ def _say_ours(line: ListLine) -> str:
 
 
 def _offer_begin(state: Preparation, worked: Worked) -> Offer:
+    if (closed := find_closed(state)) is not None:
+        return Offer("Check", closed.reason)
     if worked.tray is None:
         return Offer("Check", worked.withheld)
     return Offer("Check", "" if find_check_wanted(state, worked) else "Everything is checked.")

@@ -309,3 +309,11 @@ def test_somebody_who_begins_before_the_list_is_opened_checks_on_their_own_devic
     assert theirs.checks.begin("LB") == ""
     assert theirs.show_list().groups, "what a screen shows is covered there; the check goes on"
     assert theirs.checks.is_signed_in
+
+
+def test_no_check_is_offered_of_what_was_stood_down(opened: OpenPreparation) -> None:
+    assert opened.checks.show_checked().begin.refusal == ""
+    assert opened.stand_down("better by itself") == ""
+    offered = opened.checks.show_checked().begin
+    assert "stood this preparation down" in offered.refusal
+    assert offered.refusal == opened.checks.begin("TO")
