@@ -124,7 +124,7 @@ async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
     [("before", "was not saved: do it again"), pytest.param("after", "was saved.", marks=pytest.mark.thorough)],
 )
 async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_is_known(
-    store: Away, begun: OpenPreparation, clock: Clock, loses: str, said: str
+    store: Away, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch, loses: str, said: str
 ) -> None:
     async with run(begun.desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -138,7 +138,7 @@ async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_
         store.is_away = False
         await look_again(pilot)
         assert "Whether the last touch was saved is said in a moment" in words(pilot)
-        clock.move(seconds=16)
+        monkeypatch.setattr("prepkit.desk.reach.SETTLED_AFTER", 0.0)
         await look_again(pilot)
         assert said in words(pilot)
         await type_in(pilot, "", "enter")
