@@ -186,9 +186,10 @@ class PrepkitApp(App[None]):
         try:
             return await super().run_action(action, default_namespace, namespaces)
         except PrepkitError as error:
-            self.desk.reach.note(error)
             if isinstance(self.screen, DeskScreen):
-                self.screen.tell("Not done", str(error))
+                self.screen.refuse(error)
+            else:
+                self.desk.reach.note(error)
             return True
 
     def _is_stray(self, event: events.Key) -> bool:

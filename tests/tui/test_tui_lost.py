@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from desk_scene import WARD, Clock, start
-from hands import Hands, move_to, place, read_screen, row_of, run, see, settle, type_in
+from hands import Hands, move_to, place, read_screen, row_of, run, see, settle, touch_row, type_in
 from pg_cut import run_network
 
 from prepkit.desk.desk import Desk
@@ -197,3 +197,20 @@ async def test_a_real_server_cut_off_and_back_again(pg_server: Any, clock: Clock
                 if "No connection" not in words(pilot):
                     break
             assert row_of(pilot, "line drape").text.sign == Sign.DONE
+
+
+async def test_with_pins_a_touch_on_home_while_the_store_is_away_is_refused_in_words(
+    begun_with_pins: OpenPreparation,
+) -> None:
+    desk = begun_with_pins.desk
+    away = Away(desk.store)  # type: ignore[arg-type]
+    desk.store = desk.reach._store = desk._folded._store = desk._staff._store = away  # type: ignore[assignment]
+    async with run(desk, (40, 20)) as pilot:
+        away.is_away = True
+        await look_again(pilot)
+        assert LOST in words(pilot)
+        await touch_row(pilot, begun_with_pins.prep)
+        await settle(pilot)
+        assert pilot.app.is_running
+        assert pilot.app._exception is None
+        assert "cannot be reached" in words(pilot)
