@@ -9,7 +9,7 @@ from pathlib import Path
 
 from prepkit.shelf import read_store
 
-_SECRET = re.compile(r"://[^/]*:[^/]*@|[?&]password=")
+_SECRET = re.compile(r":/{0,2}[^@?]*:[^?]*@|(^|[\s?&])password\s*=")
 _SEEN = (
     "a password on the command line is seen by everybody on this machine:"
     " keep it in a password file (~/.pgpass), or give the address in PREPKIT_STORE"

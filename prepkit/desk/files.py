@@ -6,7 +6,7 @@ May import: `prepkit.desk.watched`, `prepkit.shelf` and what it may.
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias, TypeVar
 
 import tomli
 
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from prepkit.kit.read import Written
     from prepkit.kit.ward import People, Ward
 
+_Read = TypeVar("_Read")
+_Loaded: TypeAlias = "tuple[_Read | None, tuple[Problem, ...]]"
+
 _NO_WARD = "No ward file: devices stand on their label alone, and medicines are blocked. Name one with --ward FILE."
 
 
@@ -32,6 +35,15 @@ class Texts:
 
     kit: "Written[Kit]"
     ward: "Written[Ward] | None"
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """What is wrong with a file as it was read, which says nothing of the file once it is another one."""
+
+    words: str
+    raw: bytes | None
+    """What it held; None where it could not be read."""
 
 
 class Files:
@@ -46,7 +58,7 @@ class Files:
         """
         self._ward = ward
         self._kits = find_kits(kits)
-        self._problems: dict[Path, str] = {}
+        self._problems: dict[Path, Wrong] = {}
         self._people: tuple[bytes, People | None] | None = None
         self._watched = Watched()
 
@@ -63,17 +75,17 @@ class Files:
         """What is wrong with the ward file, as far as known."""
         if self._ward is None:
             return (_NO_WARD,)
-        problem = self._problems.get(self._ward)
+        problem = self._find_known(load_ward, self._ward)
         return (f"The ward file is not used: {problem}",) if problem else ()
 
-    def find_problems(self) -> dict[Path, str]:
+    def find_problems(self) -> dict[Path, Wrong]:
         """Read and check every file; what is wrong with each that cannot be used. Nothing here is changed by it."""
-        found = {file.path: _find_problem(load_kit, file.path) for file in self._kits}
+        found = {file.path: _find_wrong(load_kit, file.path) for file in self._kits}
         if self._ward is not None:
-            found[self._ward] = _find_problem(load_ward, self._ward)
-        return {path: problem for path, problem in found.items() if problem}
+            found[self._ward] = _find_wrong(load_ward, self._ward)
+        return {path: wrong for path, wrong in found.items() if wrong is not None}
 
-    def note_problems(self, problems: dict[Path, str]) -> bool:
+    def note_problems(self, problems: dict[Path, Wrong]) -> bool:
         """Say these from now on; True where that is news."""
         before, self._problems = self._problems, dict(problems)
         return self._problems != before
@@ -87,10 +99,10 @@ class Files:
             return f'There is no kit "{kit}" on this machine.'
         read = self._read_kit(file)
         if read is None:
-            return f"The kit cannot be used: {self._problems[file.path]}"
+            return f"The kit cannot be used: {self._problems[file.path].words}"
         ward = self._read_ward()
         if self._ward is not None and ward is None:
-            return f"The ward file cannot be used: {self._problems[self._ward]}"
+            return f"The ward file cannot be used: {self._problems[self._ward].words}"
         problems = check_beside(ward, (read, *load_all_kits(self._kits))) if ward else ()
         return f"The ward file does not fit this kit: {_say(problems)}" if problems else Texts(read, ward)
 
@@ -140,36 +152,36 @@ class Files:
         return {} if raw is None else _peek(raw)
 
     def _show_kit(self, file: KitFile) -> KitChoice:
-        problem = self._problems.get(file.path, "")
+        problem = self._find_known(load_kit, file.path)
         peeked = self._peek(file.path)
         note = problem or f"edition {peeked.get('edition', '?')}"
         return KitChoice(file.id, peeked.get("name", file.id), note, usable=not problem)
 
+    def _find_known(self, load: "Callable[[Path], _Loaded[object]]", path: Path) -> str:
+        """What is wrong with a file, as far as known; one that is another file by now is looked at again."""
+        wrong = self._problems.get(path)
+        if wrong is not None and self._watched.read(path) != wrong.raw:
+            wrong = self._note(path, _find_wrong(load, path))
+        return wrong.words if wrong else ""
+
     def _read_kit(self, file: KitFile) -> "Written[Kit] | None":
-        try:
-            kit, problems = load_kit(file.path)
-        except FileUnreadable as error:
-            self._problems[file.path] = str(error)
-            return None
-        self._note(file.path, problems)
+        kit, wrong = _load(load_kit, file.path)
+        self._note(file.path, wrong)
         return kit
 
     def _read_ward(self) -> "Written[Ward] | None":
         if self._ward is None:
             return None
-        try:
-            ward, problems = load_ward(self._ward)
-        except FileUnreadable as error:
-            self._problems[self._ward] = str(error)
-            return None
-        self._note(self._ward, problems)
+        ward, wrong = _load(load_ward, self._ward)
+        self._note(self._ward, wrong)
         return ward
 
-    def _note(self, path: Path, problems: "tuple[Problem, ...]") -> None:
-        if problems:
-            self._problems[path] = _say(problems)
-        else:
+    def _note(self, path: Path, wrong: Wrong | None) -> Wrong | None:
+        if wrong is None:
             self._problems.pop(path, None)
+        else:
+            self._problems[path] = wrong
+        return wrong
 
 
 def _read_people(raw: bytes) -> "People | None":
@@ -183,12 +195,21 @@ def _read_people(raw: bytes) -> "People | None":
         return None
 
 
-def _find_problem(load: "Callable[[Path], tuple[object, tuple[Problem, ...]]]", path: Path) -> str:
+def _find_wrong(load: "Callable[[Path], _Loaded[object]]", path: Path) -> Wrong | None:
+    return _load(load, path)[1]
+
+
+def _load(load: "Callable[[Path], _Loaded[_Read]]", path: Path) -> "tuple[_Read | None, Wrong | None]":
+    """What a file gives, or what is wrong with it; its bytes are from before that, should it change meanwhile."""
     try:
-        _, problems = load(path)
+        raw = path.read_bytes()
+    except OSError:
+        raw = None
+    try:
+        read, problems = load(path)
     except FileUnreadable as error:
-        return str(error)
-    return _say(problems) if problems else ""
+        return None, Wrong(str(error), raw)
+    return read, Wrong(_say(problems), raw) if problems else None
 
 
 def _say(problems: "tuple[Problem, ...]") -> str:
@@ -201,7 +222,7 @@ def _say(problems: "tuple[Problem, ...]") -> str:
 def _peek(raw: bytes) -> dict[str, str]:
     """The texts at the top of a TOML file, unchecked."""
     try:
-        tables = tomli.loads(raw.decode("utf-8"))
+        tables = tomli.loads(raw.decode("utf-8-sig"))
     except (ValueError, RecursionError):
         return {}
     return {key: value for key, value in tables.items() if isinstance(value, str) and value.isprintable()}

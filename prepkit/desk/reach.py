@@ -4,41 +4,59 @@ A store in a file is always in reach. May import: `prepkit.store`, `prepkit.view
 """
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime
+from time import monotonic
 
-from prepkit.errors import PrepkitError, StoreLost, StoreUnsure
+from prepkit.errors import PrepkitError, StoreDamaged, StoreLost, StoreUnsure
 from prepkit.store import Store, is_kept
-from prepkit.view.reach import say_asking, say_lost, say_settled
+from prepkit.view.reach import say_asking, say_lost, say_settled, say_unknown
 
-SETTLED_AFTER = timedelta(seconds=15)
-"""How long what was on its way may still arrive: a network gives up on it after eight seconds (`tcp_user_timeout`), the
+SETTLED_AFTER = 15.0
+"""Seconds for which what was on its way may still arrive: a network gives up after eight (`tcp_user_timeout`), the
 server on waiting for a lock after five."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Unsure:
+    """Something that may have been saved."""
+
+    at: datetime
+    """When, as it is told."""
+    since: float
+    """When, in seconds that only go forward: a machine's clock is often set as its network comes back."""
+    error: StoreUnsure
 
 
 class Reach:
     """What a desk knows of the way to its store."""
 
-    def __init__(self, store: Store, clock: Callable[[], datetime]) -> None:
+    def __init__(self, store: Store, clock: Callable[[], datetime], seconds: Callable[[], float] = monotonic) -> None:
         """Nothing was lost yet.
 
         Args:
             store: an open store.
             clock: gives the time now.
+            seconds: any clock that only goes forward.
         """
         self._store = store
         self._clock = clock
+        self._seconds = seconds
         self._lost: datetime | None = None
-        self._unsure: list[tuple[datetime, StoreUnsure]] = []
+        self._news = False
+        """Whether there was news that nobody was told of yet, because something else went wrong."""
+        self._unsure: list[_Unsure] = []
         self._words: list[str] = []
 
     def look(self) -> bool:
         """Whether there is news, and there is when the store is in reach again; raises StoreLost while it is not."""
         try:
-            news = self._store.has_news()
+            self._news = self._store.has_news() or self._news
             settled = self._settle()
         except PrepkitError as error:
             self.note(error)
             raise
+        news, self._news = self._news, False
         came_back, self._lost = self._lost is not None, None
         return news or came_back or settled
 
@@ -47,7 +65,7 @@ class Reach:
         if isinstance(error, StoreLost | StoreUnsure) and self._lost is None:
             self._lost = self._clock()
         if isinstance(error, StoreUnsure):
-            self._unsure.append((self._clock(), error))
+            self._unsure.append(_Unsure(self._clock(), self._seconds(), error))
 
     def show(self) -> str:
         """What stands on every screen while something is wrong; empty while nothing is."""
@@ -62,10 +80,18 @@ class Reach:
 
     def _settle(self) -> bool:
         """Look for what may have been saved, once nothing of it can arrive any more; True where anything was told."""
-        now = self._clock().astimezone(UTC)
-        due = [(at, error) for at, error in self._unsure if now - at.astimezone(UTC) >= SETTLED_AFTER]
-        for at, error in due:
-            kept = is_kept(self._store.read(error.prep, error.expected), error.contents)
-            self._words.append(say_settled(at, is_kept=kept))
-            self._unsure.remove((at, error))
+        now = self._seconds()
+        due = [each for each in self._unsure if now - each.since >= SETTLED_AFTER]
+        for each in due:
+            self._words.append(self._tell(each))
+            self._unsure.remove(each)
         return bool(due)
+
+    def _tell(self, unsure: _Unsure) -> str:
+        """What became of it; where its record cannot be read nobody can say, and no later look would tell either."""
+        error = unsure.error
+        try:
+            kept = is_kept(self._store.read(error.prep, error.expected), error.contents)
+        except StoreDamaged:
+            return say_unknown(unsure.at)
+        return say_settled(unsure.at, is_kept=kept)

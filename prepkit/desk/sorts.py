@@ -33,9 +33,11 @@ def _make_label(store: Store, prep: str) -> Gist | Left:
     """Its first record says it for good; nothing else has to be read from them."""
     try:
         records = store.read(prep)
-        started = read_event(records[0])
+        started = read_event(records[0]) if records else None
     except (StoreDamaged, RecordUnreadable) as error:
         return Left(f'The record of preparation "{prep}" cannot be read: {error}.', None)
+    if started is None:  # a head of which somebody took the records away, or that never had any
+        return Left(f'The record of preparation "{prep}" cannot be read: it is empty.', None)
     label = write_label(started.payload.cot) if isinstance(started.payload, Started) else ""
     return Gist(prep, records[-1].hash, label, write_started(started.stamp.at))
 

@@ -3,6 +3,7 @@
 May import: the rest of this package and `prepkit.errors`. What a server needs is loaded only where one is named.
 """
 
+import re
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TypeAlias
@@ -15,6 +16,11 @@ StoreAt: TypeAlias = Path | str
 """Where a store is: a file's path, or a server's address "postgresql://login@host/database"."""
 
 _NOT_INSTALLED = "this prepkit cannot use a server's store: install it with: pip install 'prepkit[postgres]'"
+_NEARLY = re.compile(
+    r"\s*(postgres(ql)?:|(host|hostaddr|port|dbname|user|password|passfile|service)\s*=)", re.IGNORECASE
+)
+"""How a text begins that was meant for a server's address: a file of that name would hold a password in it and a
+ward's work, which no other device sees."""
 
 
 def is_address(at: StoreAt) -> bool:
@@ -28,7 +34,7 @@ def open_store(at: StoreAt, *, is_made: bool = True) -> Store:
     `is_made` says whether a file that is not there is made; a server's store never is. Raises a StoreError, with one
     sentence for a person, where there is no store to be had.
     """
-    if is_address(at):
+    if is_address(at) or _NEARLY.match(str(at)):
         if find_spec("psycopg") is None:
             raise StoreUnreachable(_NOT_INSTALLED)
         from prepkit.store.postgres.store import open_postgres  # noqa: PLC0415  (loads the driver)

@@ -5,7 +5,6 @@ import sys
 import traceback
 from collections.abc import Callable, Mapping
 from datetime import timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -28,9 +27,12 @@ from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.touch import follow_finger
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from textual.actions import ActionParseResult
 
     from prepkit.desk.desk import Desk
+    from prepkit.desk.files import Wrong
 
 SENTENCE = (
     "prepkit stopped because of a fault in the program. Everything that was shown as done is kept.\n"
@@ -51,7 +53,7 @@ TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, e
 class Loaded(Message):
     """Everything that the first frame went without is there."""
 
-    def __init__(self, problems: dict[Path, str]) -> None:
+    def __init__(self, problems: "dict[Path, Wrong]") -> None:
         super().__init__()
         self.problems = problems
         """What is wrong with each file that cannot be used."""
@@ -132,7 +134,7 @@ class PrepkitApp(App[None]):
 
             await show_place(self, self.desk, at)
 
-    def _tell_loaded(self, problems: dict[Path, str]) -> None:
+    def _tell_loaded(self, problems: "dict[Path, Wrong]") -> None:
         """Called from the loading thread, which waits for no answer: the program may have ended by now."""
         self.post_message(Loaded(problems))
 
@@ -183,9 +185,10 @@ class PrepkitApp(App[None]):
         try:
             return await super().run_action(action, default_namespace, namespaces)
         except PrepkitError as error:
-            self.desk.reach.note(error)
             if isinstance(self.screen, DeskScreen):
-                self.screen.tell("Not done", str(error))
+                self.screen.refuse(error)
+            else:
+                self.desk.reach.note(error)
             return True
 
     def _is_stray(self, event: events.Key) -> bool:

@@ -5,25 +5,27 @@ it too and waits for that part alone. May import: the desk.
 """
 
 import gc
-from collections.abc import Callable
 from importlib import import_module
-from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
     from prepkit.desk.desk import Desk
+    from prepkit.desk.files import Wrong
 
 NEEDED = ("prepkit.desk.opened", "prepkit.tui.screens.list", "prepkit.tui.screens.record", "prepkit.tui.signing")
 """In the order in which a person comes to need them; each brings what it needs itself."""
 
 
-def load_behind(desk: "Desk", tell: Callable[[dict[Path, str]], object]) -> None:
+def load_behind(desk: "Desk", tell: "Callable[[dict[Path, Wrong]], object]") -> None:
     """Begin to load, and tell at last what was found wrong with the kits and the ward file, from that thread."""
     Thread(target=_load, args=(desk, tell), name="loading").start()
 
 
-def _load(desk: "Desk", tell: Callable[[dict[Path, str]], object]) -> None:
+def _load(desk: "Desk", tell: "Callable[[dict[Path, Wrong]], object]") -> None:
     for module in NEEDED:
         import_module(module)
     problems = desk.files.find_problems()

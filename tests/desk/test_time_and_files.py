@@ -3,10 +3,11 @@
 from pathlib import Path
 
 import pytest
-from desk_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start, tick_all
+from desk_scene import KIT, WARD, Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start, tick_all
 
 from prepkit.desk.desk import Desk
 from prepkit.errors import StoreUnfit
+from prepkit.shelf import find_shipped
 from prepkit.view.models import Sign
 
 
@@ -158,3 +159,57 @@ def test_a_text_too_large_to_store_is_refused_in_words(desk: Desk, ward_file: Pa
     ward_file.write_text(ward_file.read_text("utf-8") + "\n" * 994_000, "utf-8")
     with pytest.raises(StoreUnfit, match="cannot be stored"):
         desk.start("surfactant-supraglottic", "Cot 4")
+
+
+def write_kit(folder: Path, edit: str = "") -> Path:
+    """A shipped kit as a ward's own in a folder, made unusable by what is put after it."""
+    path = folder / f"{KIT}.toml"
+    path.write_bytes((find_shipped("kits") / path.name).read_bytes() + edit.encode())
+    return path
+
+
+def is_offered(desk: Desk) -> bool:
+    return next(kit for kit in desk.list_kits() if kit.id == KIT).usable
+
+
+def test_a_kit_that_was_put_right_can_be_started_from_again(make_desk: MakeDesk, tmp_path: Path) -> None:
+    write_kit(tmp_path)
+    desk = make_desk(kits=tmp_path)
+    write_kit(tmp_path, "half a li")
+    assert "kit cannot be used" in str(desk.start(KIT, "Cot 9"))
+    assert not is_offered(desk)
+    write_kit(tmp_path)
+    assert is_offered(desk)
+    assert not isinstance(desk.start(KIT, "Cot 9"), str)
+
+
+def test_what_was_found_wrong_in_the_background_counts_for_the_file_as_it_was(
+    make_desk: MakeDesk, tmp_path: Path
+) -> None:
+    write_kit(tmp_path, "half a li")
+    desk = make_desk(kits=tmp_path)
+    found = desk.files.find_problems()
+    write_kit(tmp_path)
+    desk.files.note_problems(found)
+    assert is_offered(desk)
+
+
+def test_a_ward_file_that_was_put_right_is_called_wrong_no_more(desk: Desk, ward_file: Path) -> None:
+    whole = ward_file.read_bytes()
+    ward_file.write_text("name = 3", "utf-8")
+    assert desk.warm_up()
+    ward_file.write_text("name = 4 # still wrong", "utf-8")
+    assert any("ward file is not used" in notice for notice in desk.show_home().notices)
+    ward_file.write_bytes(whole)
+    assert desk.show_home().notices == ()
+
+
+def test_a_mark_of_byte_order_hides_no_name(make_desk: MakeDesk, ward_file: Path, tmp_path: Path) -> None:
+    (tmp_path / "kits").mkdir()
+    kit = write_kit(tmp_path / "kits")
+    for path in (kit, ward_file):
+        path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
+    desk = make_desk(kits=kit.parent)
+    plain = make_desk(ward=WARD)
+    assert desk.show_home().ward == plain.show_home().ward
+    assert desk.list_kits() == plain.list_kits()

@@ -269,3 +269,13 @@ def test_of_many_with_one_label_the_last_begun_are_named(
     monkeypatch.setattr("prepkit.desk.papers.MOST_FOUND", 2)
     monkeypatch.setattr("prepkit.cli.record_command.MOST_FOUND", 2)
     assert "these and perhaps older ones have the label" in run("record", "Cot 4").err
+
+
+def test_a_head_without_records_keeps_nobody_from_finding_the_others(
+    store: SqliteStore, closed: str, change: Callable[..., None], run: Run
+) -> None:
+    change("INSERT INTO head VALUES ('ghost', 1, 1, 'ff', NULL)")
+    (found,) = find_kept(store, "cot 4")
+    assert found.prep == closed
+    assert any('"ghost" cannot be read' in words for words in find_gists(store, LABEL).left)
+    assert run("record", "cot 4").code == 0

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from desk_scene import WARD, Clock, start
-from hands import Hands, move_to, place, read_screen, row_of, run, see, settle, type_in
+from hands import Hands, move_to, place, read_screen, row_of, run, see, settle, touch_row, type_in
 from pg_cut import run_network
 
 from prepkit.desk.desk import Desk
@@ -124,7 +124,7 @@ async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
     [("before", "was not saved: do it again"), pytest.param("after", "was saved.", marks=pytest.mark.thorough)],
 )
 async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_is_known(
-    store: Away, begun: OpenPreparation, clock: Clock, loses: str, said: str
+    store: Away, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch, loses: str, said: str
 ) -> None:
     async with run(begun.desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -138,7 +138,7 @@ async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_
         store.is_away = False
         await look_again(pilot)
         assert "Whether the last touch was saved is said in a moment" in words(pilot)
-        clock.move(seconds=16)
+        monkeypatch.setattr("prepkit.desk.reach.SETTLED_AFTER", 0.0)
         await look_again(pilot)
         assert said in words(pilot)
         await type_in(pilot, "", "enter")
@@ -197,3 +197,20 @@ async def test_a_real_server_cut_off_and_back_again(pg_server: Any, clock: Clock
                 if "No connection" not in words(pilot):
                     break
             assert row_of(pilot, "line drape").text.sign == Sign.DONE
+
+
+async def test_with_pins_a_touch_on_home_while_the_store_is_away_is_refused_in_words(
+    begun_with_pins: OpenPreparation,
+) -> None:
+    desk = begun_with_pins.desk
+    away = Away(desk.store)  # type: ignore[arg-type]
+    desk.store = desk.reach._store = desk._folded._store = desk._staff._store = away  # type: ignore[assignment]
+    async with run(desk, (40, 20)) as pilot:
+        away.is_away = True
+        await look_again(pilot)
+        assert LOST in words(pilot)
+        await touch_row(pilot, begun_with_pins.prep)
+        await settle(pilot)
+        assert pilot.app.is_running
+        assert pilot.app._exception is None
+        assert "cannot be reached" in words(pilot)

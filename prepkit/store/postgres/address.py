@@ -1,5 +1,8 @@
 """A server's address, and a name for it that anybody may see. May import: psycopg, `prepkit.errors`."""
 
+import re
+from typing import Any
+
 import psycopg
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
@@ -28,10 +31,16 @@ def read_address(address: str) -> tuple[str, str]:
         given = conninfo_to_dict(address) if address.startswith(_SCHEMES) else None
     except psycopg.Error:
         given = None
-    if given is None:
+    if given is None or _is_torn(given):
         words = "the address of the store cannot be read: expected postgresql://LOGIN@HOST:PORT/DATABASE"
-        raise StoreUnreachable(words) from None
+        raise StoreUnreachable(f"{words}, with %2F for / and %40 for @ in a password") from None
     place = given.get("host") or given.get("hostaddr") or given.get("service") or "this machine"
     port, database = given.get("port"), given.get("dbname")
     name = f"{place}{f':{port}' if port else ''}{f'/{database}' if database else ''}"
     return make_conninfo(address, **{key: value for key, value in _PATIENCE.items() if key not in given}), name
+
+
+def _is_torn(given: dict[str, Any]) -> bool:
+    """Whether a "/" or "@" in a password tore the address apart: the rest of it is in the name then."""
+    seen = (given.get("host"), given.get("port"), given.get("dbname"))
+    return any("@" in (part or "") for part in seen) or not re.fullmatch(r"[\d,]*", given.get("port") or "")

@@ -178,6 +178,11 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         if not self.is_covered:
             self.show_message(title, (words,))
 
+    def refuse(self, error: PrepkitError) -> None:
+        """Say that something touched was not done, because the store could not be asked."""
+        self.desk.reach.note(error)
+        self.tell("Not done", str(error))
+
     def show_message(self, title: str, words: tuple[str, ...], confirm: str = "",
                      after: Callable[[bool | None], None] | None = None) -> None:  # fmt: skip
         """Show a message over this screen, with its banner; with a button to confirm where there is one."""

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.binding import BindingType
 
+from prepkit.errors import PrepkitError
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.look import PALETTES
 from prepkit.tui.screens.base import DeskScreen
@@ -150,7 +151,12 @@ class HomeScreen(DeskScreen[None]):
         from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
         from prepkit.tui.signing import WhoAsks  # noqa: PLC0415 (as above)
 
-        if not self.desk.find_nobody():
+        try:  # reached by touch, and after a pad, where nothing else would catch a store that is away
+            nobody = self.desk.find_nobody()
+        except PrepkitError as error:
+            self.refuse(error)
+            return
+        if not nobody:
             then()
         else:
             self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)), lambda known: then() if known else None)
