@@ -22,6 +22,7 @@ LINE = "line"
 NOTICE = "notice"
 NEWS = "news"
 HANDOVER = "handover"
+HAS_ALL = "The list has every fact it needs. What is only assumed stands under Baby, what is asked under Suitability."
 
 
 class ListScreen(PreparationScreen):
@@ -155,7 +156,7 @@ class ListScreen(PreparationScreen):
         """Ask for what the list still needs."""
         asks = FactAsks(self.prep)
         if asks.next_ask() is None:
-            self.tell("Nothing is missing", "The list has every fact it needs.")
+            self.tell("Nothing to enter", HAS_ALL)
         else:
             self.ask(asks)
 
