@@ -1,11 +1,12 @@
 """Pads: nothing typed is lost, and a refusal is read in full."""
 
 import pytest
-from hands import Hands, begin, place, read_screen, run, see, settle, touch_keys, type_in
+from hands import Hands, begin, place, read_screen, row_of, run, see, settle, touch_keys, type_in
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.widgets.field import Field
+from prepkit.view.models import Sign
 
 
 def typed_in_field(pilot: Hands) -> str:
@@ -110,3 +111,11 @@ async def test_a_new_preparation_is_the_one_marked_at_home_on_the_way_back(desk:
         assert "1300 g" in see(pilot)
         await type_in(pilot, "", "escape", "enter")
         assert "Cot 9   1300 g" in see(pilot), "Enter opens the baby that was left, not the one above or below"
+
+
+async def test_what_would_confirm_every_assumed_fact_does_not_look_done(desk: Desk, begun: OpenPreparation) -> None:
+    async with run(desk, (80, 24)) as pilot:
+        await type_in(pilot, "", "enter", "b")
+        assert row_of(pilot, "all assumed").text.sign == Sign.TO_DO
+        await type_in(pilot, "c")
+        assert "All as shown" not in see(pilot)
