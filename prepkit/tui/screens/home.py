@@ -27,6 +27,7 @@ PAGE = 30
 LEAST_ROW = 2
 """Rows that each takes at least: what is out of sight is not read for the first frame."""
 MORE = "more"
+MARK_FIRST = "Mark a preparation first: move to it with the arrow keys, or touch it and come back."
 
 
 class HomeScreen(DeskScreen[None]):
@@ -120,7 +121,7 @@ class HomeScreen(DeskScreen[None]):
         """Check the marked preparation without opening its list, as a second person on a device of their own."""
         marked = self.focused
         if not isinstance(marked, Row) or marked.key == MORE:
-            self.tell("Second check", "Mark a preparation first: move to it with the arrow keys, or touch it.")
+            self.tell("Second check", MARK_FIRST)
         else:
             self._knowing_who(lambda: self.safely(lambda: self._open_check(marked.key)))
 
