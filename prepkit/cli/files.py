@@ -50,7 +50,8 @@ def _load_named_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None
         return load_kit(Path(name))
     kits = {kit.id: kit for kit in find_kits(folder)}
     if name not in kits:
-        return None, (Problem("", 0, f'kit "{name}"', "is not on this machine", f"known: {', '.join(kits) or 'none'}"),)
+        hint = f"known: {', '.join(kits) or 'none'}; a file of your own is named with its ending, {name}.toml"
+        return None, (Problem("", 0, f'kit "{name}"', "is not on this machine", hint),)
     return load_kit(kits[name].path)
 
 

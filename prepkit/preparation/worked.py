@@ -166,7 +166,7 @@ def prepare_texts(kit_text: str, kit_name: str, ward_text: str | None, ward_name
 def _say_dispute(read: WeightRead, baby: Baby) -> str:
     return (
         f"{say_stamp(read.stamp)} read {read.weight} g off the cot; the list was made for {baby.weight_g} g."
-        " Everything stops: look at the cot together, then enter the weight again."
+        " Everything stops: look at the cot together, then whoever made the list enters the weight again."
     )
 
 

@@ -2,6 +2,7 @@
 
 import ipaddress
 import os
+import socket
 import ssl
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 PASSPHRASE_VARIABLE = "PREPKIT_PASSPHRASE"  # noqa: S105  (where it is, not what it is)
 LEAST_CHARACTERS = 12
 """Of a passphrase: three short words."""
+_EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104  (named to be told apart, not to listen on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,10 +112,14 @@ def read_certificate(options: Options) -> tuple[ssl.SSLContext | None, str]:
 
 
 def say_where(options: Options) -> str:
-    """The address to open on this machine."""
+    """The address to open: by the name that was given where the certificate is ours, never by one that means "all"."""
     scheme = "https" if options.certificate else "http"
-    host = f"[{options.host}]" if ":" in options.host else options.host
-    return f"{scheme}://{host}:{options.port}/"
+    host = options.host
+    if options.certificate and options.names:
+        host = options.names[0]
+    elif host in _EVERYWHERE:
+        host = socket.gethostname()
+    return f"{scheme}://{f'[{host}]' if ':' in host else host}:{options.port}/"
 
 
 LEFT_TO_YOU = (

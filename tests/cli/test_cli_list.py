@@ -275,7 +275,8 @@ def test_a_kit_that_is_not_there_is_told_with_those_that_are(run: Run) -> None:
     done = run("list", "surfactant", "--weight", "1450", "--gestation", "30+2")
     assert (done.code, done.out) == (3, "")
     known = ", ".join(path.stem for path in sorted(KITS.glob("*.toml")))
-    assert done.err == f'kit "surfactant": is not on this machine\n    hint: known: {known}\n'
+    own = "a file of your own is named with its ending, surfactant.toml"
+    assert done.err == f'kit "surfactant": is not on this machine\n    hint: known: {known}; {own}\n'
 
 
 def test_a_kit_with_a_problem_is_told_with_its_place(run: Run, tmp_path: Path) -> None:

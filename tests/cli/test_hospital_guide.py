@@ -53,3 +53,12 @@ def test_the_guides_commands_make_a_store_that_a_ward_can_use(pg_server: Server,
         finally:
             admin.execute("DROP DATABASE prepkit")
             admin.execute("DROP ROLE ward_3_east")
+
+
+def test_no_page_has_prepkit_installed_by_its_name_alone() -> None:
+    """A public index would be asked for the name, and what answers there need not be prepkit."""
+    top = GUIDE.parents[1]
+    pages = [top / "README.md", top / "DEVELOPERS.md", *sorted((top / "docs").rglob("*.md"))]
+    assert len(pages) > 10
+    named = [page.name for page in pages if re.search(r"pip install[^\n&`]*\bprepkit\b", page.read_text("utf-8"))]
+    assert named == []

@@ -5,10 +5,12 @@ import os
 import re
 import shutil
 import signal
+import socket
 import ssl
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import aiohttp
@@ -25,6 +27,7 @@ from prepkit.serve.options import (
     list_left_to_you,
     read_certificate,
     read_passphrase,
+    say_where,
 )
 
 CERTIFICATE = Path("a.pem")
@@ -210,6 +213,17 @@ def _list_programs(store: str) -> list[int]:
     return found
 
 
+def test_where_it_is_is_an_address_that_a_browser_can_open() -> None:
+    assert say_where(Options()) == "http://127.0.0.1:8000/"
+    assert say_where(Options(host="::1")) == "http://[::1]:8000/"
+    everywhere = Options(host="0.0.0.0", certificate=Path("a.pem"))  # noqa: S104
+    assert say_where(everywhere) == f"https://{socket.gethostname()}:8000/"
+    assert say_where(replace(everywhere, names=("ward.example",))) == "https://ward.example:8000/"
+    assert say_where(Options(names=("ward.example",), behind_proxy=True)) == "http://127.0.0.1:8000/", (
+        "the proxy's name"
+    )
+
+
 @pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl on this machine to make a certificate")
 async def test_with_a_certificate_it_answers_over_tls_alone_and_by_its_names(tmp_path: Path) -> None:
     certificate, key, passphrase = (tmp_path / name for name in ("ward.pem", "ward.key", "passphrase"))
@@ -222,7 +236,7 @@ async def test_with_a_certificate_it_answers_over_tls_alone_and_by_its_names(tmp
     command += ["--store", str(tmp_path / "store.sqlite"), "--passphrase-file", str(passphrase)]
     command += ["--certificate", str(certificate), "--key", str(key), "--name", "ward.example"]
     with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as running:  # noqa: ASYNC220
-        assert f"https://0.0.0.0:{port}/" in running.stderr.readline()  # type: ignore[union-attr]
+        assert f"https://ward.example:{port}/" in running.stderr.readline()  # type: ignore[union-attr]
         trusting = ssl.create_default_context(cafile=str(certificate))
         trusting.check_hostname = False
         async with aiohttp.ClientSession(connector=aiohttp.TCPConnector(ssl=trusting)) as session:

@@ -283,3 +283,13 @@ async def test_news_do_not_take_what_is_half_typed_in_a_check(
         await wait_for_news(pilot)
         await type_in(pilot, "50", "enter")
         assert "1 of 5" in see(pilot)
+
+
+async def test_a_check_begun_at_home_shows_how_it_came_out(desk: Desk, done: OpenPreparation) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "c")
+        await check_by_keys(pilot, wrong="3.2")
+        assert place(pilot) == "checked"
+        assert "1 differs: settle or correct." in see(pilot)
+        await type_in(pilot, "", "escape")
+        assert place(pilot) == "list"

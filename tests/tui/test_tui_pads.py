@@ -1,10 +1,12 @@
 """Pads: nothing typed is lost, and a refusal is read in full."""
 
 import pytest
-from hands import Hands, begin, read_screen, run, see, settle, touch_keys, type_in
+from hands import Hands, begin, place, read_screen, row_of, run, see, settle, touch_keys, type_in
 
 from prepkit.desk.desk import Desk
+from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.widgets.field import Field
+from prepkit.view.models import Sign
 
 
 def typed_in_field(pilot: Hands) -> str:
@@ -87,6 +89,33 @@ async def test_a_choice_that_follows_a_field_has_its_mark(desk: Desk) -> None:
 async def test_asking_for_what_is_missing_where_nothing_is_stays_on_the_list(desk: Desk, begun: object) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "f")
-        assert "Nothing is missing" in see(pilot)
+        assert "Nothing to enter" in see(pilot)
+        assert "under Suitability" in " ".join(see(pilot).replace("│", " ").split()), "ready may still lack answers"
         await type_in(pilot, "", "enter")
         assert "31 of 31 left" in see(pilot)
+
+
+async def test_a_letter_beside_a_row_of_more_chooses_that_row(desk: Desk, begun: object) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter", "m")
+        assert place(pilot) == "menu"
+        await type_in(pilot, "o")
+        assert place(pilot) == "pad"
+        assert "Cot 4" in see(pilot)
+
+
+async def test_a_new_preparation_is_the_one_marked_at_home_on_the_way_back(desk: Desk, begun: OpenPreparation) -> None:
+    desk.who = ""
+    async with run(desk, (40, 20)) as pilot:
+        await begin(pilot, "ra", "Cot 9", "1300", "30+2")
+        assert "1300 g" in see(pilot)
+        await type_in(pilot, "", "escape", "enter")
+        assert "Cot 9   1300 g" in see(pilot), "Enter opens the baby that was left, not the one above or below"
+
+
+async def test_what_would_confirm_every_assumed_fact_does_not_look_done(desk: Desk, begun: OpenPreparation) -> None:
+    async with run(desk, (80, 24)) as pilot:
+        await type_in(pilot, "", "enter", "b")
+        assert row_of(pilot, "all assumed").text.sign == Sign.TO_DO
+        await type_in(pilot, "c")
+        assert "All as shown" not in see(pilot)

@@ -26,6 +26,7 @@ from textual.widget import Widget
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.screens.preparation import NOT_NEEDED_REASONS
 from prepkit.tui.screens.suitability import Question
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.row import Row
@@ -164,7 +165,8 @@ async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line drape")
-        await type_in(pilot, "n", "up", "up", "up", "up", "down", "down", "down", "down", "enter")
+        steps = len(NOT_NEEDED_REASONS)
+        await type_in(pilot, "n", *["up"] * steps, *["down"] * steps, "enter")
         await type_in(pilot, "laid out already", "enter")
         row = pilot.app.focused
         assert isinstance(row, Row)

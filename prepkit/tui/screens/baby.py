@@ -79,7 +79,7 @@ def say_onward(view: BabyView) -> str:
 def _items(view: BabyView) -> list[Item]:
     question = view.weight_question.words if view.weight_question else ()
     said = [WordsItem("question", tuple(Sentence(words, "$ask", lead="? ") for words in question))] if question else []
-    offer = [RowItem(ASSUMED, RowText(view.assumed_offer, sign=Sign.DONE), "offer")] if view.assumed_offer else []
+    offer = [RowItem(ASSUMED, RowText(view.assumed_offer, sign=Sign.TO_DO), "offer")] if view.assumed_offer else []
     pictures: list[Item] = [PictureItem(f"picture {at}", picture) for at, picture in enumerate(view.pictures)]
     facts = [*(RowItem(fact.id, _text(fact)) for fact in view.facts), *offer]
     return [*said, *pictures, *facts] if said else [*facts, *pictures]

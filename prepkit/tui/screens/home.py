@@ -21,12 +21,14 @@ if TYPE_CHECKING:
     from prepkit.desk.desk import Desk
     from prepkit.desk.opened import OpenPreparation
     from prepkit.tui.asks import StartAsks
+    from prepkit.tui.screens.list import ListScreen
 
 PAGE = 30
 """Preparations that are shown until more are asked for."""
 LEAST_ROW = 2
 """Rows that each takes at least: what is out of sight is not read for the first frame."""
 MORE = "more"
+MARK_FIRST = "Mark a preparation first: move to it with the arrow keys, or touch it and come back."
 
 
 class HomeScreen(DeskScreen[None]):
@@ -41,6 +43,8 @@ class HomeScreen(DeskScreen[None]):
         super().__init__(desk)
         self._most = 0
         """How many preparations are shown; 0 until the first frame."""
+        self._left = ""
+        """The preparation that was shown last: marked on the way back, lest Enter open another baby's."""
 
     def show_all(self) -> None:
         """Show what was out of sight in the first frame, and what the files turned out to be."""
@@ -62,6 +66,13 @@ class HomeScreen(DeskScreen[None]):
             self.action_named("new"),
             primary="new",
         )
+
+    def on_screen_resume(self) -> None:
+        """Mark the preparation that somebody comes back from; a new one stands where another was marked."""
+        super().on_screen_resume()
+        if self._left and self.is_on_top:
+            left, self._left = self._left, ""
+            self.body.call_after_refresh(self.body.mark, left)  # by the column, after what it restores itself
 
     @on(Row.Touched)
     def _touched(self, event: Row.Touched) -> None:
@@ -111,7 +122,7 @@ class HomeScreen(DeskScreen[None]):
         """Check the marked preparation without opening its list, as a second person on a device of their own."""
         marked = self.focused
         if not isinstance(marked, Row) or marked.key == MORE:
-            self.tell("Second check", "Mark a preparation first: move to it with the arrow keys, or touch it.")
+            self.tell("Second check", MARK_FIRST)
         else:
             self._knowing_who(lambda: self.safely(lambda: self._open_check(marked.key)))
 
@@ -127,8 +138,12 @@ class HomeScreen(DeskScreen[None]):
             self.tell("Second check", refusal)
         else:
             self.app.push_screen(
-                CheckPadScreen(self.desk, resumed), lambda done: self._show_list(resumed) if done else None
+                CheckPadScreen(self.desk, resumed), lambda done: self._show_check(resumed) if done else None
             )
+
+    def _show_check(self, preparation: "OpenPreparation") -> None:
+        """Show the list, and over it how the check came out."""
+        self._show_list(preparation).action_checked()
 
     def action_light(self) -> None:
         """Go on to the next light."""
@@ -171,10 +186,13 @@ class HomeScreen(DeskScreen[None]):
             self._show_list(resumed)
             lead_on(self.app, resumed)
 
-    def _show_list(self, preparation: "OpenPreparation") -> None:
+    def _show_list(self, preparation: "OpenPreparation") -> "ListScreen":
         from prepkit.tui.screens.list import ListScreen  # noqa: PLC0415 (as above)
 
-        self.app.push_screen(ListScreen(self.desk, preparation))
+        self._left = preparation.prep
+        screen = ListScreen(self.desk, preparation)
+        self.app.push_screen(screen)
+        return screen
 
 
 def _items(view: HomeView) -> list[Item]:

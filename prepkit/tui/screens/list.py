@@ -22,6 +22,8 @@ LINE = "line"
 NOTICE = "notice"
 NEWS = "news"
 HANDOVER = "handover"
+MARK_FIRST = "Mark a line first: move to it with the arrow keys, or touch its name and come back."
+HAS_ALL = "The list has every fact it needs. What is only assumed stands under Baby, what is asked under Suitability."
 
 
 class ListScreen(PreparationScreen):
@@ -128,7 +130,7 @@ class ListScreen(PreparationScreen):
         """Mark the marked line as not needed, or take that back."""
         line = self._marked_line()
         if line is None:
-            self.tell("Not needed", "Mark a line first: move to it with the arrow keys, or touch its name.")
+            self.tell("Not needed", MARK_FIRST)
         else:
             self.put_aside(line)
 
@@ -155,7 +157,7 @@ class ListScreen(PreparationScreen):
         """Ask for what the list still needs."""
         asks = FactAsks(self.prep)
         if asks.next_ask() is None:
-            self.tell("Nothing is missing", "The list has every fact it needs.")
+            self.tell("Nothing to enter", HAS_ALL)
         else:
             self.ask(asks)
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
@@ -49,6 +49,19 @@ class MenuScreen(DeskScreen[str]):
     @on(Row.Touched)
     def _choose(self, event: Row.Touched) -> None:
         self.dismiss(event.row.key)
+
+    def has_key(self, key: str) -> bool:
+        """Whether a key does something here: one of the menu's own, or a letter beside a row."""
+        return super().has_key(key) or bool(self._find(key))
+
+    def on_key(self, event: events.Key) -> None:
+        """Take the letter beside a row as that row: whoever reads it presses it."""
+        if chosen := self._find(event.key):
+            event.stop()
+            self.dismiss(chosen)
+
+    def _find(self, letter: str) -> str:
+        return next((action.name for action in self._actions if action.letter == letter), "")
 
     def action_who(self) -> None:
         """Leave the choice to the screen below, as for every action."""

@@ -25,7 +25,13 @@ STAND_DOWN_REASONS = (
 )
 AT_THE_COT = "The team is at the cot: complete the record, or come back from the cot to prepare anew."
 NOTHING_TO_SCAN = "Nothing was taken. This ward asks for no batch and expiry: there is nothing to scan."
-NOT_NEEDED_REASONS = ("Already in place", "Not used on this ward", "Not for this baby", "Another line covers it")
+NOT_NEEDED_REASONS = (
+    "Already in place",
+    "None to be had now",
+    "Not used on this ward",
+    "Not for this baby",
+    "Another line covers it",
+)
 
 
 class PreparationScreen(DeskScreen[None]):
