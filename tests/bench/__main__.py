@@ -16,7 +16,7 @@ from tests.bench import page
 
 HERE = Path(__file__).parent
 LONG = ("postgres", "store")
-"""Run only where named: fifty devices tick for a minute beside a server of their own; a store of many is filled first."""
+"""Run only where named: fifty devices tick for a minute on a server of their own; a store of many is filled first."""
 
 
 def main() -> int:
