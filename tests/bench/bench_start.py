@@ -11,8 +11,10 @@ from tests.bench.scene import EMPTY, PREPKIT, Scene, fill, make_scene, prepare
 from tests.bench.terminal import Terminal, Used, shows_frame
 
 RUNS = 9
-RESUME = """
+RESUME = """# as prepkit.serve.screens starts one
+import gc
 import sys
+gc.disable()
 from pathlib import Path
 from prepkit.desk.desk import open_desk
 from prepkit.store import open_sqlite
