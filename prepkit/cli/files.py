@@ -69,5 +69,6 @@ def _load_ward_beside(
     ward, problems = load_ward(named)
     if ward is None:
         return None, problems
-    problems = check_beside(ward, (kit, *load_all_kits(find_kits(folder))))
+    others = tuple(file for file in find_kits(folder) if str(file.path) != kit.name)
+    problems = check_beside(ward, (kit, *load_all_kits(others)))
     return (None, problems) if problems else (ward, ())

@@ -212,15 +212,22 @@ class Desk:
         """What a preparation may be started from."""
         return self.files.list_kits()
 
-    def list_locked(self) -> tuple[LockedView, ...]:
-        """What a locked screen shows of the preparations in progress; one that cannot be read is left out."""
-        found, _ = self._folded.read_each(reversed(read_open(self.store)))
-        return tuple(show_locked(state, self.clock()) for _, state in found)
+    def list_locked(self, most: int | None = None) -> tuple[tuple[LockedView, ...], int]:
+        """What a locked screen shows of the preparations in progress, and how many there are beside `most` of them.
 
-    def show_ended(self, before: int | None = None) -> EndedView:
-        """A page of the preparations that have ended, to be looked at again; `before` is another page's `older`."""
+        One that cannot be read is left out.
+        """
+        preps = tuple(reversed(read_open(self.store)))
+        found, _ = self._folded.read_each(preps[:most])
+        return tuple(show_locked(state, self.clock()) for _, state in found), len(preps) - len(preps[:most])
+
+    def show_ended(self, before: int | None = None, most: int | None = None) -> EndedView:
+        """A page of the preparations that have ended, to be looked at again; `before` is another page's `older`.
+
+        With `most` only so many of the page are read and shown: what a screen has room for at first.
+        """
         page = read_ended(self.store, _ROWS_A_PAGE + 1, before)
-        found, unreadable = self._folded.read_each(head.prep for head in page[:_ROWS_A_PAGE])
+        found, unreadable = self._folded.read_each(head.prep for head in page[:_ROWS_A_PAGE][:most])
         older = page[_ROWS_A_PAGE - 1].ended if len(page) > _ROWS_A_PAGE else None
         return show_ended(found, unreadable, self.clock(), older)
 

@@ -103,7 +103,8 @@ class Files:
         ward = self._read_ward()
         if self._ward is not None and ward is None:
             return f"The ward file cannot be used: {self._problems[self._ward].words}"
-        problems = check_beside(ward, (read, *load_all_kits(self._kits))) if ward else ()
+        others = tuple(each for each in self._kits if each is not file)
+        problems = check_beside(ward, (read, *load_all_kits(others))) if ward else ()
         return f"The ward file does not fit this kit: {_say(problems)}" if problems else Texts(read, ward)
 
     def load_all(self) -> "tuple[Written[Kit], ...]":

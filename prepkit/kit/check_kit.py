@@ -42,10 +42,11 @@ def _check(kit: Kit) -> Iterator[Finding]:
 
 def check_grounds(part: object, path: Path, kit: Kit) -> Iterator[Finding]:
     """What is wrong with the bases, sources and conditions in a part of a kit, or in what is laid over it."""
-    for at, based in _walk(part, path):
-        yield from _check_based(based, at, kit)
-    for at, where in _walk_where(part, path):
-        yield from _check_where(where, at, kit)
+    for at, node in _walk(part, path):
+        if isinstance(node, Where):
+            yield from _check_where(node, at, kit)
+        if hasattr(node, "basis"):
+            yield from _check_based(node, at, kit)
 
 
 def check_ids(ids: Iterable[str], table: str) -> Iterator[Finding]:
@@ -115,28 +116,16 @@ def check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
 
 
 def _walk(node: object, path: Path) -> Iterator[tuple[Path, Any]]:
-    """Every part that states a basis, with its path."""
-    if hasattr(node, "basis"):
-        yield path, node
-    for key, child in _children(node):
-        yield from _walk(child, (*path, *key))
-
-
-def _walk_where(node: object, path: Path) -> Iterator[tuple[Path, Where]]:
-    if isinstance(node, Where):
-        yield path, node
-    for key, child in _children(node):
-        yield from _walk_where(child, (*path, *key))
-
-
-def _children(node: object) -> Iterator[tuple[Path, object]]:
-    fields = getattr(type(node), "model_fields", {})
-    for name in fields:
+    """A part and every part within it that is made of fields, with its path."""
+    yield path, node
+    for name in getattr(type(node), "model_fields", ()):
         value = getattr(node, name)
         if isinstance(value, tuple):
-            yield from (((name, at), child) for at, child in enumerate(value))
+            for at, child in enumerate(value):
+                if hasattr(type(child), "model_fields"):
+                    yield from _walk(child, (*path, name, at))
         elif hasattr(type(value), "model_fields"):
-            yield (name,), value
+            yield from _walk(value, (*path, name))
 
 
 def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Finding]:  # noqa: ANN401  (whatever states a basis)

@@ -101,10 +101,10 @@ def show_row(line: ListLine, state: Preparation) -> LineRow:
 
 def _add_check(line: ListLine, state: Preparation, sign: Sign, word: str, note: str) -> tuple[Sign, str, str]:
     """Say beside how the line stands whether a second person has checked it, or has to check it again."""
-    check, found = state.checks.get(line.id), state.find_line(line.id)
     if not line.check or line.blocked or state.is_set_aside(line.id):
         return sign, word, note
-    if check is not None and found is not None and check.fingerprint == found.fingerprint:
+    check = state.find_check(line.id)
+    if check is not None:
         if check.holds:
             return sign, f"{word}, checked {check.stamp.who}", note
         held = f"{check.stamp.who}'s check differs: settle it, or correct the fact"

@@ -1,25 +1,27 @@
 """`python -m tests.bench [NAME ...]`: run the benchmarks in turn, print each figure, write docs/speed.md.
 
 Each module `bench_NAME.py` runs in a program of its own; with names, only those, beside the figures kept of the others.
+Without names all but those of `LONG`, in under ten minutes together.
 """
 
 import argparse
 import json
 import subprocess
 import sys
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
 from tests.bench import page
 
 HERE = Path(__file__).parent
-LONG = ("store",)
-"""Left out unless named: a store of ten million events takes its time."""
+LONG = ("postgres", "store")
+"""Run only where named: fifty devices tick for a minute on a server of their own; a store of many is filled first."""
 
 
 def main() -> int:
     """Run them; 1 where one could not be run."""
-    known = sorted(path.stem.removeprefix("bench_") for path in HERE.glob("bench_*.py"))
+    known = list_names()
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
     parser.add_argument("names", nargs="*", metavar="NAME", help=", ".join(known))
     parser.add_argument("--no-figures", action="store_true", help="leave docs/speed.json and docs/speed.md as they are")
@@ -28,9 +30,19 @@ def main() -> int:
     if unknown:
         parser.error(f"no such benchmark: {', '.join(sorted(unknown))}")
     failed = 0
-    for name in given.names or [name for name in known if name not in LONG]:
+    for name in choose(given.names):
         failed += not _run(name, keep=not given.no_figures)
     return min(failed, 1)
+
+
+def list_names() -> list[str]:
+    """Every benchmark there is."""
+    return sorted(path.stem.removeprefix("bench_") for path in HERE.glob("bench_*.py"))
+
+
+def choose(named: Sequence[str]) -> list[str]:
+    """The named ones; where none is, all that do not take long."""
+    return list(named) or [name for name in list_names() if name not in LONG]
 
 
 def _run(name: str, *, keep: bool) -> bool:

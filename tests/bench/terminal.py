@@ -22,6 +22,8 @@ PATIENCE = 20.0
 """Seconds after which what was waited for will not come."""
 LAST_ROW = f"\x1b[{ROWS};1H".encode()
 """How the library begins the last row of a whole frame."""
+_CPU_OF_ALL_ITS_THREADS = 2
+"""How the system numbers a program's own clock: its id, turned over, then which of its clocks."""
 _ESCAPE = re.compile(rb"\x1b(?:\[[0-9;?<>=]*[a-zA-Z$]+[a-zA-Z]?|\][^\x07]*\x07|[=>78])")
 
 
@@ -81,6 +83,10 @@ class Terminal:
         """Read on until nothing was written for so many seconds."""
         while select.select([self._end], [], [], quiet)[0]:
             self.written += os.read(self._end, 1 << 16)
+
+    def read_cpu(self) -> float:
+        """Milliseconds of user and system time so far, finer than `read_used` has them (Linux)."""
+        return time.clock_gettime((~self.pid << 3) | _CPU_OF_ALL_ITS_THREADS) * 1000
 
     def look_away(self) -> None:
         """Forget what was written so far."""

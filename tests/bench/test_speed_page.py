@@ -1,6 +1,7 @@
 """docs/speed.md is what its runs gave, and nobody typed a figure into it; how a figure is judged."""
 
 from tests.bench import page
+from tests.bench.__main__ import LONG, choose, list_names
 from tests.bench.figure import alternate, find_percentile, make_bound, make_ratio
 
 
@@ -34,3 +35,14 @@ def test_what_is_measured_in_turn_is_measured_in_turn() -> None:
     order: list[str] = []
     alternate(2, {"a": lambda: order.append("a") or 1.0, "b": lambda: order.append("b") or 2.0})
     assert order == ["a", "b", "a", "b"]
+
+
+def test_what_takes_long_runs_only_where_it_is_named() -> None:
+    assert set(choose(())) == set(list_names()) - {"postgres", "store"}
+    assert set(LONG) <= set(list_names())
+    assert choose(["store"]) == ["store"]
+
+
+def test_each_benchmark_is_in_the_page_for_developers() -> None:
+    text = (page.DOCS.parent / "DEVELOPERS.md").read_text("utf-8")
+    assert [name for name in list_names() if f"| `{name}` |" not in text] == []

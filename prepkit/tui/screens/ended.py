@@ -7,6 +7,7 @@ from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.home import LEAST_ROW
 from prepkit.tui.screens.record import RecordScreen
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import RowItem, WordsItem
@@ -30,10 +31,15 @@ class EndedScreen(DeskScreen[None]):
         self._pages: list[int | None] = [None]
         """What each page down to this one was asked for with."""
         self._older: int | None = None
+        self._is_whole = False
+        """Whether the page was read to its end; its first frame needs only what is in sight."""
 
     def draw(self) -> None:
         """The rows, or that there are none; the way to more only where there are more."""
-        view = self.desk.show_ended(self._pages[-1])
+        view = self.desk.show_ended(self._pages[-1], None if self._is_whole else self.app.size.height // LEAST_ROW)
+        if not self._is_whole:
+            self._is_whole = True
+            self.call_after_refresh(self._show_rest)
         self._older = view.older
         self.head(None, "Ended")
         damaged = [WordsItem(f"damaged {at}", (Sentence(words, "$ask", lead="i "),), "notice")
@@ -46,6 +52,10 @@ class EndedScreen(DeskScreen[None]):
         ]
         self.offer(*(self.action_named(name) for name in ("back", "more", *ways)), primary=(ways or ["back"])[-1])
 
+    def _show_rest(self) -> None:
+        if self.is_up and self.is_on_top:
+            self.safely(self.show_now)
+
     def action_older(self) -> None:
         """Show those that ended before these."""
         if self._older is not None:
@@ -57,7 +67,7 @@ class EndedScreen(DeskScreen[None]):
             self._turn(self._pages[:-1])
 
     def _turn(self, pages: list[int | None]) -> None:
-        self._pages = pages
+        self._pages, self._is_whole = pages, False
         self.body.scroll_home(animate=False)
         self.safely(self.show_now)
         self.call_after_refresh(self.keep_mark)

@@ -34,13 +34,25 @@ class LockScreen(DeskScreen[None]):
         """Is told, once the screen is unlocked, whether it was by the person whose place lies under it."""
         self._who = desk.who
         """Whose place lies under the lock."""
+        self._most = 0
+        """How many cots are read; 0 until the first frame, for which those are enough that fit."""
+        self._more = 0
 
     def draw(self) -> None:
         """The ward, then each cot and how much is left."""
         ward = self.desk.files.ward_name
         self.head(None, f"Locked · {ward}" if ward else "Locked")
-        self.body.show(_items(self._who, self.desk.list_locked()))
+        self._most = self._most or self.app.size.height
+        rows, self._more = self.desk.list_locked(self._most)
+        self.body.show(_items(self._who, rows, self._more))
         self.offer(self.action_named("help"), self.action_named("sign_in"), primary="sign_in")
+
+    def point(self) -> None:
+        """Also read on where less than a screenful is left below."""
+        super().point()
+        if self._more and self.is_up and self.body.max_scroll_y - self.body.scroll_offset.y < self.app.size.height // 2:
+            self._most += self.app.size.height
+            self.safely(self.show_now)
 
     def action_sign_in(self) -> None:
         """Ask who it is; the same person finds their place again, another one starts at home."""
@@ -66,10 +78,10 @@ class LockScreen(DeskScreen[None]):
         self.body.scroll_relative(y=step, animate=False)
 
 
-def _items(who: str, rows: "tuple[LockedView, ...]") -> list[Item]:
+def _items(who: str, rows: "tuple[LockedView, ...]", more: int) -> list[Item]:
     cots = tuple(Sentence(f"{row.cot}: {row.left}", "bold $ink") for row in rows)
     heading: list[Item] = (
-        [HeadingItem("cots", "In progress", str(len(rows))), WordsItem("cot words", cots)] if cots else []
+        [HeadingItem("cots", "In progress", str(len(rows) + more)), WordsItem("cot words", cots)] if cots else []
     )
     whose = f"{who} was at this desk and finds everything where it was left."
     return [*heading, WordsItem("locked", (Sentence(LOCKED), Sentence(whose)), "locked")]
