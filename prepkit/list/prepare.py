@@ -5,8 +5,7 @@ could be made from an older one. May import: `prepkit.rules` and below.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field, replace
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer, lay_over
@@ -30,10 +29,11 @@ class PreparedLine:
     rule: Rule
     cited: str
     """The line's own citation, with the basis."""
-    stated: Mapping[str, Any]
-    """The fields of a `ListLine` that the files alone decide."""
-    finished: tuple[tuple[Outcome, "Finished"], ...] = ()
-    """What the rule may give as it stands, with the line that it makes."""
+    route: str | None
+    check: bool
+    choices: tuple[str, ...]
+    finished: Mapping[int, "Finished"] = field(default_factory=dict)
+    """The line that each of the rule's fixed outcomes makes, by the `id` of the outcome, which the rule keeps."""
 
     def work_out(self, case: Case) -> Outcome:
         """Find what the line gives, with what the ward file changed of it judged; `case.found` has what it follows."""
@@ -41,14 +41,22 @@ class PreparedLine:
 
     def finish(self, outcome: Outcome) -> "Finished":
         """Make the line of the list from what was found for it."""
-        for fixed, finished in self.finished:
-            if outcome is fixed:
-                return finished
+        finished = self.finished.get(id(outcome))
+        if finished is not None:
+            return finished
         line = self._make(outcome)
         return Finished(line, compute_line_fingerprint(line))
 
     def _make(self, outcome: Outcome) -> ListLine:
+        line = self.line
         return ListLine(
+            id=line.id,
+            group=line.group,
+            name=line.name,
+            kind=line.kind,
+            route=self.route,
+            essential=line.essential,
+            aloud=line.aloud,
             blocked=outcome.blocked,
             dose=outcome.dose,
             exact=outcome.exact,
@@ -68,11 +76,13 @@ class PreparedLine:
             show=outcome.show,
             details=outcome.details,
             working=outcome.working,
-            cautions=(*outcome.cautions, *self.line.cautions),
-            basis=outcome.basis or self.line.basis,
+            how=line.how,
+            cautions=(*outcome.cautions, *line.cautions),
+            basis=outcome.basis or line.basis,
             source=outcome.source or self.cited,
+            check=self.check,
             prescribed=outcome.prescribed,
-            **self.stated,
+            choices=self.choices,
         )
 
 
@@ -105,23 +115,9 @@ def prepare(kit: Written[Kit], ward: Written[Ward] | None) -> Prepared:
 def prepare_line(line: Line, kit: Kit, ward: Ward | None) -> PreparedLine:
     """Prepare one line of a kit that the ward file is laid over."""
     rule = prepare_rule(line, kit, ward)
-    made = PreparedLine(line, rule, cite(kit, line.basis, line.source), _state(line, ward))
-    return replace(made, finished=tuple((outcome, made.finish(outcome)) for outcome in rule.fixed))
-
-
-def _state(line: Line, ward: Ward | None) -> Mapping[str, Any]:
-    return {
-        "id": line.id,
-        "group": line.group,
-        "name": line.name,
-        "kind": line.kind,
-        "route": getattr(line, "route", None),
-        "essential": line.essential,
-        "aloud": line.aloud,
-        "how": line.how,
-        "check": is_checked_twice(line),
-        "choices": _list_choices(line, ward),
-    }
+    cited, route = cite(kit, line.basis, line.source), getattr(line, "route", None)
+    made = PreparedLine(line, rule, cited, route, is_checked_twice(line), _list_choices(line, ward))
+    return replace(made, finished={id(outcome): made.finish(outcome) for outcome in rule.fixed})
 
 
 def is_checked_twice(line: Line) -> bool:

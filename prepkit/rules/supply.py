@@ -68,7 +68,7 @@ class SupplyRule:
             low=depth.low if depth else None,
             high=depth.high if depth else None,
             sizes=size.choice.band.size if size else (),
-            count=count.count if count else None,
+            how_many=count.count if count else None,
             show=_show(self.line, count, size, depth),
             working=(*(each.working for each in (count, size) if each), *length),
             basis=depth.method.basis if depth else None,

@@ -22,7 +22,8 @@ from prepkit.quantities.show import write_decimal
 from prepkit.rules.case import Case
 from tests.bench.bench_list import NOW, list_babies, load
 from tests.bench.figure import Figure, alternate, make_bound
-from tests.bench.plain_list import BLOCKED, Plain, PlainList, find_differences
+from tests.bench.plain import BLOCKED, Plain, find_differences
+from tests.bench.plain_list import PlainList
 
 KITS = ("surfactant-supraglottic", "surfactant-thin-catheter", "surfactant-brief-ventilation")
 SAMPLED = 150

@@ -26,7 +26,8 @@ from prepkit.preparation.worked import prepare_texts
 from prepkit.quantities.amount import Amount, convert, make_amount
 from prepkit.quantities.gestation import Gestation
 from prepkit.rules.condition import prepare_condition
-from tests.bench.plain_list import PlainList, find_differences
+from tests.bench.plain import find_differences
+from tests.bench.plain_list import PlainList
 
 
 def test_every_kind_of_line_is_tried() -> None:

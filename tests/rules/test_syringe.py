@@ -121,7 +121,7 @@ def test_a_mark_past_the_most_is_not_taken() -> None:
     held = try_stock("1.1", LARGE, allowed="10", most="1.1")
     assert isinstance(held, Measured)
     assert (held.volume, held.held_by) == (make_amount(1, "mL"), "most")
-    assert held.deviation == Fraction(-1, 11)
+    assert (held.percent, held.is_above) == (Fraction(100, 11), False)
     assert find_mark("1.1", allowed="10", most="1.2") == (make_amount("1.2", "mL"), "")
     assert refuse("1.1", LARGE, allowed="9", most="1.1").endswith("moves the dose by 9.1 %")
 
@@ -165,7 +165,7 @@ def test_no_mark_passes_the_most_and_none_passes_the_course_by_more_than_half_a_
     assert most is None or volume <= exact + most
     over = volume - (exact + room)
     assert over * 2 <= marks
-    assert abs(found.deviation) * 100 <= int(allowed)
+    assert found.percent <= int(allowed)
     if over > 0:
         below = volume - marks
         is_far = (exact - below) * 100 > int(allowed) * exact
@@ -186,7 +186,8 @@ def test_what_is_measured_is_on_a_mark_fits_and_is_near_enough(exact: Fraction, 
         return
     assert found.syringe == make_syringe(serving[0])
     assert abs(found.volume.value - exact) * 2 <= convert(found.syringe.marks, "mL").value
-    assert found.deviation == found.volume.value / exact - 1
+    assert found.percent == abs(found.volume.value / exact - 1) * 100
+    assert found.is_above == (found.volume.value > exact)
 
 
 def serves(row: Row, exact: Fraction, air: Fraction, allowed: Fraction) -> bool:
