@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.dom import DOMNode
 from textual.driver import Driver
 from textual.message import Message
@@ -19,6 +19,7 @@ from prepkit.errors import PrepkitError
 from prepkit.tui.background import load_behind
 from prepkit.tui.burst import Stray
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
+from prepkit.tui.keys import bindings_of
 from prepkit.tui.look import DUSK, PALETTES
 from prepkit.tui.place import HOME, Place
 from prepkit.tui.screens.base import DeskScreen
@@ -66,10 +67,7 @@ class PrepkitApp(App[None]):
     # The library declares these two as instance variables, so no ClassVar here.
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (60, "-middle"), (100, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-tall")]  # noqa: RUF012
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+c", "leave", show=False),
-        Binding("ctrl+q", "leave", show=False),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of("anywhere")
 
     def __init__(
         self,
@@ -89,14 +87,15 @@ class PrepkitApp(App[None]):
             light: the palette's name.
             idle: how long nobody had touched the screen already, where this goes on from an earlier one.
         """
-        super().__init__(ansi_color=True if has_few_colours(os.environ) else None)
+        few = has_few_colours(os.environ)
+        super().__init__(ansi_color=True if few else None)
         self.desk = desk
         self._at = self._told = at
         self._tell = tell
         self._last_touch = desk.clock() - idle
         self._stray = Stray()
         for palette in PALETTES.values():
-            self.register_theme(palette.make_theme())
+            self.register_theme((palette.make_bare() if few else palette).make_theme())
         self.theme = light
 
     def get_driver_class(self) -> type[Driver]:

@@ -3,50 +3,32 @@
 Plain keys only: combinations with Ctrl belong to terminals. May import: the terminal library's Binding.
 """
 
-from dataclasses import dataclass
-
 from textual.binding import Binding, BindingType
 
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """One key (or a few that mean the same), its action, its button and its sentence on the help sheet."""
-
-    keys: str
-    """Names of the keys, as the terminal library spells them."""
-    shown: str
-    action: str
-    does: str
-    label: str = ""
-    """Words on the button; empty where the action has none."""
-
-
-UP = Key("up", "▲", "step(-1)", "Go up one row")
-DOWN = Key("down", "▼", "step(1)", "Go down one row")
-LEFT = Key("left", "◀", "aside(-1)", "Go left among buttons")
-RIGHT = Key("right", "▶", "aside(1)", "Go right among buttons")
-PAGE_UP = Key("pageup", "PgUp", "page(-1)", "Scroll up one page")
-PAGE_DOWN = Key("pagedown", "PgDn", "page(1)", "Scroll down one page")
-MOVES = (UP, DOWN, LEFT, RIGHT, PAGE_UP, PAGE_DOWN)
-
-ENTER = Key("enter", "Enter", "open", "Open the row that is marked, or press the button")
-BACK = Key("escape", "Esc", "back", "Go back one screen", "Back")
-HELP = Key("h,question_mark", "h", "help", "Show this sheet", "Help")
-MORE = Key("m", "m", "more", "Show the actions that have no button here", "More")
-BABY = Key("b", "b", "baby", "Show the baby's facts", "Baby")
-SUITABILITY = Key("s", "s", "suitability", "Show whether this route is for this baby", "Suitability")
-READY = Key("r", "r", "ready", "Show what is missing, or the words to read aloud", "Ready")
-WHO = Key("w", "w", "who", "Say who is at this desk, or let another person take it", "Who")
-LABELS = Key("e", "e", "labels", "Show the syringe labels, and what prints them", "Labels")
-STAND_DOWN = Key("d", "d", "stand_down", "End the preparation without going to the cot", "Stand down")
-NOT_NEEDED = Key("n", "n", "not_needed", "Mark the line as not needed, or take that back", "Not needed")
-
-CHECK = Key("c", "c", "check", "Let a second person check, or show how the check came out", "Second check")
-ONWARD = Key("l", "l", "onward", "Go to the list", "To the list")
-TO_COT = Key("t", "t", "cot", "Go to the steps at the cot, once the team has gone there", "To the cot")
-DONE = Key("space", "Space", "done", "Record the step as done now", "Done now")
-HAPPENING = Key("e", "e", "happening", "Record something that is not in the plan", "Something happened")
-HOME = Key("o", "o", "home", "Go home; everything recorded is kept", "Home")
+from prepkit.tui.key import (
+    BABY,
+    BACK,
+    CHECK,
+    DONE,
+    ENTER,
+    HAPPENING,
+    HELP,
+    HOME,
+    LABELS,
+    LAST,
+    MORE,
+    MOVES,
+    NEXT,
+    NOT_NEEDED,
+    ONWARD,
+    READY,
+    SCROLLS,
+    STAND_DOWN,
+    SUITABILITY,
+    TO_COT,
+    WHO,
+    Key,
+)
 
 KEYS: dict[str, tuple[Key, ...]] = {
     "home": (
@@ -60,6 +42,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         Key("q", "q", "leave", "Leave; everything done is kept", "Leave"),
         HELP,
         MORE,
+        NEXT,
         *MOVES,
     ),
     "list": (
@@ -76,10 +59,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         LABELS,
         STAND_DOWN,
         WHO,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "line": (
         Key("space,t", "Space", "tick", "Tick the line, or un-tick it", "Tick"),
@@ -88,10 +68,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         NOT_NEEDED,
         Key("i", "i", "in_hand", "Give batch and expiry of what is in the hand", "In hand"),
         Key("p", "p", "put_back", "Put back what is in the hand, once you are sure", "Put back"),
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "baby": (
         Key("l", "l", "onward", "Give the next fact, or go to the list", "To the list"),
@@ -99,10 +76,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         ENTER,
         SUITABILITY,
         WHO,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "suitability": (
         Key("g", "g", "agree", "Record a senior's agreement", "Senior agrees"),
@@ -110,10 +84,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         BABY,
         STAND_DOWN,
         WHO,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "ready": (
         Key("a", "a", "read_aloud", "Record that the words were read aloud", "Read aloud: go to the cot"),
@@ -124,10 +95,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         ENTER,
         STAND_DOWN,
         WHO,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "cot": (
         DONE,
@@ -138,18 +106,12 @@ KEYS: dict[str, tuple[Key, ...]] = {
         ONWARD,
         Key("a", "a", "come_back", "Come back from the cot to prepare anew, with the reason", "Come back to prepare"),
         HOME,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "step": (
         DONE,
         Key("n", "n", "leave_out", "Leave the step out, with the reason", "Leave out"),
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "entry": (
         Key("g", "g", "give", "Give the readings that are asked for", "Give readings"),
@@ -157,13 +119,10 @@ KEYS: dict[str, tuple[Key, ...]] = {
         Key("n", "n", "note", "Add a note", "Add a note"),
         Key("s", "s", "strike", "Strike it out, with the reason; it stays to be seen", "Strike out"),
         ENTER,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
-    "happening": (ENTER, BACK, HELP, MORE, *MOVES),
-    "rescue": (HAPPENING, BACK, HELP, MORE, *MOVES),
+    "happening": (ENTER, *LAST),
+    "rescue": (HAPPENING, *LAST),
     "record": (
         Key("f", "f", "fill", "Enter the first thing that is missing", "Fill in the next"),
         Key("s", "s", "sign", "Sign the record as it is shown; the last signature closes it", "Sign and close"),
@@ -172,28 +131,19 @@ KEYS: dict[str, tuple[Key, ...]] = {
         TO_COT,
         ONWARD,
         HOME,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "complications": (
         Key("space", "Space", "choose", "Say that there was the marked one, or take that back"),
         Key("a", "a", "keep", "Keep what is chosen; nothing chosen says that there was none", "None of these"),
         ENTER,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "ended": (
         Key("o", "o", "older", "Show those that ended before these", "Older"),
         Key("n", "n", "newer", "Show those that ended after these", "Newer"),
         ENTER,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "checked": (
         CHECK,
@@ -201,52 +151,59 @@ KEYS: dict[str, tuple[Key, ...]] = {
         ONWARD,
         ENTER,
         WHO,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "difference": (
         Key("s", "s", "settle", "Let the line stand although the check differs, with the reason", "Settle"),
         Key("f", "f", "correct", "Correct a fact about the baby", "Correct a fact"),
         WHO,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
-    "labels": (ONWARD, WHO, BACK, HELP, MORE, *MOVES),
-    "lock": (Key("s,enter", "s", "sign_in", "Sign in, and go on", "Sign in"), UP, DOWN, PAGE_UP, PAGE_DOWN),
+    "labels": (ONWARD, WHO, *LAST),
+    "lock": (
+        Key("s,enter", "s", "sign_in", "Sign in, and go on", "Sign in"),
+        HELP,
+        NEXT,
+        *SCROLLS,
+    ),
     "cover": (
         Key("g", "g", "go_on", "Go on checking; asks who checks", "Go on checking"),
         Key("s", "s", "stop_check", "Stop the check, once you are sure", "Stop check"),
         Key("o", "o", "home", "Go home; the check stays open", "Home"),
         BACK,
+        HELP,
+        NEXT,
         *MOVES,
     ),
     "handover": (
         Key("t", "t", "take", "Take the preparation over", "Take it"),
         ONWARD,
         WHO,
-        BACK,
-        HELP,
-        MORE,
-        *MOVES,
+        *LAST,
     ),
     "pad": (
         Key("enter", "Enter", "accept", "Accept what is in the field, or press the key that is marked", "Accept"),
         Key("backspace", "⌫", "rub_out", "Rub out the last character"),
         BACK,
-        UP,
-        DOWN,
-        LEFT,
-        RIGHT,
-        PAGE_UP,
-        PAGE_DOWN,
+        Key("f1", "F1", "help", "Show this sheet; what is half typed stays", "Help"),
+        *MOVES,
     ),
-    "menu": (ENTER, BACK, *MOVES),
-    "help": (BACK, *MOVES),
+    "menu": (ENTER, BACK, HELP, *MOVES),
+    "help": (BACK, NEXT, *MOVES),
     "message": (Key("enter", "Enter", "accept", "Press the button that is marked", "OK"), BACK, *MOVES),
+    "button": (Key("enter,space", "Enter", "press", "Press it"),),
+    "keypad": (
+        Key("enter", "Enter", "press", "Type the key that is marked"),
+        Key("up", "▲", "walk(-1,0)", "Go up one row of keys, and on to the field"),
+        Key("down", "▼", "walk(1,0)", "Go down one row of keys, and on to the buttons"),
+        Key("left", "◀", "walk(0,-1)", "Go left among the keys"),
+        Key("right", "▶", "walk(0,1)", "Go right among the keys"),
+    ),
+    "anywhere": (
+        Key("tab", "Tab", "focus_next", "Mark the next thing"),
+        Key("shift+tab", "Shift+Tab", "focus_previous", "Mark the thing before"),
+        Key("ctrl+c,ctrl+q", "Ctrl+C", "leave", "Leave; everything done is kept"),
+    ),
 }
 
 NAMES = {
@@ -271,8 +228,14 @@ NAMES = {
     "lock": "Locked",
     "handover": "Handed over",
     "pad": "Pads",
+    "menu": "More",
+    "message": "A message",
+    "help": "This sheet",
+    "button": "A button that is marked",
+    "keypad": "A keypad that is marked",
+    "anywhere": "Anywhere",
 }
-"""Screens as the help sheet names them."""
+"""Screens, and what has keys of its own on them, as the help sheet names them."""
 
 
 def bindings_of(screen: str) -> list[BindingType]:

@@ -4,11 +4,14 @@ Every ink can be read on every ground at 4.5:1 or better, at 7:1 in high contras
 reverse video and the ▶ say the same without it. May import: the terminal library.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from textual.theme import Theme
 
 from prepkit.view.signs import Sign
+
+BLACK, GREY = "#000000", "#aaaaaa"
+"""Black and white as every console of sixteen colours has them."""
 
 DUSK, DAY, NIGHT, CONTRAST = "dusk", "day", "night", "contrast"
 
@@ -57,6 +60,32 @@ class Palette:
     def grounds(self) -> dict[str, str]:
         """Colours that text is set on."""
         return {"ground": self.ground, "tile": self.tile, "raised": self.raised}
+
+    def make_bare(self) -> "Palette":
+        """The palette for a terminal of sixteen colours: one ground, and in the light ones one ink.
+
+        A dark grey ground is no ground such a console surely has, and on its light grey nothing but black can be read.
+        """
+        if self.dark:
+            return replace(self, tile=self.ground, raised=self.ground)
+        return replace(
+            self,
+            ground=GREY,
+            tile=GREY,
+            raised=GREY,
+            rule=BLACK,
+            ink=BLACK,
+            amount=BLACK,
+            name_ink=BLACK,
+            pale=BLACK,
+            done=BLACK,
+            ask=BLACK,
+            changed=BLACK,
+            blocked=BLACK,
+            advice=BLACK,
+            primary=BLACK,
+            on_primary=GREY,
+        )
 
     def make_theme(self) -> Theme:
         """The palette as the terminal library takes it."""

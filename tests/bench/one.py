@@ -7,7 +7,7 @@ import sqlite3
 import sys
 import time
 from importlib.metadata import version
-from os import sched_getaffinity
+from os import getloadavg, sched_getaffinity
 
 from tests.bench.figure import Figure
 
@@ -18,6 +18,7 @@ def main() -> None:
     measured: list[Figure] = importlib.import_module(f"tests.bench.bench_{sys.argv[1]}").measure()
     run = {
         "machine": find_machine(),
+        "load": round(getloadavg()[0], 1),
         "seconds": round(time.monotonic() - begun),
         "figures": [write_figure(each) for each in measured],
     }

@@ -69,7 +69,9 @@ def _list_floors(runs: dict[str, Any]) -> list[str]:
 
 def _list_machines(runs: dict[str, Any]) -> str:
     machines = dict.fromkeys(run["machine"] for run in runs.values())
-    return f"Measured on: {'; '.join(machines)}.\n"
+    loads = [f"{name} {run['load']}" for name, run in runs.items() if "load" in run]
+    busy = f" Programs that wanted a processor as each ended: {', '.join(loads)}." if loads else ""
+    return f"Measured on: {'; '.join(machines)}.{busy}\n"
 
 
 def _say(number: float) -> str:

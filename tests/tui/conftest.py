@@ -1,12 +1,12 @@
 """A desk over a real store in a temporary folder, and the app at it."""
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 from argon2 import PasswordHasher, profiles
 from desk_scene import Clock, answer_all, check_all, start, tick_all
+from tui_samples import IN_HAND, NIGHT, PEOPLE, STAFF, write_ward
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
@@ -16,21 +16,6 @@ from prepkit.people.pin import Pin
 from prepkit.shelf import find_shipped
 from prepkit.store import open_sqlite
 from prepkit.tui.screens.cot import CotScreen
-
-NIGHT = datetime(2026, 11, 25, 3, 12, tzinfo=timezone(timedelta(hours=1)))
-
-PEOPLE = '\n[people]\npins = true\nlock_after = "5 min"\nbarred_from_checking = ["student nurse"]\n'
-STAFF = {"KM": ("registrar", "73914625"), "RA": ("nurse", "40285137"), "SN": ("student nurse", "96307418")}
-"""By initials: role and PIN, all invented."""
-
-SURFACTANT, ATROPINE = "09524000000002", "09524000000019"
-"""Product numbers that begin with 952, which GS1 keeps for examples: none is a real product's."""
-IN_HAND = (
-    ('air = "0.5 mL"', 'air = "0.5 mL"\nin_hand = true'),
-    ('holds = ["1.5 mL", "3 mL"]', f'holds = ["1.5 mL", "3 mL"]\ngtin = ["{SURFACTANT}"]'),
-    ('use = ["atropine-50"]', f'use = ["atropine-50"]\ngtin = ["{ATROPINE}"]'),
-)
-"""What makes the demo ward one that asks for batch and expiry."""
 
 
 def _make_desk(path: Path, who: str) -> Desk:
@@ -44,16 +29,6 @@ def _close(desk: Desk) -> None:
 @pytest.fixture
 def store_path(tmp_path: Path) -> Path:
     return tmp_path / "store" / "preparations.sqlite"
-
-
-def write_ward(path: Path, *changes: tuple[str, str], more: str = "") -> Path:
-    """The demo ward with some of its text changed."""
-    text = (find_shipped("demo") / "ward.toml").read_text("utf-8")
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new, 1)
-    path.write_text(text + more, "utf-8")
-    return path
 
 
 @pytest.fixture

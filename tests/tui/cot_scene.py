@@ -2,8 +2,8 @@
 
 from datetime import datetime, timedelta
 
-from conftest import NIGHT
 from hands import Hands, place, see, touch_button, type_in
+from tui_samples import NIGHT
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation

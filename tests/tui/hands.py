@@ -37,6 +37,17 @@ def read_screen(pilot: Hands) -> list[str]:
     return ["".join(segment.text for segment in strips[row]).ljust(width).rstrip() for row in range(height)]
 
 
+def read_cells(pilot: Hands, widget: Widget) -> list[tuple[str, bool]]:
+    """What is painted where a widget is: texts, and whether each is in reverse video."""
+    found = []
+    strips = pilot.app.screen._compositor.render_strips()
+    region = widget.region.intersection(pilot.app.screen.region)
+    for strip in strips[region.y : region.bottom]:
+        cells = strip.crop(region.x, region.right)
+        found += [(part.text, bool(part.text.strip() and part.style and part.style.reverse)) for part in cells]
+    return found
+
+
 def see(pilot: Hands) -> str:
     return "\n".join(read_screen(pilot))
 

@@ -6,11 +6,11 @@ A scene begins with a preparation at the desk and the app at home.
 from collections.abc import Awaitable, Callable
 
 import pytest
-from conftest import ATROPINE, SURFACTANT
 from cot_scene import Clock as CotClock
 from cot_scene import complete, do_all
 from desk_scene import Clock, answer_all, check_all, tick_all
 from hands import KIT, Hands, check_by_keys, let_idle, move_to, scan, type_in, write_code
+from tui_samples import ATROPINE, SURFACTANT
 
 from prepkit.desk.opened import OpenPreparation
 

@@ -1,15 +1,17 @@
 """At every size: nothing cut, every action within reach, the mark in sight."""
 
 import pytest
-from hands import Hands, read_screen, run, settle, type_in
-from scenes import SCENES, begin_scene
+from hands import Hands, read_cells, read_screen, run, settle, type_in
+from scenes import SCENES
 from textual.widget import Widget
+from ways import WAYS, follow, set_scene
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.touch import Touchable, TouchScroll
 from prepkit.tui.widgets.button import ActionBar, Button
 from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.widgets.field import Field
 from prepkit.tui.widgets.row import Row
 
 pytestmark = pytest.mark.thorough
@@ -60,17 +62,37 @@ def find_mark_faults(pilot: Hands) -> list[str]:
         return ["nothing is marked"]
     column = column_of(focused)
     window = column.scrollable_content_region if column else focused.screen.region
-    return [] if window.overlaps(focused.region) else [f"{focused!r} is marked out of sight"]
+    if not window.overlaps(focused.region):
+        return [f"{focused!r} is marked out of sight"]
+    is_shown = any("▶" in text or is_reverse for text, is_reverse in read_cells(pilot, focused))
+    return [] if is_shown else [f"the mark on {focused!r} is not painted"]
 
 
-@pytest.mark.usefixtures("unresting")
-@pytest.mark.parametrize("name", SCENES)
-async def test_nothing_is_cut_or_out_of_reach_at_any_size(request: pytest.FixtureRequest, name: str) -> None:
-    begun = begin_scene(request, name)
-    async with run(begun.desk, SIZES[0]) as pilot:
-        await settle(pilot)
-        await SCENES[name](pilot, begun)
+@pytest.mark.parametrize("way", WAYS)
+async def test_nothing_is_cut_or_out_of_reach_at_any_size(request: pytest.FixtureRequest, way: str) -> None:
+    desk = set_scene(request, WAYS[way].scene)
+    async with run(desk, SIZES[0]) as pilot:
+        await follow(pilot, request, WAYS[way])
         await walk_sizes(pilot)
+
+
+def find_low_faults(pilot: Hands) -> list[str]:
+    """Between the middles of any two actions lies a row, and the primary one is at the bottom, where the thumb is."""
+    screen, height = pilot.app.screen, pilot.app.size.height
+    shown = [widget for widget in screen.query(Touchable) if _is_shown(widget) and not isinstance(widget, Field)]
+    flat = [f"{widget!r} is one row high" for widget in shown if widget.region.height < 2]
+    buttons = [widget for widget in shown if isinstance(widget, Button)]
+    flat += [f"{button!r} is not three rows high" for button in buttons if button.region.height < 3]
+    if height >= 30:
+        flat += [f"{row!r} is not three rows high" for row in shown if isinstance(row, Row) and row.region.height < 3]
+    lowest = max((button.region.bottom for button in buttons), default=height)
+    primary = [button for button in buttons if button.has_class("-primary")]
+    high = [f"{button!r} is above other buttons" for button in primary if button.region.bottom < lowest]
+    return [*flat, *high, *([] if lowest >= height - SHEET_EDGES else ["the buttons are not at the bottom"])]
+
+
+SHEET_EDGES = 1
+"""A message has a frame around its buttons."""
 
 
 async def walk_sizes(pilot: Hands) -> None:
@@ -82,6 +104,7 @@ async def walk_sizes(pilot: Hands) -> None:
         assert type(pilot.app.screen) is shown
         assert find_faults(pilot) == [], size
         assert find_mark_faults(pilot) == [], size
+        assert find_low_faults(pilot) == [], size
         assert max(len(row) for row in read_screen(pilot)) <= size[0]
 
 

@@ -1,7 +1,6 @@
 """What is in the hand: scanned or typed before the tick, refused in words, put back; and the labels of what is done."""
 
 import pytest
-from conftest import ATROPINE, SURFACTANT
 from desk_scene import find_row
 from hands import (
     Hands,
@@ -20,6 +19,7 @@ from hands import (
     write_code,
 )
 from textual import events
+from tui_samples import ATROPINE, SURFACTANT
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation

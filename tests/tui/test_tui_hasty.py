@@ -54,3 +54,21 @@ async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
         assert "Not done" in see(pilot)
         await type_in(pilot, "", "enter")
         assert place(pilot) == "list"
+
+
+async def test_a_screen_under_a_message_does_not_close_in_its_place(desk: Desk, begun: OpenPreparation) -> None:
+    async with run(desk, SIZE) as pilot:
+        await type_in(pilot, "", "enter")
+        await move_to(pilot, "line atropine")
+        await type_in(pilot, "", "enter")
+        under = pilot.app.screen
+        message = MessageScreen("Not done", ("It is said here.",), None)
+        pilot.app.push_screen(message)
+        await settle(pilot)
+        under.dismiss()
+        await settle(pilot)
+        assert pilot.app.screen is message
+        await type_in(pilot, "", "enter")
+        assert pilot.app.screen is under
+        await type_in(pilot, "", "escape")
+        assert place(pilot) == "list"

@@ -38,6 +38,19 @@ def lines_to_do(pilot: Hands) -> list[Row]:
     return [row for row in pilot.app.screen.query(Row) if row.key.startswith("line ") and row.text.sign == Sign.TO_DO]
 
 
+async def test_a_choice_marked_and_taken_in_one_go_is_the_one_that_was_marked(desk: Desk) -> None:
+    desk.who = "RA"
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "n")
+        kits = [row.key for row in pilot.app.screen.query(Row)]
+        await hammer(pilot, "down", "enter")
+        await type_in(pilot, "Cot 4", "enter")
+        (row,) = desk.show_home().rows
+        opened = desk.resume(row.prep)
+        assert isinstance(opened, OpenPreparation)
+        assert opened.state.kit == kits[1]
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[int, int]) -> None:
     async with run(desk, size) as pilot:

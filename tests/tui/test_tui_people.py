@@ -1,12 +1,12 @@
 """Who is at the screen: PINs, another person in two touches, and the lock."""
 
 import pytest
-from conftest import STAFF
 from desk_scene import Clock, answer_all, start, tick_all
 from hands import Hands, let_idle, place, run, see, touch_at, touch_button, touch_keys, touch_row, type_in
 from textual.app import App
 from textual.geometry import Offset
 from textual.widget import Widget
+from tui_samples import STAFF
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation

@@ -5,11 +5,11 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 import pytest
-from conftest import STAFF
 from cot_scene import Clock as CotClock
 from cot_scene import complete, do_all
 from desk_scene import Clock, check_all
 from hands import begin, let_idle, move_to, place, run, see, settle, touch_keys, touch_row, type_in
+from tui_samples import STAFF
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation

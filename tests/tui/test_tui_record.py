@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from conftest import NIGHT
 from cot_scene import ASKING, Clock, complete, do_all, do_next, words
 from desk_scene import answer_all, check_all, tick_all
 from hands import Hands, move_to, place, row_of, run, see, touch_button, touch_keys, touch_row, type_in
 from test_tui_news import wait_for_news
+from tui_samples import NIGHT
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files

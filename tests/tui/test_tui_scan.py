@@ -1,9 +1,9 @@
 """A scan where no field waits for it: it does nothing but what a scan is for, and says where that is."""
 
 import pytest
-from conftest import ATROPINE, SURFACTANT
 from hands import Hands, make_keys, place, row_of, run, scan, see, settle, touch_button, type_in, write_code
 from textual import events
+from tui_samples import ATROPINE, SURFACTANT
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation

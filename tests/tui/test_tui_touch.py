@@ -1,11 +1,12 @@
 """Fingers: what a drag, a slip and a touch do."""
 
 import pytest
-from hands import Hands, bring_in_sight, drag, flick, place, row_of, run, see, settle, touch_row, type_in
+from hands import Hands, bring_in_sight, drag, flick, place, row_of, run, see, settle, touch_at, touch_row, type_in
 from textual.geometry import Offset
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
 
 
@@ -98,3 +99,32 @@ async def test_after_a_drag_the_arrow_keys_go_on_from_what_is_in_sight(desk: Des
         assert body.scroll_offset.y >= 30
         assert marked is not None
         assert body.region.contains_region(marked.region)
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("row", [0, 1])
+@pytest.mark.usefixtures("begun")
+async def test_banner_and_title_are_one_target_with_the_initials_at_its_end(desk: Desk, row: int) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await open_list(pilot)
+        await touch_at(pilot, Offset(3, row))
+        assert place(pilot) == "baby"
+        await touch_at(pilot, Offset(36, row))
+        assert place(pilot) == "pad"
+        assert "Who is at this desk?" in see(pilot)
+
+
+@pytest.mark.thorough
+@pytest.mark.usefixtures("begun")
+async def test_a_touch_that_slips_onto_the_field_does_not_make_a_number_longer(desk: Desk) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await type_in(pilot, "", "enter", "b", "enter")
+        field = pilot.app.screen.query_one(Field)
+        assert field.typed == "1450"
+        await touch_at(pilot, field.region.offset + Offset(10, 0))
+        await type_in(pilot, "9")
+        assert field.typed == "9"
+        await type_in(pilot, "", "enter")
+        await touch_at(pilot, field.region.offset + Offset(10, 0))
+        await type_in(pilot, "1480")
+        assert field.typed == "1480", "after a refusal too"

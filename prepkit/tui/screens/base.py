@@ -203,6 +203,12 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         """Go back one screen."""
         self.dismiss()
 
+    async def action_next(self) -> None:
+        """Do what the primary button says."""
+        primary = next(iter(self.bar.query("Button.-primary").results(Button)), None)
+        if primary is not None and primary.display:
+            await self.run_action(primary.name or "")
+
     def action_help(self) -> None:
         """Show the help sheet."""
         from prepkit.tui.screens.help import HelpScreen  # noqa: PLC0415 (help is a screen itself)
@@ -223,9 +229,21 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         letter = next((key.shown for key in KEYS[self.MAP] if key.action == "who"), " ")
         return Action("who", f"Who: {self.desk.who}" if self.desk.who else "Who?", letter)
 
-    @on(TitleLine.WhoTouched)
-    async def _who_touched(self) -> None:
-        await self.run_action("who")
+    @on(BannerBar.Touched)
+    async def _head_touched(self, event: BannerBar.Touched) -> None:
+        """The initials' end of the head is for whoever is at the desk; the rest of it for the baby.
+
+        Without a banner the head is but one row high and lies on the first row of the column: no target for a finger.
+        """
+        if not self.query_one(BannerBar).display:
+            return
+        if event.at_end and self.SHOWS_WHO:
+            await self.run_action("who")
+        else:
+            self.touch_banner()
+
+    def touch_banner(self) -> None:
+        """Nothing, where there is no preparation."""
 
     def action_who(self) -> None:
         """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""

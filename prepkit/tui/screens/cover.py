@@ -50,7 +50,7 @@ class CoverScreen(PreparationScreen):
         first, *others = view.words
         words = (Sentence(first, "bold $ink"), Sentence(""), *(Sentence(words) for words in others))
         self.body.show([WordsItem("cover", words, "cover")])
-        actions = (self.action_named(name) for name in ("home", "stop_check", "go_on"))
+        actions = (self.action_named(name) for name in ("home", "stop_check", "help", "go_on"))
         self.offer(*actions, primary="go_on")
 
     async def _lift(self) -> None:

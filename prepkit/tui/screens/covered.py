@@ -5,6 +5,7 @@ May import: the terminal library and the desk.
 
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
+from textual.await_complete import AwaitComplete
 from textual.screen import Screen
 
 if TYPE_CHECKING:
@@ -46,6 +47,13 @@ class CoveredScreen(Screen[Result], Generic[Result]):
     def is_covered(self) -> bool:
         """Whether nothing of the list is to be shown now."""
         return self.preparation is not None and self.preparation.checks.show_cover() is not None
+
+    def dismiss(self, result: Result | None = None) -> AwaitComplete:
+        """Close this screen; not while another lies over it.
+
+        The library would close that one, and take this one for closed.
+        """
+        return super().dismiss(result) if self.is_on_top else AwaitComplete()
 
     def cover(self) -> bool:
         """Put the cover over this screen where that is due; True where it is."""

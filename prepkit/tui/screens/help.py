@@ -61,7 +61,7 @@ class HelpScreen(DeskScreen[None]):
 
 
 def _keys_of(screen: str) -> list[Item]:
-    rows = tuple((key.shown, key.does) for key in KEYS[screen])
+    rows = tuple((key.shown_all, key.does) for key in KEYS[screen])
     return [HeadingItem(screen, f"Keys: {NAMES[screen]}"), WordsItem(f"{screen}-keys", _table(rows))]
 
 

@@ -40,7 +40,7 @@ class LockScreen(DeskScreen[None]):
         ward = self.desk.files.ward_name
         self.head(None, f"Locked · {ward}" if ward else "Locked")
         self.body.show(_items(self._who, self.desk.list_locked()))
-        self.offer(self.action_named("sign_in"), primary="sign_in")
+        self.offer(self.action_named("help"), self.action_named("sign_in"), primary="sign_in")
 
     def action_sign_in(self) -> None:
         """Ask who it is; the same person finds their place again, another one starts at home."""

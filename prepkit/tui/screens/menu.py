@@ -3,12 +3,14 @@
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
+from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Vertical
 
 from prepkit.tui.keys import bindings_of
 from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.widgets.button import Action
-from prepkit.tui.widgets.column import RowItem
+from prepkit.tui.widgets.column import Column, RowItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.view.models import Banner
 
@@ -22,6 +24,7 @@ class MenuScreen(DeskScreen[str]):
 
     MAP = "menu"
     SHOWS_WHO = True
+    CSS_PATH = "menu.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
     def __init__(
@@ -30,6 +33,11 @@ class MenuScreen(DeskScreen[str]):
         super().__init__(desk, preparation)
         self._actions = actions
         self._banner = banner
+
+    def compose_middle(self) -> ComposeResult:
+        """The rows, low on the screen."""
+        with Vertical(id="low"):
+            yield Column(id="body")
 
     def draw(self) -> None:
         """The actions as rows."""

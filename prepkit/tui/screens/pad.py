@@ -1,5 +1,6 @@
 """The pad: one question after the other, answered on keys of our own, on a keyboard, or by touching a choice."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
@@ -63,7 +64,7 @@ class PadScreen(DeskScreen[bool]):
             yield Column(id="body")
             yield Field()
             yield Keypad(low=self.LOW_KEYS)
-        yield ActionBar(("back", "other", "accept"))
+        yield ActionBar(("back", "other", "help", "accept"))
 
     @property
     def field(self) -> Field:
@@ -89,13 +90,15 @@ class PadScreen(DeskScreen[bool]):
         self._ask, self._refusal = ask, ""
         self._keys.clear()
         by_choice = ask.entry is Entry.CHOICE
-        self.query_one("#pad").set_class(ask.entry in CAPS, "-number")
+        pad = self.query_one("#pad")
+        pad.set_class(ask.entry in CAPS, "-number")
+        pad.set_class(by_choice, "-choice")
         self.field.display = self.query_one(Keypad).display = not by_choice
         if by_choice:
             # A field that is hidden gives its focus up only later, and would take the first choice its mark.
             self.set_focus(None)
         else:
-            self.field.ask(ask.label, ask.unit, ask.typed, secret=ask.is_secret)
+            self.field.ask(ask.label, ask.unit, ask.typed, secret=ask.is_secret, is_text=ask.entry is Entry.TEXT)
             self.query_one(Keypad).lay(CAPS.get(ask.entry) or keypad.letters(capitals=ask.capitals))
             self.set_focus(self.field)
 
@@ -109,7 +112,8 @@ class PadScreen(DeskScreen[bool]):
         self.body.show(_items(ask, self._refusal))
         other = [Action("other", ask.way_out.label)] if ask.way_out else []
         accept = [] if ask.entry is Entry.CHOICE else [self.action_named("accept")]
-        self.offer(self.action_named("back"), *other, *accept, primary="accept" if accept else None)
+        rest = other or [self.action_named("help")]
+        self.offer(self.action_named("back"), *rest, *accept, primary="accept" if accept else None)
 
     def go_on(self) -> None:
         """Ask what is to be asked now, or leave where nothing is."""
@@ -170,12 +174,12 @@ class PadScreen(DeskScreen[bool]):
     # Typing
 
     def on_key(self, event: events.Key) -> None:
-        """Take every character that is typed into the field, and Enter, ⌫ and Esc in their turn among them.
+        """Take every character that is typed into the field, and Enter, ⌫, Esc, ▲ and ▼ in their turn among them.
 
-        Left to the bindings these three would come after characters that were typed after them, because a binding is
-        looked up by the app once a key has passed through every widget.
+        Left to the bindings these would come after keys that were typed after them, because a binding is looked up by
+        the app once a key has passed through every widget: ▼ and Enter in one go would choose the row above.
         """
-        in_turn = {"enter": self._enter, "backspace": self.action_rub_out, "escape": self.action_back}.get(event.key)
+        in_turn = self._list_in_turn().get(event.key)
         is_character = event.is_printable and bool(event.character) and self.field.display
         is_scanned = self._keys.take(event) and self._is_scan(self._keys)
         if in_turn is None and not is_character:
@@ -191,6 +195,21 @@ class PadScreen(DeskScreen[bool]):
             self.focused.action_press()
         elif event.character:
             self._type(event.character)
+
+    def _list_in_turn(self) -> dict[str, Callable[[], None]]:
+        return {
+            "enter": self._enter,
+            "backspace": self.action_rub_out,
+            "escape": self.action_back,
+            "up": lambda: self._move(-1),
+            "down": lambda: self._move(1),
+        }
+
+    def _move(self, step: int) -> None:
+        if isinstance(self.focused, Keypad):
+            self.focused.action_walk(step, 0)
+        else:
+            self.action_step(step)
 
     def _is_scan(self, keys: Burst) -> bool:
         """Whether what ended in Enter was a scan: where none is taken it may be text, or a PIN, quickly typed."""

@@ -2,15 +2,12 @@
 
 from typing import TYPE_CHECKING
 
-from textual import on
-
 from prepkit.tui.ask import Chain
 from prepkit.tui.asks import ReasonAsks, TextAsks
 from prepkit.tui.hand_asks import InHandAsks
 from prepkit.tui.screens.base import SCAN_TITLE, DeskScreen
 from prepkit.tui.screens.message import MessageScreen
 from prepkit.tui.screens.pad import PadScreen
-from prepkit.tui.widgets.banner import BannerBar
 from prepkit.view.cot_models import Stage
 from prepkit.view.models import Lead, Place
 
@@ -92,8 +89,8 @@ class PreparationScreen(DeskScreen[None]):
         else:
             self.action_suitability()
 
-    @on(BannerBar.Touched)
-    def _banner_touched(self) -> None:
+    def touch_banner(self) -> None:
+        """Show the baby."""
         if self.MAP not in {"baby", "cover"}:
             self.action_baby()
 

@@ -10,15 +10,20 @@ from prepkit.view.signs import Banner
 
 NARROW = 60
 PRACTICE = "practice"
-TOUCHED = 8
-"""Cells at the right end of the title that belong to the initials for a finger, beside their own."""
+TOUCHED = 12
+"""Cells at the right end of banner and title that belong to the initials for a finger."""
 
 
 class BannerBar(Drawn):
     """Cot label, weight and gestation, kit where there is room, and "practice" where it is."""
 
     class Touched(Message):
-        """The banner was touched."""
+        """The banner was touched, or the title under it: both are one target, since each is but a row high."""
+
+        def __init__(self, *, at_end: bool) -> None:
+            super().__init__()
+            self.at_end = at_end
+            """Whether the touch was over or on the initials."""
 
     def __init__(self, banner: Banner | None = None) -> None:
         super().__init__(id="banner")
@@ -46,9 +51,9 @@ class BannerBar(Drawn):
             return [whole]
         return [line for piece in _packed(pieces, width) for line in _wrapped(piece, width)]
 
-    def on_click(self) -> None:
-        """Tell the screen; it leads to the baby."""
-        self.post_message(self.Touched())
+    def on_click(self, event: events.Click) -> None:
+        """Tell the screen; it leads to the baby, or over the initials to them."""
+        self.post_message(self.Touched(at_end=event.offset.x >= self.size.width - TOUCHED))
 
 
 class TitleLine(Drawn):
@@ -57,9 +62,6 @@ class TitleLine(Drawn):
     The arrows say where more is out of sight. A touch on the initials lets another person take the desk; they stand
     there where that costs no row.
     """
-
-    class WhoTouched(Message):
-        """The initials were touched."""
 
     def __init__(self, title: str = "") -> None:
         super().__init__(id="title")
@@ -75,9 +77,8 @@ class TitleLine(Drawn):
             self.redraw()
 
     def on_click(self, event: events.Click) -> None:
-        """Tell the screen where the initials were touched, or what is beside them."""
-        if self._who and event.offset.x >= self.size.width - TOUCHED - len(self._who):
-            self.post_message(self.WhoTouched())
+        """Tell the screen, as the banner does."""
+        self.post_message(BannerBar.Touched(at_end=event.offset.x >= self.size.width - TOUCHED))
 
     def point(self, *, above: bool, below: bool) -> None:
         """Show whether there is more above and more below."""

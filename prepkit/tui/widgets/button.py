@@ -6,12 +6,13 @@ from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.geometry import Offset
 from textual.message import Message
 
+from prepkit.tui.keys import bindings_of
 from prepkit.tui.touch import Touchable
 from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.words import wrap
@@ -36,7 +37,7 @@ class Button(Drawn, Touchable, can_focus=True):
     """A label in a box; the underlined letter is its key."""
 
     FOCUS_ON_CLICK = False
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter,space", "press", show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of("button")
 
     class Pressed(Message):
         """The button was touched, or Enter or space was pressed on it."""

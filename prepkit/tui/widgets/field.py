@@ -20,9 +20,11 @@ class Field(Drawn, Touchable, can_focus=True):
         self._fresh = False
         self._is_refused = False
         self._is_secret = False
+        self._is_text = False
 
-    def ask(self, label: str, unit: str, typed: str, *, secret: bool = False) -> None:
+    def ask(self, label: str, unit: str, typed: str, *, secret: bool = False, is_text: bool = False) -> None:
         """Start a question, with what was given before; the first character typed replaces it."""
+        self._is_text = is_text
         self.label, self.unit, self.typed = label, unit, typed
         self._fresh, self._is_refused, self._is_secret = bool(typed), False, secret
         self.redraw()
@@ -56,8 +58,11 @@ class Field(Drawn, Touchable, can_focus=True):
         self.redraw()
 
     def touch(self, at: object) -> None:  # noqa: ARG002 (anywhere on it will do)
-        """Keep what was given before, to go on from its end."""
-        self._fresh = False
+        """Keep a text that was given before, to go on from its end; a number is begun anew.
+
+        The field lies close above the keys: a touch that missed one must not make "1450" of "145" and "0".
+        """
+        self._fresh = self._fresh and not self._is_text
         self.redraw()
 
     def lines(self, width: int) -> list[Content]:

@@ -4,11 +4,12 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import events
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.geometry import Offset, Size
 from textual.message import Message
 
+from prepkit.tui.keys import bindings_of
 from prepkit.tui.touch import Touchable
 from prepkit.tui.words import stacked
 
@@ -63,13 +64,7 @@ class Keypad(Touchable):
 
     FOCUS_ON_CLICK = False
     ALLOW_SELECT = False
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "walk(-1,0)", show=False),
-        Binding("down", "walk(1,0)", show=False),
-        Binding("left", "walk(0,-1)", show=False),
-        Binding("right", "walk(0,1)", show=False),
-        Binding("enter", "press", show=False),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of("keypad")
 
     class Typed(Message):
         """A key was touched or pressed."""
@@ -159,9 +154,10 @@ class Keypad(Touchable):
         edges = self._edges(row)
         widths = [edges[at + 1] - edges[at] - 1 for at in range(len(edges) - 1)]
         faces = [self._face(row, column, width) for column, width in enumerate(widths)]
-        lower, upper = ("─", "─") if self.app.no_color else ("▀", "▄")
-        under = [Content.styled(lower * width, "$raised") for width in widths]
-        above = [[Content.styled(upper * width, "$raised") for width in widths]] if self._tall() == TALL else []
+        # With few colours a raised ground is the same as any other.
+        lower, upper, edge = ("─", "─", "$rule") if self.app.native_ansi_color else ("▀", "▄", "$raised")
+        under = [Content.styled(lower * width, edge) for width in widths]
+        above = [[Content.styled(upper * width, edge) for width in widths]] if self._tall() == TALL else []
         return [Content("").join(part.append(" ") for part in parts) for parts in (*above, faces, under)]
 
     def _face(self, row: int, column: int, width: int) -> Content:

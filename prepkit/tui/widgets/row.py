@@ -22,6 +22,9 @@ BARE_CELL = 2
 MARK = 1
 """The cell for ▶."""
 
+ROOM_FOR_TALL = 30
+"""Rows of a screen from which every row is three high, for a finger."""
+
 RULE = 2
 AMOUNT = 21
 BETWEEN = 2
@@ -94,7 +97,8 @@ class Row(Drawn, Touchable, can_focus=True):
         return ROOMY_CELL if width >= ROOMY else CELL
 
     def _least(self, width: int) -> int:
-        return 2 if width >= ROOMY or not (self._text.word or self._text.show) else 3
+        is_low = width >= ROOMY or not (self._text.word or self._text.show)
+        return 2 if is_low and self.app.size.height < ROOM_FOR_TALL else 3
 
     def _sign_lines(self, cell: int) -> list[Content]:
         ink = SIGN_INKS.get(self._text.sign, "$ink")

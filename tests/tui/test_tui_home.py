@@ -1,0 +1,27 @@
+"""Home with more preparations than it shows at once."""
+
+import pytest
+from desk_scene import start
+from hands import move_to, run, see, settle, type_in
+
+from prepkit.desk.desk import Desk
+from prepkit.tui.screens import home
+from prepkit.tui.widgets.row import Row
+
+
+async def test_more_preparations_are_shown_below_where_they_are_asked_for(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(home, "PAGE", 2)
+    desk.who = "RA"
+    for cot in ("Cot 1", "Cot 2", "Cot 3"):
+        start(desk, cot=cot)
+    async with run(desk, (80, 24)) as pilot:
+        await pilot.pause(0.3)
+        await settle(pilot)
+        assert "1 more, begun before these" in see(pilot)
+        assert "Cot 1" not in see(pilot)
+        await move_to(pilot, home.MORE)
+        await type_in(pilot, "", "enter")
+        rows = pilot.app.screen.query(Row)
+        assert [row.text.name for row in rows] == ["Cot 3", "Cot 2", "Cot 1"]
