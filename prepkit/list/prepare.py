@@ -19,6 +19,7 @@ from prepkit.list.lines import ListLine
 from prepkit.list.rules import prepare_rule
 from prepkit.rules.case import Case, Outcome, Rule, cite
 from prepkit.rules.size import join_sizes
+from prepkit.rules.supply import TrialRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,13 +109,23 @@ class Prepared:
 def prepare(kit: Written[Kit], ward: Written[Ward] | None) -> Prepared:
     """Prepare a kit with a ward file over it."""
     layer = lay_over(kit.model, ward.model if ward else None)
-    lines = tuple(prepare_line(line, layer.kit, ward.model if ward else None) for line in layer.kit.line)
-    return Prepared(kit, ward, layer, lines, prepare_layered_criteria(layer))
+    lines = prepare_lines(layer.kit, ward.model if ward else None)
+    return Prepared(kit, ward, layer, tuple(lines.values()), prepare_layered_criteria(layer))
 
 
-def prepare_line(line: Line, kit: Kit, ward: Ward | None) -> PreparedLine:
-    """Prepare one line of a kit that the ward file is laid over."""
+def prepare_lines(kit: Kit, ward: Ward | None) -> Mapping[str, PreparedLine]:
+    """Prepare the lines of a kit that the ward file is laid over, by id, in the kit's order."""
+    lines: dict[str, PreparedLine] = {}
+    for line in kit.line:
+        lines[line.id] = _prepare_line(line, kit, ward, lines)
+    return lines
+
+
+def _prepare_line(line: Line, kit: Kit, ward: Ward | None, before: Mapping[str, PreparedLine]) -> PreparedLine:
+    """Prepare one line, after those that it may follow."""
     rule = prepare_rule(line, kit, ward)
+    if isinstance(rule, TrialRule):
+        rule = rule.prepare_for({name: made.rule.fixed for name, made in before.items()})
     cited, route = cite(kit, line.basis, line.source), getattr(line, "route", None)
     made = PreparedLine(line, rule, cited, route, is_checked_twice(line), _list_choices(line, ward))
     return replace(made, finished={id(outcome): made.finish(outcome) for outcome in rule.fixed})
