@@ -95,7 +95,8 @@ def test_what_is_off_by_just_what_the_ward_allows_serves() -> None:
         ("6", (SMALL, MIDDLE, LARGE), "6 mL does not fit a 5 mL syringe"),
         # Too much for one and too little for the other: the one that it fits is nearer.
         ("1.1", (SMALL, ("10", "0.5", "2")), "1 mL is under the 2 mL that a 10 mL syringe measures"),
-        # 5 of the 9.1 % that rounding would need is 55 %; 1 of 1.2 mL is 83 %.
+        # 5 of the 9.1 % that rounding would need is 55 %; 1 of 2 mL is 50 %, 1 of 1.2 mL is 83 %.
+        ("1.1", (LARGE, ("10", "0.5", "2")), "rounding 1.1 mL to the marks of a 5 mL syringe moves the dose by 9.1 %"),
         ("1.1", (LARGE, ("10", "0.5", "1.2")), "1 mL is under the 1.2 mL that a 10 mL syringe measures"),
         ("1.1", (LARGE,), "rounding 1.1 mL to the marks of a 5 mL syringe moves the dose by 9.1 %"),
     ],
