@@ -4,7 +4,6 @@ May import: every layer but the front ends.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from prepkit.kit.baby import read_fact
@@ -102,7 +101,7 @@ class Checks:
         found = next((each for each in self._list_lines(self._opened.state) if each.id == line), None)
         if found is None:
             return ""
-        entered = read_entered(replace(found, prescribed=None), typed, {})
+        entered = read_entered(found._replace(prescribed=None), typed, {})
         if isinstance(entered, str):
             return entered
         return next((wrong for size, count in counts.items() if (wrong := check_count(size, count))), "")

@@ -52,11 +52,11 @@ def apply_layer(line: Line, outcome: Outcome, case: Case) -> Outcome:
     granted = [approval for approval in approvals.values() if isinstance(approval, Widening)]
     if outcome.blocked:
         return _say_blocked(line, outcome, short, said, layer)
-    marked = replace(outcome, kits_own=short, working=(*outcome.working, *said))
+    marked = outcome._replace(kits_own=short, working=(*outcome.working, *said))
     if granted:
         return _allow(marked, granted, phrases, case)
     remark = "added by the ward" if line.id in layer.added else f"ward's own value; the kit's: {short}"
-    return replace(marked, details=(remark, *marked.details)) if short else marked
+    return marked._replace(details=(remark, *marked.details)) if short else marked
 
 
 def _say_blocked(line: Line, outcome: Outcome, short: str, said: tuple[str, ...], layer: Layer) -> Outcome:
@@ -64,7 +64,7 @@ def _say_blocked(line: Line, outcome: Outcome, short: str, said: tuple[str, ...]
     if not short or not said or not _is_changed(line, layer):
         return outcome
     beside = "added by the ward" if line.id in layer.added else f"ward's own; the kit's: {short}"
-    return replace(outcome, blocked=f"{outcome.blocked} ({beside})", kits_own=short, working=(*outcome.working, *said))
+    return outcome._replace(blocked=f"{outcome.blocked} ({beside})", kits_own=short, working=(*outcome.working, *said))
 
 
 def _is_changed(line: Line, layer: Layer) -> bool:
@@ -79,8 +79,7 @@ def _allow(outcome: Outcome, granted: list[Widening], phrases: str, case: Case) 
     grounds = [f"{say_ground(each)}; review by {each.review_by:%d %b %Y}" for each in granted]
     beside = outcome.kits_own or "the same"
     reviews = (caution for each in granted for caution in caution_review(each, today))
-    return replace(
-        outcome,
+    return outcome._replace(
         kits_own=beside,
         standing="; ".join((*(f"widening {ground}" for ground in grounds), *filter(None, (outcome.standing,)))),
         details=(f"ward's own value, on ward approval {names}; the kit's: {beside}", *outcome.details),
@@ -179,7 +178,7 @@ def _say_short(outcome: Outcome, kept: Outcome | None) -> str:
 
 
 def _list_values(outcome: Outcome) -> tuple[object, ...]:
-    return (outcome.blocked, outcome.dose, outcome.amount, outcome.low, outcome.high, outcome.sizes, outcome.count,
+    return (outcome.blocked, outcome.dose, outcome.amount, outcome.low, outcome.high, outcome.sizes, outcome.how_many,
             outcome.syringe, outcome.vials, outcome.discard, outcome.show, outcome.details)  # fmt: skip
 
 

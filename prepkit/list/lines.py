@@ -4,6 +4,7 @@ May import: `prepkit.kit`, `prepkit.quantities`, `prepkit.rules`.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
@@ -14,9 +15,11 @@ from prepkit.rules.case import Dilution, Prescribed, VialCount
 from prepkit.rules.criteria import Reason, Verdict
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ListLine:
-    """One thing to lay out, draw up, set or try, with its amount, working, source and cautions."""
+class ListLine(NamedTuple):
+    """One thing to lay out, draw up, set or try, with its amount, working, source and cautions.
+
+    A named tuple for the reason that `Outcome` is one.
+    """
 
     id: str
     group: str

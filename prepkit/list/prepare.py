@@ -5,8 +5,7 @@ could be made from an older one. May import: `prepkit.rules` and below.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field, replace
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer, lay_over
@@ -20,6 +19,7 @@ from prepkit.list.lines import ListLine
 from prepkit.list.rules import prepare_rule
 from prepkit.rules.case import Case, Outcome, Rule, cite
 from prepkit.rules.size import join_sizes
+from prepkit.rules.supply import TrialRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +30,11 @@ class PreparedLine:
     rule: Rule
     cited: str
     """The line's own citation, with the basis."""
-    stated: Mapping[str, Any]
-    """The fields of a `ListLine` that the files alone decide."""
-    finished: tuple[tuple[Outcome, "Finished"], ...] = ()
-    """What the rule may give as it stands, with the line that it makes."""
+    route: str | None
+    check: bool
+    choices: tuple[str, ...]
+    finished: Mapping[int, "Finished"] = field(default_factory=dict)
+    """The line that each of the rule's fixed outcomes makes, by the `id` of the outcome, which the rule keeps."""
 
     def work_out(self, case: Case) -> Outcome:
         """Find what the line gives, with what the ward file changed of it judged; `case.found` has what it follows."""
@@ -41,14 +42,22 @@ class PreparedLine:
 
     def finish(self, outcome: Outcome) -> "Finished":
         """Make the line of the list from what was found for it."""
-        for fixed, finished in self.finished:
-            if outcome is fixed:
-                return finished
+        finished = self.finished.get(id(outcome))
+        if finished is not None:
+            return finished
         line = self._make(outcome)
         return Finished(line, compute_line_fingerprint(line))
 
     def _make(self, outcome: Outcome) -> ListLine:
+        line = self.line
         return ListLine(
+            id=line.id,
+            group=line.group,
+            name=line.name,
+            kind=line.kind,
+            route=self.route,
+            essential=line.essential,
+            aloud=line.aloud,
             blocked=outcome.blocked,
             dose=outcome.dose,
             exact=outcome.exact,
@@ -68,11 +77,13 @@ class PreparedLine:
             show=outcome.show,
             details=outcome.details,
             working=outcome.working,
-            cautions=(*outcome.cautions, *self.line.cautions),
-            basis=outcome.basis or self.line.basis,
+            how=line.how,
+            cautions=(*outcome.cautions, *line.cautions),
+            basis=outcome.basis or line.basis,
             source=outcome.source or self.cited,
+            check=self.check,
             prescribed=outcome.prescribed,
-            **self.stated,
+            choices=self.choices,
         )
 
 
@@ -98,30 +109,26 @@ class Prepared:
 def prepare(kit: Written[Kit], ward: Written[Ward] | None) -> Prepared:
     """Prepare a kit with a ward file over it."""
     layer = lay_over(kit.model, ward.model if ward else None)
-    lines = tuple(prepare_line(line, layer.kit, ward.model if ward else None) for line in layer.kit.line)
-    return Prepared(kit, ward, layer, lines, prepare_layered_criteria(layer))
+    lines = prepare_lines(layer.kit, ward.model if ward else None)
+    return Prepared(kit, ward, layer, tuple(lines.values()), prepare_layered_criteria(layer))
 
 
-def prepare_line(line: Line, kit: Kit, ward: Ward | None) -> PreparedLine:
-    """Prepare one line of a kit that the ward file is laid over."""
+def prepare_lines(kit: Kit, ward: Ward | None) -> Mapping[str, PreparedLine]:
+    """Prepare the lines of a kit that the ward file is laid over, by id, in the kit's order."""
+    lines: dict[str, PreparedLine] = {}
+    for line in kit.line:
+        lines[line.id] = _prepare_line(line, kit, ward, lines)
+    return lines
+
+
+def _prepare_line(line: Line, kit: Kit, ward: Ward | None, before: Mapping[str, PreparedLine]) -> PreparedLine:
+    """Prepare one line, after those that it may follow."""
     rule = prepare_rule(line, kit, ward)
-    made = PreparedLine(line, rule, cite(kit, line.basis, line.source), _state(line, ward))
-    return replace(made, finished=tuple((outcome, made.finish(outcome)) for outcome in rule.fixed))
-
-
-def _state(line: Line, ward: Ward | None) -> Mapping[str, Any]:
-    return {
-        "id": line.id,
-        "group": line.group,
-        "name": line.name,
-        "kind": line.kind,
-        "route": getattr(line, "route", None),
-        "essential": line.essential,
-        "aloud": line.aloud,
-        "how": line.how,
-        "check": is_checked_twice(line),
-        "choices": _list_choices(line, ward),
-    }
+    if isinstance(rule, TrialRule):
+        rule = rule.prepare_for({name: made.rule.fixed for name, made in before.items()})
+    cited, route = cite(kit, line.basis, line.source), getattr(line, "route", None)
+    made = PreparedLine(line, rule, cited, route, is_checked_twice(line), _list_choices(line, ward))
+    return replace(made, finished={id(outcome): made.finish(outcome) for outcome in rule.fixed})
 
 
 def is_checked_twice(line: Line) -> bool:

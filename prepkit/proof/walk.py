@@ -12,7 +12,7 @@ from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import Layer, find_followed, lay_over
 from prepkit.kit.lines import DepthLine, DoseLine, Line, SupplyLine
 from prepkit.kit.ward import Ward
-from prepkit.list.prepare import prepare_line
+from prepkit.list.prepare import prepare_lines
 from prepkit.proof.classes import Cuts, Run, find_cuts, find_formula_cuts, find_run, split
 from prepkit.proof.situations import Situation, list_situations
 from prepkit.quantities.gestation import Gestation
@@ -55,7 +55,7 @@ class Walk:
         self.days = find_run(kit.domain.gestation)
         self._worked_out: dict[tuple[object, ...], Outcome] = {}
         self._lines = {line.id: line for line in self.kit.line}
-        self._prepared = {line.id: prepare_line(line, self.kit, ward) for line in self.kit.line}
+        self._prepared = prepare_lines(self.kit, ward)
         deciding = [row.where for row in self.criteria if row.where and row.otherwise == "not suitable"]
         # Other facts stand at a default here, which is no reason to count a blocked line as no gap.
         self._deciding = [where.model_copy(update={"facts": {}}) for where in deciding]

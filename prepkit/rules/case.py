@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from types import MappingProxyType
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
@@ -43,9 +43,12 @@ class Prescribed:
     container: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What a rule found for one line. Amounts are exact; `amount` is what the hand measures or sets."""
+class Outcome(NamedTuple):
+    """What a rule found for one line. Amounts are exact; `amount` is what the hand measures or sets.
+
+    A named tuple, since each list makes many of them and a frozen dataclass of so many fields is made four times as
+    slowly.
+    """
 
     blocked: str = ""
     dose: Amount | None = None
@@ -62,7 +65,7 @@ class Outcome:
     recipe: Dilution | None = None
     vials: tuple[VialCount, ...] = ()
     discard: Amount | None = None
-    count: int | None = None
+    how_many: int | None = None
     """How many to lay out, where that is stated."""
     kits_own: str = ""
     """The kit's own value in words, where the ward file changed it."""

@@ -100,6 +100,11 @@ class Doses:
     repeat_tag: str
     ceiling: _Ceiling | None
 
+    @property
+    def most(self) -> Amount | None:
+        """The most in one dose, which rounding never passes; None where none is stated."""
+        return self.ceiling.most if self.ceiling else None
+
     def find_due(self, case: Case) -> Due | str:
         """Find the dose that is due, or the reason why none is."""
         earlier, facts = self.line.earlier, case.baby.facts

@@ -152,7 +152,7 @@ def _explain_order(drawn: Drawn) -> tuple[str, ...]:
 def _explain_left(drawn: Drawn, said: _Said) -> str:
     if drawn.is_whole:
         return "all of it is given, nothing is discarded"
-    left = "holds enough" if drawn.left is None else f"leaves {said.left} to discard"
+    left = f"leaves {said.left} to discard" if said.left else "holds enough"
     return f"{left}, the least waste from the sizes in stock"
 
 
@@ -165,7 +165,7 @@ def _explain_mark(measured: Measured, volume: str) -> str:
 def _show_deviation(measured: Measured) -> str:
     if not measured.percent:
         return "exactly on a mark"
-    sign = "+" if measured.deviation > 0 else "\N{MINUS SIGN}"
+    sign = "+" if measured.is_above else "\N{MINUS SIGN}"
     return f"{sign}{write_decimal(measured.percent, 1)} % from exact"
 
 

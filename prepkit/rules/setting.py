@@ -5,6 +5,7 @@ May import: `prepkit.rules`.
 
 from dataclasses import dataclass, replace
 
+from prepkit.kit.baby import find_default
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
 from prepkit.kit.ward import SyringeStock, Ward
@@ -24,15 +25,25 @@ class _Copied:
     tag: str
     basis: str
     source: str
+    default: Amount | None = None
+    """What the kit assumes where nobody gave it ..."""
+    usual: Outcome | None = None
+    """... and what that gives."""
 
     def take_over(self, case: Case) -> Outcome:
         """Give the fact's amount; or say that it is not known."""
-        value = case.baby.facts.get(self.name)
+        value, is_assumed = case.baby.facts.get(self.name), self.name in case.baby.assumed
+        if self.usual is not None and is_assumed and value is self.default:
+            return self.usual
         if not isinstance(value, Amount):
             blocked = f"{self.label} is not known"
             words = f"{self.ground}{blocked}. {self.tag}"
             return Outcome(blocked=blocked, working=(words,), basis=self.basis, source=self.source)
-        assumed = " (assumed: nobody gave it)" if self.name in case.baby.assumed else ""
+        return self.give(value, is_assumed=is_assumed)
+
+    def give(self, value: Amount, *, is_assumed: bool) -> Outcome:
+        """Give an amount, and say where it was assumed."""
+        assumed = " (assumed: nobody gave it)" if is_assumed else ""
         show = show_amount(value)
         return Outcome(
             amount=value,
@@ -61,8 +72,9 @@ class BandRule:
 
     @property
     def fixed(self) -> tuple[Outcome, ...]:
-        """What its bands give, but for facts taken over."""
-        return tuple(choice.gives for choice in self.choices if isinstance(choice.gives, Outcome))
+        """What its bands give, but for facts that somebody gave."""
+        gives = (each.gives if isinstance(each.gives, Outcome) else each.gives.usual for each in self.choices)
+        return tuple(outcome for outcome in gives if outcome is not None)
 
     def work_out(self, case: Case) -> Outcome:
         """Find what the baby's band gives; or say that there is none."""
@@ -90,7 +102,7 @@ def prepare_amount(line: AmountLine, kit: Kit, ward: Ward | None) -> BandRule:
 
 def _add_syringe(found: Outcome, line: AmountLine, ward: Ward | None) -> Outcome:
     if ward is None:
-        return replace(found, cautions=(*found.cautions, "No ward file: which syringe to use is not known."))
+        return found._replace(cautions=(*found.cautions, "No ward file: which syringe to use is not known."))
     low, high = found.low or found.amount, found.high or found.amount
     stock = [syringe for syringe in ward.syringe if syringe.route == line.route]
     if low is None or high is None:
@@ -98,14 +110,13 @@ def _add_syringe(found: Outcome, line: AmountLine, ward: Ward | None) -> Outcome
     syringe = _find_syringe(low, high, stock)
     if syringe is None:
         reason = f"no {line.route} syringe in stock measures {show_range(low, high)}"
-        return replace(found, blocked=reason, is_unmeasured=True, amount=None, exact=None, low=None, high=None, show="")
+        return found._replace(blocked=reason, is_unmeasured=True, amount=None, exact=None, low=None, high=None, show="")
     words = f"Syringe: {show_amount(syringe.holds)} {line.route}, the smallest in stock that measures it. [local]"
     details = (f"{show_amount(syringe.holds)} {line.route} syringe", *found.details)
     cautions = found.cautions
     if line.route != "intravenous":
         cautions = (*cautions, "Not for injection: its own syringe, labelled with its route.")
-    return replace(
-        found,
+    return found._replace(
         syringe=syringe,
         details=details,
         working=(*found.working, words, say_route(line.route)),
@@ -129,10 +140,13 @@ def _prepare_band(line: SettingLine | AmountLine, band: AmountBand, kit: Kit) ->
     words = band.words()
     ground = "" if words == "any baby" else f"For {words}: "
     if isinstance(band, SettingBand) and band.copies is not None:
-        label = next(fact.label for fact in kit.fact if fact.id == band.copies)
-        return _Copied(band.copies, label, ground, tag, basis, cited)
+        fact = next(fact for fact in kit.fact if fact.id == band.copies)
+        copied, default = _Copied(band.copies, fact.label, ground, tag, basis, cited), find_default(fact)
+        if not isinstance(default, Amount):
+            return copied
+        return replace(copied, default=default, usual=copied.give(default, is_assumed=True))
     found = _show_band(band)
-    return replace(found, working=(f"{ground}{found.show}. {tag}",), basis=basis, source=cited)
+    return found._replace(working=(f"{ground}{found.show}. {tag}",), basis=basis, source=cited)
 
 
 def _show_band(band: AmountBand) -> Outcome:

@@ -3,8 +3,9 @@
 May import: `prepkit.rules`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain, product
 
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
@@ -15,6 +16,7 @@ from prepkit.rules.case import Case, Outcome, cite, cite_short
 from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
 
 _WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
+_BESIDE = 2
 _OFF_LABEL = "Outside its label: a ward's own approval, or do not use."
 
 
@@ -58,10 +60,12 @@ class _Approved:
 
 @dataclass(frozen=True, slots=True)
 class SizeRule:
-    """A thing that comes in sizes: its bands, each with what it gives where it alone fits, and the ward's approvals."""
+    """A thing that comes in sizes: its bands with what they give, and the ward's approvals."""
 
     line: SizeLine
-    fits: tuple[tuple[_Fit, Outcome], ...]
+    fits: tuple[_Fit, ...]
+    laid_out: Mapping[tuple[int, ...], Outcome]
+    """What is given where these bands fit and no others: each alone, and of two methods one of each together."""
     label: str
     """What the label covers, in words; empty for a thing without one."""
     label_working: str
@@ -69,16 +73,14 @@ class SizeRule:
 
     @property
     def fixed(self) -> tuple[Outcome, ...]:
-        """What each band gives where it alone fits."""
-        return tuple(alone for _, alone in self.fits)
+        """What its bands give."""
+        return tuple(self.laid_out.values())
 
     def work_out(self, case: Case) -> Outcome:
         """Find the size or sizes to lay out; or why there is none."""
-        found = [pair for pair in self.fits if pair[0].choice.fits(case)]
-        if len(found) == 1:
-            return found[0][1]
+        found = tuple([at for at, fit in enumerate(self.fits) if fit.choice.fits(case)])
         if found:
-            return _lay_out(self.line, [fit for fit, _ in found])
+            return self.laid_out.get(found) or _lay_out(self.line, [self.fits[at] for at in found])
         return self._find_approval(case) if self.line.label else _block(self.line, case)
 
     def _find_approval(self, case: Case) -> Outcome:
@@ -97,17 +99,28 @@ class SizeRule:
 
 def prepare_size(line: SizeLine, kit: Kit, ward: Ward | None) -> SizeRule:
     """Prepare the bands of a size line, its label and the ward's approvals."""
-    fits = [_make_fit(line, method, choice, kit) for method in line.method for choice in prepare_choices(method)]
+    fits = [[_make_fit(line, method, choice, kit) for choice in prepare_choices(method)] for method in line.method]
     label = _words_of_label(line) if line.label else ""
     working = f"Label: {label}. {cite_short(kit, line.basis, line.source)}" if line.label else ""
     rows = [row for row in ward.approval if row.line == line.id] if ward and line.label else []
     approved = tuple(_prepare_approval(row, working) for row in rows)
-    return SizeRule(line, tuple((fit, _lay_out(line, [fit])) for fit in fits), label, working, approved)
+    every = tuple(chain.from_iterable(fits))
+    return SizeRule(line, every, _prepare_together(line, fits, every), label, working, approved)
 
 
 def prepare_choices(method: SizeMethod) -> tuple[SizeChoice, ...]:
     """Prepare the bands of one method."""
     return tuple(SizeChoice(method.follows, prepare_condition(band), band) for band in method.band)
+
+
+def _prepare_together(
+    line: SizeLine, methods: Sequence[Sequence[_Fit]], every: Sequence[_Fit]
+) -> Mapping[tuple[int, ...], Outcome]:
+    """Prepare what each band gives alone and, where there are two methods, what one of each gives together."""
+    alone = [(at,) for at in range(len(every))]
+    # Of more methods there would be too many to prepare: those are put together for the baby.
+    pairs = product(range(len(methods[0])), range(len(methods[0]), len(every))) if len(methods) == _BESIDE else ()
+    return {group: _lay_out(line, [every[at] for at in group]) for group in (*alone, *pairs)}
 
 
 def _lay_out(line: SizeLine, fits: Sequence[_Fit]) -> Outcome:

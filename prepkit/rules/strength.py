@@ -13,6 +13,8 @@ from prepkit.quantities.amount import Amount, add, convert, divide, make_amount,
 from prepkit.quantities.show import show_amount
 from prepkit.quantities.vocabulary import Unit
 from prepkit.rules.case import Dilution, cite_short
+from prepkit.rules.course import Doses
+from prepkit.rules.syringe import Limits
 
 _GRAM, _ML, _MG, _MG_PER_KG = (make_amount(1, unit) for unit in ("g", "mL", "mg", "mg/kg"))
 
@@ -26,6 +28,8 @@ class Strength:
     dilution: Dilution
     made: Amount | None
     """What its recipe makes in all; None for the product as it is."""
+    limits: Limits
+    """How far up a volume of it may be rounded: by the most in one dose, and by what its recipe makes."""
     ml_per_mg: Fraction
     per_kg_of_ml: Fraction
     """What 1 mL of it gives a baby of 1 g, in mg/kg."""
@@ -52,15 +56,19 @@ class Strength:
         return convert(Amount(mg_per_kg, _MG_PER_KG.unit), unit)
 
 
-def prepare_strength(line: DoseLine, product: Product, recipe: Recipe | None, kit: Kit, ward: Ward) -> Strength:
-    """Prepare a product as it is, or as a recipe makes it up."""
+def prepare_strength(doses: Doses, recipe: Recipe | None, kit: Kit, ward: Ward) -> Strength:
+    """Prepare the product of these doses as it is, or as a recipe makes it up."""
+    line, product, most = doses.line, doses.product, doses.most
     dilution = _describe(product, recipe)
+    made = add(recipe.take, recipe.add) if recipe else None
+    bounds = [divide(most, dilution.strength, _ML.unit)] if most else []
     shown, tag = show_amount(dilution.strength), cite_short(kit, product.basis, product.source)
     return Strength(
         product=product,
         recipe=recipe,
         dilution=dilution,
-        made=add(recipe.take, recipe.add) if recipe else None,
+        made=made,
+        limits=Limits(min([*bounds, made] if made else bounds, default=None)),
         ml_per_mg=divide(_MG, dilution.strength, _ML.unit).value,
         per_kg_of_ml=divide(multiply(_ML, dilution.strength, _MG.unit), _GRAM, _MG_PER_KG.unit).value,
         shown=shown,

@@ -1,6 +1,10 @@
 """The rules of `supply` and `trial` lines: how many to lay out, which, and what to try. May import: `prepkit.rules`."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from math import prod
+from operator import is_
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import Band, CountBand, SupplyLine, TrialLine
@@ -9,6 +13,8 @@ from prepkit.rules.case import AlwaysRule, Case, Outcome, Rule, cite_short
 from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.depth import Depth, DepthWay, prepare_way
 from prepkit.rules.size import SizeChoice, block_waiting, join_sizes, prepare_choices
+
+_FEW = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +74,7 @@ class SupplyRule:
             low=depth.low if depth else None,
             high=depth.high if depth else None,
             sizes=size.choice.band.size if size else (),
-            count=count.count if count else None,
+            how_many=count.count if count else None,
             show=_show(self.line, count, size, depth),
             working=(*(each.working for each in (count, size) if each), *length),
             basis=depth.method.basis if depth else None,
@@ -125,11 +131,30 @@ class TrialRule:
     followed: tuple[tuple[str, str], ...]
     """Name and id of each line that it is of."""
     working: str
-    fixed: tuple[Outcome, ...] = ()
+    tried: tuple[tuple[tuple[Outcome, ...], Outcome], ...] = ()
+    """What it gives for outcomes of those lines that are fixed."""
+
+    @property
+    def fixed(self) -> tuple[Outcome, ...]:
+        """What it gives for fixed outcomes."""
+        return tuple(outcome for _, outcome in self.tried)
 
     def work_out(self, case: Case) -> Outcome:
         """Find what to try, with the values it is tried for: a tick states them, and falls with them."""
-        followed = [(name, case.found[line]) for name, line in self.followed]
+        given = [case.found[line] for _, line in self.followed]
+        for known, outcome in self.tried:
+            if all(map(is_, known, given)):
+                return outcome
+        return self._try_out(given)
+
+    def prepare_for(self, fixed: Mapping[str, Sequence[Outcome]]) -> "TrialRule":
+        """Prepare it for what the lines that it is of may give as it stands; for more than a few it is not worth it."""
+        given = [fixed[line] for _, line in self.followed]
+        known = product(*given) if prod(map(len, given)) <= _FEW else ()
+        return replace(self, tried=tuple((outcomes, self._try_out(outcomes)) for outcomes in known))
+
+    def _try_out(self, given: Sequence[Outcome]) -> Outcome:
+        followed = [(name, outcome) for (name, _), outcome in zip(self.followed, given, strict=True)]
         waiting = [name for name, outcome in followed if outcome.blocked]
         if waiting:
             return Outcome(blocked=f"waits for what is blocked: {', '.join(waiting)}", working=(self.working,))

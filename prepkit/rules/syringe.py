@@ -60,10 +60,10 @@ class Measured:
     scale: Scale
     volume: Amount
     """At a mark, in mL."""
-    deviation: Fraction
-    """(volume - exact) / exact, with its sign."""
     percent: Fraction
-    """The same in %, without its sign."""
+    """How far that is from exact, in % of the exact volume; without its sign."""
+    is_above: bool
+    """Whether it is more than the exact volume."""
     held_by: HeldBy
     """What keeps it a mark below the nearest one, which would pass that; empty where it is the nearest one."""
 
@@ -89,33 +89,35 @@ class _Miss:
 
     scale: Scale
     wrong: Literal["too small", "under its least", "too far off"]
-    value: Fraction
-    """In mL what it would have to hold or to measure; or by how many % it would move the dose."""
-    allowed: Fraction
-    """In the same unit, what it does hold, measure or may be moved by."""
+    value: int
+    """What it would have to hold or to measure; or how far it would move the dose."""
+    allowed: int
+    """What it does hold, measure or may be moved by."""
+    parts: int
+    """How many of what both are counted in a mL has; or a %."""
 
     @property
     def nearness(self) -> Fraction:
         """As of an `Unmeasurable`."""
         match self.wrong:
             case "too small":
-                return self.allowed / self.value - 1
+                return Fraction(self.allowed, self.value) - 1
             case "under its least":
-                return self.value / self.allowed
+                return Fraction(self.value, self.allowed)
             case "too far off":
-                return self.allowed / self.value
+                return Fraction(self.allowed, self.value)
 
     def explain(self, exact: Amount) -> Unmeasurable:
         """Say it."""
-        scale, name = self.scale, f"a {self.scale.shown} syringe"
+        scale, name, value = self.scale, f"a {self.scale.shown} syringe", Fraction(self.value, self.parts)
         match self.wrong:
             case "too small":
-                reason = f"{show_amount(Amount(self.value, exact.unit))} does not fit {name}"
+                reason = f"{show_amount(Amount(value, exact.unit))} does not fit {name}"
             case "under its least":
-                smaller = show_amount(Amount(self.value, exact.unit), 4)
+                smaller = show_amount(Amount(value, exact.unit), 4)
                 reason = f"{smaller} is under the {show_amount(scale.syringe.least)} that {name} measures"
             case "too far off":
-                said = f"moves the dose by {write_decimal(self.value, 1)} %"
+                said = f"moves the dose by {write_decimal(value, 1)} %"
                 reason = f"rounding {show_amount(exact, 4)} to the marks of {name} {said}"
         return Unmeasurable(reason, self.nearness)
 
@@ -156,15 +158,16 @@ class Syringes:
         at_mark, held_by = self._choose_mark(scale, volume, finer, limits)
         needed, holds, least = at_mark + self.air * finer, scale.holds * finer, scale.least * finer
         if needed > holds:
-            return _Miss(scale, "too small", Fraction(needed, parts), Fraction(holds, parts))
+            return _Miss(scale, "too small", needed, holds, parts)
         smaller = min(volume, at_mark)
         if smaller < least:
-            return _Miss(scale, "under its least", Fraction(smaller, parts), Fraction(least, parts))
-        percent = Fraction(abs(at_mark - volume) * 100, volume)
-        if percent > self.allowed:
-            return _Miss(scale, "too far off", percent, self.allowed)
-        deviation = Fraction(at_mark - volume, volume)
-        return Measured(scale, Amount(Fraction(at_mark, parts), exact.unit), deviation, percent, held_by)
+            return _Miss(scale, "under its least", smaller, least, parts)
+        off, allowed = abs(at_mark - volume) * 100, self.allowed
+        if off * allowed.denominator > allowed.numerator * volume:
+            counted = volume * allowed.denominator
+            return _Miss(scale, "too far off", off * allowed.denominator, allowed.numerator * volume, counted)
+        mark = Amount(Fraction(at_mark, parts), exact.unit)
+        return Measured(scale, mark, Fraction(off, volume), at_mark > volume, held_by)
 
     def _choose_mark(self, scale: Scale, volume: int, finer: int, limits: Limits) -> tuple[int, HeldBy]:
         """Choose the nearest mark, half way the larger; or the one below it where the nearest passes a limit."""

@@ -17,7 +17,7 @@ from prepkit.rules.condition import Condition, prepare_spans
 from prepkit.rules.course import Doses, Due, prepare_doses
 from prepkit.rules.drawn import PLACES, Drawn
 from prepkit.rules.strength import Strength, prepare_strength
-from prepkit.rules.syringe import NO_LIMITS, Limits, Measured, Syringes, prepare_syringes
+from prepkit.rules.syringe import Limits, Measured, Syringes, prepare_syringes
 from prepkit.rules.vials import Containers, prepare_containers
 
 _NOTHING = make_amount(0, "mL")
@@ -33,8 +33,8 @@ class Stocked:
     stock: Stock
     product: Product
     doses: Doses
-    label: Condition | None
-    """The weights that the product's label allows, where it says so."""
+    label: Condition
+    """The weights that the product's label allows; any where it names none."""
     undiluted: Strength
     strengths: tuple[Strength, ...]
     air: Amount
@@ -80,18 +80,18 @@ def prepare_stocked(line: DoseLine, kit: Kit, ward: Ward) -> tuple[Stocked, ...]
 
 def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, ward: Ward) -> Stocked:
     recipes = {recipe.id: recipe for recipe in ward.recipe}
-    undiluted = prepare_strength(line, product, None, kit, ward)
+    doses = prepare_doses(line, product, kit)
     uses = (None if name == UNDILUTED else recipes[name] for name in stock.use)
-    strengths = (prepare_strength(line, product, use, kit, ward) if use else undiluted for use in uses)
+    strengths = (prepare_strength(doses, use, kit, ward) for use in uses)
     air = ward.air if line.air and ward.air else _NOTHING
     syringes = tuple(syringe for syringe in ward.syringe if syringe.route == line.route)
     return Stocked(
         line=line,
         stock=stock,
         product=product,
-        doses=prepare_doses(line, product, kit),
-        label=prepare_spans(product.weight, None) if product.weight else None,
-        undiluted=undiluted,
+        doses=doses,
+        label=prepare_spans(product.weight, None),
+        undiluted=prepare_strength(doses, None, kit, ward),
         strengths=tuple(strengths),
         air=air,
         stocked_syringes=syringes,
@@ -116,7 +116,7 @@ def list_ways(stocked: Sequence[Stocked], case: Case) -> Iterator[Way | str]:
 def find_barred(way: Way) -> str:
     """Say where the product's label does not allow it for this weight; empty where it does."""
     label = way.stocked.label
-    if label is None or label.holds_for(way.case.baby):
+    if label.holds_for(way.case.baby):
         return ""
     return f"{way.product.name}: its label is for {label.words}"
 
@@ -155,12 +155,8 @@ def _try_strength(way: Way, strength: Strength) -> Drawn | Miss:
 
 def _find_limits(way: Way, strength: Strength) -> Limits:
     """Find how far up the volume may be rounded: by the most in one dose, by the recipe, by the course."""
-    due = way.due
-    most = strength.compute_volume(due.most) if due.most else None
-    if most is None and strength.made is None and due.course is None:
-        return NO_LIMITS
-    bounds = [bound for bound in (most, strength.made) if bound is not None]
-    left = None
-    if due.course is not None:
-        left = strength.compute_volume(multiply(due.course.left, way.case.baby.weight, "mg"))
-    return Limits(min(bounds, default=None), left)
+    course = way.due.course
+    if course is None:
+        return strength.limits
+    left = strength.compute_volume(multiply(course.left, way.case.baby.weight, "mg"))
+    return Limits(strength.limits.most, left)

@@ -101,7 +101,7 @@ def _compare_sizes(outcome: Outcome, kept: Outcome) -> Iterator[bool]:
 def _compare_supply(outcome: Outcome, kept: Outcome) -> Iterator[bool]:
     yield from _compare_sizes(outcome, kept)
     yield from _compare_high(outcome, kept)
-    yield (outcome.count or 1) < (kept.count or 1)
+    yield (outcome.how_many or 1) < (kept.how_many or 1)
 
 
 def _compare_nothing(outcome: Outcome, kept: Outcome) -> Iterator[bool]:  # noqa: ARG001  (of the same form as the others)

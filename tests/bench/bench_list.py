@@ -1,9 +1,9 @@
 """One list from a loaded kit: beside its own objects made anew, and beside the same amounts in plain pint."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields
 from datetime import UTC, datetime
 from time import process_time
+from typing import Any
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
@@ -16,7 +16,8 @@ from prepkit.list.prepare import prepare
 from prepkit.quantities.gestation import Gestation
 from prepkit.shelf import find_shipped, load_kit, load_ward
 from tests.bench.figure import Figure, alternate, make_bound
-from tests.bench.plain_list import PlainList, find_differences
+from tests.bench.plain import find_differences
+from tests.bench.plain_list import PlainList
 
 KIT = "surfactant-supraglottic"
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -89,12 +90,11 @@ def _time(way: Callable[[Baby], object], babies: Sequence[Baby]) -> Callable[[],
     return time
 
 
-def _list_changing(lists: Sequence[Sequence[ListLine]]) -> list[dict[str, object]]:
+def _list_changing(lists: Sequence[Sequence[ListLine]]) -> list[dict[str, Any]]:
     """The fields of those lines of which two babies' lists do not hold the very same one."""
-    names = [field.name for field in fields(ListLine)]
     rows = [rows[0] for rows in zip(*lists, strict=True) if any(row is not rows[0] for row in rows)]
-    return [{name: getattr(row, name) for name in names} for row in rows]
+    return [row._asdict() for row in rows]
 
 
-def _copy(rows: Sequence[dict[str, object]]) -> list[str]:
-    return [compute_line_fingerprint(ListLine(**row)) for row in rows]  # type: ignore[arg-type]
+def _copy(rows: Sequence[dict[str, Any]]) -> list[str]:
+    return [compute_line_fingerprint(ListLine(**row)) for row in rows]

@@ -12,7 +12,7 @@ from prepkit.kit.kit import Domain, Kit
 from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.spans import GestationSpan, WeightSpan
 from prepkit.kit.ward import Ward
-from prepkit.list.prepare import prepare_line
+from prepkit.list.prepare import prepare_lines
 from prepkit.proof.notes import NoteKind, Proof
 from prepkit.proof.prove import prove
 from prepkit.proof.walk import Walk, make_baby
@@ -22,7 +22,8 @@ from prepkit.quantities.show import write_decimal
 from prepkit.rules.case import Case
 from tests.bench.bench_list import NOW, list_babies, load
 from tests.bench.figure import Figure, alternate, make_bound
-from tests.bench.plain_list import BLOCKED, Plain, PlainList, find_differences
+from tests.bench.plain import BLOCKED, Plain, find_differences
+from tests.bench.plain_list import PlainList
 
 KITS = ("surfactant-supraglottic", "surfactant-thin-catheter", "surfactant-brief-ventilation")
 SAMPLED = 150
@@ -69,9 +70,10 @@ def _time(work: Callable[[], object]) -> float:
 def _work_out_doses(kit: Kit, ward: Ward) -> None:
     """Work out each dose once for each gram and situation that the walk has."""
     walk = Walk(kit, ward, NOW)
+    lines = prepare_lines(walk.kit, ward)
     for line in walk.kit.line:
         if isinstance(line, DoseLine):
-            prepared = prepare_line(line, walk.kit, ward)
+            prepared = lines[line.id]
             for situation in walk.list_situations(line):
                 for grams in range(walk.grams.first, walk.grams.last + 1):
                     baby = make_baby(grams, walk.days.first, situation)

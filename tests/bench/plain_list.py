@@ -5,14 +5,10 @@ fractions for numbers, since binary floats would disagree) that are made once fr
 for each baby. No words, no fingerprints, no ward lines laid over a kit: what it leaves out is to its favour.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from itertools import product
-from typing import Any, TypeAlias
-
-import pint
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit, Product
@@ -21,7 +17,6 @@ from prepkit.kit.lines import (
     DepthLine,
     DepthMethod,
     DoseLine,
-    Line,
     SettingLine,
     SizeBand,
     SizeLine,
@@ -29,66 +24,23 @@ from prepkit.kit.lines import (
     SupplyLine,
     TrialLine,
 )
-from prepkit.kit.spans import Span, Where
+from prepkit.kit.spans import Where
 from prepkit.kit.ward import Recipe, Stock, SyringeStock, Ward
-from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import Amount
-from prepkit.rules.case import Outcome
+from tests.bench.plain import BLOCKED, REGISTRY, Case, Plain, Quantities, Quantity, make
 
-Quantity: TypeAlias = Any
-"""pint makes its quantities at run time: no checker knows their type."""
-REGISTRY: Quantity = pint.UnitRegistry(non_int_type=Fraction)
-_UNITS = {"%": "percent", "/min": "1/min", "Fr": "mm"}
 _NONE = REGISTRY.Quantity(Fraction(0), "mL")
 _HALF = Fraction(1, 2)
 
 
-@dataclass(frozen=True)
-class Plain:
-    """What a line comes to: blocked, or the amounts that the hand has to get right."""
-
-    blocked: bool = False
-    dose: Quantity = None
-    exact: Quantity = None
-    amount: Quantity = None
-    low: Quantity = None
-    high: Quantity = None
-    sizes: tuple[str, ...] = ()
-    syringe: SyringeStock | None = None
-    vials: tuple[tuple[Fraction, int], ...] = ()
-    discard: Quantity = None
-    count: int | None = None
-
-
-@dataclass(frozen=True)
-class Case:
-    """A baby, its weight as a quantity, and the lines before."""
-
-    baby: Baby
-    weight: Quantity
-    found: dict[str, Plain]
-
-
-BLOCKED = Plain(blocked=True)
-Found: TypeAlias = Mapping[str, ListLine] | Mapping[str, Outcome]
-
-
-class PlainList:
+class PlainList(Quantities):
     """A kit and a ward file loaded: each amount in them is a quantity."""
 
     def __init__(self, kit: Kit, ward: Ward | None, now: datetime) -> None:
+        super().__init__()
         self.kit, self.ward, self.now = kit, ward, now
         self.products = {row.id: row for row in (*kit.product, *(ward.product if ward else ()))}
         self.recipes = {row.id: row for row in ward.recipe} if ward else {}
-        self.quantities: dict[int, Quantity] = {}
-        self.kept: list[Amount] = []
-
-    def q(self, amount: Amount) -> Quantity:
-        """The quantity of an amount of the two files, made once."""
-        if id(amount) not in self.quantities:
-            self.kept.append(amount)
-            self.quantities[id(amount)] = make(amount)
-        return self.quantities[id(amount)]
 
     def work_out(self, baby: Baby) -> dict[str, Plain]:
         """Every line's amounts."""
@@ -97,36 +49,6 @@ class PlainList:
         for line in self.kit.line:
             case.found[line.id] = getattr(self, f"_find_{line.kind}")(line, case)
         return case.found
-
-    # ---------------------------------------------------------------------------------------------------- conditions
-
-    def _holds(self, where: Where, case: Case) -> bool:
-        if where.weight is not None and not self._contains(where.weight, case.weight):
-            return False
-        if where.gestation is not None:
-            days, span = case.baby.gestation.days, where.gestation
-            if span.at_least is not None and days < span.at_least.days:
-                return False
-            if span.above is not None and days <= span.above.days:
-                return False
-            if span.at_most is not None and days > span.at_most.days:
-                return False
-            if span.below is not None and days >= span.below.days:
-                return False
-        return all(self._meets(test, case.baby.facts[name]) for name, test in where.facts.items())
-
-    def _meets(self, test: Span[Any] | str, value: object) -> bool:
-        if isinstance(test, str):
-            return test == value
-        return isinstance(value, Amount) and self._contains(test, make(value))
-
-    def _contains(self, span: Span[Any], value: Quantity) -> bool:
-        return not (
-            (span.at_least is not None and value < self.q(span.at_least))
-            or (span.above is not None and value <= self.q(span.above))
-            or (span.at_most is not None and value > self.q(span.at_most))
-            or (span.below is not None and value >= self.q(span.below))
-        )
 
     # --------------------------------------------------------------------------------------------------------- doses
 
@@ -143,7 +65,7 @@ class PlainList:
             dose = (per_kg * case.weight).to("mg")
             mosts = [self.q(most) for most in (line.most, row.most) if most is not None]
             dose = min([dose, *mosts])
-            if row.weight is not None and not self._contains(row.weight, case.weight):
+            if row.weight is not None and not self.contains(row.weight, case.weight):
                 continue
             for use in stock.use:
                 drawn = self._draw(line, stock, row, self.recipes.get(use), dose, mosts, left)
@@ -159,7 +81,7 @@ class PlainList:
             return self._find_repeat(row, make(given), last if isinstance(last, datetime) else None, case)
         if isinstance(last, datetime):
             return None, None
-        fitting = [band.dose for band in line.band if self._holds(band, case)]
+        fitting = [band.dose for band in line.band if self.holds(band, case)]
         first = line.dose or (next(iter(fitting), None) if line.band else row.dose)
         return (self.q(first) if first else None), None
 
@@ -246,7 +168,7 @@ class PlainList:
         for band in method.band:
             if method.follows is not None and band.when_size not in case.found[method.follows].sizes:
                 continue
-            if self._holds(band, case):
+            if self.holds(band, case):
                 yield band
 
     def _find_size(self, line: SizeLine, case: Case) -> Plain:
@@ -256,7 +178,7 @@ class PlainList:
         today = self.now.date()
         for row in self.ward.approval if self.ward and line.label else ():
             is_meant = row.line == line.id and row.approved_on <= today <= row.review_by
-            if is_meant and self._holds(Where(weight=row.weight, gestation=row.gestation), case):
+            if is_meant and self.holds(Where(weight=row.weight, gestation=row.gestation), case):
                 return Plain(sizes=(row.size,))
         return BLOCKED
 
@@ -279,7 +201,7 @@ class PlainList:
             exact = exact + self.q(method.plus) if method.plus else exact
             mark = ((exact / step).to("").magnitude + _HALF) // 1 * step
             return Plain(exact=exact, amount=mark) if mark.magnitude > 0 else BLOCKED
-        depth = next((self.q(band.depth) for band in method.band if self._holds(band, case)), None)
+        depth = next((self.q(band.depth) for band in method.band if self.holds(band, case)), None)
         return None if depth is None else Plain(exact=depth, amount=depth)
 
     def _find_depth(self, line: DepthLine, case: Case) -> Plain:
@@ -290,7 +212,7 @@ class PlainList:
         return first if first is not None else BLOCKED
 
     def _find_supply(self, line: SupplyLine, case: Case) -> Plain:
-        count = next((band.count for band in line.count if self._holds(band, case)), None)
+        count = next((band.count for band in line.count if self.holds(band, case)), None)
         size = next(iter(self._list_bands(line.size, case)), None) if line.size else None
         length = self._find_length(line, line.length, self.q(line.step), case) if line.length else Plain()
         if (line.count and count is None) or (line.size and size is None) or length is None or length.blocked:
@@ -303,7 +225,7 @@ class PlainList:
     # ------------------------------------------------------------------------------------------- settings and amounts
 
     def _find_setting(self, line: SettingLine | AmountLine, case: Case) -> Plain:
-        band = next((band for band in line.band if self._holds(band, case)), None)
+        band = next((band for band in line.band if self.holds(band, case)), None)
         if band is None:
             return BLOCKED
         if band.value is not None:
@@ -329,37 +251,3 @@ class PlainList:
 
     def _find_trial(self, line: TrialLine, case: Case) -> Plain:
         return BLOCKED if any(case.found[name].blocked for name in line.of) else Plain()
-
-
-def make(amount: Amount) -> Quantity:
-    """An amount as a quantity of pint's default registry."""
-    return REGISTRY.Quantity(amount.value, _UNITS.get(amount.unit.text, amount.unit.text))
-
-
-def is_same(quantity: Quantity, amount: Amount | None) -> bool:
-    """Whether the two ways came to the same, to the last digit."""
-    if quantity is None or amount is None:
-        return quantity is None and amount is None
-    return bool(quantity.to(_UNITS.get(amount.unit.text, amount.unit.text)).magnitude == amount.value)
-
-
-def find_differences(kit: Kit, plain: dict[str, Plain], found: Found) -> list[str]:
-    """The lines of which the two ways differ; `found` has for each id an outcome or a line of a list."""
-    return [line.id for line in kit.line if not _agrees(line, plain[line.id], found[line.id])]
-
-
-def _agrees(line: Line, plain: Plain, row: ListLine | Outcome) -> bool:
-    if plain.blocked or row.blocked:
-        return plain.blocked == bool(row.blocked)
-    if line.kind == "trial":
-        return True
-    opened = tuple((vial.size.value, vial.count) for vial in row.vials)
-    counted = getattr(row, "count", plain.count) == plain.count
-    return (
-        all(
-            is_same(getattr(plain, name), getattr(row, name))
-            for name in ("dose", "exact", "amount", "low", "high", "discard")
-        )
-        and (plain.sizes, plain.syringe, plain.vials) == (row.sizes, row.syringe, opened)
-        and counted
-    )

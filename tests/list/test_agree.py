@@ -1,6 +1,5 @@
 """Whether a second person's result agrees with the list: within the syringe's mark, and the same containers."""
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -128,14 +127,14 @@ def test_what_is_wrong_with_an_entry_is_said_in_one_sentence(typed: str, counts:
 
 
 def test_a_line_without_a_value_takes_no_entry() -> None:
-    line = replace(find_line("catheter-depth", 1450), amount=None, low=None, high=None)
+    line = find_line("catheter-depth", 1450)._replace(amount=None, low=None, high=None)
     assert read_entered(line, "15", {}) == "Nothing is entered for this line."
 
 
 @pytest.mark.parametrize(("low", "high"), [("14 cm", None), (None, "16 cm")])
 def test_a_range_with_one_end_gives_the_unit_and_agrees_with_nothing(low: str | None, high: str | None) -> None:
     ends = (None if end is None else read_amount(end) for end in (low, high))
-    line = replace(find_line("catheter-depth", 1450), amount=None, **dict(zip(("low", "high"), ends, strict=True)))
+    line = find_line("catheter-depth", 1450)._replace(amount=None, **dict(zip(("low", "high"), ends, strict=True)))
     entered = enter(line, "15")
     assert entered.value == read_amount("15 cm")
     assert not agrees(line, entered)
@@ -152,17 +151,17 @@ def test_an_amount_without_a_syringe_agrees_exactly_or_not_at_all() -> None:
     assert agrees(tube, enter(tube, "16.5"))
     assert not agrees(tube, enter(tube, "16.4"))
     # The list's unit is not always the one that is entered.
-    assert agrees(replace(tube, amount=read_amount("165 mm")), Entered(read_amount("16.5 cm"), "", ()))
+    assert agrees(tube._replace(amount=read_amount("165 mm")), Entered(read_amount("16.5 cm"), "", ()))
 
 
 def test_what_is_on_paper_is_rounded_to_a_hundredth() -> None:
     # 1849 g held to 4.4 mL, say: 4.6225 mL is 4.62 on paper, and no other number than that agrees beside the mark.
     line = find_line("surfactant", 1849, "32+0")
-    held = replace(line, amount=read_amount("4.4 mL"))
+    held = line._replace(amount=read_amount("4.4 mL"))
     counts = {f"{write_decimal(vial.size.value)} mL": str(vial.count) for vial in line.vials}
     said = [agrees(held, enter(held, typed, counts)) for typed in ("4.62", "4.61", "4.63", "4.6225", "4.4", "4.49")]
     assert said == [True, False, False, False, True, True]
-    assert not agrees(replace(held, exact=None), enter(held, "4.62", counts))
+    assert not agrees(held._replace(exact=None), enter(held, "4.62", counts))
 
 
 def test_the_working_back_is_rounded_to_two_places_and_names_the_containers_only_where_there_are_any() -> None:
@@ -185,5 +184,5 @@ def test_the_working_back_is_rounded_to_two_places_and_names_the_containers_only
 def test_what_is_no_dose_is_said_as_it_was_entered() -> None:
     tube = find_line("gastric-tube", 1450)
     assert explain_entered(tube, "16.5 cm", "", find_baby(1450)) == ("Entered: 16.5 cm.",)
-    for less in (replace(SURFACTANT, recipe=None), replace(SURFACTANT, dose=None)):
+    for less in (SURFACTANT._replace(recipe=None), SURFACTANT._replace(dose=None)):
         assert explain_entered(less, "3.6 mL", "3 mL", find_baby(1450)) == ("Entered: 3.6 mL.", "Opened: 3 mL.")

@@ -21,12 +21,14 @@ from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list, compute_prepared
 from prepkit.list.fingerprint import compute_line_fingerprint
 from prepkit.list.prepare import prepare
-from prepkit.list.rules import RULES
+from prepkit.list.rules import RULES, apply_rule
 from prepkit.preparation.worked import prepare_texts
 from prepkit.quantities.amount import Amount, convert, make_amount
 from prepkit.quantities.gestation import Gestation
+from prepkit.rules.case import Case, Outcome
 from prepkit.rules.condition import prepare_condition
-from tests.bench.plain_list import PlainList, find_differences
+from tests.bench.plain import find_differences
+from tests.bench.plain_list import PlainList
 
 
 def test_every_kind_of_line_is_tried() -> None:
@@ -60,6 +62,28 @@ def test_the_quick_way_gives_the_amounts_of_the_slow_way_for_the_shipped_kits(dr
 @given(drawn=draw_all(SMALL_PAIRS + SHIPPED_PAIRS))
 def test_the_quick_way_gives_the_amounts_of_the_slow_way_thousands_of_times(drawn: Drawn) -> None:
     assert compare(drawn) == []
+
+
+@settings(max_examples=40)
+@given(drawn=draw_all(SMALL_PAIRS + SHIPPED_PAIRS))
+def test_what_is_prepared_of_a_line_is_what_its_rule_gives_alone(drawn: Drawn) -> None:
+    kit, ward, baby = drawn
+    prepared, found = prepare(kit, ward), dict[str, Outcome]()
+    case = Case(prepared.layer.kit, ward.model if ward else None, baby, NOW, found)
+    for each in prepared.lines:
+        found[each.line.id] = each.rule.work_out(case)
+        assert found[each.line.id] == apply_rule(each.line, case)
+
+
+def test_a_trial_is_prepared_for_what_its_lines_may_give_and_worked_out_for_anything_else() -> None:
+    rules = {each.line.id: each.rule for each in prepare(KIT, WARD).lines}
+    trial, device, depth = (rules[name] for name in ("catheter-passes-port", "airway-device", "catheter-depth"))
+    assert [outcome.show for outcome in trial.fixed] == ["size 1 and 14–16 cm", "size 1.5 and 14–16 cm"]
+    found = {"airway-device": device.fixed[0], "catheter-depth": depth.fixed[0]}
+    case = Case(KIT.model, WARD.model, find_baby(1450), NOW, found)
+    assert trial.work_out(case) is trial.fixed[0]
+    found["airway-device"] = device.fixed[0]._replace(show="size 77")
+    assert trial.work_out(case).show == "size 77 and 14–16 cm"
 
 
 @settings(max_examples=30)

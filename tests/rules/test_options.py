@@ -34,7 +34,10 @@ from prepkit.list.rules import apply_rule
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.read import read_amount
 from prepkit.rules.case import Case, Order
+from prepkit.rules.drawn import Drawn
 from prepkit.rules.options import Options, find_options, list_options, write_option, write_volume
+from prepkit.rules.way import Way, list_ways, prepare_stocked
+from prepkit.rules.whole import draw_whole
 
 PORACTANT = '[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n'
 FINE = make_fine_ward(PORACTANT)
@@ -305,6 +308,18 @@ def test_an_order_does_not_give_what_is_not_due_of_the_first_choice() -> None:
 
 def test_an_order_for_one_line_touches_no_other() -> None:
     assert find_line("atropine", 1450, orders=whole()) == find_line("atropine", 1450)
+
+
+def test_whole_containers_state_their_own_dose_per_kg_and_show_the_same() -> None:
+    surfactant = next(each for each in KIT.model.line if each.id == "surfactant")
+    assert isinstance(surfactant, DoseLine)
+    case = Case(KIT.model, WARD.model, find_baby(1450), NOW, {})
+    way = next(list_ways(prepare_stocked(surfactant, KIT.model, WARD.model), case))
+    assert isinstance(way, Way)
+    drawn = draw_whole(way, make_amount("3", "mL"))
+    assert isinstance(drawn, Drawn)
+    assert drawn.due.per_kg == make_amount(Fraction(240_000, 1450), "mg/kg")
+    assert drawn.due.shown_per_kg == "165.517241 mg/kg"
 
 
 @given(weight=st.integers(1200, 5000))

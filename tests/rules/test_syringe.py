@@ -95,7 +95,8 @@ def test_what_is_off_by_just_what_the_ward_allows_serves() -> None:
         ("6", (SMALL, MIDDLE, LARGE), "6 mL does not fit a 5 mL syringe"),
         # Too much for one and too little for the other: the one that it fits is nearer.
         ("1.1", (SMALL, ("10", "0.5", "2")), "1 mL is under the 2 mL that a 10 mL syringe measures"),
-        # 5 of the 9.1 % that rounding would need is 55 %; 1 of 1.2 mL is 83 %.
+        # 5 of the 9.1 % that rounding would need is 55 %; 1 of 2 mL is 50 %, 1 of 1.2 mL is 83 %.
+        ("1.1", (LARGE, ("10", "0.5", "2")), "rounding 1.1 mL to the marks of a 5 mL syringe moves the dose by 9.1 %"),
         ("1.1", (LARGE, ("10", "0.5", "1.2")), "1 mL is under the 1.2 mL that a 10 mL syringe measures"),
         ("1.1", (LARGE,), "rounding 1.1 mL to the marks of a 5 mL syringe moves the dose by 9.1 %"),
     ],
@@ -121,7 +122,7 @@ def test_a_mark_past_the_most_is_not_taken() -> None:
     held = try_stock("1.1", LARGE, allowed="10", most="1.1")
     assert isinstance(held, Measured)
     assert (held.volume, held.held_by) == (make_amount(1, "mL"), "most")
-    assert held.deviation == Fraction(-1, 11)
+    assert (held.percent, held.is_above) == (Fraction(100, 11), False)
     assert find_mark("1.1", allowed="10", most="1.2") == (make_amount("1.2", "mL"), "")
     assert refuse("1.1", LARGE, allowed="9", most="1.1").endswith("moves the dose by 9.1 %")
 
@@ -165,7 +166,7 @@ def test_no_mark_passes_the_most_and_none_passes_the_course_by_more_than_half_a_
     assert most is None or volume <= exact + most
     over = volume - (exact + room)
     assert over * 2 <= marks
-    assert abs(found.deviation) * 100 <= int(allowed)
+    assert found.percent <= int(allowed)
     if over > 0:
         below = volume - marks
         is_far = (exact - below) * 100 > int(allowed) * exact
@@ -186,7 +187,8 @@ def test_what_is_measured_is_on_a_mark_fits_and_is_near_enough(exact: Fraction, 
         return
     assert found.syringe == make_syringe(serving[0])
     assert abs(found.volume.value - exact) * 2 <= convert(found.syringe.marks, "mL").value
-    assert found.deviation == found.volume.value / exact - 1
+    assert found.percent == abs(found.volume.value / exact - 1) * 100
+    assert found.is_above == (found.volume.value > exact)
 
 
 def serves(row: Row, exact: Fraction, air: Fraction, allowed: Fraction) -> bool:
