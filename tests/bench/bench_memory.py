@@ -7,8 +7,9 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from prepkit.serve.command import PLACE_VARIABLE, make_command
-from prepkit.serve.program import DRIVER
+from prepkit.serve.command import make_command
+from prepkit.serve.program import DRIVER, Program
+from prepkit.serve.standing import Opening, write_opening
 from prepkit.store import open_sqlite
 from prepkit.tui.place import Place, write_place
 from tests.bench.bench_start import RESUME
@@ -20,6 +21,8 @@ RUNS = 3
 QUIET = 2.0
 """Seconds after the last frame: what is loaded in the background has come by then."""
 MEGABYTE = 1_000_000
+LEFT = "31 of 31 left"
+"""What the list shows once it is there."""
 
 
 def measure() -> list[Figure]:
@@ -29,13 +32,14 @@ def measure() -> list[Figure]:
         with open_sqlite(scene.store) as store:
             prep = prepare(store, scene, "Cot 1").prep
         place = write_place(Place(who="RA", prep=prep, screen="list"))
+        opening = Program.encode_packet(b"M", write_opening(Opening(place)).encode())
         ward = scene.environment["PREPKIT_WARD"]
         session = (PREPKIT[0], "-c", RESUME, str(scene.store), ward, place)
         served = make_command(scene.store, Path(ward), None, practice=False)
         rows = [
-            ("memory of a session, its list open", _median(scene, session, "31 of 31 left"), _median(scene, EMPTY)),
-            ("memory of a served session, its list open", _serve(scene, served, DRIVER, place),
-             _serve(scene, EMPTY, "textual.drivers.web_driver:WebDriver", "")),
+            ("memory of a session, its list open", _median(scene, session, LEFT), _median(scene, EMPTY)),
+            ("memory of a served session, its list open", _serve(scene, served, DRIVER, opening, LEFT),
+             _serve(scene, EMPTY, "textual.drivers.web_driver:WebDriver", b"", "")),
         ]  # fmt: skip
     return [make_ratio(name, value, "MB", "an empty app's, the same way", floor, 1.3) for name, value, floor in rows]
 
@@ -50,11 +54,10 @@ def _median(scene: Scene, words: Sequence[str], *texts: str) -> float:
     return find_median(found)
 
 
-def _serve(scene: Scene, words: Sequence[str], driver: str, place: str) -> float:
-    """Start it as the server does, on pipes."""
+def _serve(scene: Scene, words: Sequence[str], driver: str, opening: bytes, text: str) -> float:
+    """Start it as the server does, on pipes, told first what the server tells it."""
     environment = scene.environment | {
         "TEXTUAL_DRIVER": driver,
-        PLACE_VARIABLE: place,
         "COLUMNS": "80",
         "ROWS": "24",
         "PYTHONUNBUFFERED": "1",
@@ -64,22 +67,26 @@ def _serve(scene: Scene, words: Sequence[str], driver: str, place: str) -> float
         with subprocess.Popen(
             words, env=environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
         ) as program:
+            assert program.stdin is not None
             assert program.stdout is not None
+            program.stdin.write(opening)
+            program.stdin.flush()
             os.set_blocking(program.stdout.fileno(), False)
-            _drain(program.stdout.fileno())
+            assert text.encode() in _drain(program.stdout.fileno())
             found.append(read_rss(program.pid) / MEGABYTE)
             program.kill()
     return find_median(found)
 
 
-def _drain(end: int) -> None:
-    """Read until nothing has come for a while."""
-    quiet_since, written = time.monotonic(), 0
+def _drain(end: int) -> bytes:
+    """Read until nothing has come for a while; what came."""
+    quiet_since, written = time.monotonic(), b""
     while time.monotonic() - quiet_since < QUIET or not written:
         try:
-            read = len(os.read(end, 1 << 16))
+            read = os.read(end, 1 << 16)
         except BlockingIOError:
-            read = 0
+            read = b""
         if read:
             quiet_since, written = time.monotonic(), written + read
         time.sleep(0.02)
+    return written
