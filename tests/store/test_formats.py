@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from contract import TICK, append
 from kills import ENVIRONMENT
-from scenes import fill, plain_client
+from store_scenes import fill, plain_client
 
 from prepkit.store import check_store, open_backup, open_sqlite, schema
 from prepkit.store.schema import FORMAT

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from contract import CLOSE, TICK, append
 from pg_server import Server
-from scenes import drop_triggers, fill, plain_client
+from store_scenes import drop_triggers, fill, plain_client
 
 from prepkit.errors import StoreFailed, StoreUnfit
 from prepkit.store import Store, check_store, move_records, moving, open_sqlite, open_store

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from contract import TICK, OpenStore, StoreContract, append
-from scenes import plain_client, read_opening_error
+from store_scenes import plain_client, read_opening_error
 
 from prepkit.errors import StoreBusy, StoreFailed
 from prepkit.store import SqliteStore, check_store, open_sqlite

@@ -3,7 +3,7 @@ from pathlib import Path
 
 import pytest
 from contract import TICK, append
-from scenes import drop_triggers, fill, plain_client
+from store_scenes import drop_triggers, fill, plain_client
 
 from prepkit.errors import StoreDamaged
 from prepkit.store import check_store, open_sqlite

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from contract import CLOSE, TICK, append
-from scenes import fill, plain_client
+from store_scenes import fill, plain_client
 
 from prepkit.desk.streams import read_open
 from prepkit.preparation.cot_events import Closed

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from contract import TICK, append
-from scenes import fill, plain_client
+from store_scenes import fill, plain_client
 
 from prepkit.errors import PrepkitError, StoreBusy, StoreFailed, StoreFull, StoreUnreachable
 from prepkit.store import Draft, SqliteStore, check_store, open_sqlite

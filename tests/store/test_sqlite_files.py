@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from contract import TICK, append
 from kills import ENVIRONMENT
-from scenes import fill, mode_of, plain_client, read_opening_error, umask
+from store_scenes import fill, mode_of, plain_client, read_opening_error, umask
 
 from prepkit.errors import StoreDamaged, StoreForeign, StoreNewer, StoreUnreachable
 from prepkit.store import Draft, check_chain, open_sqlite

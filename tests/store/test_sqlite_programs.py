@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from contract import TICK, append
 from kills import ENVIRONMENT, WRITER, kill_makers, kill_writers
-from scenes import fill
+from store_scenes import fill
 
 from prepkit.errors import StoreBusy
 from prepkit.store import check_store, open_sqlite, schema
