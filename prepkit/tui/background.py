@@ -26,10 +26,12 @@ def load_behind(desk: "Desk", tell: "Callable[[dict[Path, Wrong]], object]") -> 
 
 
 def _load(desk: "Desk", tell: "Callable[[dict[Path, Wrong]], object]") -> None:
-    for module in NEEDED:
-        import_module(module)
-    problems = desk.files.find_problems()
-    settle_memory()
+    try:
+        for module in NEEDED:
+            import_module(module)
+        problems = desk.files.find_problems()
+    finally:
+        settle_memory()
     tell(problems)
 
 

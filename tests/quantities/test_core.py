@@ -13,7 +13,7 @@ import prepkit
 PACKAGE = Path(prepkit.__file__).parent
 CORE = ("quantities", "kit", "rules", "list", "preparation", "people", "proof", "view")
 # What gives whole numbers from whole numbers and fractions.
-EXACT = {"ceil", "comb", "floor", "gcd", "isqrt", "lcm"}
+EXACT = {"ceil", "comb", "floor", "gcd", "isqrt", "lcm", "prod"}
 
 
 def find_modules() -> list[Path]:

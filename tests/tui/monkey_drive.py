@@ -17,7 +17,7 @@ from textual.screen import Screen
 
 from prepkit.tui import app as app_module
 from prepkit.tui.app import PrepkitApp
-from prepkit.tui.screens import base, cot, home, message
+from prepkit.tui.screens import base, cot, message
 
 NEVER = 1e6
 SOON = 0.0005
@@ -34,10 +34,11 @@ def quieten(patch: pytest.MonkeyPatch) -> None:
         (base, ("NEWS_EVERY", "TIME_EVERY")),
         (message, ("NEWS_EVERY",)),
         (cot, ("EVERY_SECOND",)),
-        (home, ("WARM_UP_AFTER",)),
     ):
         for name in names:
             patch.setattr(module, name, NEVER)
+    # What a thread loads behind the first frame is there at once: a night has to be the same each time.
+    patch.setattr(app_module, "load_behind", lambda desk, tell: tell(desk.files.find_problems()))
     patch.setattr(cot.CotScreen, "REST", 0.0)
     patch.setattr("textual.screen.UPDATE_PERIOD", SOON)
 
