@@ -3,6 +3,7 @@
 May import: `prepkit.desk.watched`, `prepkit.shelf` and what it may.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -68,8 +69,12 @@ class Files:
         return self._peek(self._ward).get("name", "ward file unreadable") if self._ward else "no ward file"
 
     def list_kits(self) -> tuple[KitChoice, ...]:
-        """What a preparation may be started from."""
-        return tuple(self._show_kit(file) for file in self._kits)
+        """What a preparation may be started from: first what the ward file puts first, then the others by id."""
+        raw = self._watched.read(self._ward) if self._ward else None
+        first = _list_first(raw) if raw else ()
+        places = {kit: at for at, kit in enumerate(first)}
+        ordered = sorted(self._kits, key=lambda file: (places.get(file.id, len(places)), file.id))
+        return tuple(self._show_kit(file) for file in ordered)
 
     def list_notices(self) -> tuple[str, ...]:
         """What is wrong with the ward file, as far as known."""
@@ -219,11 +224,21 @@ def _say(problems: "tuple[Problem, ...]") -> str:
     return f"{first} ({more} more)" if more else first
 
 
-@lru_cache(maxsize=16)
 def _peek(raw: bytes) -> dict[str, str]:
     """The texts at the top of a TOML file, unchecked."""
+    return {key: value for key, value in _parse(raw).items() if isinstance(value, str) and value.isprintable()}
+
+
+def _list_first(raw: bytes) -> tuple[str, ...]:
+    """The ids of the kits that a ward file puts first, unchecked."""
+    ids = _parse(raw).get("kits_first")
+    return tuple(each for each in ids if isinstance(each, str)) if isinstance(ids, list) else ()
+
+
+@lru_cache(maxsize=16)
+def _parse(raw: bytes) -> Mapping[str, object]:
+    """A TOML file; nothing where it cannot be read, which its reading will say."""
     try:
-        tables = tomli.loads(raw.decode("utf-8-sig"))
+        return tomli.loads(raw.decode("utf-8-sig"))
     except (ValueError, RecursionError):
         return {}
-    return {key: value for key, value in tables.items() if isinstance(value, str) and value.isprintable()}

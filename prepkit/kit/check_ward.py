@@ -44,6 +44,9 @@ def _check(ward: Ward) -> Iterator[Finding]:
     yield from _check_people(ward.people)
     yield from check_local(ward)
     yield from _check_measured(ward)
+    for at, kit in enumerate(ward.kits_first):
+        if kit in ward.kits_first[:at]:
+            yield Finding(("kits_first", at), f'the kit "{kit}" stands twice', "keep its first place")
     if ward.deviation > MOST_DEVIATION:
         wrong = f"is more than {show_amount(MOST_DEVIATION)}, past which it is taken for a slip of the pen"
         yield Finding(("deviation",), f"deviation {wrong} (got {show_amount(ward.deviation)})")
@@ -129,6 +132,11 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
     for product in (*(product for kit in kits for product in kit.product), *ward.product):
         products.setdefault(product.id, []).append(product)
     products |= {product.id: [product] for product in ward.product}
+    ids = dict.fromkeys(kit.id for kit in kits)
+    for at, kit_id in enumerate(ward.kits_first):
+        if kit_id not in ids:
+            wrong = f'no kit "{kit_id}" that can be used is on this machine'
+            yield Finding(("kits_first", at), wrong, suggest(kit_id, ids))
     yield from _check_stock_beside(ward, products)
     for at, product in enumerate(ward.product):
         for kit in kits:

@@ -144,6 +144,9 @@ class Ward(Spec):
     edition: Text = Field(description="which edition of the file this is")
     approver: Text = Field(description="the role that approved this file")
     review_by: date = Field(description="when the file is to be looked at again")
+    kits_first: Ids = Field(
+        default=(), description="ids of the kits that are offered first, in this order; the others follow by id"
+    )
     deviation: Share = Field(description="how far rounding to a syringe's marks may move a dose")
     air: AnyVolume | None = Field(default=None, description="air left behind a tracheal dose in its syringe")
     signatures: Annotated[int, Field(ge=1, le=3)] = Field(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 WHO = (
     "Who checks? Enter your initials.",
-    "Then the list is hidden on every device until the check ends.",
+    "No device shows the list meanwhile.",
 )
 ENDED_ELSEWHERE = ("The check was stopped, or brought to its end, on another device.",)
 WEIGHT = ("Read the weight off the cot yourself, and enter it.",)

@@ -87,7 +87,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         *LAST,
     ),
     "ready": (
-        Key("a", "a", "read_aloud", "Record that the words were read aloud", "Read aloud: go to the cot"),
+        Key("a", "a", "read_aloud", "Record that the words were read aloud", "Read aloud: to the cot"),
         Key("g", "g", "cot", "Go to the cot, once it was read aloud", "Go to the cot"),
         ONWARD,
         Key("o", "o", "home", "Go home, once it was read aloud", "Home"),

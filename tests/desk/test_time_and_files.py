@@ -213,3 +213,24 @@ def test_a_mark_of_byte_order_hides_no_name(make_desk: MakeDesk, ward_file: Path
     plain = make_desk(ward=WARD)
     assert desk.show_home().ward == plain.show_home().ward
     assert desk.list_kits() == plain.list_kits()
+
+
+def test_a_new_preparation_offers_what_the_ward_file_puts_first_then_the_others_by_id(
+    desk: Desk, ward_file: Path
+) -> None:
+    def offered() -> list[str]:
+        return [kit.id.removeprefix("surfactant-") for kit in desk.list_kits()]
+
+    assert offered() == ["supraglottic", "brief-ventilation", "thin-catheter"]
+    both = '["surfactant-thin-catheter", "surfactant-supraglottic"]'
+    rewrite(ward_file, '["surfactant-supraglottic"]', both)
+    assert offered() == ["thin-catheter", "supraglottic", "brief-ventilation"]
+    rewrite(ward_file, f"kits_first = {both}\n", "")
+    assert offered() == ["brief-ventilation", "supraglottic", "thin-catheter"]
+
+
+@pytest.mark.parametrize("spoilt", ["kits_first = 3", "kits_first = [[1], 2]", "kits_first ="])
+def test_a_ward_file_with_a_slip_in_it_still_lets_every_kit_be_seen(desk: Desk, ward_file: Path, spoilt: str) -> None:
+    rewrite(ward_file, 'kits_first = ["surfactant-supraglottic"]', spoilt)
+    assert [kit.id for kit in desk.list_kits()] == sorted(kit.id for kit in desk.list_kits())
+    assert len(desk.list_kits()) == 3

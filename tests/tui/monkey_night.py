@@ -24,9 +24,9 @@ from tui_samples import IN_HAND, PEOPLE, STAFF, write_ward
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
+from prepkit.desk.ledger import read_preparation
 from prepkit.desk.opened import OpenPreparation
 from prepkit.desk.staff import StaffList
-from prepkit.desk.ledger import read_preparation
 from prepkit.desk.streams import read_open
 from prepkit.people.pin import Pin
 from prepkit.store import SqliteStore, check_store, open_sqlite

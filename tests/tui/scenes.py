@@ -1,361 +1,222 @@
-"""Every screen in its main states, and the way to each: the one table of which geometry, texts and pictures are tried.
+"""Every screen in every state that it can be in: the one table that geometry, colours, marks and goldens are tried on.
 
-A scene begins with a preparation at the desk and the app at home.
+A scene says how the desk stands (`stages.py`), which keys lead there from home and which screen they show. Each goes
+through geometry at every size and through every light. Those with `golden` have a text and a picture in `golden/` too:
+the main states of each screen only, so that a person can read every difference.
 """
 
-from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, replace
 
 import pytest
-from cot_scene import Clock as CotClock
-from cot_scene import complete, do_all
-from desk_scene import Clock, answer_all, check_all, tick_all
-from hands import KIT, Hands, check_by_keys, let_idle, move_to, scan, type_in, write_code
-from tui_samples import ATROPINE, SURFACTANT
-
-from prepkit.desk.opened import OpenPreparation
-
-Way = Callable[[Hands, OpenPreparation], Awaitable[None]]
-
-
-def _keys(*keys: str, after: Way | None = None) -> Way:
-    """By keys alone, from home or from where another scene ends."""
-
-    async def go(pilot: Hands, begun: OpenPreparation) -> None:
-        if after is not None:
-            await after(pilot, begun)
-        await type_in(pilot, "", *keys)
-
-    return go
-
-
-async def _home(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("drape") == ""
-
-
-async def _changed(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("surfactant") == ""
-    assert begun.give_fact("weight", "1500") == ""
-    await type_in(pilot, "", "enter", *["down"] * 13)
-
-
-async def _weight_refused(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", "b", "enter")
-    await type_in(pilot, "", *["backspace"] * 4)
-    await type_in(pilot, "1,45", "enter")
-
-
-async def _weight_again(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.give_fact("weight", "2100") == ""
-    await type_in(pilot, "", "enter", "f")
-
-
-async def _suitability(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.answer("malformation", "unsure") == ""
-    await type_in(pilot, "", "enter", "s")
-
-
-async def _open(pilot: Hands, begun: OpenPreparation) -> None:
-    tick_all(begun)
-    answer_all(begun)
-    check_all(begun)
-    await type_in(pilot, "", "enter", "r")
-
-
-async def _unchecked(pilot: Hands, begun: OpenPreparation) -> None:
-    tick_all(begun)
-    answer_all(begun)
-    await type_in(pilot, "", "enter", "r")
-
-
-async def _begin_check(pilot: Hands, begun: OpenPreparation) -> None:
-    await _unchecked(pilot, begun)
-    await type_in(pilot, "c")
-
-
-async def _check_refused(pilot: Hands, begun: OpenPreparation) -> None:
-    await _begin_check(pilot, begun)
-    await type_in(pilot, "ra", "enter")
-
-
-async def _check_weight(pilot: Hands, begun: OpenPreparation) -> None:
-    await _begin_check(pilot, begun)
-    await type_in(pilot, "to", "enter")
-
-
-async def _check_line(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_weight(pilot, begun)
-    await type_in(pilot, "1450", "enter")
-    await type_in(pilot, "", "enter")
-
-
-async def _check_long_order(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_line(pilot, begun)
-    for typed in ("3.6", "1", "1", "15"):
-        await type_in(pilot, typed, "enter")
-
-
-async def _cover(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_line(pilot, begun)
-    await type_in(pilot, "", "escape")
-
-
-async def _differing(pilot: Hands, begun: OpenPreparation) -> None:
-    await _begin_check(pilot, begun)
-    await check_by_keys(pilot, wrong="3.2")
-
-
-async def _difference(pilot: Hands, begun: OpenPreparation) -> None:
-    await _differing(pilot, begun)
-    await move_to(pilot, "surfactant")
-    await type_in(pilot, "", "enter")
-
-
-async def _list_checked(pilot: Hands, begun: OpenPreparation) -> None:
-    await _differing(pilot, begun)
-    await type_in(pilot, "", "escape", *["down"] * 12)
-
-
-async def _weight_differs(pilot: Hands, begun: OpenPreparation) -> None:
-    await _check_weight(pilot, begun)
-    await type_in(pilot, "1540", "enter")
-
-
-async def _handover(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("drape") == ""
-    assert begun.handing.hand_over("catheter still to mark, parents told") == ""
-    await type_in(pilot, "", "enter", "enter")
-
-
-async def _at_cot(pilot: Hands, begun: OpenPreparation) -> None:
-    begun.desk.clock = CotClock(begun.desk)
-    await _open(pilot, begun)
-    await type_in(pilot, "", "a", "g")
-    begun.refresh()
-
-
-async def _cot(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    for step in ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on"):
-        assert begun.cot.do_step(step) == ""
-    begun.desk.clock.move(minutes=2, seconds=10)  # type: ignore[attr-defined]
-    await type_in(pilot, "", "escape", "escape", "enter")
-
-
-async def _cot_reading(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    await type_in(pilot, "", "space")
-    await type_in(pilot, "6", "enter")
-
-
-async def _cot_step(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await move_to(pilot, "step atropine-given")
-    await type_in(pilot, "", "enter")
-
-
-async def _cot_rows(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await move_to(pilot, "step atropine-given")
-
-
-async def _cot_time(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await move_to(pilot, "step sucrose-given")
-    await type_in(pilot, "", "enter", "t")
-
-
-async def _happening(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await type_in(pilot, "", "e")
-
-
-async def _happened(pilot: Hands, begun: OpenPreparation) -> None:
-    await _happening(pilot, begun)
-    await type_in(pilot, "", "down", "enter")
-
-
-async def _rescue(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await type_in(pilot, "", "r")
-
-
-async def _record_at_cot(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cot(pilot, begun)
-    await type_in(pilot, "", "t")
-
-
-async def _record(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    do_all(begun, begun.desk.clock)  # type: ignore[arg-type]
-    begun.desk.clock.move(minutes=40)  # type: ignore[attr-defined]
-    await type_in(pilot, "", "escape", "escape", "enter")
-
-
-async def _complications(pilot: Hands, begun: OpenPreparation) -> None:
-    await _record(pilot, begun)
-    await move_to(pilot, "complications")
-    await type_in(pilot, "", "enter")
-    await type_in(pilot, "", "enter")
-
-
-async def _outcome(pilot: Hands, begun: OpenPreparation) -> None:
-    await _record(pilot, begun)
-    await move_to(pilot, "outcome")
-    await type_in(pilot, "", "enter")
-
-
-async def _practice(pilot: Hands, begun: OpenPreparation) -> None:
-    started = begun.desk.start(KIT, "Cot 9", practice=True)
-    assert not isinstance(started, str)
-    await type_in(pilot, "", "l", "l", "up", "enter")
-
-
-async def _to_sign(pilot: Hands, begun: OpenPreparation) -> None:
-    await _at_cot(pilot, begun)
-    complete(begun, begun.desk.clock)  # type: ignore[arg-type]
-    await type_in(pilot, "", "escape", "escape", "enter", "s")
-
-
-async def _closed(pilot: Hands, begun: OpenPreparation) -> None:
-    await _to_sign(pilot, begun)
-    await type_in(pilot, "", "right", "enter")
-
-
-async def _ended(pilot: Hands, begun: OpenPreparation) -> None:
-    await _closed(pilot, begun)
-    await type_in(pilot, "", "escape", "e")
-
-
-async def _stop_check(pilot: Hands, begun: OpenPreparation) -> None:
-    await _cover(pilot, begun)
-    await type_in(pilot, "", "s", "right", "enter")
-
-
-async def _labels(pilot: Hands, begun: OpenPreparation) -> None:
-    assert begun.tick("surfactant") == ""
-    await type_in(pilot, "", "enter", "e")
-
-
-async def _who(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter", "w")
-
-
-async def _pin(pilot: Hands, begun: OpenPreparation) -> None:
-    await _who(pilot, begun)
-    await type_in(pilot, "", "up", "enter")
-    await type_in(pilot, "1234")
-
-
-async def _pin_refused(pilot: Hands, begun: OpenPreparation) -> None:
-    await _pin(pilot, begun)
-    await type_in(pilot, "", "enter")
-
-
-async def _lock(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter")
-    assert isinstance(begun.desk.clock, Clock)
-    await let_idle(pilot, begun.desk.clock, minutes=5)
-
-
-async def _hand(pilot: Hands, begun: OpenPreparation) -> None:
-    await type_in(pilot, "", "enter")
-    await move_to(pilot, "line surfactant")
-    await type_in(pilot, "", "space")
-
-
-async def _hand_wrong(pilot: Hands, begun: OpenPreparation) -> None:
-    await _hand(pilot, begun)
-    await scan(pilot, write_code(ATROPINE))
-
-
-async def _hand_expiry(pilot: Hands, begun: OpenPreparation) -> None:
-    await _hand(pilot, begun)
-    await type_in(pilot, "AB12", "enter")
-
-
-async def _hand_line(pilot: Hands, begun: OpenPreparation) -> None:
-    await _hand(pilot, begun)
-    await scan(pilot, write_code(SURFACTANT))
-    await type_in(pilot, "", "enter", "pagedown")
-
-
-SCENES: dict[str, Way] = {
-    "stop-check": _stop_check,
-    "labels": _labels,
-    "pins-who": _who,
-    "pins-pin": _pin,
-    "pins-refused": _pin_refused,
-    "pins-lock": _lock,
-    "hand-pad": _hand,
-    "hand-wrong": _hand_wrong,
-    "hand-expiry": _hand_expiry,
-    "hand-line": _hand_line,
-    "home": _home,
-    "list": _keys("enter"),
-    "list-changed": _changed,
-    "line": _keys("enter", *["down"] * 15, "enter"),
-    "baby": _keys("enter", "b"),
-    "weight-refused": _weight_refused,
-    "weight-again": _weight_again,
-    "suitability": _suitability,
-    "not-ready": _keys("enter", "r"),
-    "ready": _open,
-    "unchecked": _unchecked,
-    "check-begin": _begin_check,
-    "check-refused": _check_refused,
-    "check-weight": _check_weight,
-    "check-line": _check_line,
-    "check-long-order": _check_long_order,
-    "cover": _cover,
-    "check-result": _differing,
-    "difference": _difference,
-    "list-checked": _list_checked,
-    "weight-differs": _weight_differs,
-    "cot": _cot,
-    "cot-rows": _cot_rows,
-    "cot-reading": _cot_reading,
-    "cot-step": _cot_step,
-    "cot-time": _cot_time,
-    "happening": _happening,
-    "happened": _happened,
-    "rescue": _rescue,
-    "record-at-the-cot": _record_at_cot,
-    "record": _record,
-    "complications": _complications,
-    "record-to-sign": _to_sign,
-    "record-closed": _closed,
-    "ended": _ended,
-    "handover": _handover,
-    "not-needed": _keys("enter", *["down"] * 2, "n"),
-    "help": _keys("enter", "h"),
-    "menu": _keys("enter", "m"),
-    "reasons": _keys("enter", "d"),
-    "sure": _keys("enter", "d", "enter"),
-    "letters": _keys("w"),
-    "note": _keys("enter", "o"),
-    "order": _keys("enter", *["down"] * 12, "enter", "o"),
-    "check-size": _keys("enter", *"1450", "enter", after=_check_weight),
-    "check-vials": _keys("3", "enter", after=_check_line),
-    "ready-differs": _keys("escape", "r", after=_differing),
-    "line-differs": _keys("escape", *["down"] * 14, "enter", after=_differing),
-    "settle": _keys("s", after=_difference),
-    "cot-entry": _keys(*["down"] * 3, "enter", after=_cot),
-    "cot-leave-out": _keys("enter", "n", after=_cot),
-    "cot-come-back": _keys("a", after=_cot),
-    "cot-note": _keys(*["down"] * 3, "enter", "n", after=_cot),
-    "cot-strike": _keys(*["down"] * 3, "enter", "s", after=_cot),
-    "follow-up": _keys("enter", after=_record),
-    "outcome": _outcome,
-    "hand-labels": _keys("enter", "e"),
-    "practice": _practice,
+from desk_scene import Clock
+from hands import Hands, let_idle, move_to, settle, write_code
+from stages import LONG_BATCH, STAGES
+from textual.screen import Screen
+from tui_samples import ATROPINE
+
+from prepkit.desk.desk import Desk
+from prepkit.tui.screens.baby import BabyScreen
+from prepkit.tui.screens.check_pad import CheckPadScreen
+from prepkit.tui.screens.checked import CheckedScreen
+from prepkit.tui.screens.complications import ComplicationsScreen
+from prepkit.tui.screens.cot import CotScreen
+from prepkit.tui.screens.cover import CoverScreen
+from prepkit.tui.screens.difference import DifferenceScreen
+from prepkit.tui.screens.ended import EndedScreen
+from prepkit.tui.screens.handover import HandoverScreen
+from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
+from prepkit.tui.screens.help import HelpScreen
+from prepkit.tui.screens.home import HomeScreen
+from prepkit.tui.screens.labels import LabelsScreen
+from prepkit.tui.screens.line import LineScreen
+from prepkit.tui.screens.list import ListScreen
+from prepkit.tui.screens.lock import LockScreen
+from prepkit.tui.screens.menu import MenuScreen
+from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.pad import PadScreen
+from prepkit.tui.screens.ready import ReadyScreen
+from prepkit.tui.screens.record import RecordScreen
+from prepkit.tui.screens.steps import EntryScreen, StepScreen
+from prepkit.tui.screens.suitability import SuitabilityScreen
+
+TO = "to "
+"""What a key begins with that stands for as many as move the mark down to the row named after it."""
+IDLE = "idle"
+"""Among keys: nobody touches anything for as long as locks a screen."""
+NEW = ("n", *"ra", "enter")
+LINE = ("enter", "to line surfactant", "enter")
+CHECK = ("enter", "c", *"to", "enter")
+WEIGHED = (*CHECK, *"1450", "enter")
+SIZED = (*WEIGHED, "enter")
+DRAWN_UP = (*SIZED, *"3.6", "enter")
+DIFFERENCE = ("enter", "c", "to surfactant", "enter")
+IN_HAND = ("enter", "to line surfactant", "space")
+STEP, ENTRY = ("enter", "to step t-piece-back", "enter"), ("enter", "to step sucrose-given", "enter")
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One state of one screen."""
+
+    screen: type[Screen[object]]
+    keys: tuple[str, ...] = ()
+    golden: bool = False
+    stage: str = ""
+
+
+_BY_STAGE: dict[str, dict[str, Scene]] = {
+    "nothing": {
+        "home-empty": Scene(HomeScreen),
+        "pad-new-who": Scene(PadScreen, ("n",)),
+        "pad-kit": Scene(PadScreen, NEW, golden=True),
+        "pad-cot-label": Scene(PadScreen, (*NEW, "enter"), golden=True),
+        "menu-of-home": Scene(MenuScreen, ("m",)),
+        "ended-empty": Scene(EndedScreen, ("e", *"ra", "enter")),
+        "help-of-home": Scene(HelpScreen, ("h",)),
+        "message-nothing-to-check": Scene(MessageScreen, ("c",)),
+    },
+    "no facts": {
+        "list-no-facts": Scene(ListScreen, ("enter",), golden=True),
+        "pad-first-fact": Scene(PadScreen, ("enter", "f")),
+        "baby-no-facts": Scene(BabyScreen, ("enter", "b")),
+        "suitability-no-facts": Scene(SuitabilityScreen, ("enter", "s")),
+        "ready-no-facts": Scene(ReadyScreen, ("enter", "r")),
+    },
+    "unlikely": {
+        "list-withheld": Scene(ListScreen, ("enter",)),
+        "baby-unlikely": Scene(BabyScreen, ("enter", "b")),
+        "pad-weight-again": Scene(PadScreen, ("enter", "f"), golden=True),
+        "ready-unlikely": Scene(ReadyScreen, ("enter", "r")),
+    },
+    "begun": {
+        "home": Scene(HomeScreen, golden=True),
+        "list": Scene(ListScreen, ("enter",), golden=True),
+        "line-first": Scene(LineScreen, ("enter", "to line", "enter")),
+        "line": Scene(LineScreen, LINE, golden=True),
+        "pad-order": Scene(PadScreen, (*LINE, "o"), golden=True),
+        "pad-not-needed": Scene(PadScreen, ("enter", "to line", "n")),
+        "baby": Scene(BabyScreen, ("enter", "b"), golden=True),
+        "suitability": Scene(SuitabilityScreen, ("enter", "s")),
+        "ready-shut": Scene(ReadyScreen, ("enter", "r"), golden=True),
+        "labels-none": Scene(LabelsScreen, ("enter", "e")),
+        "pad-weight": Scene(PadScreen, ("enter", "b", "enter")),
+        "pad-weight-refused": Scene(
+            PadScreen, ("enter", "b", "enter", *["backspace"] * 4, *"1,45", "enter"), golden=True
+        ),
+        "pad-who": Scene(PadScreen, ("w",), golden=True),
+        "menu": Scene(MenuScreen, ("enter", "m"), golden=True),
+        "help": Scene(HelpScreen, ("enter", "h"), golden=True),
+        "pad-reasons": Scene(PadScreen, ("enter", "d")),
+        "message": Scene(MessageScreen, ("enter", "d", "enter"), golden=True),
+        "pad-hand-over": Scene(PadScreen, ("enter", "o"), golden=True),
+    },
+    "practice": {
+        "home-practice": Scene(HomeScreen),
+        "list-practice-by-night": Scene(ListScreen, ("l", "l", "up", "enter"), golden=True),
+    },
+    "changed": {
+        "list-changed": Scene(ListScreen, ("enter", "to line surfactant"), golden=True),
+        "line-changed": Scene(LineScreen, LINE),
+        "suitability-unsure": Scene(SuitabilityScreen, ("enter", "s"), golden=True),
+    },
+    "done": {
+        "ready-unchecked": Scene(ReadyScreen, ("enter", "r")),
+        "check-who": Scene(CheckPadScreen, ("enter", "c")),
+        "check-who-refused": Scene(CheckPadScreen, ("enter", "c", *"ra", "enter"), golden=True),
+        "check-weight": Scene(CheckPadScreen, CHECK),
+        "list-weight-differs": Scene(ListScreen, (*CHECK, *"1540", "enter"), golden=True),
+        "check-size": Scene(CheckPadScreen, WEIGHED),
+        "check-volume": Scene(CheckPadScreen, SIZED, golden=True),
+        "check-vials": Scene(CheckPadScreen, DRAWN_UP),
+        "check-long-order": Scene(CheckPadScreen, (*DRAWN_UP, "1", "enter", "1", "enter", *"15", "enter")),
+        "cover": Scene(CoverScreen, (*CHECK, "escape"), golden=True),
+        "message-stop-the-check": Scene(MessageScreen, (*CHECK, "escape", "s")),
+        "pad-stop-the-check": Scene(PadScreen, (*CHECK, "escape", "s", "right", "enter")),
+    },
+    "checked": {
+        "ready": Scene(ReadyScreen, ("enter", "r"), golden=True),
+        "labels": Scene(LabelsScreen, ("enter", "e"), golden=True),
+        "checked-alike": Scene(CheckedScreen, ("enter", "c")),
+    },
+    "read aloud": {"ready-read-aloud": Scene(ReadyScreen, ("enter", "escape", "r"))},
+    "differs": {
+        "handover": Scene(HandoverScreen, ("enter", "enter"), golden=True),
+        "checked": Scene(CheckedScreen, ("enter", "c"), golden=True),
+        "difference": Scene(DifferenceScreen, DIFFERENCE, golden=True),
+        "pad-settle": Scene(PadScreen, (*DIFFERENCE, "s")),
+        "line-differs": Scene(LineScreen, LINE, golden=True),
+        "list-differs": Scene(ListScreen, ("enter",)),
+        "ready-differs": Scene(ReadyScreen, ("enter", "r")),
+    },
+    "pins": {
+        "pad-sign-in": Scene(PadScreen, ("w",)),
+        "pad-pin": Scene(PadScreen, ("w", "enter", *"1234"), golden=True),
+        "pad-pin-refused": Scene(PadScreen, ("w", "enter", *"1234", "enter")),
+        "pad-sign-in-over-a-list": Scene(PadScreen, ("enter", "w")),
+        "lock": Scene(LockScreen, (IDLE,), golden=True),
+        "lock-sign-in": Scene(PadScreen, (IDLE, "s")),
+    },
+    "in hand": {
+        "pad-batch": Scene(PadScreen, IN_HAND, golden=True),
+        "pad-batch-of-another": Scene(PadScreen, (*IN_HAND, *write_code(ATROPINE), "enter")),
+        "pad-expiry": Scene(PadScreen, (*IN_HAND, *LONG_BATCH, "enter")),
+        "line-in-hand": Scene(LineScreen, ("enter", "to line atropine", "enter", "pagedown"), golden=True),
+        "labels-in-hand": Scene(LabelsScreen, ("enter", "e")),
+    },
+    "at the cot": {
+        "cot": Scene(CotScreen, ("enter",), golden=True),
+        "cot-further-down": Scene(CotScreen, ("enter", *["down"] * 9)),
+        "step": Scene(StepScreen, STEP, golden=True),
+        "pad-leave-out": Scene(PadScreen, (*STEP, "n")),
+        "entry": Scene(EntryScreen, ENTRY, golden=True),
+        "pad-note": Scene(PadScreen, (*ENTRY, "n")),
+        "pad-strike": Scene(PadScreen, (*ENTRY, "s")),
+        "pad-time": Scene(PadScreen, (*ENTRY, "t"), golden=True),
+        "pad-reading": Scene(PadScreen, ("enter", "down", "enter"), golden=True),
+        "pad-attempts": Scene(PadScreen, ("enter", "down", "down", "enter")),
+        "happening": Scene(HappeningScreen, ("enter", "e"), golden=True),
+        "entry-with-rescue": Scene(EntryScreen, ("enter", "e", "down", "enter"), golden=True),
+        "rescue": Scene(RescueScreen, ("enter", "r"), golden=True),
+        "pad-come-back": Scene(PadScreen, ("enter", "a")),
+        "record-at-the-cot": Scene(RecordScreen, ("enter", "t")),
+    },
+    "afterwards": {
+        "record": Scene(RecordScreen, ("enter",), golden=True),
+        "pad-follow-up": Scene(PadScreen, ("enter", "enter")),
+        "pad-outcome": Scene(PadScreen, ("enter", "to outcome", "enter"), golden=True),
+        "complications": Scene(ComplicationsScreen, ("enter", "to complications", "enter", "enter"), golden=True),
+        "ended-none-yet": Scene(EndedScreen, ("e",)),
+    },
+    "complete": {
+        "record-to-sign": Scene(RecordScreen, ("enter",)),
+        "message-sign": Scene(MessageScreen, ("enter", "s"), golden=True),
+        "record-closed": Scene(RecordScreen, ("enter", "s", "right", "enter"), golden=True),
+        "ended": Scene(EndedScreen, ("enter", "s", "right", "enter", "escape", "e"), golden=True),
+    },
 }
 
-WARDS = {"pins": "begun_with_pins", "hand": "begun_in_hand"}
-"""By how a name begins: the fixture that it is shown with, where that is another one."""
+SCENES = {name: replace(scene, stage=stage) for stage, scenes in _BY_STAGE.items() for name, scene in scenes.items()}
+GOLDEN = [name for name, scene in SCENES.items() if scene.golden]
+ONE_OF_EACH = list({scene.screen: name for name, scene in reversed(SCENES.items())}.values())
+"""A state of every screen."""
+PADS = [name for name, scene in SCENES.items() if issubclass(scene.screen, PadScreen)]
 
 
-def begin_scene(request: pytest.FixtureRequest, name: str) -> OpenPreparation:
-    """The preparation that a scene begins with."""
-    begun = request.getfixturevalue(WARDS.get(name.partition("-")[0], "begun"))
-    assert isinstance(begun, OpenPreparation)
-    return begun
+def set_stage(request: pytest.FixtureRequest, name: str) -> Desk:
+    """The desk as a scene has it before the first key."""
+    return STAGES[SCENES[name].stage](request)
+
+
+async def follow(pilot: Hands, desk: Desk, name: str) -> None:
+    """Press the keys of a scene; the screen it leads to is shown."""
+    await settle(pilot)
+    for key in SCENES[name].keys:
+        if key.startswith(TO):
+            await move_to(pilot, key.removeprefix(TO))
+        elif key == IDLE:
+            assert isinstance(desk.clock, Clock)
+            await let_idle(pilot, desk.clock, minutes=5)
+        else:
+            await pilot.press(key)
+    await settle(pilot)
+    assert type(pilot.app.screen) is SCENES[name].screen, pilot.app.screen

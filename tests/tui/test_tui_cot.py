@@ -258,7 +258,7 @@ async def test_the_team_comes_back_to_prepare_anew(desk: Desk, away: OpenPrepara
         await touch_button(pilot, "accept")
         assert place(pilot) == "list"
         await type_in(pilot, "", "r")
-        assert "Read aloud: go to the cot" in see(pilot)
+        assert "Read aloud: to the cot" in see(pilot)
     away.refresh()
     assert away.cot.show_cot().refusal != ""
 

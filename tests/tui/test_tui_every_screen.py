@@ -9,11 +9,11 @@ import pytest
 from contrast import compute_contrast
 from hands import Hands, drag, read_cells, run, settle, type_in
 from rich.color import ColorSystem
+from scenes import ONE_OF_EACH, PADS, SCENES, follow, set_stage
 from textual import events
 from textual.color import Color
 from textual.geometry import Offset
 from textual.widget import Widget
-from ways import WAYS, follow, set_scene
 
 from prepkit.tui.keys import KEYS
 from prepkit.tui.look import CONTRAST, PALETTES
@@ -27,9 +27,6 @@ pytestmark = pytest.mark.thorough
 LEAST, LEAST_IN_HIGH_CONTRAST = 4.5, 7.0
 """Contrast ratios of WCAG 2.1, AA and AAA for text."""
 ROTATIONS = [(60, 60), (36, 18), (120, 40), (60, 20), (80, 24), (40, 20)]
-ONE_OF_EACH = list({each.screen: way for way, each in reversed(WAYS.items())}.values())
-"""A state of every screen."""
-PADS = [way for way, each in WAYS.items() if each.screen == "pad"]
 _DULL = [(0, 0, 0), (170, 0, 0), (0, 170, 0), (170, 85, 0), (0, 0, 170), (170, 0, 170), (0, 170, 170), (170, 170, 170)]
 _BRIGHT = [tuple(85 + (170 if part >= 170 else 0) for part in each) for each in _DULL]
 CONSOLE = [*_DULL[:3], (170, 85, 0), *_DULL[4:], *_BRIGHT[:3], (255, 255, 85), *_BRIGHT[4:]]
@@ -57,12 +54,13 @@ def read_pairs(pilot: Hands, *, sixteen: bool = False) -> Iterator[tuple[str, fl
                 yield words, compute_contrast(*(Color.from_rich_color(each) for each in both))
 
 
-@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("name", SCENES)
 async def test_every_text_can_be_read_in_every_light_and_all_that_scrolls_is_scrolled_by_wheel_and_finger(
-    request: pytest.FixtureRequest, way: str
+    request: pytest.FixtureRequest, name: str
 ) -> None:
-    async with run(set_scene(request, WAYS[way].scene), (40, 20)) as pilot:
-        await follow(pilot, request, WAYS[way])
+    desk = set_stage(request, name)
+    async with run(desk, (40, 20)) as pilot:
+        await follow(pilot, desk, name)
         for size in ((36, 18), (120, 40)):
             await pilot.resize_terminal(*size)
             await scroll_all(pilot)
@@ -73,14 +71,15 @@ async def test_every_text_can_be_read_in_every_light_and_all_that_scrolls_is_scr
                 assert [(light, *pair) for pair in read_pairs(pilot) if pair[1] < least] == []
 
 
-@pytest.mark.parametrize("way", ONE_OF_EACH)
+@pytest.mark.parametrize("name", ONE_OF_EACH)
 async def test_on_a_console_of_sixteen_colours_every_text_can_be_read_and_the_mark_is_seen(
-    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, way: str
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
     monkeypatch.setenv("TERM", "linux")
     monkeypatch.delenv("COLORTERM", raising=False)
-    async with run(set_scene(request, WAYS[way].scene), (40, 20)) as pilot:
-        await follow(pilot, request, WAYS[way])
+    desk = set_stage(request, name)
+    async with run(desk, (40, 20)) as pilot:
+        await follow(pilot, desk, name)
         for light in PALETTES:
             pilot.app.theme = light
             await settle(pilot)
@@ -88,13 +87,14 @@ async def test_on_a_console_of_sixteen_colours_every_text_can_be_read_and_the_ma
         assert is_marked(pilot)
 
 
-@pytest.mark.parametrize("way", ONE_OF_EACH)
+@pytest.mark.parametrize("name", ONE_OF_EACH)
 async def test_without_colour_the_mark_is_seen(
-    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, way: str
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    async with run(set_scene(request, WAYS[way].scene), (40, 20)) as pilot:
-        await follow(pilot, request, WAYS[way])
+    desk = set_stage(request, name)
+    async with run(desk, (40, 20)) as pilot:
+        await follow(pilot, desk, name)
         assert is_marked(pilot)
         for key in ("down", "up", "tab"):
             await type_in(pilot, "", key)
@@ -130,12 +130,13 @@ async def _scroll(pilot: Hands, column: Widget) -> None:
         assert pilot.app.screen is screen, "scrolling opens nothing"
 
 
-@pytest.mark.parametrize("way", PADS)
+@pytest.mark.parametrize("name", PADS)
 async def test_what_is_half_typed_outlasts_every_rotation_and_the_help_sheet(
-    request: pytest.FixtureRequest, way: str
+    request: pytest.FixtureRequest, name: str
 ) -> None:
-    async with run(set_scene(request, WAYS[way].scene), (40, 20)) as pilot:
-        await follow(pilot, request, WAYS[way])
+    desk = set_stage(request, name)
+    async with run(desk, (40, 20)) as pilot:
+        await follow(pilot, desk, name)
         pad = pilot.app.screen
         assert isinstance(pad, PadScreen)
         if not pad.field.display:
@@ -147,19 +148,20 @@ async def test_what_is_half_typed_outlasts_every_rotation_and_the_help_sheet(
             await pilot.resize_terminal(*size)
             await settle(pilot)
             assert (pad.field.typed, pilot.app.focused) == (typed, pad.field), size
-            assert (typed if "PIN" not in way else "••") in " ".join(text for text, _ in read_cells(pilot, pad.field))
-        if "PIN" in way:
+            assert (typed if "pin" not in name else "••") in " ".join(text for text, _ in read_cells(pilot, pad.field))
+        if "pin" in name:
             return  # a PIN that is half typed is forgotten when anything comes over it
         await type_in(pilot, "", "f1", "escape")
         assert (pad.field.typed, pilot.app.screen) == (typed, pad)
 
 
-@pytest.mark.parametrize("way", ONE_OF_EACH)
+@pytest.mark.parametrize("name", ONE_OF_EACH)
 async def test_one_key_does_the_usual_next_thing_and_another_shows_the_keys(
-    request: pytest.FixtureRequest, way: str
+    request: pytest.FixtureRequest, name: str
 ) -> None:
-    async with run(set_scene(request, WAYS[way].scene), (40, 20)) as pilot:
-        await follow(pilot, request, WAYS[way])
+    desk = set_stage(request, name)
+    async with run(desk, (40, 20)) as pilot:
+        await follow(pilot, desk, name)
         screen = pilot.app.screen
         primary = [button for button in screen.query("Button.-primary").results(Button) if button.display]
         if not isinstance(screen, DeskScreen) or isinstance(screen, PadScreen) or not primary:
