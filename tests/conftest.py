@@ -1,5 +1,6 @@
 """What all tests share: no example of a property is held to a time, since a machine may be busy; one PostgreSQL."""
 
+import os
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,6 +15,11 @@ settings.register_profile("unhurried", deadline=None, suppress_health_check=[Hea
 settings.load_profile("unhurried")
 # Mutation testing: the same examples for every mutant (docs/mutation.md).
 settings.register_profile("mutation", settings.get_profile("unhurried"), derandomize=True, max_examples=20)
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """Two for each core: half of the time goes into waiting, for screens, for the disk and for child processes."""
+    return 2 * (os.cpu_count() or 1)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

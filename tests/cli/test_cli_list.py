@@ -290,10 +290,12 @@ def test_a_kit_with_a_problem_is_told_with_its_place(run: Run, tmp_path: Path) -
 
 def test_a_ward_file_with_a_problem_is_told_with_its_place(run: Run, tmp_path: Path) -> None:
     bad = tmp_path / "ward.toml"
-    bad.write_text(WARD.read_text("utf-8").replace('gives = "50 microgram/mL"', 'gives = "60 microgram/mL"'), "utf-8")
+    text = WARD.read_text("utf-8").replace('gives = "50 microgram/mL"', 'gives = "60 microgram/mL"')
+    bad.write_text(text, "utf-8")
+    line = text.partition('gives = "60 microgram/mL"')[0].count("\n") + 1
     done = run(*LIST, "--ward", bad)
     assert (done.code, done.out) == (3, "")
-    assert f'{bad}:73: recipe "atropine-50": 1 mL of 600 microgram/mL in 12 mL gives 50 microgram/mL' in done.err
+    assert f'{bad}:{line}: recipe "atropine-50": 1 mL of 600 microgram/mL in 12 mL gives 50 microgram/mL' in done.err
 
 
 @pytest.mark.parametrize("more", [["--ward", "nowhere.toml"], ["--ward", "."], ["--kits", "nowhere"]])
