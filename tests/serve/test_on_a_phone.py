@@ -148,12 +148,11 @@ async def test_every_phone_has_forty_columns_and_who_leaves_one_has_to_sign_in_a
     phone: Phone, address: str
 ) -> None:
     await sign_in(phone, address)
-    for width, height in ((320, 568), (360, 640), (430, 932), (844, 390)):
+    for width, height in ((320, 568), (360, 640), (430, 932), (844, 390), (WIDTH, HEIGHT)):
         await phone.be_sized(width, height)
         await phone.go(address)
         await phone.wait_for("New preparation")
         assert await phone.evaluate("seenTerminal.cols") >= 40, width
-    await phone.be_sized(WIDTH, HEIGHT)
     await phone.touch_words("More")
     await phone.touch_words("Leave")
     await phone.wait_for_page("You have left")

@@ -2,7 +2,7 @@
 
 import pytest
 from hands import Hands, move_to, place, run, see, touch_button, touch_keys, touch_row, type_in
-from test_tui_news import resume_elsewhere, wait_for_news
+from test_tui_news import resume_elsewhere
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
@@ -56,8 +56,9 @@ async def test_whoever_is_signed_on_and_is_not_the_leaver_takes_it_at_once(
 
 
 async def test_what_changed_while_it_was_read_is_looked_at_again(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation
+    desk: Desk, other_desk: Desk, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("prepkit.tui.screens.base.NEWS_EVERY", 3600)  # no timer is quicker than the touch
     elsewhere = resume_elsewhere(begun, other_desk)
     assert elsewhere.handing.hand_over("parents told") == ""
     async with run(desk, (40, 20)) as pilot:
@@ -68,7 +69,6 @@ async def test_what_changed_while_it_was_read_is_looked_at_again(
         begun.refresh()
         assert begun.state.keeper == ""
         await type_in(pilot, "", "enter")
-        await wait_for_news(pilot)
         await type_in(pilot, "t")
     begun.refresh()
     assert begun.state.keeper == "RA"
