@@ -71,8 +71,8 @@ async def sign_in(phone: Phone, address: str) -> None:
     await phone.wait_for("New preparation")
 
 
-async def touch_keys(phone: Phone, typed: str) -> None:
-    """Touch the keys of the screens' own keypad, then Accept."""
+async def touch_keys(phone: Phone, typed: str, *, secret: bool = False) -> None:
+    """Touch the keys of the screens' own keypad, then Accept, once what was typed is seen (a PIN is not)."""
     for character in typed:
         rows = (await phone.see()).split("\n")
         keys = [(row, spot.start(1)) for row, text in enumerate(rows) for spot in KEYS.finditer(text)
@@ -80,6 +80,8 @@ async def touch_keys(phone: Phone, typed: str) -> None:
         assert keys, (character, rows)
         await phone.touch_cell(*reversed(keys[-1]))
         await asyncio.sleep(0.05)
+    if not secret:
+        await phone.wait_for(typed)
     await phone.touch_words("Accept")
 
 
@@ -180,7 +182,7 @@ async def unlock(phone: Phone) -> None:
     await phone.touch_words("Sign in")
     await phone.touch_words("KM · registrar")
     await phone.wait_for("KM: enter your PIN.")
-    await touch_keys(phone, STAFF["KM"][1])
+    await touch_keys(phone, STAFF["KM"][1], secret=True)
 
 
 async def test_a_person_signs_in_with_a_pin_ticks_as_proven_locks_and_comes_back(
