@@ -38,6 +38,20 @@ async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
             pilot.app.exit()
 
 
+@pytest.mark.parametrize("key", ["down", "pagedown"])
+async def test_an_arrow_that_comes_before_a_screen_is_up_is_no_fault(
+    desk: Desk, begun: OpenPreparation, key: str
+) -> None:
+    async with run(desk, SIZE) as pilot:
+        await settle(pilot)
+        screen = ReadyScreen(desk, begun)
+        pilot.app.push_screen(screen)
+        assert not screen.query("#body"), "it has no parts yet"
+        _ = screen.action_step(1) if key == "down" else screen.action_page(1)
+        await settle(pilot)
+        assert place(pilot) == "ready"
+
+
 async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
     desk: Desk, other_desk: Desk, begun: OpenPreparation
 ) -> None:
