@@ -2,8 +2,7 @@
 
 from pathlib import Path
 
-import pytest
-from monkey import NIGHT_STEPS, Setting, live, live_part, tell_fault
+from monkey import Setting, live, tell_fault
 from monkey_night import plan_night
 from monkey_ticks import Replay, Shown, TickBook
 
@@ -15,15 +14,6 @@ def test_a_short_night_ends_well() -> None:
     outcome = live(setting, steps)
     assert not outcome.fault, tell_fault(setting, steps, outcome, 60)
     assert len(outcome.said) == 120
-
-
-@pytest.mark.thorough
-@pytest.mark.parametrize("seed", range(2, 6))
-def test_a_whole_night_ends_well(seed: int) -> None:
-    """Four nights of the forty that the command lives through, which also looks whether every screen was seen."""
-    done = live_part(seed, range(seed, seed + 1))
-    assert not done.faults, done.faults[0]
-    assert done.steps == NIGHT_STEPS
 
 
 def test_a_tick_that_is_nowhere_and_one_that_was_taken_away_are_told_apart() -> None:
