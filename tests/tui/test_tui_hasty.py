@@ -38,8 +38,8 @@ async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
             pilot.app.exit()
 
 
-@pytest.mark.parametrize("key", ["down", "pagedown"])
-async def test_an_arrow_that_comes_before_a_screen_is_up_is_no_fault(
+@pytest.mark.parametrize("key", ["down", "pagedown", "f1", "m"])
+async def test_a_key_that_comes_before_a_screen_has_its_parts_is_no_fault(
     desk: Desk, begun: OpenPreparation, key: str
 ) -> None:
     async with run(desk, SIZE) as pilot:
@@ -47,7 +47,12 @@ async def test_an_arrow_that_comes_before_a_screen_is_up_is_no_fault(
         screen = ReadyScreen(desk, begun)
         pilot.app.push_screen(screen)
         assert not screen.query("#body"), "it has no parts yet"
-        _ = screen.action_step(1) if key == "down" else screen.action_page(1)
+        {
+            "down": lambda: screen.action_step(1),
+            "pagedown": lambda: screen.action_page(1),
+            "f1": screen.action_help,
+            "m": screen.action_more,
+        }[key]()
         await settle(pilot)
         assert place(pilot) == "ready"
 

@@ -209,19 +209,25 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         self.dismiss()
 
     async def action_next(self) -> None:
-        """Do what the primary button says."""
+        """Do what the primary button says; nothing before there is one."""
+        if not self.has_parts:
+            return
         primary = next(iter(self.bar.query("Button.-primary").results(Button)), None)
         if primary is not None and primary.display:
             await self.run_action(primary.name or "")
 
     def action_help(self) -> None:
-        """Show the help sheet."""
+        """Show the help sheet; nothing before this screen has its parts, the banner among them."""
+        if not self.has_parts:
+            return
         from prepkit.tui.screens.help import HelpScreen  # noqa: PLC0415 (help is a screen itself)
 
         self.app.push_screen(HelpScreen(self.desk, self.preparation, self.MAP, self.query_one(BannerBar).banner))
 
     def action_more(self) -> None:
-        """Show the actions that have no button."""
+        """Show the actions that have no button; as help, nothing before there are any."""
+        if not self.has_parts:
+            return
         from prepkit.tui.screens.menu import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
 
         hidden = self.bar.hidden_actions

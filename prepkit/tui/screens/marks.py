@@ -26,7 +26,7 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
         return self.query_one("#body", Column)
 
     @property
-    def _has_parts(self) -> bool:
+    def has_parts(self) -> bool:
         """Whether the column is there already: a key may come before it, and after it was taken down."""
         return self.is_up and bool(self.query("#body"))
 
@@ -46,7 +46,7 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
 
     def action_step(self, step: int) -> None:
         """Move the mark up or down; a band of buttons counts as one step. Nothing before there is anything to mark."""
-        if not self._has_parts:
+        if not self.has_parts:
             return
         chain = [widget for widget in self.focus_chain if _leads_its_band(widget)]
         here = next((widget for widget in chain if _same_place(widget, self.focused)), None)
@@ -72,7 +72,7 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
 
     def action_page(self, step: int) -> None:
         """Scroll by a page, and mark what is then first in sight; as `action_step`, nothing before that."""
-        if not self._has_parts:
+        if not self.has_parts:
             return
         rows = max(self.body.size.height - 1, 1)
         self.body.scroll_relative(y=step * rows, animate=False, immediate=True)
