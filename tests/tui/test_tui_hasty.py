@@ -7,6 +7,7 @@ from textual.geometry import Size
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.screens.line import LineScreen
 from prepkit.tui.screens.lock import LockScreen
 from prepkit.tui.screens.message import MessageScreen
 from prepkit.tui.screens.ready import ReadyScreen
@@ -55,6 +56,18 @@ async def test_a_key_that_comes_before_a_screen_has_its_parts_is_no_fault(
         }[key]()
         await settle(pilot)
         assert place(pilot) == "ready"
+
+
+async def test_an_arrow_that_comes_before_a_line_or_a_lock_has_its_parts_is_no_fault(
+    desk: Desk, begun: OpenPreparation
+) -> None:
+    async with run(desk, SIZE) as pilot:
+        await settle(pilot)
+        for screen in (LineScreen(desk, begun, "surfactant"), LockScreen(desk)):
+            pilot.app.push_screen(screen)
+            screen.action_step(1)
+        await settle(pilot)
+        assert place(pilot) == "lock"
 
 
 async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(

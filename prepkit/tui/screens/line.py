@@ -116,7 +116,8 @@ class LineScreen(PreparationScreen):
 
     def action_step(self, step: int) -> None:
         """Scroll the words; the bar is reached with ◀ and ▶."""
-        self.body.scroll_relative(y=step, animate=False)
+        if self.has_parts:
+            self.body.scroll_relative(y=step, animate=False)
 
 
 def _hand_items(hand: InHandView | None) -> list[Item]:

@@ -75,7 +75,8 @@ class LockScreen(DeskScreen[None]):
 
     def action_step(self, step: int) -> None:
         """Scroll the cots."""
-        self.body.scroll_relative(y=step, animate=False)
+        if self.has_parts:
+            self.body.scroll_relative(y=step, animate=False)
 
 
 def _items(who: str, rows: "tuple[LockedView, ...]", more: int) -> list[Item]:
