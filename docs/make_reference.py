@@ -18,9 +18,11 @@ from pydantic import StringConstraints, TypeAdapter
 from pydantic.fields import FieldInfo
 from reference_examples import find_example, find_value, measures
 
-from prepkit.kit.fields import AmountField, GestationField, Positive, Spec
+from prepkit.kit.form_fields import AmountField, GestationField, Positive
+from prepkit.kit.forms import Form, find_form
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.lines import Band, CommonLine
+from prepkit.kit.read import read_table
 from prepkit.kit.spans import GestationSpan, Span, WeightSpan
 from prepkit.kit.ward import Ward
 from prepkit.list.rules import RULES
@@ -31,7 +33,8 @@ _HERE = Path(__file__).parent
 _ROOT = _HERE.parent
 _TARGET = _HERE / "rule-reference.md"
 # What stands once instead of in every table that inherits it.
-_SHARED = {CommonLine: "What every line has", Band: "What every band has"}
+_LINE, _BAND, _CRITERION, _SPAN = (find_form(table) for table in (CommonLine, Band, Criterion, Span))
+_SHARED = {_LINE: "What every line has", _BAND: "What every band has"}
 _TOP = "the top of the file"
 _HEAD = """\
 # Rule reference
@@ -75,15 +78,15 @@ Bands that follow each other share an edge: one of the two holds it (`below = "1
 
 def write_reference() -> str:
     """The whole reference, as text."""
-    written: set[type[Spec]] = set()
-    kits, wards = _write_file(Kit, written), _write_file(Ward, written)
+    written: set[type[Form]] = set()
+    kits, wards = _write_file(find_form(Kit), written), _write_file(find_form(Ward), written)
     return "\n".join([_HEAD, *_write_index(), _write_forms(), "# Kits\n", *kits, "# Ward files\n", *wards])
 
 
 def _write_index() -> Iterator[str]:
     """Which class and which rule each kind of line has."""
     yield "| Kind of line | Its keys | Its rule |\n|---|---|---|"
-    for model in _find_models(Kit.model_fields["line"].rebuild_annotation()):
+    for model in _find_models(find_form(Kit).model_fields["line"].rebuild_annotation()):
         kind, title = _find_kind(model), _say_title(model)
         path = _find_path(RULES[kind])
         keys = f"[{title.lower()}](#{_slug(title)})"
@@ -97,9 +100,12 @@ def _write_index() -> Iterator[str]:
 def _write_forms() -> str:
     units = [(kind, [f"`{unit}`" for unit in list_units(kind)]) for kind in Dimension if list_units(kind)]
     samples = (
-        ('{ at_least = "1200 g", below = "2000 g" }', WeightSpan(at_least="1200 g", below="2000 g")),
-        ('{ above = "2000 g", at_most = "3000 g" }', WeightSpan(above="2000 g", at_most="3000 g")),
-        ('{ at_least = "28+0" }', GestationSpan(at_least="28+0")),
+        (
+            '{ at_least = "1200 g", below = "2000 g" }',
+            read_table({"at_least": "1200 g", "below": "2000 g"}, WeightSpan),
+        ),
+        ('{ above = "2000 g", at_most = "3000 g" }', read_table({"above": "2000 g", "at_most": "3000 g"}, WeightSpan)),
+        ('{ at_least = "28+0" }', read_table({"at_least": "28+0"}, GestationSpan)),
     )
     return _FORMS.format(
         amount=find_value("dose", measures((Dimension.MASS_PER_WEIGHT,))),
@@ -108,7 +114,7 @@ def _write_forms() -> str:
         fact=find_value("id", lambda value: "_" in str(value)),
         date=find_value("review_by", lambda value: isinstance(value, date)),
         units="\n".join(f"| {kind} | {', '.join(texts)} |" for kind, texts in units),
-        edges="\n".join(f"| `{name}` | {field.description} |" for name, field in WeightSpan.model_fields.items()),
+        edges="\n".join(f"| `{name}` | {field.description} |" for name, field in _SPAN.model_fields.items()),
         spans="\n".join(f"- `{text}` is read as: {span.words()}" for text, span in samples),
     )
 
@@ -116,7 +122,7 @@ def _write_forms() -> str:
 # ------------------------------------------------------------------------------------------------------------ tables
 
 
-def _write_file(top: type[Spec], written: set[type[Spec]]) -> Iterator[str]:
+def _write_file(top: type[Form], written: set[type[Form]]) -> Iterator[str]:
     for model, places in groupby(sorted(_find_places(top), key=lambda found: found[0]), key=lambda found: found[1]):
         for shared, title in _SHARED.items():
             if issubclass(model, shared) and shared not in written:
@@ -127,10 +133,10 @@ def _write_file(top: type[Spec], written: set[type[Spec]]) -> Iterator[str]:
             yield _write_section(_say_title(model), model, [place for _, _, place in places])
 
 
-def _find_places(top: type[Spec]) -> list[tuple[int, type[Spec], str]]:
+def _find_places(top: type[Form]) -> list[tuple[int, type[Form], str]]:
     """Every model that a file may hold, in the order of its first place, once for each place where it may stand."""
-    order: dict[type[Spec], int] = {}
-    found: list[tuple[int, type[Spec], str]] = []
+    order: dict[type[Form], int] = {}
+    found: list[tuple[int, type[Form], str]] = []
     waiting = [(top, "", "")]
     while waiting:
         model, header, owner = waiting.pop()
@@ -146,23 +152,23 @@ def _find_places(top: type[Spec]) -> list[tuple[int, type[Spec], str]]:
     return list(dict.fromkeys(found))
 
 
-def _say_place(header: str, name: str, field: FieldInfo, model: type[Spec]) -> tuple[str, str]:
+def _say_place(header: str, name: str, field: FieldInfo, model: type[Form]) -> tuple[str, str]:
     path = ".".join(part for part in (header.strip("[]"), name) if part)
     form = get_origin(field.annotation)
     owner = f" of {_add_article(_say_title(model).lower())}" if "kind" in model.model_fields else ""
     return {tuple: f"[[{path}]]", dict: f"[{path}.ID]"}.get(form, f"[{path}]"), owner  # type: ignore[call-overload]
 
 
-def _find_models(annotation: Any) -> Iterator[type[Spec]]:  # noqa: ANN401  (any annotation)
-    if isinstance(annotation, type) and issubclass(annotation, Spec):
-        if not issubclass(annotation, Span):
+def _find_models(annotation: Any) -> Iterator[type[Form]]:  # noqa: ANN401  (any annotation)
+    if isinstance(annotation, type) and issubclass(annotation, Form):
+        if not issubclass(annotation, _SPAN):
             yield annotation
     else:
         for inside in get_args(annotation):
             yield from _find_models(inside)
 
 
-def _write_section(title: str, model: type[Spec], places: list[str]) -> str:
+def _write_section(title: str, model: type[Form], places: list[str]) -> str:
     own = [shared for shared in _SHARED if issubclass(model, shared) and model is not shared]
     rows = [f"## {title}", "", inspect.getdoc(model) or "", ""]
     if places:
@@ -175,9 +181,9 @@ def _write_section(title: str, model: type[Spec], places: list[str]) -> str:
     return "\n".join([*rows, *_write_rule(model), *_write_example(model, places)])
 
 
-def _sort_own_first(model: type[Spec]) -> list[str]:
+def _sort_own_first(model: type[Form]) -> list[str]:
     """The keys of a table, those that it shares with others last."""
-    classes = [base for base in model.__mro__ if issubclass(base, Spec)]
+    classes = [base for base in model.__mro__ if issubclass(base, Form)]
     return sorted(model.model_fields, key=lambda name: -sum(name not in base.model_fields for base in classes))
 
 
@@ -198,9 +204,9 @@ def _say_default(field: FieldInfo) -> str:
     return f"`[{', '.join(quoted)}]`" if isinstance(value, tuple) else f"`{quoted[0]}`"
 
 
-def _write_rule(model: type[Spec]) -> Iterator[str]:
+def _write_rule(model: type[Form]) -> Iterator[str]:
     kind = _find_kind(model)
-    rule = check_criteria if model is Criterion else RULES.get(kind) if issubclass(model, CommonLine) else None
+    rule = check_criteria if model is _CRITERION else RULES.get(kind) if issubclass(model, _LINE) else None
     if rule:
         path = _find_path(rule)
         said = " ".join((inspect.getdoc(rule) or "").partition("\nArgs:")[0].split())
@@ -211,7 +217,7 @@ def _find_path(rule: Callable[..., object]) -> str:
     return Path(inspect.getfile(rule)).relative_to(_ROOT).as_posix()
 
 
-def _write_example(model: type[Spec], places: list[str]) -> Iterator[str]:
+def _write_example(model: type[Form], places: list[str]) -> Iterator[str]:
     header = places[0].strip("`") if places else "-"
     if header == _TOP or re.fullmatch(r"\[+[a-z_]+(\.ID)?\]+", header):
         table = "" if header == _TOP else header.strip("[]").removesuffix(".ID")
@@ -223,7 +229,7 @@ def _write_example(model: type[Spec], places: list[str]) -> Iterator[str]:
 # ------------------------------------------------------------------------------------------------------------- words
 
 
-def _say_title(model: type[Spec]) -> str:
+def _say_title(model: type[Form]) -> str:
     return re.sub(r"(?<!^)([A-Z])", lambda found: f" {found[1].lower()}", model.__name__)
 
 
@@ -235,7 +241,7 @@ def _slug(title: str) -> str:
     return title.lower().replace(" ", "-")
 
 
-def _find_kind(model: type[Spec]) -> str:
+def _find_kind(model: type[Form]) -> str:
     return str(get_args(model.model_fields["kind"].annotation)[0]) if "kind" in model.model_fields else ""
 
 
@@ -251,10 +257,10 @@ def _say_type(annotation: Any, key: str) -> str:  # noqa: ANN401, PLR0911  (any 
         return f"an array, each {_say_type(parts[0], key)}"
     if form is dict:
         return f"a table by {_say_type(parts[0], '')}, each {_say_type(parts[1], key)}"
-    if isinstance(annotation, type) and issubclass(annotation, Span):
+    if isinstance(annotation, type) and issubclass(annotation, _SPAN):
         edge = annotation.model_fields["at_least"].annotation
         return f"a [span](#spans) of {_say_type(edge, key)}"
-    if isinstance(annotation, type) and issubclass(annotation, Spec):
+    if isinstance(annotation, type) and issubclass(annotation, Form):
         return _add_article(f"[{_say_title(annotation).lower()}](#{_slug(_say_title(annotation))})")
     plain = {bool: "`true` or `false`", int: "a whole number", str: "text", date: "a date"}
     return plain.get(annotation) or str(TypeAdapter(annotation).json_schema().get("description", annotation.__name__))

@@ -97,7 +97,7 @@ class Files:
 
     def load(self, kit: str) -> Texts | str:
         """Read a kit and the ward file as they are now; a refusal in words where either has problems."""
-        from prepkit.kit.read import check_beside  # noqa: PLC0415  (pydantic loads with the first kit read)
+        from prepkit.kit.read import check_beside  # noqa: PLC0415  (what reads kits loads with the first one)
 
         file = next((file for file in self._kits if file.id == kit), None)
         if file is None:
@@ -121,7 +121,7 @@ class Files:
 
         The rest of the file may have problems: one typing error in a recipe does not turn the PINs off.
         """
-        from prepkit.kit.ward import People  # noqa: PLC0415  (pydantic loads with the first kit read)
+        from prepkit.kit.ward import People  # noqa: PLC0415  (what reads kits loads with the first one)
 
         if self._ward is None:
             return People()
@@ -191,13 +191,12 @@ class Files:
 
 
 def _read_people(raw: bytes) -> "People | None":
-    from pydantic import ValidationError  # noqa: PLC0415  (as above)
-
+    from prepkit.kit.read import read_table  # noqa: PLC0415  (as above)
     from prepkit.kit.ward import People  # noqa: PLC0415  (as above)
 
     try:
-        return People.model_validate(tomli.loads(raw.decode("utf-8-sig")).get("people", {}))
-    except (ValueError, RecursionError, ValidationError):
+        return read_table(tomli.loads(raw.decode("utf-8-sig")).get("people", {}), People)
+    except (ValueError, RecursionError):
         return None
 
 

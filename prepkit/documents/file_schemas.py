@@ -6,6 +6,7 @@ A schema sees single fields; what hangs together (ids, bands, recipes) is checke
 import json
 
 from prepkit.kit.fields import Spec
+from prepkit.kit.forms import find_form
 from prepkit.kit.kit import Kit
 from prepkit.kit.ward import Ward
 
@@ -22,8 +23,8 @@ def write_ward_schema() -> str:
     return _write(Ward, "A ward file: what one ward stocks, has approved and prefers")
 
 
-def _write(model: type[Spec], title: str) -> str:
-    schema = {"$schema": _DIALECT, **model.model_json_schema(), "title": title}
+def _write(table: type[Spec], title: str) -> str:
+    schema = {"$schema": _DIALECT, **find_form(table).model_json_schema(), "title": title}
     # The line that names the schema may stand in the file as a key too.
     schema["properties"] = {**schema["properties"], "$schema": {"type": "string"}}
     return json.dumps(schema, ensure_ascii=False, indent=2) + "\n"

@@ -7,6 +7,7 @@ from typing import Any
 from prepkit.kit.check_domain import check_domain
 from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
+from prepkit.kit.fields import Spec
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product
 from prepkit.kit.spans import Span, Where
@@ -40,7 +41,7 @@ def _check(kit: Kit) -> Iterator[Finding]:
     yield from check_grounds(kit, (), kit)
 
 
-def check_grounds(part: object, path: Path, kit: Kit) -> Iterator[Finding]:
+def check_grounds(part: Spec, path: Path, kit: Kit) -> Iterator[Finding]:
     """What is wrong with the bases, sources and conditions in a part of a kit, or in what is laid over it."""
     for at, node in _walk(part, path):
         if isinstance(node, Where):
@@ -115,16 +116,16 @@ def check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
         yield Finding((*path, "where"), "has no condition: every baby would meet it")
 
 
-def _walk(node: object, path: Path) -> Iterator[tuple[Path, Any]]:
+def _walk(node: Spec, path: Path) -> Iterator[tuple[Path, Any]]:
     """A part and every part within it that is made of fields, with its path."""
     yield path, node
-    for name in getattr(type(node), "model_fields", ()):
+    for name in node.__struct_fields__:
         value = getattr(node, name)
         if isinstance(value, tuple):
             for at, child in enumerate(value):
-                if hasattr(type(child), "model_fields"):
+                if isinstance(child, Spec):
                     yield from _walk(child, (*path, name, at))
-        elif hasattr(type(value), "model_fields"):
+        elif isinstance(value, Spec):
             yield from _walk(value, (*path, name))
 
 

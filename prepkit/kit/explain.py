@@ -1,6 +1,6 @@
 """What pydantic says of a field, in our words: a finding at the key path that the person wrote.
 
-May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.finding`, `prepkit.kit.keys`, `prepkit.kit.spans`,
+May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.finding`, `prepkit.kit.forms`, `prepkit.kit.keys`,
 `prepkit.quantities`.
 """
 
@@ -15,8 +15,8 @@ from pydantic import ValidationError
 
 from prepkit.kit.fields import Spec
 from prepkit.kit.finding import Finding
+from prepkit.kit.forms import SPAN_TAG, WORD_TAG, Form, find_form
 from prepkit.kit.keys import list_keys
-from prepkit.kit.spans import SPAN_TAG, WORD_TAG
 from prepkit.quantities.read import show_safely
 
 _MOST_QUOTED = 120
@@ -57,10 +57,15 @@ _PLAIN = MappingProxyType(
 )
 
 
-def explain_errors(error: ValidationError, model: type[Spec]) -> tuple[Finding, ...]:
-    """What pydantic refuses of a file of this model, as findings in our words."""
-    items = error.errors(include_url=False)
-    return tuple(_explain(item, model) for item in items if not _is_echo(item))
+def find_errors(tables: Mapping[str, object], table: type[Spec]) -> tuple[Finding, ...]:
+    """What the form of a table refuses of a file, as findings in our words."""
+    form = find_form(table)
+    try:
+        form.model_validate(tables)
+    except ValidationError as error:
+        items = error.errors(include_url=False)
+        return tuple(_explain(item, form) for item in items if not _is_echo(item))
+    return ()
 
 
 def _is_echo(item: Mapping[str, Any]) -> bool:
@@ -68,10 +73,10 @@ def _is_echo(item: Mapping[str, Any]) -> bool:
     return bool(item["type"] == "too_short" and len(item["input"]) >= item["ctx"]["min_length"])
 
 
-def _explain(item: Mapping[str, Any], model: type[Spec]) -> Finding:
+def _explain(item: Mapping[str, Any], form: type[Form]) -> Finding:
     path = _strip_tags(item["loc"])
     if item["type"] == "extra_forbidden":
-        return _explain_unknown(path, _name_key(path), list_keys(model, item["loc"][:-1]))
+        return _explain_unknown(path, _name_key(path), list_keys(form, item["loc"][:-1]))
     explain_one = _EXPLAINERS.get(item["type"], _explain_plainly)
     return explain_one(path, _name_key(path), item)
 

@@ -1,148 +1,112 @@
-"""The types of the fields that people write in kits and ward files. May import: `prepkit.quantities`, pydantic."""
+"""The types of the fields that people write in kits and ward files. May import: `prepkit.quantities`, msgspec.
 
-from dataclasses import dataclass
-from numbers import Number
-from typing import Annotated, Any, Literal
+A table is a class of these fields. msgspec reads a file into them at once, and takes nothing that is not allowed; what
+is wrong with a file that it does not take is told by `prepkit.kit.forms`, from the same annotations.
+"""
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, StringConstraints
-from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Annotated, Any, ClassVar, Literal, get_args
+
+from msgspec import Meta, Struct
 
 from prepkit.quantities.amount import Amount
-from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
-from prepkit.quantities.read import UnreadableAmountError, read_amount
-from prepkit.quantities.show import show_amount
-from prepkit.quantities.vocabulary import Dimension, list_units
+from prepkit.quantities.vocabulary import Dimension
 
-_MOST_TEXT = 600
+MOST_TEXT = 600
 # Control characters and those that are invisible or turn the direction of reading: a screen would not show what stands
 # in the file. Written out as ranges, which JSON Schema's regular expressions know too.
 _UNSEEN = r"\u0000-\u001f\u007f-\u009f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
 
 
-class Spec(BaseModel):
-    """A table of a kit or a ward file: every key known, every type exact, never changed after reading."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, validate_default=False)
-
-
-@dataclass(frozen=True, slots=True)
-class AmountField:
-    """Makes a field that reads an amount of one of these dimensions from its text."""
+class Measures(Struct, frozen=True):
+    """Marks a field that holds an amount: of one of these dimensions, and more than zero where that is said."""
 
     dimensions: tuple[Dimension, ...]
+    positive: bool = True
 
-    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self._read)
-
-    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        units = [unit for dimension in self.dimensions for unit in list_units(dimension)]
-        pattern = r"^(0|[1-9][0-9]*)(\.[0-9]{1,6})?( (" + "|".join(units) + ")" + _write_rates(units) + ")$"
-        kinds = " or ".join(self.dimensions)
-        return {"type": "string", "pattern": pattern, "description": f"{kinds}, such as 1.5 {units[0]}"}
-
-    def _read(self, value: object) -> Amount:
-        if isinstance(value, Amount):
-            return value
-        if not isinstance(value, str):
-            example = f'"1.5 {list_units(self.dimensions[0])[0]}"'
-            is_number = isinstance(value, Number) and not isinstance(value, bool)
-            said = "a bare number where an amount with its unit is due" if is_number else "not an amount"
-            raise PydanticCustomError(
-                "amount", "is {said}: write it as text, such as {example}", {"said": said, "example": example}
-            )
-        try:
-            return self._read_text(value)
-        except UnreadableAmountError as error:
-            raise PydanticCustomError(
-                "amount", '"{text}" {reason} (column {column} of the text)',
-                {"text": value[:_MOST_TEXT], "reason": error.reason, "column": error.column},
-            ) from error  # fmt: skip
-
-    def _read_text(self, text: str) -> Amount:
-        if len(self.dimensions) == 1:
-            return read_amount(text, self.dimensions[0])
-        amount = read_amount(text)
-        if amount.dimension not in self.dimensions:
-            expected = " or ".join(self.dimensions)
-            reason = f"is {amount.dimension}, where {expected} is due"
-            raise UnreadableAmountError(reason, text.index(" ") + 2)
-        return amount
+    def takes(self, amount: Amount) -> bool:
+        """Whether the field may hold an amount."""
+        return amount.dimension in self.dimensions and not (self.positive and amount.value <= 0)
 
 
-def _write_rates(units: list[str]) -> str:
-    """The units that may stand close to their number, as a further branch of a pattern."""
-    return "".join(f"|{unit}" for unit in units if unit.startswith("/"))
+class Spec(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind"):
+    """A table of a kit or a ward file: every key known, every type exact, never changed after reading."""
+
+    _measured: ClassVar[tuple[tuple[str, Measures], ...]] = ()
+
+    def __init_subclass__(cls, **options: Any) -> None:  # noqa: ANN401  (those of the library)
+        super().__init_subclass__(**options)
+        own = vars(cls).get("__annotations__", {})
+        found = ((name, mark) for name, annotation in own.items() if (mark := find_mark(annotation)))
+        cls._measured = (*cls._measured, *found)
+
+    def __post_init__(self) -> None:
+        """Refuse an amount that does not measure what its field holds.
+
+        Raises:
+            ValueError: what the library tells of it, with its place.
+        """
+        for name, mark in self._measured:
+            if not all(mark.takes(amount) for amount in _list_amounts(getattr(self, name))):
+                raise ValueError(f"{name} is not {' or '.join(mark.dimensions)}, or not more than zero")
 
 
-class GestationField:
-    """Makes a field that reads a gestation ("28+0")."""
-
-    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self._read)
-
-    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        return {"type": "string", "pattern": r"^[0-9]{2}\+[0-6]$", "description": "weeks+days, such as 28+0"}
-
-    @staticmethod
-    def _read(value: object) -> Gestation:
-        if isinstance(value, Gestation):
-            return value
-        if not isinstance(value, str):
-            raise PydanticCustomError("gestation", 'is not a gestation: write it as text, such as "28+0"')
-        try:
-            return read_gestation(value)
-        except UnreadableGestationError as error:
-            raise PydanticCustomError(
-                "gestation", '"{text}" {reason}', {"text": value[:_MOST_TEXT], "reason": str(error)}
-            ) from error
+def find_mark(annotation: Any) -> Measures | None:  # noqa: ANN401  (any annotation)
+    """What the amounts of a field measure, as its annotation says; None where it holds none of its own."""
+    if isinstance(annotation, Measures):
+        return annotation
+    inside = (*get_args(annotation), *getattr(annotation, "__metadata__", ()))
+    return next((mark for part in inside if (mark := find_mark(part))), None)
 
 
-def _positive(amount: Amount) -> Amount:
-    if amount.value <= 0:
-        raise PydanticCustomError("positive", 'must be more than zero (got "{got}")', {"got": show_amount(amount)})
-    return amount
+def list_inside(value: object) -> Iterable[object]:
+    """What is directly inside a table, an array or a table of tables; nothing where it is none of them."""
+    if isinstance(value, Spec):
+        return [getattr(value, name) for name in value.__struct_fields__]
+    if isinstance(value, Mapping):
+        return value.values()
+    return value if isinstance(value, tuple | list) else ()
 
 
-class Positive:
-    """Refuses an amount of nothing."""
+def _list_amounts(value: object) -> Iterator[Amount]:
+    """The amounts that a field holds: itself, the entries of an array, the edges of a span."""
+    if isinstance(value, Amount):
+        yield value
+    for inside in list_inside(value):
+        yield from _list_amounts(inside)
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:  # noqa: ANN401  (pydantic's own signature)
-        return core_schema.no_info_after_validator_function(_positive, handler(source))
 
+Mass = Annotated[Amount, Measures((Dimension.MASS,))]
+Volume = Annotated[Amount, Measures((Dimension.VOLUME,))]
+AnyVolume = Annotated[Amount, Measures((Dimension.VOLUME,), positive=False)]
+BodyWeight = Annotated[Amount, Measures((Dimension.BODY_WEIGHT,))]
+Length = Annotated[Amount, Measures((Dimension.LENGTH,))]
+Strength = Annotated[Amount, Measures((Dimension.STRENGTH,))]
+DosePerWeight = Annotated[Amount, Measures((Dimension.MASS_PER_WEIGHT,))]
+LengthPerWeight = Annotated[Amount, Measures((Dimension.LENGTH_PER_WEIGHT,))]
+Share = Annotated[Amount, Measures((Dimension.SHARE,))]
+Time = Annotated[Amount, Measures((Dimension.TIME,))]
+AnyAmount = Annotated[Amount, Measures(tuple(Dimension), positive=False)]
 
-Mass = Annotated[Amount, AmountField((Dimension.MASS,)), Positive()]
-Volume = Annotated[Amount, AmountField((Dimension.VOLUME,)), Positive()]
-AnyVolume = Annotated[Amount, AmountField((Dimension.VOLUME,))]
-BodyWeight = Annotated[Amount, AmountField((Dimension.BODY_WEIGHT,)), Positive()]
-Length = Annotated[Amount, AmountField((Dimension.LENGTH,)), Positive()]
-Strength = Annotated[Amount, AmountField((Dimension.STRENGTH,)), Positive()]
-DosePerWeight = Annotated[Amount, AmountField((Dimension.MASS_PER_WEIGHT,)), Positive()]
-LengthPerWeight = Annotated[Amount, AmountField((Dimension.LENGTH_PER_WEIGHT,)), Positive()]
-Share = Annotated[Amount, AmountField((Dimension.SHARE,)), Positive()]
-Time = Annotated[Amount, AmountField((Dimension.TIME,)), Positive()]
-AnyAmount = Annotated[Amount, AmountField(tuple(Dimension))]
-GestationText = Annotated[Gestation, GestationField()]
-
-Id = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9.]+)*$", max_length=60)]
-FactId = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(_[a-z0-9]+)*$", max_length=60)]
+# The end of a text is written \\Z here, since "$" of Python's own expressions stands before a last line break too.
+Id = Annotated[str, Meta(pattern=r"^[a-z0-9]+(-[a-z0-9.]+)*\Z", max_length=60)]
+FactId = Annotated[str, Meta(pattern=r"^[a-z0-9]+(_[a-z0-9]+)*\Z", max_length=60)]
 Text = Annotated[
-    str,
-    StringConstraints(pattern=rf"^[^\s{_UNSEEN}]([^{_UNSEEN}]*[^\s{_UNSEEN}])?$", min_length=1, max_length=_MOST_TEXT),
+    str, Meta(pattern=rf"^[^\s{_UNSEEN}]([^{_UNSEEN}]*[^\s{_UNSEEN}])?\Z", min_length=1, max_length=MOST_TEXT)
 ]
-Texts = Annotated[tuple[Text, ...], Field(strict=False)]
-Ids = Annotated[tuple[Id, ...], Field(strict=False)]
+Texts = tuple[Text, ...]
+Ids = tuple[Id, ...]
 
-GtinText = Annotated[str, StringConstraints(pattern=r"^([0-9]{8}|[0-9]{12,14})$")]
+GtinText = Annotated[str, Meta(pattern=r"^([0-9]{8}|[0-9]{12,14})\Z")]
 """A GTIN as printed under a barcode; its check digit is checked with the file."""
-Gtins = Annotated[tuple[GtinText, ...], Field(strict=False)]
+Gtins = tuple[GtinText, ...]
 
 Basis = Literal["published", "common practice", "local", "from memory"]
 Route = Literal["intravenous", "enteral", "tracheal"]
 
 
-class Based(Spec):
+class Based(Spec, frozen=True, kw_only=True):
     """Whatever states a figure says where the figure comes from."""
 
-    basis: Basis = Field(description="published (cite it), common practice, local, or from memory")
-    source: Ids = Field(default=(), description="ids of the kit's sources; needed where the basis is published")
+    basis: Annotated[Basis, Meta(description="published (cite it), common practice, local, or from memory")]
+    source: Annotated[Ids, Meta(description="ids of the kit's sources; needed where the basis is published")] = ()

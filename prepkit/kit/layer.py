@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
 
+from msgspec.structs import replace
+
 from prepkit.kit.kit import Criterion, Kit, Product
 from prepkit.kit.lines import (
     CommonLine,
@@ -64,17 +66,17 @@ def lay_over(kit: Kit, ward: Ward | None) -> Layer:
     own_products = {product.id: product for product in kit.product}
     sources = {**ward.sources, **kit.sources}
     new = tuple(product for product in ward.product if product.id not in own_products)
-    own = kit.model_copy(update={"sources": sources, "product": (*kit.product, *new)})
+    own = replace(kit, sources=sources, product=(*kit.product, *new))
     stated = {product.id: product for product in ward.product}
     lines, criteria = _list_lines(local, own_lines), _list_criteria(local, own_criteria)
     laid_products = {one.id: _keep_warnings(stated.get(one.id, one), one) for one in kit.product}
-    update = {
-        "sources": sources,
-        "line": _put_in_place(kit.line, lines),
-        "criterion": _put_in_place(kit.criterion, criteria),
-        "product": (*laid_products.values(), *new),
-    }
-    laid = kit.model_copy(update=update)
+    laid = replace(
+        kit,
+        sources=sources,
+        line=_put_in_place(kit.line, lines),
+        criterion=_put_in_place(kit.criterion, criteria),
+        product=(*laid_products.values(), *new),
+    )
     products, replaced = _list_changed(laid_products, own_products), _list_changed(lines, own_lines)
     added = frozenset(lines.keys() - own_lines.keys())
     return Layer(
@@ -114,7 +116,7 @@ def _list_lines(local: list[Local], own: Mapping[str, Line]) -> dict[str, Line]:
     for name in lines.keys() & own.keys():
         line, kept = lines[name], own[name]
         cautions = (*kept.cautions, *(words for words in line.cautions if words not in kept.cautions))
-        lines[name] = line.model_copy(update={"cautions": cautions, "aloud": kept.aloud or line.aloud})
+        lines[name] = replace(line, cautions=cautions, aloud=kept.aloud or line.aloud)
     return lines
 
 
@@ -122,7 +124,7 @@ def _list_criteria(local: list[Local], own: Mapping[str, Criterion]) -> dict[str
     """The ward's criteria by id; one that the kit does not have says so wherever it is read."""
     criteria = {criterion.id: criterion for each in local for criterion in each.criterion}
     for name in criteria.keys() - own.keys():
-        criteria[name] = criteria[name].model_copy(update={"text": f"{criteria[name].text} (added by the ward)"})
+        criteria[name] = replace(criteria[name], text=f"{criteria[name].text} (added by the ward)")
     return criteria
 
 
@@ -145,20 +147,20 @@ def _keep_warnings(product: Product, own: Product) -> Product:
     if product is own:
         return own
     handling = (*own.handling, *(words for words in product.handling if words not in own.handling))
-    return product.model_copy(update={"handling": handling, "dose_range": product.dose_range or own.dose_range})
+    return replace(product, handling=handling, dose_range=product.dose_range or own.dose_range)
 
 
 def _make_own_ward(ward: Ward, products: Mapping[str, Product]) -> Ward:
     if not products:
         return ward
     recipes = (_remake(recipe, products.get(recipe.product)) for recipe in ward.recipe)
-    return ward.model_copy(update={"recipe": tuple(recipes)})
+    return replace(ward, recipe=tuple(recipes))
 
 
 def _remake(recipe: Recipe, product: Product | None) -> Recipe:
     if product is None:
         return recipe
-    return recipe.model_copy(update={"gives": compute_recipe_strength(recipe, product)})
+    return replace(recipe, gives=compute_recipe_strength(recipe, product))
 
 
 def _find_touched(kit: Kit, changed: set[str], products: Mapping[str, Product]) -> frozenset[str]:

@@ -1,12 +1,12 @@
 """The kinds of line that a kit may declare, each with its fields.
 
 A line fills in declared fields; there is no formula language. A new kind is a class here, a rule in `prepkit.rules` and
-a row in the table that joins them. May import: `prepkit.kit.fields`, `prepkit.kit.spans`, pydantic.
+a row in the table that joins them. May import: `prepkit.kit.fields`, `prepkit.kit.spans`, msgspec.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal, TypeAlias
 
-from pydantic import Field
+from msgspec import Meta
 
 from prepkit.kit.fields import (
     AnyAmount,
@@ -27,202 +27,200 @@ from prepkit.kit.fields import (
 from prepkit.kit.spans import Where
 
 
-class CommonLine(Based):
+class CommonLine(Based, frozen=True, kw_only=True):
     """What every line has."""
 
-    id: Id = Field(description="the line's id, once in its kit; ward files name it")
-    group: Id = Field(description="the id of the group under which the list shows it")
-    name: Text = Field(description="what the list calls it: medicines and devices by their generic names")
-    how: Texts = Field(default=(), description="what to do with it, a sentence each")
-    cautions: Texts = Field(default=(), description="what can go wrong, a sentence each")
-    essential: bool = Field(default=False, description="whether the line may never be set aside as not needed")
-    aloud: bool = Field(default=False, description="whether the line is part of the summary that is read aloud")
-    check: bool | None = Field(
-        default=None,
-        description="whether a second person works it out again; by default every medicine and the device",
-    )
+    id: Annotated[Id, Meta(description="the line's id, once in its kit; ward files name it")]
+    group: Annotated[Id, Meta(description="the id of the group under which the list shows it")]
+    name: Annotated[Text, Meta(description="what the list calls it: medicines and devices by their generic names")]
+    how: Annotated[Texts, Meta(description="what to do with it, a sentence each")] = ()
+    cautions: Annotated[Texts, Meta(description="what can go wrong, a sentence each")] = ()
+    essential: Annotated[bool, Meta(description="whether the line may never be set aside as not needed")] = False
+    aloud: Annotated[bool, Meta(description="whether the line is part of the summary that is read aloud")] = False
+    check: Annotated[
+        bool | None,
+        Meta(description="whether a second person works it out again; by default every medicine and the device"),
+    ] = None
 
 
-class Band(Where):
+class Band(Where, frozen=True, kw_only=True):
     """One band of a table; a basis or source of its own where it differs from the line's."""
 
-    basis: Basis | None = Field(default=None, description="the basis of this band's figure, where not the line's")
-    source: Ids = Field(default=(), description="the sources of this band's figure, where not the line's")
+    basis: Annotated[Basis | None, Meta(description="the basis of this band's figure, where not the line's")] = None
+    source: Annotated[Ids, Meta(description="the sources of this band's figure, where not the line's")] = ()
 
 
-class DoseBand(Band):
+class DoseBand(Band, frozen=True, kw_only=True):
     """The dose for one band."""
 
-    dose: DosePerWeight = Field(description="the dose per kg for this band")
+    dose: Annotated[DosePerWeight, Meta(description="the dose per kg for this band")]
 
 
-class EarlierDoses(Spec):
+class EarlierDoses(Spec, frozen=True, kw_only=True):
     """The facts that say what was given before."""
 
-    given: FactId = Field(description="the fact that holds what was given in all (mass per kg); nothing means none")
-    at: FactId = Field(description="the fact that holds when the last was given")
+    given: Annotated[
+        FactId, Meta(description="the fact that holds what was given in all (mass per kg); nothing means none")
+    ]
+    at: Annotated[FactId, Meta(description="the fact that holds when the last was given")]
 
 
-class DoseLine(CommonLine):
+class DoseLine(CommonLine, frozen=True, kw_only=True, tag="dose"):
     """A medicine: a dose per kg, drawn up from what the ward stocks, in a syringe that measures it."""
 
-    kind: Literal["dose"] = Field(description="the kind of line")
-    route: Route = Field(description="which of the ward's syringes serve: one syringe never serves two routes")
-    products: Ids = Field(min_length=1, description="the products that serve; the ward's stock says which is used")
-    dose: DosePerWeight | None = Field(
-        default=None, description="the dose, where neither the product states its own nor bands do"
-    )
-    band: Annotated[tuple[DoseBand, ...], Field(strict=False)] = Field(
-        default=(), description="the dose by bands, in the place of one dose"
-    )
-    most: Mass | None = Field(default=None, description="the most in one dose, whatever the weight or the mark")
-    earlier: EarlierDoses | None = Field(
-        default=None, description="where the product allows repeats: which facts hold the doses given before"
-    )
-    air: bool = Field(
-        default=False, description="whether the ward's volume of air stays behind the dose in the syringe"
+    kind: ClassVar[Annotated[Literal["dose"], Meta(description="the kind of line")]] = "dose"
+    route: Annotated[Route, Meta(description="which of the ward's syringes serve: one syringe never serves two routes")]
+    products: Annotated[
+        Ids, Meta(min_length=1, description="the products that serve; the ward's stock says which is used")
+    ]
+    dose: Annotated[
+        DosePerWeight | None, Meta(description="the dose, where neither the product states its own nor bands do")
+    ] = None
+    band: Annotated[tuple[DoseBand, ...], Meta(description="the dose by bands, in the place of one dose")] = ()
+    most: Annotated[Mass | None, Meta(description="the most in one dose, whatever the weight or the mark")] = None
+    earlier: Annotated[
+        EarlierDoses | None,
+        Meta(description="where the product allows repeats: which facts hold the doses given before"),
+    ] = None
+    air: Annotated[bool, Meta(description="whether the ward's volume of air stays behind the dose in the syringe")] = (
+        False
     )
 
 
-class SizeBand(Band):
+class SizeBand(Band, frozen=True, kw_only=True):
     """The size for one band; more than one where any of them serves."""
 
-    size: Annotated[tuple[Text, ...], Field(strict=False, min_length=1, max_length=3)] = Field(
-        description="the size, as its package prints it; several where any of them serves"
-    )
-    when_size: Text | None = Field(default=None, description="where the method follows another line: its size")
+    size: Annotated[
+        tuple[Text, ...],
+        Meta(
+            min_length=1,
+            max_length=3,
+            description="the size, as its package prints it; several where any of them serves",
+        ),
+    ]
+    when_size: Annotated[Text | None, Meta(description="where the method follows another line: its size")] = None
 
 
-class SizeMethod(Spec):
+class SizeMethod(Spec, frozen=True, kw_only=True):
     """One way to find a size: bands over one fact, or over another line's size."""
 
-    by: Text = Field(description="what the bands go by, in words: weight, gestation")
-    follows: Id | None = Field(default=None, description="the line whose size decides, by `when_size` of each band")
-    band: Annotated[tuple[SizeBand, ...], Field(strict=False, min_length=1)] = Field(
-        description="the sizes by bands, from low to high"
-    )
+    by: Annotated[Text, Meta(description="what the bands go by, in words: weight, gestation")]
+    follows: Annotated[Id | None, Meta(description="the line whose size decides, by `when_size` of each band")] = None
+    band: Annotated[tuple[SizeBand, ...], Meta(min_length=1, description="the sizes by bands, from low to high")]
 
 
-class SizeLine(CommonLine):
+class SizeLine(CommonLine, frozen=True, kw_only=True, tag="size"):
     """A thing that comes in sizes."""
 
-    kind: Literal["size"] = Field(description="the kind of line")
-    method: Annotated[tuple[SizeMethod, ...], Field(strict=False, min_length=1)] = Field(
-        description="the ways to find the size; where they disagree the line says so"
-    )
-    choose: Literal["one", "every", "any"] = Field(
-        default="one",
-        description="one: each method gives one size; every: lay out all that fit; any: whichever of those that fit",
-    )
-    label: bool = Field(
-        default=False, description="whether the bands are a device's label, which only an approval widens"
-    )
-    sizes: Annotated[tuple[Text, ...], Field(strict=False)] = Field(
-        default=(), description="all sizes from small to large; needed for also_below"
-    )
-    also_below: bool = Field(default=False, description="whether the next smaller size is laid out too")
+    kind: ClassVar[Annotated[Literal["size"], Meta(description="the kind of line")]] = "size"
+    method: Annotated[
+        tuple[SizeMethod, ...],
+        Meta(min_length=1, description="the ways to find the size; where they disagree the line says so"),
+    ]
+    choose: Annotated[
+        Literal["one", "every", "any"],
+        Meta(
+            description="one: each method gives one size; every: lay out all that fit; any: whichever of those that fit"
+        ),
+    ] = "one"
+    label: Annotated[
+        bool, Meta(description="whether the bands are a device's label, which only an approval widens")
+    ] = False
+    sizes: Annotated[tuple[Text, ...], Meta(description="all sizes from small to large; needed for also_below")] = ()
+    also_below: Annotated[bool, Meta(description="whether the next smaller size is laid out too")] = False
 
 
-class DepthBand(Band):
+class DepthBand(Band, frozen=True, kw_only=True):
     """The depth for one band."""
 
-    depth: Length = Field(description="how far in")
+    depth: Annotated[Length, Meta(description="how far in")]
 
 
-class DepthMethod(Based):
+class DepthMethod(Based, frozen=True, kw_only=True):
     """One way to find a length: a formula, a table, a fixed range, or a length measured on the ward's device."""
 
-    by: Text = Field(description="the method's name in words: weight, gestation, formula")
-    per_kg: LengthPerWeight | None = Field(default=None, description="formula: this for each kg ...")
-    plus: Length | None = Field(default=None, description="... plus this")
-    band: Annotated[tuple[DepthBand, ...], Field(strict=False)] = Field(
-        default=(), description="table: a depth for each band, from low to high"
-    )
-    low: Length | None = Field(default=None, description="fixed range: from this ...")
-    high: Length | None = Field(default=None, description="... to this")
-    measured: bool = Field(default=False, description="the length that the ward measured, less the clearance it set")
-    follows: Id | None = Field(
-        default=None,
-        description="measured: the size line before it; a length measured on another size does not serve",
-    )
+    by: Annotated[Text, Meta(description="the method's name in words: weight, gestation, formula")]
+    per_kg: Annotated[LengthPerWeight | None, Meta(description="formula: this for each kg ...")] = None
+    plus: Annotated[Length | None, Meta(description="... plus this")] = None
+    band: Annotated[tuple[DepthBand, ...], Meta(description="table: a depth for each band, from low to high")] = ()
+    low: Annotated[Length | None, Meta(description="fixed range: from this ...")] = None
+    high: Annotated[Length | None, Meta(description="... to this")] = None
+    measured: Annotated[bool, Meta(description="the length that the ward measured, less the clearance it set")] = False
+    follows: Annotated[
+        Id | None,
+        Meta(description="measured: the size line before it; a length measured on another size does not serve"),
+    ] = None
 
 
-class DepthLine(CommonLine):
+class DepthLine(CommonLine, frozen=True, kw_only=True, tag="depth"):
     """How far something goes in. The first method that serves is the mark; others are shown where they differ."""
 
-    kind: Literal["depth"] = Field(description="the kind of line")
-    method: Annotated[tuple[DepthMethod, ...], Field(strict=False, min_length=1)] = Field(
-        description="the ways to find the depth, in order of preference"
-    )
-    step: Length = Field(description="the marks to which the depth is shown")
-    differ: Length | None = Field(default=None, description="another method further off than this is shown beside it")
+    kind: ClassVar[Annotated[Literal["depth"], Meta(description="the kind of line")]] = "depth"
+    method: Annotated[
+        tuple[DepthMethod, ...], Meta(min_length=1, description="the ways to find the depth, in order of preference")
+    ]
+    step: Annotated[Length, Meta(description="the marks to which the depth is shown")]
+    differ: Annotated[Length | None, Meta(description="another method further off than this is shown beside it")] = None
 
 
-class AmountBand(Band):
+class AmountBand(Band, frozen=True, kw_only=True):
     """An amount for one band: a value, or a range."""
 
-    value: AnyAmount | None = Field(default=None, description="exactly this")
-    low: AnyAmount | None = Field(default=None, description="a range: from this ...")
-    high: AnyAmount | None = Field(default=None, description="... to this, in the same unit")
+    value: Annotated[AnyAmount | None, Meta(description="exactly this")] = None
+    low: Annotated[AnyAmount | None, Meta(description="a range: from this ...")] = None
+    high: Annotated[AnyAmount | None, Meta(description="... to this, in the same unit")] = None
 
 
-class AmountLine(CommonLine):
+class AmountLine(CommonLine, frozen=True, kw_only=True, tag="amount"):
     """An amount that goes by facts, not by weight times a dose."""
 
-    kind: Literal["amount"] = Field(description="the kind of line")
-    route: Route = Field(description="by which way it is given")
-    band: Annotated[tuple[AmountBand, ...], Field(strict=False, min_length=1)] = Field(
-        description="a volume, or a range of volumes, for each band"
-    )
+    kind: ClassVar[Annotated[Literal["amount"], Meta(description="the kind of line")]] = "amount"
+    route: Annotated[Route, Meta(description="by which way it is given")]
+    band: Annotated[
+        tuple[AmountBand, ...], Meta(min_length=1, description="a volume, or a range of volumes, for each band")
+    ]
 
 
-class SettingBand(AmountBand):
+class SettingBand(AmountBand, frozen=True, kw_only=True):
     """A setting for one band: a value, a range, a floor, or a fact taken over."""
 
-    floor: AnyAmount | None = Field(default=None, description="at or above this")
-    copies: FactId | None = Field(default=None, description="the fact whose amount is set")
+    floor: Annotated[AnyAmount | None, Meta(description="at or above this")] = None
+    copies: Annotated[FactId | None, Meta(description="the fact whose amount is set")] = None
 
 
-class SettingLine(CommonLine):
+class SettingLine(CommonLine, frozen=True, kw_only=True, tag="setting"):
     """Something to be set or kept."""
 
-    kind: Literal["setting"] = Field(description="the kind of line")
-    band: Annotated[tuple[SettingBand, ...], Field(strict=False, min_length=1)] = Field(
-        description="what to set for each band"
-    )
+    kind: ClassVar[Annotated[Literal["setting"], Meta(description="the kind of line")]] = "setting"
+    band: Annotated[tuple[SettingBand, ...], Meta(min_length=1, description="what to set for each band")]
 
 
-class CountBand(Band):
+class CountBand(Band, frozen=True, kw_only=True):
     """How many for one band."""
 
-    count: Annotated[int, Field(ge=1, le=20)] = Field(description="how many to lay out")
+    count: Annotated[int, Meta(ge=1, le=20, description="how many to lay out")]
 
 
-class SupplyLine(CommonLine):
+class SupplyLine(CommonLine, frozen=True, kw_only=True, tag="supply"):
     """A thing to lay out; how many, which size and how far in where that matters."""
 
-    kind: Literal["supply"] = Field(description="the kind of line")
-    says: Text | None = Field(
-        default=None, description="what stands in the place of an amount, such as: per local policy"
-    )
-    count: Annotated[tuple[CountBand, ...], Field(strict=False)] = Field(
-        default=(), description="how many, for each band; without it, one"
-    )
-    size: SizeMethod | None = Field(default=None, description="how its size is found, where it comes in sizes")
-    length: DepthMethod | None = Field(default=None, description="how far in it goes, where that matters")
-    step: Length | None = Field(default=None, description="the marks to which the length is shown")
+    kind: ClassVar[Annotated[Literal["supply"], Meta(description="the kind of line")]] = "supply"
+    says: Annotated[
+        Text | None, Meta(description="what stands in the place of an amount, such as: per local policy")
+    ] = None
+    count: Annotated[tuple[CountBand, ...], Meta(description="how many, for each band; without it, one")] = ()
+    size: Annotated[SizeMethod | None, Meta(description="how its size is found, where it comes in sizes")] = None
+    length: Annotated[DepthMethod | None, Meta(description="how far in it goes, where that matters")] = None
+    step: Annotated[Length | None, Meta(description="the marks to which the length is shown")] = None
 
 
-class TrialLine(CommonLine):
+class TrialLine(CommonLine, frozen=True, kw_only=True, tag="trial"):
     """Something to try before the cot."""
 
-    kind: Literal["trial"] = Field(description="the kind of line")
-    of: Ids = Field(
-        default=(), description="the lines whose values are tried; when one changes, the trial is done again"
-    )
+    kind: ClassVar[Annotated[Literal["trial"], Meta(description="the kind of line")]] = "trial"
+    of: Annotated[
+        Ids, Meta(description="the lines whose values are tried; when one changes, the trial is done again")
+    ] = ()
 
 
-Line = Annotated[
-    DoseLine | SizeLine | DepthLine | AmountLine | SettingLine | SupplyLine | TrialLine,
-    Field(discriminator="kind"),
-]
+Line: TypeAlias = DoseLine | SizeLine | DepthLine | AmountLine | SettingLine | SupplyLine | TrialLine

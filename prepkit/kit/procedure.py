@@ -1,107 +1,102 @@
 """What a kit says of the time at the cot and afterwards: steps, readings, things that may happen, follow-ups.
 
-May import: `prepkit.kit.fields`, pydantic.
+May import: `prepkit.kit.fields`, msgspec.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal, TypeAlias
 
-from pydantic import Field
+from msgspec import Meta
 
 from prepkit.kit.fields import AnyAmount, Based, FactId, Id, Ids, Share, Spec, Text, Texts, Time
 
-FactIds = Annotated[tuple[FactId, ...], Field(strict=False)]
+FactIds = tuple[FactId, ...]
 
 
-class NumberReading(Spec):
+class NumberReading(Spec, frozen=True, kw_only=True, tag="amount"):
     """Something read off or measured, with a unit: a heart rate, a volume."""
 
-    kind: Literal["amount"] = Field(description="a number with a unit")
-    id: FactId = Field(description="its id; steps, happenings and follow-ups name it")
-    label: Text = Field(description="its name on the screen")
-    ask: Text = Field(description="the question, as a sentence")
-    least: AnyAmount = Field(description="no number below this is taken: a guard against slips, not a clinical limit")
-    most: AnyAmount = Field(description="no number above this is taken")
+    kind: ClassVar[Annotated[Literal["amount"], Meta(description="a number with a unit")]] = "amount"
+    id: Annotated[FactId, Meta(description="its id; steps, happenings and follow-ups name it")]
+    label: Annotated[Text, Meta(description="its name on the screen")]
+    ask: Annotated[Text, Meta(description="the question, as a sentence")]
+    least: Annotated[
+        AnyAmount, Meta(description="no number below this is taken: a guard against slips, not a clinical limit")
+    ]
+    most: Annotated[AnyAmount, Meta(description="no number above this is taken")]
 
 
-class WordReading(Spec):
+class WordReading(Spec, frozen=True, kw_only=True, tag="choice"):
     """Something seen, in one of a few words: breathing effort."""
 
-    kind: Literal["choice"] = Field(description="one of a few words")
-    id: FactId = Field(description="its id; steps, happenings and follow-ups name it")
-    label: Text = Field(description="its name on the screen")
-    ask: Text = Field(description="the question, as a sentence")
-    options: Annotated[tuple[Text, ...], Field(strict=False, min_length=2, max_length=6)] = Field(
-        description="the words to choose from"
-    )
+    kind: ClassVar[Annotated[Literal["choice"], Meta(description="one of a few words")]] = "choice"
+    id: Annotated[FactId, Meta(description="its id; steps, happenings and follow-ups name it")]
+    label: Annotated[Text, Meta(description="its name on the screen")]
+    ask: Annotated[Text, Meta(description="the question, as a sentence")]
+    options: Annotated[tuple[Text, ...], Meta(min_length=2, max_length=6, description="the words to choose from")]
 
 
-Reading = Annotated[NumberReading | WordReading, Field(discriminator="kind")]
+Reading: TypeAlias = NumberReading | WordReading
 
 
-class Step(Based):
+class Step(Based, frozen=True, kw_only=True):
     """Something done at the cot, in the order of the file; one touch records when."""
 
-    id: Id = Field(description="the step's id")
-    name: Text = Field(description="what is done, in a few words")
-    how: Texts = Field(default=(), description="what to mind, a sentence each")
-    lines: Ids = Field(default=(), description="the lines whose amount a hand needs with it")
-    asks: FactIds = Field(default=(), description="the readings asked for with it")
-    clock: Text | None = Field(default=None, description="what a clock that starts here is called: since sucrose")
+    id: Annotated[Id, Meta(description="the step's id")]
+    name: Annotated[Text, Meta(description="what is done, in a few words")]
+    how: Annotated[Texts, Meta(description="what to mind, a sentence each")] = ()
+    lines: Annotated[Ids, Meta(description="the lines whose amount a hand needs with it")] = ()
+    asks: Annotated[FactIds, Meta(description="the readings asked for with it")] = ()
+    clock: Annotated[Text | None, Meta(description="what a clock that starts here is called: since sucrose")] = None
 
 
-class Happening(Based):
+class Happening(Based, frozen=True, kw_only=True):
     """Something that is not in the plan and may happen."""
 
-    id: Id = Field(description="its id")
-    name: Text = Field(description="what happened, in a few words")
-    asks: FactIds = Field(default=(), description="the readings asked for with it")
-    how: Texts = Field(default=(), description="what is done then, a sentence each")
-    rescue: bool = Field(default=False, description="whether the rescue lines are shown with it")
+    id: Annotated[Id, Meta(description="its id")]
+    name: Annotated[Text, Meta(description="what happened, in a few words")]
+    asks: Annotated[FactIds, Meta(description="the readings asked for with it")] = ()
+    how: Annotated[Texts, Meta(description="what is done then, a sentence each")] = ()
+    rescue: Annotated[bool, Meta(description="whether the rescue lines are shown with it")] = False
 
 
-class FollowUp(Based):
+class FollowUp(Based, frozen=True, kw_only=True):
     """A look at the baby some time after a step."""
 
-    id: Id = Field(description="its id")
-    name: Text = Field(description="what it is called where it is due")
-    since: Id = Field(description="the step it counts from")
-    after: Time = Field(description="how long after that step it is due")
-    asks: FactIds = Field(min_length=1, description="the readings that are taken")
+    id: Annotated[Id, Meta(description="its id")]
+    name: Annotated[Text, Meta(description="what it is called where it is due")]
+    since: Annotated[Id, Meta(description="the step it counts from")]
+    after: Annotated[Time, Meta(description="how long after that step it is due")]
+    asks: Annotated[FactIds, Meta(min_length=1, description="the readings that are taken")]
 
 
-class Afterwards(Based):
+class Afterwards(Based, frozen=True, kw_only=True):
     """What the record needs before it can be closed. The basis is that of `delivered_below`."""
 
-    line: Id = Field(description="the dose line whose medicine was given")
-    given: FactId = Field(description="the reading that says how much was given")
-    aspirated: FactId = Field(description="the reading that says how much came back")
-    attempts: FactId | None = Field(
-        default=None,
-        description="the reading that says at which attempt it was in, the first attempt first",
-    )
-    delivered_below: Share = Field(description="the dose counts as delivered where less than this share came back")
-    outcomes: Annotated[tuple[Text, ...], Field(strict=False, min_length=2, max_length=8)] = Field(
-        description="how it may have gone, one of which is chosen"
-    )
-    complications: Annotated[tuple[Text, ...], Field(strict=False, max_length=12)] = Field(
-        default=(), description="what may have gone wrong, any of which may be chosen"
-    )
+    line: Annotated[Id, Meta(description="the dose line whose medicine was given")]
+    given: Annotated[FactId, Meta(description="the reading that says how much was given")]
+    aspirated: Annotated[FactId, Meta(description="the reading that says how much came back")]
+    attempts: Annotated[
+        FactId | None, Meta(description="the reading that says at which attempt it was in, the first attempt first")
+    ] = None
+    delivered_below: Annotated[
+        Share, Meta(description="the dose counts as delivered where less than this share came back")
+    ]
+    outcomes: Annotated[
+        tuple[Text, ...], Meta(min_length=2, max_length=8, description="how it may have gone, one of which is chosen")
+    ]
+    complications: Annotated[
+        tuple[Text, ...], Meta(max_length=12, description="what may have gone wrong, any of which may be chosen")
+    ] = ()
 
 
-class Procedure(Spec):
+class Procedure(Spec, frozen=True, kw_only=True):
     """The time at the cot and afterwards."""
 
-    rescue: Ids = Field(default=(), description="the groups of lines that are shown large when something happens")
-    reading: Annotated[tuple[Reading, ...], Field(strict=False)] = Field(
-        default=(), description="what is read off or measured at the cot and afterwards"
-    )
-    step: Annotated[tuple[Step, ...], Field(strict=False, min_length=1)] = Field(
-        description="what is done at the cot, in order"
-    )
-    happening: Annotated[tuple[Happening, ...], Field(strict=False)] = Field(
-        default=(), description="what is not in the plan and may happen"
-    )
-    follow_up: Annotated[tuple[FollowUp, ...], Field(strict=False)] = Field(
-        default=(), description="when the baby is looked at again"
-    )
-    afterwards: Afterwards | None = Field(default=None, description="what the record needs before it can be closed")
+    rescue: Annotated[Ids, Meta(description="the groups of lines that are shown large when something happens")] = ()
+    reading: Annotated[
+        tuple[Reading, ...], Meta(description="what is read off or measured at the cot and afterwards")
+    ] = ()
+    step: Annotated[tuple[Step, ...], Meta(min_length=1, description="what is done at the cot, in order")]
+    happening: Annotated[tuple[Happening, ...], Meta(description="what is not in the plan and may happen")] = ()
+    follow_up: Annotated[tuple[FollowUp, ...], Meta(description="when the baby is looked at again")] = ()
+    afterwards: Annotated[Afterwards | None, Meta(description="what the record needs before it can be closed")] = None

@@ -1,11 +1,10 @@
-"""Spans with explicit edges, and the conditions made of them. May import: `prepkit.quantities`, pydantic."""
+"""Spans with explicit edges, and the conditions made of them. May import: `prepkit.quantities`, msgspec."""
 
-from typing import Annotated, Any, Generic, Self, TypeVar
+from typing import Annotated, Any, Generic, TypeAlias, TypeVar
 
-from pydantic import Discriminator, Field, Tag, model_validator
-from pydantic_core import PydanticCustomError
+from msgspec import Meta, field
 
-from prepkit.kit.fields import AnyAmount, BodyWeight, FactId, GestationText, Spec, Text
+from prepkit.kit.fields import AnyAmount, BodyWeight, FactId, Spec, Text
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.show import show_amount
@@ -13,35 +12,22 @@ from prepkit.quantities.show import show_amount
 Edge = TypeVar("Edge", bound=Any)
 
 
-class Span(Spec, Generic[Edge]):
+class Span(Spec, Generic[Edge], frozen=True, kw_only=True):
     """From an edge to an edge; each says by its key whether it belongs to the span."""
 
-    at_least: Edge | None = Field(default=None, description="the lower edge; belongs to the span")
-    above: Edge | None = Field(default=None, description="the lower edge; does not belong to the span")
-    at_most: Edge | None = Field(default=None, description="the upper edge; belongs to the span")
-    below: Edge | None = Field(default=None, description="the upper edge; does not belong to the span")
+    at_least: Annotated[Edge | None, Meta(description="the lower edge; belongs to the span")] = None
+    above: Annotated[Edge | None, Meta(description="the lower edge; does not belong to the span")] = None
+    at_most: Annotated[Edge | None, Meta(description="the upper edge; belongs to the span")] = None
+    below: Annotated[Edge | None, Meta(description="the upper edge; does not belong to the span")] = None
 
-    @model_validator(mode="after")
-    def _check_edges(self) -> Self:
-        if self.at_least is not None and self.above is not None:
-            raise PydanticCustomError("span", "has two lower edges: keep one of at_least and above")
-        if self.at_most is not None and self.below is not None:
-            raise PydanticCustomError("span", "has two upper edges: keep one of at_most and below")
-        if self.low is None and self.high is None:
-            raise PydanticCustomError("span", "has no edge: give at_least, above, at_most or below")
-        if self.low is not None and self.high is not None:
-            self._check_order(self.low, self.high)
-        return self
+    def __post_init__(self) -> None:
+        """Refuse edges that do not make a span.
 
-    def _check_order(self, low: Edge, high: Edge) -> None:
-        try:
-            is_upside_down, is_open = high < low, low < high
-        except DimensionMismatchError:
-            raise PydanticCustomError("span", "has edges that do not measure the same thing") from None
-        if is_upside_down:
-            raise PydanticCustomError("span", "has its lower edge above its upper edge")
-        if not is_open and (self.at_least is None or self.at_most is None):
-            raise PydanticCustomError("span", "holds nothing: its edges are equal and not both its own")
+        Raises:
+            ValueError: what is wrong with them.
+        """
+        if wrong := find_wrong_edges(self.at_least, self.above, self.at_most, self.below):
+            raise ValueError(wrong)
 
     @property
     def low(self) -> Edge | None:
@@ -68,34 +54,52 @@ class Span(Spec, Generic[Edge]):
         return " and ".join(f"{word} {_show(edge)}" for word, edge in parts if edge is not None)
 
 
+def find_wrong_edges(at_least: Edge | None, above: Edge | None, at_most: Edge | None, below: Edge | None) -> str:
+    """What is wrong with the edges of a span, to be read after its name; empty where they make one."""
+    if at_least is not None and above is not None:
+        return "has two lower edges: keep one of at_least and above"
+    if at_most is not None and below is not None:
+        return "has two upper edges: keep one of at_most and below"
+    low, high = (above if at_least is None else at_least), (below if at_most is None else at_most)
+    if low is None and high is None:
+        return "has no edge: give at_least, above, at_most or below"
+    if low is None or high is None:
+        return ""
+    return _find_wrong_order(low, high, holds_both=at_least is not None and at_most is not None)
+
+
+def _find_wrong_order(low: Edge, high: Edge, *, holds_both: bool) -> str:
+    try:
+        is_upside_down, is_open = high < low, low < high
+    except DimensionMismatchError:
+        return "has edges that do not measure the same thing"
+    if is_upside_down:
+        return "has its lower edge above its upper edge"
+    return "" if is_open or holds_both else "holds nothing: its edges are equal and not both its own"
+
+
 def _show(edge: Amount | Gestation) -> str:
     return show_amount(edge) if isinstance(edge, Amount) else str(edge)
 
 
 WeightSpan = Span[BodyWeight]
-GestationSpan = Span[GestationText]
+GestationSpan = Span[Gestation]
 AmountSpan = Span[AnyAmount]
 
-SPAN_TAG, WORD_TAG = "a span", "a word"
-
-
-def _find_tag(written: object) -> str:
-    return WORD_TAG if isinstance(written, str) else SPAN_TAG
-
-
-FactTest = Annotated[
-    Annotated[AmountSpan, Tag(SPAN_TAG)] | Annotated[Text, Tag(WORD_TAG)],
-    Discriminator(_find_tag),
-    Field(description="for a fact with a unit, a span of it; for a choice, the value it must have"),
+FactTest: TypeAlias = Annotated[
+    AmountSpan | Text,
+    Meta(description="for a fact with a unit, a span of it; for a choice, the value it must have"),
 ]
 
 
-class Where(Spec):
+class Where(Spec, frozen=True, kw_only=True):
     """For which babies something holds: every condition given must be met."""
 
-    weight: WeightSpan | None = Field(default=None, description="the weights for which it holds")
-    gestation: GestationSpan | None = Field(default=None, description="the gestations for which it holds")
-    facts: dict[FactId, FactTest] = Field(default_factory=dict, description="what facts must be, by their ids")
+    weight: Annotated[WeightSpan | None, Meta(description="the weights for which it holds")] = None
+    gestation: Annotated[GestationSpan | None, Meta(description="the gestations for which it holds")] = None
+    facts: Annotated[dict[FactId, FactTest], Meta(description="what facts must be, by their ids")] = field(
+        default_factory=dict
+    )
 
     def words(self) -> str:
         """The condition in words; "any baby" where there is none."""

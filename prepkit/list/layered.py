@@ -8,6 +8,8 @@ below, `prepkit.list.rules`.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from msgspec import structs
+
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer, find_followed
 from prepkit.kit.lines import Line
@@ -108,7 +110,7 @@ def _find_kept(line: Line, case: Case, layer: Layer) -> Outcome | None:
     for name in find_followed(own):
         kept = _find_kept(lines[name], case, layer) if name in layer.touched else None
         found[name] = kept or found[name]
-    ward = layer.own_ward.model_copy(update={"measured": ()}) if layer.own_ward else None
+    ward = structs.replace(layer.own_ward, measured=()) if layer.own_ward else None
     return apply_rule(own, Case(layer.own, ward, case.baby, case.now, found, case.orders))
 
 
@@ -156,7 +158,7 @@ def _compare(line: Line, outcome: Outcome, change: _Change, case: Case) -> tuple
     kept = apply_rule(change.line, case)
     if outcome.product and not kept.blocked and kept.product != outcome.product and change.ward is not None:
         stock = tuple(row for row in change.ward.stock if row.product == outcome.product)
-        kept = apply_rule(change.line, replace(case, ward=change.ward.model_copy(update={"stock": stock})))
+        kept = apply_rule(change.line, replace(case, ward=structs.replace(change.ward, stock=stock)))
     return find_wider(line, outcome, kept)
 
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from math import ceil, floor
 from typing import Any
 
+from prepkit.kit.fields import list_inside
 from prepkit.kit.lines import DepthLine, DepthMethod, SupplyLine
 from prepkit.kit.spans import Span
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply
@@ -125,12 +126,5 @@ def _walk_spans(node: object) -> Iterator[Span[Any]]:
     if isinstance(node, Span):
         yield node
         return
-    children: Iterable[object] = ()
-    if isinstance(node, tuple):
-        children = node
-    elif isinstance(node, dict):
-        children = node.values()
-    else:
-        children = [getattr(node, name) for name in getattr(type(node), "model_fields", ())]
-    for child in children:
+    for child in list_inside(node):
         yield from _walk_spans(child)

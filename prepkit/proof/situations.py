@@ -11,6 +11,7 @@ from math import ceil
 from typing import Any
 
 from prepkit.kit.baby import FactValue, find_default, show_fact
+from prepkit.kit.fields import list_inside
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, Product
 from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.spans import Span, Where
@@ -119,8 +120,5 @@ def _find_facts(line: Line) -> set[str]:
 def _walk(node: object, kind: type[Any]) -> Iterator[Any]:
     if isinstance(node, kind):
         yield node
-    if isinstance(node, tuple | list):
-        for child in node:
-            yield from _walk(child, kind)
-    for name in getattr(type(node), "model_fields", {}):
-        yield from _walk(getattr(node, name), kind)
+    for child in list_inside(node):
+        yield from _walk(child, kind)

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from msgspec import structs
+
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import Layer, find_followed, lay_over
@@ -58,7 +60,7 @@ class Walk:
         self._prepared = prepare_lines(self.kit, ward)
         deciding = [row.where for row in self.criteria if row.where and row.otherwise == "not suitable"]
         # Other facts stand at a default here, which is no reason to count a blocked line as no gap.
-        self._deciding = [where.model_copy(update={"facts": {}}) for where in deciding]
+        self._deciding = [structs.replace(where, facts={}) for where in deciding]
         self._suitable = [prepare_condition(where) for where in self._deciding]
 
     @property

@@ -9,12 +9,11 @@ which is imported then and not before, since it costs more than the rest of the 
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from hashlib import sha256
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from prepkit.quantities.vocabulary import Dimension, Unit, find_unit
 
@@ -26,12 +25,29 @@ class DimensionMismatchError(ValueError):
     """Two amounts were put together that do not go together: a dose per kg without a weight, a mass for a volume."""
 
 
-@dataclass(frozen=True, slots=True)
 class Amount:
-    """An exact number of a unit."""
+    """An exact number of a unit; never changed once it is made.
 
-    value: Fraction
-    unit: Unit
+    Neither a Struct nor a dataclass: msgspec would read those from a table, and is to ask how text becomes one.
+    """
+
+    __match_args__ = ("value", "unit")
+    __slots__ = ("unit", "value")
+
+    def __init__(self, value: Fraction, unit: Unit) -> None:
+        self.value: Final = value
+        self.unit: Final = unit
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Amount):
+            return NotImplemented
+        return self.value == other.value and self.unit == other.unit
+
+    def __hash__(self) -> int:
+        return hash((self.value, self.unit))
+
+    def __repr__(self) -> str:
+        return f"Amount({self.value!r}, {self.unit!r})"
 
     @property
     def dimension(self) -> Dimension:

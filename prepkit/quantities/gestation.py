@@ -1,7 +1,8 @@
 """Gestation: completed weeks and days, kept as days, written 30+2. May import: the standard library."""
 
 import re
-from dataclasses import dataclass
+from functools import total_ordering
+from typing import Final
 
 _WRITTEN = re.compile(r"([0-9]{2})\+([0-6])")
 DAYS_IN_WEEK = 7
@@ -11,11 +12,27 @@ class UnreadableGestationError(ValueError):
     """The text is not a gestation."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@total_ordering
 class Gestation:
-    """A gestation in days."""
+    """A gestation in days; no Struct, as an amount is none, since it is read from its text."""
 
-    days: int
+    __match_args__ = ("days",)
+    __slots__ = ("days",)
+
+    def __init__(self, days: int) -> None:
+        self.days: Final = days
+
+    def __eq__(self, other: object) -> bool:
+        return self.days == other.days if isinstance(other, Gestation) else NotImplemented
+
+    def __lt__(self, other: "Gestation") -> bool:
+        return self.days < other.days
+
+    def __hash__(self) -> int:
+        return hash(self.days)
+
+    def __repr__(self) -> str:
+        return f"Gestation({self.days})"
 
     def __str__(self) -> str:
         return f"{self.days // DAYS_IN_WEEK}+{self.days % DAYS_IN_WEEK}"

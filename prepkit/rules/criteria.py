@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from msgspec import structs
+
 from prepkit.kit.baby import Baby, FactValue, show_fact
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.spans import Where
@@ -53,7 +55,7 @@ class _Fact:
         criterion, where = self.criterion, self.where
         known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
         is_open = criterion.otherwise != "advice" and (
-            prepare_condition(where.model_copy(update={"facts": known})).holds_for(baby)
+            prepare_condition(structs.replace(where, facts=known)).holds_for(baby)
         )
         words = f"{criterion.text} (this baby: {_say_facts(where, baby)})"
         return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, words, self.met.source)

@@ -1,8 +1,11 @@
 """Small kits and wards to prove, each made to show one finding or its absence. Figures are invented."""
 
+from msgspec import structs
 from trays import NOW, make_small_kit, make_small_ward
 
 from prepkit.kit.kit import Kit
+from prepkit.kit.read import read_table
+from prepkit.kit.spans import GestationSpan, WeightSpan
 from prepkit.proof.notes import NoteKind, Proof
 from prepkit.proof.prove import prove
 
@@ -48,12 +51,12 @@ def write_line(kind: str, rest: str, name: str = "it") -> str:
 
 def narrow(kit: Kit, grams: tuple[int, int], days: tuple[str, str] | None = None) -> Kit:
     """The same kit over a slice of its domain, so that a test takes seconds."""
-    weight = type(kit.domain.weight).model_validate({"at_least": f"{grams[0]} g", "at_most": f"{grams[1]} g"})
+    weight = read_table({"at_least": f"{grams[0]} g", "at_most": f"{grams[1]} g"}, WeightSpan)
     changes: dict[str, object] = {"weight": weight}
     if days is not None:
         gestation = {"at_least": days[0], "at_most": days[1]}
-        changes["gestation"] = type(kit.domain.gestation).model_validate(gestation)
-    return kit.model_copy(update={"domain": kit.domain.model_copy(update=changes)})
+        changes["gestation"] = read_table(gestation, GestationSpan)
+    return structs.replace(kit, domain=structs.replace(kit.domain, **changes))
 
 
 def prove_small(

@@ -94,11 +94,15 @@ with open_sqlite(Path({store!r})) as store:
 """
 
 
-def test_the_home_screen_needs_neither_pint_nor_pydantic(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_neither_the_home_screen_nor_a_list_needs_pint_or_pydantic(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.setenv("HOME", str(tmp_path))
     names = {"store": str(tmp_path / "preparations.sqlite"), "ward": str(PACKAGE.parent / "demo" / "ward.toml")}
-    assert "pydantic" in list_loaded(START.format(**names))
+    started = list_loaded(START.format(**names))
+    assert "prepkit.kit.kit" in started
+    assert not started & {"pint", "pydantic", "pydantic_core"}, "a kit and a ward file that are right need neither"
     loaded = list_loaded(HOME.format(**names))
     assert "prepkit.view.home" in loaded
     heavy = {"pint", "pydantic", "pydantic_core", "argon2", "_cffi_backend", "textual", "rich", "numpy", "psycopg"}

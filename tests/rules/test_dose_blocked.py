@@ -6,8 +6,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from dose_scene import NINTHS, OTHER, SMALL, UNDILUTED, WEAK, draw, draw_ranged, find_outcome
+from msgspec import structs
 from trays import KIT, WARD, change_ward, make_small_kit, read
 
+from prepkit.kit.spans import WeightSpan
 from prepkit.rules.case import Order, Outcome
 
 EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
@@ -158,14 +160,13 @@ def test_an_order_to_measure_what_no_syringe_measures_names_the_nearest_miss() -
     ],
 )
 def test_whole_vials_that_the_label_does_not_allow(change: dict[str, str], order: str, reason: str) -> None:
-    span = type(next(each for each in KIT.model.product if each.weight).weight)
     values: dict[str, object] = {key: read(text) if text else None for key, text in change.items()}
     if "weight" in values:
-        values["weight"] = span.model_validate({"at_least": "2000 g"})  # type: ignore[union-attr]
+        values["weight"] = WeightSpan(at_least=read("2000 g"))
     products = tuple(
-        each.model_copy(update=values) if each.id == "poractant-alfa" else each for each in KIT.model.product
+        structs.replace(each, **values) if each.id == "poractant-alfa" else each for each in KIT.model.product
     )
-    kit = replace(KIT, model=KIT.model.model_copy(update={"product": products}))
+    kit = replace(KIT, model=structs.replace(KIT.model, product=products))
     found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read(order), "RA"))
     assert found.blocked == f"ordered by RA: Poractant alfa, whole vials, {order}; {reason}: order again"
 

@@ -10,6 +10,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 from trays import (
     DEMO_TEXT,
     KIT,
@@ -71,8 +72,8 @@ def measured(product: str = "poractant-alfa") -> dict[str, Order]:
 
 def change_kit(product: str = "poractant-alfa", **changes: object) -> Written[Kit]:
     """The shipped kit with one product changed."""
-    products = tuple(each.model_copy(update=changes) if each.id == product else each for each in KIT.model.product)
-    return replace(KIT, model=KIT.model.model_copy(update={"product": products}))
+    products = tuple(structs.replace(each, **changes) if each.id == product else each for each in KIT.model.product)
+    return replace(KIT, model=structs.replace(KIT.model, product=products))
 
 
 # What is offered
@@ -116,7 +117,7 @@ def test_the_ends_of_the_range_belong_to_it(weight: int, volumes: list[str]) -> 
 )
 def test_every_whole_vial_option_lies_in_the_range_and_reads_back(weight: int, sizes: list[Fraction]) -> None:
     holds = tuple(make_amount(size, "mL") for size in sorted(sizes))
-    stock = tuple(each.model_copy(update={"holds": holds}) for each in FINE.model.stock)
+    stock = tuple(structs.replace(each, holds=holds) for each in FINE.model.stock)
     options = find_for(weight, change_ward(FINE, stock=stock)).choices
     wholes = [option for option in options if option.whole is not None]
     for option in wholes:

@@ -5,6 +5,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from msgspec import structs
+
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import Written, check_beside, read_kit, read_ward
@@ -124,7 +126,7 @@ def find_line(
 
 def change_ward(ward: Written[Ward] = WARD, **changes: object) -> Written[Ward]:
     """Change some of a ward's fields after it was read."""
-    return replace(ward, model=ward.model.model_copy(update=changes))
+    return replace(ward, model=structs.replace(ward.model, **changes))
 
 
 def read(text: str) -> Amount:

@@ -1,0 +1,106 @@
+"""What msgspec takes of a file and what the forms take of it is the same: no mistake is let through, none is invented."""
+
+import copy
+from datetime import UTC, date, datetime, time
+from typing import Any
+
+import pytest
+import tomli
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from kit_files import KIT_TEXT, WARD_TEXT
+from msgspec import ValidationError
+
+from prepkit.kit.explain import find_errors
+from prepkit.kit.fields import Spec
+from prepkit.kit.forms import find_form
+from prepkit.kit.kit import Kit
+from prepkit.kit.read import read_table
+from prepkit.kit.ward import Ward
+from prepkit.shelf import find_shipped
+
+TABLES: dict[type[Spec], list[dict[str, Any]]] = {
+    Kit: [
+        tomli.loads(KIT_TEXT),
+        *(tomli.loads(path.read_text("utf-8")) for path in find_shipped("kits").glob("*.toml")),
+    ],
+    Ward: [tomli.loads(WARD_TEXT), tomli.loads((find_shipped("demo") / "ward.toml").read_text("utf-8"))],
+}
+# What a person or an editor may put in the place of a value, and what lies at the edge of what is allowed.
+TEXTS = (
+    "", " ", "x", " x", "x ", "x\n", "x\ny", "\u00a0x", "x\u2003", "x\u200by", "\u202ex", "x\u0085", "\ufeffx", "ü", "😀",
+    "a-b", "a--b", "a_b", "a-b\n", "A-b", "a-1.5", "ä-b", "x" * 60, "x" * 61, "x y" * 200, "x y" * 201,
+    "1.5 mg", "1.5 mL", "1.5 g", "1.5 kg", "1.5 mg/kg", "1.5 mg/mL", "1.5 cm", "1.5 h", "10 %", "0 %", "0 mL", "-1 mL",
+    "1,5 mL", "1.5mL", "1.5  mL", "5 cmH2O", "2 cm/kg", "1.5 mL\n", "28+0", "28+7", "28+0\n", "281+0",
+    "published", "local", "Published", "tracheal", "dose", "size", "trial", "amount", "choice", "moment", "yes", "no",
+    "04000000000013", "12345678", "123456789", "\u0661\u0662345678", "12345678\n",
+)  # fmt: skip
+OTHERS = (
+    0, 1, 2, 3, 4, 20, 21, -1, 1899, 1900, 2100, 2101, 2**63 - 1, 1.0, 1.5, float("nan"), True, False,
+    date(2027, 1, 1), datetime(2027, 1, 1, tzinfo=UTC), datetime(2027, 1, 1), time(3, 0),  # noqa: DTZ001  (TOML has it)
+    [], {}, [[]], [{}], {"": ""}, ["x"], ["x", "y"], ["x"] * 13, ["a"] * 5, [1], [""], [["x"]],
+    {"at_least": "1 kg"}, {"below": "28+0"}, {"at_least": "2 kg", "below": "1 kg"}, {"at_least": "1 kg", "above": "1 g"},
+    {"above": "1 g", "at_most": "1 g"}, {"at_least": "1 g", "at_most": "1 g"}, {"at_least": "1 g", "below": "1 mg"},
+    {"kind": "dose"}, {"kind": 1}, {"title": "x", "reference": "y"}, {"title": "x", "reference": "y", "year": 1899},
+)  # fmt: skip
+VALUES = st.sampled_from((*TEXTS, *OTHERS)) | st.text(max_size=6)
+KEYS = ("kind", "facts", "weight", "band", "source", "basis", "year", "zz", "dose", "size", "lines", "")
+
+
+def takes(written: object, table: type[Spec]) -> bool:
+    """Whether msgspec takes it."""
+    try:
+        read_table(written, table)
+    except ValidationError:
+        return False
+    return True
+
+
+def list_places(node: object) -> list[tuple[Any, Any]]:
+    """Every array and table inside, with each of its places."""
+    if not isinstance(node, dict | list):
+        return []
+    places = list(node) if isinstance(node, dict) else list(range(len(node)))
+    return [(node, at) for at in places] + [found for at in places for found in list_places(node[at])]
+
+
+@pytest.mark.parametrize("table", TABLES, ids=lambda table: table.__name__)
+@settings(max_examples=250)
+@given(drawn=st.data())
+def test_what_is_spoilt_is_taken_by_both_or_by_neither(table: type[Spec], drawn: st.DataObject) -> None:
+    written = copy.deepcopy(drawn.draw(st.sampled_from(TABLES[table])))
+    written.pop("$schema", None)
+    for _ in range(drawn.draw(st.integers(1, 2))):
+        inside, at = drawn.draw(st.sampled_from(list_places(written)))
+        change = drawn.draw(st.sampled_from(["put", "put", "put", "take away", "add", "twice"]))
+        if change == "put":
+            inside[at] = copy.deepcopy(drawn.draw(VALUES))
+        elif change == "take away":
+            del inside[at]
+        elif isinstance(inside, dict):
+            inside[drawn.draw(st.sampled_from(KEYS))] = copy.deepcopy(drawn.draw(VALUES))
+        else:
+            inside.append(copy.deepcopy(inside[at]) if change == "twice" else copy.deepcopy(drawn.draw(VALUES)))
+    findings = find_errors(written, table)
+    assert takes(written, table) == (not findings), findings
+
+
+@pytest.mark.parametrize("table", TABLES, ids=lambda table: table.__name__)
+def test_what_is_shipped_is_taken_by_both(table: type[Spec]) -> None:
+    for written in TABLES[table]:
+        right = {key: value for key, value in written.items() if key != "$schema"}
+        assert takes(right, table)
+        assert find_errors(right, table) == ()
+
+
+def test_each_table_has_the_keys_of_its_form() -> None:
+    waiting, seen = [Spec], set()
+    while waiting:
+        table = waiting.pop()
+        waiting += table.__subclasses__()
+        if table is Spec or not table.__module__.startswith("prepkit."):
+            continue
+        keys = [key for key in find_form(table).model_fields if key != "kind"]
+        assert sorted(keys) == sorted(table.__struct_fields__)
+        seen.add(table.__name__)
+    assert {"Kit", "Ward", "DoseLine", "Span", "People"} <= seen
