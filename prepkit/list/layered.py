@@ -6,7 +6,9 @@ below, `prepkit.list.rules`.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer, find_followed
@@ -21,8 +23,7 @@ from prepkit.rules.wider import find_wider, list_dropped, list_dropped_of_produc
 _MEDICINES = frozenset({"dose", "amount"})
 
 
-@dataclass(frozen=True, slots=True)
-class _Change:
+class _Change(Struct, frozen=True):
     """One thing that the ward file changed of a line, and the same line and kit without that change."""
 
     what: str

@@ -4,8 +4,9 @@ May import: `prepkit.list` and below.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Criterion, Kit
@@ -21,8 +22,7 @@ from prepkit.rules.case import Case, Outcome
 from prepkit.rules.condition import prepare_condition
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """A line worked out for one run of weights: at its first gram and at its last."""
 
     grams: Run
@@ -32,8 +32,7 @@ class Point:
     """Whether no criterion that goes by weight or gestation rules these babies out."""
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
+class Track(Struct, frozen=True):
     """A line along all weights, in one situation, for one run of gestations."""
 
     situation: Situation

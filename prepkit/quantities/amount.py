@@ -9,12 +9,13 @@ which is imported then and not before, since it costs more than the rest of the 
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from hashlib import sha256
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from prepkit.quantities.vocabulary import Dimension, Unit, find_unit
 
@@ -26,8 +27,7 @@ class DimensionMismatchError(ValueError):
     """Two amounts were put together that do not go together: a dose per kg without a weight, a mass for a volume."""
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(Struct, frozen=True):
     """An exact number of a unit."""
 
     value: Fraction

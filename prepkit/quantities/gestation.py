@@ -1,7 +1,8 @@
-"""Gestation: completed weeks and days, kept as days, written 30+2. May import: the standard library."""
+"""Gestation: completed weeks and days, kept as days, written 30+2. May import: msgspec and the standard library."""
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 _WRITTEN = re.compile(r"([0-9]{2})\+([0-6])")
 DAYS_IN_WEEK = 7
@@ -11,8 +12,7 @@ class UnreadableGestationError(ValueError):
     """The text is not a gestation."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Gestation:
+class Gestation(Struct, frozen=True, order=True):
     """A gestation in days."""
 
     days: int

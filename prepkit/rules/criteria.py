@@ -4,8 +4,9 @@ May import: `prepkit.rules`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby, FactValue, show_fact
 from prepkit.kit.kit import Criterion, Kit
@@ -27,8 +28,7 @@ _BELIEFS: Mapping[Belief, ReasonVerdict] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """How one criterion stands."""
 
     criterion: str
@@ -37,8 +37,7 @@ class Reason:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Fact:
+class _Fact(Struct, frozen=True):
     """A criterion that the facts show: how it stands where they meet it, and for whom they do."""
 
     criterion: Criterion
@@ -59,8 +58,7 @@ class _Fact:
         return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, words, self.met.source)
 
 
-@dataclass(frozen=True, slots=True)
-class _Question:
+class _Question(Struct, frozen=True):
     """A criterion that the team answers, and how it stands until then."""
 
     criterion: Criterion
@@ -76,8 +74,7 @@ class _Question:
         return Reason(name, "met" if answer == self.criterion.wanted else self.criterion.otherwise, words, source)
 
 
-@dataclass(frozen=True, slots=True)
-class Criteria:
+class Criteria(Struct, frozen=True):
     """The criteria of one kit, ready for babies."""
 
     rows: tuple[_Fact | _Question, ...]

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import structs
 from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby, find_line, make_fine_ward, make_ward, read
 
 from prepkit.kit.read import Written
@@ -211,13 +212,13 @@ def test_the_time_is_told_on_the_clock_of_the_ward() -> None:
 
 def test_an_earlier_dose_that_has_not_been_yet_is_not_counted_from() -> None:
     """A clock that was set back, or a record of another machine: what is typed in the future is refused before."""
-    baby = replace(find_baby(1450), facts={**find_baby(1450).facts, "earlier_surfactant": read("200 mg/kg")})
+    baby = structs.replace(find_baby(1450), facts={**find_baby(1450).facts, "earlier_surfactant": read("200 mg/kg")})
     for minutes, blocked in (
         (0, "may be given from 15:00"),
         (1, "recorded at 03:01 on 25 Nov, which has not been yet"),
     ):
         facts = {**baby.facts, "earlier_surfactant_at": NOW + timedelta(minutes=minutes)}
-        tray = compute_list(KIT, FINE, replace(baby, facts=facts), {}, NOW)
+        tray = compute_list(KIT, FINE, structs.replace(baby, facts=facts), {}, NOW)
         line = next(line for line in tray.lines if line.id == "surfactant")
         assert blocked in line.blocked
         assert line.amount is None

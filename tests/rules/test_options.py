@@ -10,6 +10,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 from trays import (
     DEMO_TEXT,
     KIT,
@@ -330,13 +331,13 @@ def test_what_is_offered_is_drawn_up_when_it_is_ordered_and_nothing_else_is(weig
     case = Case(KIT.model, WARD.model, find_baby(weight), NOW, {})
     for option in offered:
         order = Order(option.product, option.whole, "RA")
-        outcome = apply_rule(surfactant, replace(case, orders={"surfactant": order}))
+        outcome = apply_rule(surfactant, structs.replace(case, orders={"surfactant": order}))
         assert outcome.blocked == ""
         assert option.id == write_option(option.product, write_volume(option.whole))
         assert f": {outcome.show} = " in option.words
     for volume in ("1.5 mL", "3 mL", "4.5 mL", "6 mL", "7.5 mL", "9 mL", "10.5 mL", "12 mL"):
         is_offered = f"poractant-alfa {volume}" in [option.id for option in offered]
-        outcome = apply_rule(surfactant, replace(case, orders=whole(volume)))
+        outcome = apply_rule(surfactant, structs.replace(case, orders=whole(volume)))
         assert bool(outcome.blocked) != is_offered
 
 
