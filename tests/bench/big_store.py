@@ -14,6 +14,8 @@ from itertools import islice
 from pathlib import Path
 from unittest import mock
 
+from msgspec import structs
+
 from demo import worked_night
 from prepkit.desk.desk import Desk
 from prepkit.desk.files import Files
@@ -180,7 +182,7 @@ def _write_moment(at: datetime) -> str:
 def _make_case(real: Real, number: int, written: tuple[Record, ...]) -> Gist:
     minutes = None if real.case.minutes is None else real.case.minutes + number % 37
     day = written[0].at[:10]
-    return Gist(written[0].prep, written[-1].hash, day, write_case(replace(real.case, minutes=minutes)))
+    return Gist(written[0].prep, written[-1].hash, day, write_case(structs.replace(real.case, minutes=minutes)))
 
 
 def _make_label(number: int, written: tuple[Record, ...]) -> Gist:
