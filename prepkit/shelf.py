@@ -6,9 +6,10 @@ user's own folder, and a folder named on the command line.
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from prepkit.errors import FileUnreadable
 
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
 _PACKAGE = Path(__file__).parent
 
 
-@dataclass(frozen=True, slots=True)
-class KitFile:
+class KitFile(Struct, frozen=True):
     """A kit's file, not read yet."""
 
     id: str

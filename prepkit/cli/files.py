@@ -2,8 +2,9 @@
 
 import argparse
 import sys
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from prepkit.cli.exits import Exit
 from prepkit.kit.kit import Kit
@@ -19,8 +20,7 @@ def refuse(problems: tuple[Problem, ...]) -> int:
     return Exit.INVALID
 
 
-@dataclass(frozen=True, slots=True)
-class Loaded:
+class Loaded(Struct, frozen=True):
     """A kit, and the ward file beside it where there is one."""
 
     kit: Written[Kit]

@@ -3,10 +3,12 @@
 import argparse
 import sys
 import tempfile
-from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.cli.exits import Exit
 from prepkit.desk.desk import open_desk
@@ -52,8 +54,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
     return _serve_demo(arguments, options, tls) if arguments.demo else _serve_store(arguments, options, tls)
 
 
-@dataclass(frozen=True, slots=True)
-class _Served:
+class _Served(Struct, frozen=True):
     """What is served: a store, and the files beside it."""
 
     store: StoreAt

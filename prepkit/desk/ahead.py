@@ -5,9 +5,10 @@ ends.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, TypeAlias
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.preparation.decide import decide_order, decide_ward, decide_weight
@@ -26,8 +27,7 @@ if TYPE_CHECKING:
 LookAhead: TypeAlias = Callable[[Preparation, Payload], Preparation]
 
 
-@dataclass(frozen=True, slots=True)
-class WeightAgain:
+class WeightAgain(Struct, frozen=True):
     """An unlikely weight entered again."""
 
     baby: Baby

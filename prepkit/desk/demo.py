@@ -4,9 +4,10 @@ May import: `prepkit.desk` and what it may.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+
+from msgspec import Struct
 
 from prepkit.desk.clock import fix_offset, read_clock
 from prepkit.desk.desk import Desk
@@ -17,8 +18,7 @@ KIT = "surfactant-supraglottic"
 _ALL = 1000
 
 
-@dataclass(frozen=True, slots=True)
-class DemoBaby:
+class DemoBaby(Struct, frozen=True):
     """One invented baby, and how far its preparation has come."""
 
     cot: str

@@ -4,12 +4,12 @@ May import: `prepkit.desk.watched`, `prepkit.shelf` and what it may.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias, TypeVar
 
 import tomli
+from msgspec import Struct
 
 from prepkit.desk.watched import Watched
 from prepkit.errors import FileUnreadable
@@ -30,16 +30,14 @@ _Loaded: TypeAlias = "tuple[_Read | None, tuple[Problem, ...]]"
 _NO_WARD = "No ward file: devices stand on their label alone, and medicines are blocked. Name one with --ward FILE."
 
 
-@dataclass(frozen=True, slots=True)
-class Texts:
+class Texts(Struct, frozen=True):
     """A kit and the ward file beside it, as read."""
 
     kit: "Written[Kit]"
     ward: "Written[Ward] | None"
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(Struct, frozen=True):
     """What is wrong with a file as it was read, which says nothing of the file once it is another one."""
 
     words: str

@@ -7,7 +7,8 @@ from them is compared with the records by `verify`. May import: every layer but 
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.desk.maker import compute_maker
 from prepkit.errors import StoreError
@@ -20,8 +21,7 @@ Tell = Callable[[int, int], None]
 """Told how many of how many preparations have been looked through."""
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(Struct, frozen=True):
     """A preparation that nothing could be made from."""
 
     words: str
@@ -29,8 +29,7 @@ class Left:
     """What it would have been found by; None where even that is not known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sort:
+class Sort(Struct, frozen=True):
     """One sort of gist."""
 
     name: str
@@ -45,8 +44,7 @@ class Sort:
         return compute_maker(*self.sources)
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """The gists asked for, in no order, and a sentence for each preparation left out."""
 
     gists: tuple[Gist, ...]

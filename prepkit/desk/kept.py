@@ -3,8 +3,9 @@
 May import: `prepkit.preparation` and below.
 """
 
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+
+from msgspec import Struct
 
 from prepkit.preparation.events import Listed
 from prepkit.preparation.state import Preparation
@@ -13,8 +14,7 @@ from prepkit.preparation.worked import Worked, make_listed, work_out
 _STALE_AFTER = timedelta(seconds=5)
 
 
-@dataclass(frozen=True, slots=True)
-class _Key:
+class _Key(Struct, frozen=True):
     """Everything a worked-out list depends on but the time."""
 
     facts: tuple[tuple[str, str], ...]

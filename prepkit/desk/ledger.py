@@ -4,9 +4,10 @@ May import: `prepkit.store`, `prepkit.preparation`, `prepkit.people`.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Generic, Protocol, TypeVar
+
+from msgspec import Struct
 
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable, Storable
@@ -33,16 +34,14 @@ _State = TypeVar("_State", bound=Folded)
 _Payload = TypeVar("_Payload", bound=Storable)
 
 
-@dataclass(frozen=True, slots=True)
-class Written(Generic[_State]):
+class Written(Struct, Generic[_State], frozen=True):
     """What became of a decision: the state after it, and why it was refused (empty where it was not)."""
 
     state: _State
     refusal: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ledger(Generic[_State, _Payload]):
+class Ledger(Struct, Generic[_State, _Payload], frozen=True):
     """How the events of one sort of stream are read, folded and added to."""
 
     what: str

@@ -3,8 +3,9 @@
 May import: every layer but the front ends.
 """
 
-from dataclasses import dataclass
 from datetime import date, datetime
+
+from msgspec import Struct
 
 from prepkit.desk.gists import Tell, find_gists, keep_silent
 from prepkit.desk.sorts import CASE, LABEL, PART, write_label
@@ -25,8 +26,7 @@ MOST_FOUND = 20
 """Preparations that are named where a label has several."""
 
 
-@dataclass(frozen=True, slots=True)
-class Papers:
+class Papers(Struct, frozen=True):
     """One preparation ready to be written in any format."""
 
     kept: Kept

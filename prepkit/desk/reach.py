@@ -4,9 +4,10 @@ A store in a file is always in reach. May import: `prepkit.store`, `prepkit.view
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from time import monotonic
+
+from msgspec import Struct
 
 from prepkit.errors import PrepkitError, StoreDamaged, StoreLost, StoreUnsure
 from prepkit.store import Store, is_kept
@@ -17,8 +18,7 @@ SETTLED_AFTER = 15.0
 server on waiting for a lock after five."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Unsure:
+class _Unsure(Struct, frozen=True):
     """Something that may have been saved."""
 
     at: datetime

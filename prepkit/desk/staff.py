@@ -5,8 +5,8 @@ May import: `prepkit.desk.clock`, `prepkit.desk.ledger`, `prepkit.people`, `prep
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
 from datetime import datetime
+from typing import ClassVar
 
 from prepkit.desk.clock import fix_offset
 from prepkit.desk.ledger import Ledger
@@ -25,6 +25,7 @@ from prepkit.people.decide import (
 from prepkit.people.events import STAFF_PAYLOADS, StaffPayload
 from prepkit.people.hashing import NOBODYS, hash_pin, is_pin
 from prepkit.people.pin import Pin, read_pin
+from prepkit.people.secret import Secret
 from prepkit.people.state import Person, Staff, take_in
 from prepkit.preparation.codec import Codec
 from prepkit.preparation.events import Stamp
@@ -38,12 +39,12 @@ _CHANGED = "The staff list changed meanwhile: sign in again."
 _STAFF: Ledger[Staff, StaffPayload] = Ledger("list", Codec(STAFF_PAYLOADS), take_in)
 
 
-@dataclass(frozen=True, slots=True)
-class SignedOn:
+class SignedOn(Secret, frozen=True):
     """Whose PIN was right, and its mark: it stands until that PIN is reset, or its person taken off the list."""
 
+    HIDDEN: ClassVar[str] = "mark"
     who: str
-    mark: str = field(repr=False)
+    mark: str
 
 
 def read_staff(store: Store) -> Staff:

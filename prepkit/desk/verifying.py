@@ -5,7 +5,8 @@ May import: every layer but the front ends.
 
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.desk.gists import Sort, check_gist, keep_gists
 from prepkit.desk.ledger import read_events
@@ -17,8 +18,7 @@ from prepkit.preparation.recompute import recompute_lists
 from prepkit.store import Store, check_store
 
 
-@dataclass(frozen=True, slots=True)
-class Verified:
+class Verified(Struct, frozen=True):
     """What was found."""
 
     events: int

@@ -1,19 +1,19 @@
 """Files that a screen asks after at every redraw: read again where they changed, and now and then all the same.
 
-May import: the standard library.
+May import: msgspec and the standard library.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic
+
+from msgspec import Struct
 
 AGAIN_AFTER = 2.0
 """Seconds after which a file is read though nothing about it differs: a program may put times back."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Kept:
+class _Kept(Struct, frozen=True):
     seen: tuple[int, int, int, int]
     """Time of its last change in ns, size in bytes, inode and device, from just before it was read."""
     at: float

@@ -3,7 +3,7 @@
 May import: `prepkit.store`, `prepkit.preparation`, `prepkit.people`, `ledger` of this layer.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from prepkit.desk.ledger import read_event
 from prepkit.errors import StoreDamaged
@@ -15,8 +15,7 @@ from prepkit.preparation.streams import STAFF
 from prepkit.store import Store
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Struct, frozen=True):
     """One preparation as the store keeps it."""
 
     prep: str

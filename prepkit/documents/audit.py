@@ -5,9 +5,10 @@ Made from each record's events alone, so that a number can be counted again by h
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+
+from msgspec import Struct
 
 from prepkit.documents.bars import Bar, Chart, Spread, compute_spread, count_words, make_bins
 from prepkit.kit.procedure import WordReading
@@ -25,8 +26,7 @@ _DOSE_BIN, _MINUTE_BIN = 25, 10
 _SECONDS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """What one closed record adds to the audit."""
 
     route: str
@@ -45,8 +45,7 @@ class Case:
     set_aside: int
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Struct, frozen=True):
     """So many of those where it is known."""
 
     name: str
@@ -59,8 +58,7 @@ class Share:
         return f"{self.count} of {self.of}{percent}"
 
 
-@dataclass(frozen=True, slots=True)
-class Audit:
+class Audit(Struct, frozen=True):
     """The numbers, with the days they are for."""
 
     days: str

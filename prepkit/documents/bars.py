@@ -2,8 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from prepkit.documents.safe import escape
 from prepkit.quantities.show import write_decimal
@@ -12,24 +13,21 @@ _CELLS = 40
 _BLOCK = "█"
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """One bar."""
 
     name: str
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Struct, frozen=True):
     """Some bars under a title."""
 
     title: str
     bars: tuple[Bar, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
+class Spread(Struct, frozen=True):
     """The middle and the ends of some numbers; empty texts where there are none."""
 
     name: str

@@ -4,8 +4,9 @@ What every row would repeat stands once, above the rows. May import: `prepkit.li
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
+
+from msgspec import Struct
 
 from prepkit.kit.baby import make_baby
 from prepkit.kit.kit import Kit
@@ -23,8 +24,7 @@ CAUTION = (
 BLOCKED = "BLOCKED"
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """What one line is at one weight, in words."""
 
     show: str
@@ -38,8 +38,7 @@ class Cell:
         return f"{BLOCKED}: {self.blocked}" if self.blocked else "; ".join(filter(None, (self.show, *self.details)))
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """One line at every weight."""
 
     name: str
@@ -48,8 +47,7 @@ class Column:
     cells: tuple[Cell, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Struct, frozen=True):
     """The chart's cells, in words, with what it was made from."""
 
     title: str

@@ -5,8 +5,9 @@ gone stale since its tick. May import: `prepkit.preparation` and below.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import datetime, timedelta
+
+from msgspec import Struct
 
 from prepkit.kit.kit import Product
 from prepkit.list.fingerprint import compute_line_fingerprint
@@ -25,8 +26,7 @@ NOT_FOR_INJECTION = "Not for injection"
 LOCAL_POLICY = "per local policy"
 
 
-@dataclass(frozen=True, slots=True)
-class SyringeLabel:
+class SyringeLabel(Struct, frozen=True):
     """The words of one label."""
 
     medicine: str
@@ -49,8 +49,7 @@ class SyringeLabel:
     practice: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LabelSheet:
+class LabelSheet(Struct, frozen=True):
     """The labels of one preparation."""
 
     cot: str
@@ -59,8 +58,7 @@ class LabelSheet:
     """Syringes without a label, and why, a sentence each."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Scene:
+class _Scene(Struct, frozen=True):
     """What every label of a sheet is made from."""
 
     state: Preparation

@@ -5,7 +5,8 @@ May import: `prepkit.preparation` and below.
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.documents.safe import PRACTICE, make_plain
 from prepkit.documents.wrap import wrap_words
@@ -19,8 +20,7 @@ _PREPARED = (FactGiven, WeightConfirmed, Ticked, SetAside)
 _CHECKED = (CheckWeighed, CheckEntered)
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """One person's part in one preparation."""
 
     day: str
@@ -34,8 +34,7 @@ class Part:
     practice: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Shared:
+class Shared(Struct, frozen=True):
     """One preparation as everybody who had a part in it sees it."""
 
     day: str

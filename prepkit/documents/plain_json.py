@@ -1,18 +1,18 @@
 """JSON with exact decimals: numbers are written digit by digit, never through a binary float.
 
-May import: the standard library.
+May import: msgspec and the standard library.
 """
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
+
+from msgspec import Struct
 
 _STEP = "  "
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Struct, frozen=True):
     """A JSON number as it is to be written: "3.6"."""
 
     digits: str

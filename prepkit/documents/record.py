@@ -1,7 +1,8 @@
 """The record of one preparation as it is put into the notes: finished words, from which every format is written.
 
 Text, HTML and JSON render this and nothing else, so that they cannot disagree. The docstrings here stand in the schema
-of the JSON too. May import: the standard library.
+of the JSON too. Dataclasses, not structs as elsewhere, because pydantic makes that schema and knows no struct.
+May import: the standard library.
 """
 
 from dataclasses import dataclass

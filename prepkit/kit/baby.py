@@ -6,10 +6,11 @@ the record holds.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from difflib import get_close_matches
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, MomentFact
 from prepkit.kit.problems import Problem
@@ -37,8 +38,7 @@ _CLOCK_TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
 _DAY_AND_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[ T][0-9]{2}:[0-9]{2}(?:[+-][0-9]{2}:[0-9]{2})?")
 
 
-@dataclass(frozen=True, slots=True)
-class Baby:
+class Baby(Struct, frozen=True):
     """One baby's facts, complete enough for a list."""
 
     weight_g: int

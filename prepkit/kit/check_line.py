@@ -1,8 +1,9 @@
 """Checks of one line of a kit. May import: `prepkit.kit`, `prepkit.quantities`."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from prepkit.kit.check_bands import check_bands
 from prepkit.kit.check_dose import check_dose
@@ -37,8 +38,7 @@ def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> I
     yield from _check_kind(line, _Beside(kit, line, is_local), path)
 
 
-@dataclass(frozen=True, slots=True)
-class _Beside:
+class _Beside(Struct, frozen=True):
     """What a line is seen beside."""
 
     kit: Kit

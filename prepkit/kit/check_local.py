@@ -4,7 +4,8 @@ May import: `prepkit.kit`.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from prepkit.kit.check_kit import CORE_FACTS, check_criterion, check_grounds
 from prepkit.kit.check_line import check_line

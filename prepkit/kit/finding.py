@@ -1,15 +1,15 @@
 """A finding: something wrong at a key path, before it is given its place in the file.
 
-May import: the standard library.
+May import: msgspec and the standard library.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from difflib import get_close_matches
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+
+class Finding(Struct, frozen=True):
     """Something wrong with what stands at a key path of a file."""
 
     path: tuple[str | int, ...]

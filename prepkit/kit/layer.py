@@ -6,9 +6,9 @@ list is made. May import: `prepkit.kit`, `prepkit.quantities`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import TypeVar
 
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from prepkit.kit.kit import Criterion, Kit, Product
@@ -29,8 +29,7 @@ from prepkit.quantities.amount import Amount, add, convert
 Row = TypeVar("Row", bound=CommonLine | Criterion | Product)
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """A kit as one ward has it, beside the kit's own."""
 
     kit: Kit

@@ -1,13 +1,12 @@
 """Problems: what is wrong in a file or in a typed fact, collected rather than raised.
 
-May import: the standard library.
+May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing wrong: where, what, and what to do."""
 
     file: str

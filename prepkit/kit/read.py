@@ -5,11 +5,10 @@ May import: `prepkit.kit`, `prepkit.quantities`, tomli, msgspec; pydantic for wh
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 import tomli
-from msgspec import ValidationError, convert
+from msgspec import Struct, ValidationError, convert
 
 from prepkit.kit.check_kit import check_kit
 from prepkit.kit.check_ward import check_ward, check_ward_for
@@ -36,8 +35,7 @@ Model = TypeVar("Model", Kit, Ward)
 Table = TypeVar("Table", bound=Spec)
 
 
-@dataclass(frozen=True, slots=True)
-class Written(Generic[Model]):
+class Written(Struct, Generic[Model], frozen=True):
     """A file as read: the model together with the text it came from."""
 
     model: Model

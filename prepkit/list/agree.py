@@ -5,8 +5,9 @@ Agreement is within the syringe's mark: what was entered rounds to the mark that
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.list.lines import ListLine
@@ -21,8 +22,7 @@ _ON_PAPER = Fraction(1, 100)
 _TIMES = "\N{MULTIPLICATION SIGN}"
 
 
-@dataclass(frozen=True, slots=True)
-class Entered:
+class Entered(Struct, frozen=True):
     """What a second person entered for one line."""
 
     value: Amount | None

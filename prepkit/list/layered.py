@@ -6,9 +6,9 @@ below, `prepkit.list.rules`.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 
-from msgspec import structs
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer, find_followed
@@ -23,8 +23,7 @@ from prepkit.rules.wider import find_wider, list_dropped, list_dropped_of_produc
 _MEDICINES = frozenset({"dose", "amount"})
 
 
-@dataclass(frozen=True, slots=True)
-class _Change:
+class _Change(Struct, frozen=True):
     """One thing that the ward file changed of a line, and the same line and kit without that change."""
 
     what: str
@@ -110,7 +109,7 @@ def _find_kept(line: Line, case: Case, layer: Layer) -> Outcome | None:
     for name in find_followed(own):
         kept = _find_kept(lines[name], case, layer) if name in layer.touched else None
         found[name] = kept or found[name]
-    ward = structs.replace(layer.own_ward, measured=()) if layer.own_ward else None
+    ward = replace(layer.own_ward, measured=()) if layer.own_ward else None
     return apply_rule(own, Case(layer.own, ward, case.baby, case.now, found, case.orders))
 
 
@@ -158,7 +157,7 @@ def _compare(line: Line, outcome: Outcome, change: _Change, case: Case) -> tuple
     kept = apply_rule(change.line, case)
     if outcome.product and not kept.blocked and kept.product != outcome.product and change.ward is not None:
         stock = tuple(row for row in change.ward.stock if row.product == outcome.product)
-        kept = apply_rule(change.line, replace(case, ward=structs.replace(change.ward, stock=stock)))
+        kept = apply_rule(change.line, replace(case, ward=replace(change.ward, stock=stock)))
     return find_wider(line, outcome, kept)
 
 

@@ -1,7 +1,9 @@
 """Criteria that the ward file changed, held to what the kit allows. May import: `prepkit.rules` and below."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Criterion
 from prepkit.kit.layer import Layer
@@ -12,16 +14,14 @@ from prepkit.rules.criteria import Criteria, Reason, prepare_criteria
 _SEVERITY = {"met": 0, "advice": 1, "ask a senior": 2, "questions open": 3, "not suitable": 4}
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """How every criterion stands, and what has to be said of the approvals on which some do."""
 
     reasons: tuple[Reason, ...]
     notices: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class LayeredCriteria:
+class LayeredCriteria(Struct, frozen=True):
     """The criteria as the ward has them, and the kit's own beside them where the ward file replaced any."""
 
     laid: Criteria

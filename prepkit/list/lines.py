@@ -3,8 +3,9 @@
 May import: `prepkit.kit`, `prepkit.quantities`, `prepkit.rules`.
 """
 
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
@@ -66,8 +67,7 @@ class ListLine(NamedTuple):
     """For a thing that comes in sizes: all the sizes that the line and the ward's approvals name."""
 
 
-@dataclass(frozen=True, slots=True)
-class TrayList:
+class TrayList(Struct, frozen=True):
     """The list: what the kit, the ward and the baby give together."""
 
     kit: Written[Kit]

@@ -5,7 +5,9 @@ could be made from an older one. May import: `prepkit.rules` and below.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer, lay_over
@@ -22,8 +24,7 @@ from prepkit.rules.size import join_sizes
 from prepkit.rules.supply import TrialRule
 
 
-@dataclass(frozen=True, slots=True)
-class PreparedLine:
+class PreparedLine(Struct, frozen=True):
     """One line of a kit as the ward has it, ready for babies."""
 
     line: Line
@@ -87,16 +88,14 @@ class PreparedLine:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Finished:
+class Finished(Struct, frozen=True):
     """A line of the list, with its fingerprint."""
 
     line: ListLine
     fingerprint: str
 
 
-@dataclass(frozen=True, slots=True)
-class Prepared:
+class Prepared(Struct, frozen=True):
     """A kit and a ward file, ready for babies."""
 
     kit: Written[Kit]

@@ -1,32 +1,34 @@
 """The events of the staff list: who was put on it and taken off, which PINs were taken and which refused.
 
 A PIN is never in an event: what is kept is the hash's own encoded text, and no `repr` shows even that. Kinds and
-versions are stored for years, as a preparation's are. May import: the standard library.
+versions are stored for years, as a preparation's are. May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass, field
 from typing import ClassVar, TypeAlias, get_args
+
+from msgspec import Struct
+
+from prepkit.people.secret import Secret
 
 _HASH = "$argon2id$"
 
 
-@dataclass(frozen=True, slots=True)
-class PersonAdded:
+class PersonAdded(Secret, frozen=True):
     """A person was put on the staff list."""
 
     KIND: ClassVar[str] = "person-added"
     VERSION: ClassVar[int] = 1
+    HIDDEN: ClassVar[str] = "pin"
     initials: str
     role: str
-    pin: str = field(repr=False)
+    pin: str
     """The encoded hash of the PIN; empty for a person without one, who cannot sign in where PINs are asked for."""
 
     def __post_init__(self) -> None:
         _check_hash(self.pin, may_be_empty=True)
 
 
-@dataclass(frozen=True, slots=True)
-class PersonRemoved:
+class PersonRemoved(Struct, frozen=True):
     """A person was taken off the staff list."""
 
     KIND: ClassVar[str] = "person-removed"
@@ -34,22 +36,21 @@ class PersonRemoved:
     initials: str
 
 
-@dataclass(frozen=True, slots=True)
-class PinReset:
+class PinReset(Secret, frozen=True):
     """A person was given another PIN."""
 
     KIND: ClassVar[str] = "pin-reset"
     VERSION: ClassVar[int] = 1
+    HIDDEN: ClassVar[str] = "pin"
     initials: str
-    pin: str = field(repr=False)
+    pin: str
     """The encoded hash of the PIN."""
 
     def __post_init__(self) -> None:
         _check_hash(self.pin, may_be_empty=False)
 
 
-@dataclass(frozen=True, slots=True)
-class PinRefused:
+class PinRefused(Struct, frozen=True):
     """A PIN that does not go with these initials was tried; the initials may be on the list or not."""
 
     KIND: ClassVar[str] = "pin-refused"
@@ -57,8 +58,7 @@ class PinRefused:
     initials: str
 
 
-@dataclass(frozen=True, slots=True)
-class WaitBegun:
+class WaitBegun(Struct, frozen=True):
     """The wait after too many refusals began again at this moment, because the clock had been put back before it."""
 
     KIND: ClassVar[str] = "wait-begun"
@@ -66,8 +66,7 @@ class WaitBegun:
     initials: str
 
 
-@dataclass(frozen=True, slots=True)
-class SignedIn:
+class SignedIn(Struct, frozen=True):
     """A person gave the right PIN, at the desk or as a second person on the spot."""
 
     KIND: ClassVar[str] = "signed-in"

@@ -4,20 +4,21 @@ May import: a preparation's refusals, and the standard library.
 """
 
 import re
-from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import ClassVar
 
+from prepkit.people.secret import Secret
 from prepkit.preparation.text import Refusal
 
 _FORM = re.compile(r"[0-9]{4,8}")
 _ALL_DIGITS = 10
 
 
-@dataclass(frozen=True, slots=True, repr=False)
-class Pin:
+class Pin(Secret, frozen=True):
     """What was typed for a PIN. What shows a value (an error, a log, a debugger's line) shows "Pin(...)"."""
 
-    digits: str = field(repr=False)
+    HIDDEN: ClassVar[str] = "digits"
+    digits: str
 
     def __repr__(self) -> str:
         return "Pin(...)"

@@ -5,9 +5,11 @@ Only `take_in` makes one. May import: this layer's events, and a preparation's s
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import TypeVar
+from typing import ClassVar, TypeVar
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from prepkit.people.events import (
     PersonAdded,
@@ -18,24 +20,24 @@ from prepkit.people.events import (
     StaffPayload,
     WaitBegun,
 )
+from prepkit.people.secret import Secret
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.events import Stamp
 
 _Value = TypeVar("_Value")
 
 
-@dataclass(frozen=True, slots=True)
-class Person:
+class Person(Secret, frozen=True):
     """Somebody on the staff list."""
 
+    HIDDEN: ClassVar[str] = "pin"
     initials: str
     role: str
-    pin: str = field(repr=False)
+    pin: str
     """The encoded hash of the PIN; empty where there is none."""
 
 
-@dataclass(frozen=True, slots=True)
-class Refusals:
+class Refusals(Struct, frozen=True):
     """PINs refused in a row for the same initials."""
 
     count: int
@@ -43,8 +45,7 @@ class Refusals:
     """From when a wait counts: the last refusal, or the moment at which the clock was seen to have been put back."""
 
 
-@dataclass(frozen=True, slots=True)
-class Staff:
+class Staff(Struct, frozen=True):
     """The staff list. The mappings, by initials, are not to be written to."""
 
     seq: int = 0

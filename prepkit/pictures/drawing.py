@@ -1,14 +1,16 @@
-"""What every picture gives: rows of text cells, and the same fact in words. May import: the standard library."""
+"""What every picture gives: rows of text cells, and the same fact in words.
 
-from dataclasses import dataclass
+May import: msgspec and the standard library.
+"""
+
+from msgspec import Struct
 
 LEAST_WIDTH = 30
 MOST_WIDTH = 80
 FULL, HALF, POINTER = "\N{DARK SHADE}", "\N{LIGHT SHADE}", "\N{BLACK UP-POINTING TRIANGLE}"
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """A picture in cells."""
 
     rows: tuple[str, ...]

@@ -1,10 +1,11 @@
 """A number on a line with spans or named points: a weight on a label and an approval, or between its centiles.
 
-May import: the standard library.
+May import: msgspec and the standard library.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.pictures.drawing import POINTER, Drawing, fit
 
@@ -12,8 +13,7 @@ _BAR = "\N{BOX DRAWINGS LIGHT HORIZONTAL}"
 _POINT = "\N{BOX DRAWINGS LIGHT VERTICAL}"
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """A named span of whole grams, both ends within it."""
 
     name: str

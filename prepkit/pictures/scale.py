@@ -1,21 +1,21 @@
 """A scale in text cells: which of its marks are drawn, and at which column a value stands. Pure.
 
 Columns are whole numbers from 0; a value on a drawn mark stands exactly at its column, and a value between two drawn
-marks stands strictly between theirs. May import: the standard library.
+marks stands strictly between theirs. May import: msgspec and the standard library.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+
+from msgspec import Struct
 
 _NICE = (1, 2, 5)
 _LEAST_BETWEEN = 2
 """Columns from one drawn mark to the next, so that there is a place between them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """Marks from `start` to `end`, of which every `step` is drawn, `columns` apart."""
 
     start: Fraction

@@ -1,22 +1,21 @@
 """The events of a second check: another person's own weight and own amounts, entered blind.
 
-Rules as for every event (`events` of this layer). May import: the standard library.
+Rules as for every event (`events` of this layer). May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from typing import ClassVar, TypeAlias
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class CheckBegun:
+
+class CheckBegun(Struct, frozen=True):
     """A second person began to check; from now until the check ends, no amount of the list is shown to anybody."""
 
     KIND: ClassVar[str] = "check-begun"
     VERSION: ClassVar[int] = 1
 
 
-@dataclass(frozen=True, slots=True)
-class CheckWeighed:
+class CheckWeighed(Struct, frozen=True):
     """The checker read the weight off the cot."""
 
     KIND: ClassVar[str] = "check-weighed"
@@ -27,8 +26,7 @@ class CheckWeighed:
     """Whether it is the weight that the list was made for."""
 
 
-@dataclass(frozen=True, slots=True)
-class CheckEntered:
+class CheckEntered(Struct, frozen=True):
     """The checker entered what they worked out for one line, for the line's value at that moment."""
 
     KIND: ClassVar[str] = "check-entered"
@@ -46,24 +44,21 @@ class CheckEntered:
             raise ValueError("an entry needs a line, a fingerprint and a value")
 
 
-@dataclass(frozen=True, slots=True)
-class CheckEnded:
+class CheckEnded(Struct, frozen=True):
     """Everything was entered: from now on the two results stand side by side."""
 
     KIND: ClassVar[str] = "check-ended"
     VERSION: ClassVar[int] = 1
 
 
-@dataclass(frozen=True, slots=True)
-class CheckLeft:
+class CheckLeft(Struct, frozen=True):
     """The check was stopped before everything was entered; what was entered does not count."""
 
     KIND: ClassVar[str] = "check-left"
     VERSION: ClassVar[int] = 1
 
 
-@dataclass(frozen=True, slots=True)
-class DifferenceSettled:
+class DifferenceSettled(Struct, frozen=True):
     """Somebody decided that a line stands although the check differed, and why."""
 
     KIND: ClassVar[str] = "difference-settled"

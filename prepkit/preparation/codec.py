@@ -1,14 +1,16 @@
 """Payloads to canonical JSON and back; reading is strict, so that what was written is what is read.
 
 One `Codec` serves one sort of stream: it is made from the payload classes that the stream may hold. May import: the
-events and canonical JSON of this layer, and the standard library.
+events and canonical JSON of this layer, msgspec and the standard library.
 """
 
 import json
 from collections.abc import Callable
-from dataclasses import Field, fields, is_dataclass
 from functools import cache
 from typing import Any, ClassVar, Generic, Protocol, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import FieldInfo, fields
 
 from prepkit.preparation.canonical import compute_fingerprint, write_canonical
 from prepkit.preparation.events import PAYLOADS, Answer, Because, LineStamp, Payload
@@ -28,9 +30,9 @@ MAX_BODY = 2_000_000
 
 
 class Storable(Protocol):
-    """A payload that may be stored: a frozen dataclass with its stable kind and the version of its shape."""
+    """A payload that may be stored: a frozen struct with its stable kind and the version of its shape."""
 
-    __dataclass_fields__: ClassVar[dict[str, Any]]
+    __struct_fields__: ClassVar[tuple[str, ...]]
 
     @property
     def KIND(self) -> str: ...  # noqa: N802 - a constant of the payload's class
@@ -50,7 +52,7 @@ class _WrongShapeError(ValueError):
     """What is wrong inside one body; always turned into `RecordUnreadable`."""
 
 
-_list_fields: Callable[[object], tuple[Field[Any], ...]] = cache(fields)
+_list_fields: Callable[[Any], tuple[FieldInfo, ...]] = cache(fields)
 """Asked for each line of each list that is read, and of a class always the same."""
 
 
@@ -166,8 +168,8 @@ _READERS: dict[object, Callable[[object, str], object]] = {
 
 
 def _to_plain(value: object) -> object:
-    if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: _to_plain(getattr(value, field.name)) for field in _list_fields(type(value))}
+    if isinstance(value, Struct):
+        return {name: _to_plain(getattr(value, name)) for name in value.__struct_fields__}
     if isinstance(value, tuple):
         return [_to_plain(item) for item in value]
     return value

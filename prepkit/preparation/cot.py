@@ -1,11 +1,12 @@
 """What is on record of the time at the cot and afterwards. Only `evolve` makes one.
 
-May import: this layer's events and the standard library.
+May import: this layer's events, msgspec and the standard library.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
+
+from msgspec import Struct, field
 
 from prepkit.preparation.events import Stamp
 
@@ -13,8 +14,7 @@ AFTERWARDS = "afterwards"
 """What a reading belongs to that belongs to no entry and no follow-up."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One entry of the timeline: a step done or left out, or something that happened."""
 
     number: int
@@ -36,16 +36,14 @@ class Entry:
     """How often the team had gone to the cot by then."""
 
 
-@dataclass(frozen=True, slots=True)
-class GivenReading:
+class GivenReading(Struct, frozen=True):
     """A reading as it was given."""
 
     value: str
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """A follow-up and when it is due."""
 
     name: str
@@ -55,8 +53,7 @@ class Due:
     """Why it was not made; empty otherwise."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """How it went."""
 
     outcome: str
@@ -64,16 +61,14 @@ class Outcome:
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Addendum:
+class Addendum(Struct, frozen=True):
     """Something added after closing."""
 
     text: str
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Cot:
+class Cot(Struct, frozen=True):
     """The timeline and what follows it."""
 
     entries: tuple[Entry, ...] = ()

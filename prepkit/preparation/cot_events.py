@@ -1,12 +1,13 @@
 """The events at the cot and afterwards.
 
 Rules as for every event (`events` of this layer). Moments are ISO 8601 with an offset; an entry is named by the
-sequence number of the event that made it. May import: the standard library.
+sequence number of the event that made it. May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, TypeAlias
+
+from msgspec import Struct
 
 
 def _check_moment(text: str) -> None:
@@ -14,8 +15,7 @@ def _check_moment(text: str) -> None:
         raise ValueError(f"a moment needs an offset (got {text!a})")
 
 
-@dataclass(frozen=True, slots=True)
-class StepDone:
+class StepDone(Struct, frozen=True):
     """A step of the plan was done."""
 
     KIND: ClassVar[str] = "step-done"
@@ -27,8 +27,7 @@ class StepDone:
         _check_moment(self.at)
 
 
-@dataclass(frozen=True, slots=True)
-class StepLeftOut:
+class StepLeftOut(Struct, frozen=True):
     """A step of the plan was left out, with the reason."""
 
     KIND: ClassVar[str] = "step-left-out"
@@ -37,8 +36,7 @@ class StepLeftOut:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Happened:
+class Happened(Struct, frozen=True):
     """Something happened that is not in the plan."""
 
     KIND: ClassVar[str] = "happened"
@@ -51,8 +49,7 @@ class Happened:
         _check_moment(self.at)
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingGiven:
+class ReadingGiven(Struct, frozen=True):
     """A reading: a heart rate, a volume, how the baby breathes."""
 
     KIND: ClassVar[str] = "reading-given"
@@ -64,8 +61,7 @@ class ReadingGiven:
     """Canonical text."""
 
 
-@dataclass(frozen=True, slots=True)
-class TimeCorrected:
+class TimeCorrected(Struct, frozen=True):
     """The time of an entry was corrected; the old one stays on the record."""
 
     KIND: ClassVar[str] = "time-corrected"
@@ -77,8 +73,7 @@ class TimeCorrected:
         _check_moment(self.at)
 
 
-@dataclass(frozen=True, slots=True)
-class Struck:
+class Struck(Struct, frozen=True):
     """An entry was made by mistake: it is struck out and stays on the record."""
 
     KIND: ClassVar[str] = "struck"
@@ -87,8 +82,7 @@ class Struck:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class EntryNoted:
+class EntryNoted(Struct, frozen=True):
     """A note was added to an entry: why it was stopped, what was seen."""
 
     KIND: ClassVar[str] = "entry-noted"
@@ -97,8 +91,7 @@ class EntryNoted:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class FollowUpSet:
+class FollowUpSet(Struct, frozen=True):
     """A follow-up is due at a moment; a later one for the same follow-up replaces it."""
 
     KIND: ClassVar[str] = "follow-up-set"
@@ -113,8 +106,7 @@ class FollowUpSet:
         _check_moment(self.at)
 
 
-@dataclass(frozen=True, slots=True)
-class FollowUpMissed:
+class FollowUpMissed(Struct, frozen=True):
     """A follow-up was not made, with the reason."""
 
     KIND: ClassVar[str] = "follow-up-missed"
@@ -123,8 +115,7 @@ class FollowUpMissed:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class CameBack:
+class CameBack(Struct, frozen=True):
     """The team came back from the cot to prepare anew; ready has to be reached again."""
 
     KIND: ClassVar[str] = "came-back"
@@ -132,8 +123,7 @@ class CameBack:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class OutcomeGiven:
+class OutcomeGiven(Struct, frozen=True):
     """How it went, in one of the kit's words; a later one replaces it."""
 
     KIND: ClassVar[str] = "outcome-given"
@@ -142,8 +132,7 @@ class OutcomeGiven:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class ComplicationsSaid:
+class ComplicationsSaid(Struct, frozen=True):
     """Which complications there were; a later one replaces it."""
 
     KIND: ClassVar[str] = "complications-said"
@@ -152,8 +141,7 @@ class ComplicationsSaid:
     """None of them is an answer too."""
 
 
-@dataclass(frozen=True, slots=True)
-class Signed:
+class Signed(Struct, frozen=True):
     """Somebody signed the record as it stood."""
 
     KIND: ClassVar[str] = "signed"
@@ -162,16 +150,14 @@ class Signed:
     """Fingerprint of the record as it was shown."""
 
 
-@dataclass(frozen=True, slots=True)
-class Closed:
+class Closed(Struct, frozen=True):
     """The record is closed; only an addendum can follow."""
 
     KIND: ClassVar[str] = "closed"
     VERSION: ClassVar[int] = 1
 
 
-@dataclass(frozen=True, slots=True)
-class AddendumWritten:
+class AddendumWritten(Struct, frozen=True):
     """Something added to a record that is closed."""
 
     KIND: ClassVar[str] = "addendum-written"

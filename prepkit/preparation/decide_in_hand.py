@@ -1,10 +1,11 @@
 """What may be done with the containers and packs in hand: give batch and expiry of one, put all of a line back.
 
-May import: this layer, `prepkit.scan`, and the standard library.
+May import: this layer, `prepkit.scan`, msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from prepkit.preparation.decide_lines import find_aside, find_changed, find_line
 from prepkit.preparation.decision import Decision
@@ -20,8 +21,7 @@ MOST_IN_HAND = 20
 """More containers than any line opens."""
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(Struct, frozen=True):
     """Batch and expiry of one container, as typed or scanned."""
 
     batch: str

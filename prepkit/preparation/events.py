@@ -1,13 +1,14 @@
 """The events of a preparation: what happened, who did it, when and where.
 
 Kinds and versions are stored for years: a kind is never renamed, and a payload whose fields change gets a new
-version. Constructors refuse what could never be true (`ValueError`). May import: the other events of this layer and the
-standard library.
+version. Constructors refuse what could never be true (`ValueError`). May import: the other events of this layer,
+msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
+
+from msgspec import Struct
 
 from prepkit.preparation.check_events import CheckPayload
 from prepkit.preparation.cot_events import CotPayload
@@ -23,8 +24,7 @@ ANSWERS: tuple[Answer, ...] = get_args(Answer)
 BECAUSES: tuple[Because, ...] = get_args(Because)
 
 
-@dataclass(frozen=True, slots=True)
-class Stamp:
+class Stamp(Struct, frozen=True):
     """Who, when and where; goes with every payload."""
 
     who: str
@@ -41,8 +41,7 @@ class Stamp:
             raise ValueError(f"a stamp needs a time with an offset (got {self.at.isoformat()})")
 
 
-@dataclass(frozen=True, slots=True)
-class LineStamp:
+class LineStamp(Struct, frozen=True):
     """One line of a list, as much of it as a preparation has to know."""
 
     id: str
@@ -62,8 +61,7 @@ class LineStamp:
             raise ValueError(f"a line needs an id and a fingerprint (got {self.id!a}, {self.fingerprint!a})")
 
 
-@dataclass(frozen=True, slots=True)
-class Started:
+class Started(Struct, frozen=True):
     """A preparation was started for a cot, from a kit and the ward's file, whose full texts it keeps."""
 
     KIND: ClassVar[str] = "started"
@@ -78,8 +76,7 @@ class Started:
     practice: bool
 
 
-@dataclass(frozen=True, slots=True)
-class FactGiven:
+class FactGiven(Struct, frozen=True):
     """A person gave a fact about the baby."""
 
     KIND: ClassVar[str] = "fact-given"
@@ -89,8 +86,7 @@ class FactGiven:
     """Canonical text of the fact."""
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """The list was worked out: its lines, or why there is none. Never both and never neither."""
 
     KIND: ClassVar[str] = "listed"
@@ -109,8 +105,7 @@ class Listed:
             raise ValueError("two lines of the list have the same id")
 
 
-@dataclass(frozen=True, slots=True)
-class WeightConfirmed:
+class WeightConfirmed(Struct, frozen=True):
     """An unlikely weight was entered again and agreed; true for exactly these facts and no others."""
 
     KIND: ClassVar[str] = "weight-confirmed"
@@ -124,8 +119,7 @@ class WeightConfirmed:
     """Whether the second person was proven by a PIN."""
 
 
-@dataclass(frozen=True, slots=True)
-class Answered:
+class Answered(Struct, frozen=True):
     """A question about suitability was answered."""
 
     KIND: ClassVar[str] = "answered"
@@ -138,8 +132,7 @@ class Answered:
             raise ValueError(f"answer must be one of {', '.join(ANSWERS)} (got {self.answer!a})")
 
 
-@dataclass(frozen=True, slots=True)
-class SeniorAgreed:
+class SeniorAgreed(Struct, frozen=True):
     """A senior agreed to go on; counts only while the verdict and its reasons have the same fingerprint."""
 
     KIND: ClassVar[str] = "senior-agreed"
@@ -149,8 +142,7 @@ class SeniorAgreed:
     standing: str
 
 
-@dataclass(frozen=True, slots=True)
-class ReadAloud:
+class ReadAloud(Struct, frozen=True):
     """The summary was read aloud and the team goes; counts until anything changes."""
 
     KIND: ClassVar[str] = "read-aloud"
@@ -159,8 +151,7 @@ class ReadAloud:
     """Fingerprint of the whole ready list."""
 
 
-@dataclass(frozen=True, slots=True)
-class StoodDown:
+class StoodDown(Struct, frozen=True):
     """The preparation ended without going to the cot. Nothing comes after it."""
 
     KIND: ClassVar[str] = "stood-down"
@@ -168,8 +159,7 @@ class StoodDown:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class WardReplaced:
+class WardReplaced(Struct, frozen=True):
     """From now on the list is worked out from these texts."""
 
     KIND: ClassVar[str] = "ward-replaced"
@@ -200,8 +190,7 @@ Payload: TypeAlias = (
 PAYLOADS: tuple[type[Payload], ...] = get_args(Payload)
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Struct, frozen=True):
     """One entry of a preparation's record."""
 
     seq: int

@@ -2,11 +2,13 @@
 
 Nothing here decides: it takes in what the record says, in order. A mark made for something that is not on the list as
 it stood is kept out rather than believed; an order that cannot be (nothing started, a gap, something after the end)
-raises `RecordUnreadable`. May import: this layer's events, marks, state, taking and codec, and the standard library.
+raises `RecordUnreadable`. May import: this layer's events, marks, state, taking and codec, msgspec and the standard
+library.
 """
 
 from collections.abc import Iterable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.cot_events import AddendumWritten

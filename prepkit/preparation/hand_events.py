@@ -1,14 +1,14 @@
 """The events of a handover from one person to the next.
 
-Rules as for every event (`events` of this layer). May import: the standard library.
+Rules as for every event (`events` of this layer). May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class HandedOver:
+
+class HandedOver(Struct, frozen=True):
     """Whoever had the preparation leaves it, with one line for the next."""
 
     KIND: ClassVar[str] = "handed-over"
@@ -16,8 +16,7 @@ class HandedOver:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class TakenOver:
+class TakenOver(Struct, frozen=True):
     """The next person saw what is done, what is left and what is past its time, and took it."""
 
     KIND: ClassVar[str] = "taken-over"

@@ -1,18 +1,18 @@
 """The events of single lines: what was ordered, what is in the hand, ticks, lines set aside.
 
-Rules as for every event (`events` of this layer). May import: the standard library.
+Rules as for every event (`events` of this layer). May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar, TypeAlias
+
+from msgspec import Struct
 
 _MOST_DIGITS = 6
 """Of a stored volume, before the point and after it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ordered:
+class Ordered(Struct, frozen=True):
     """A prescriber's choice for a dose line was recorded."""
 
     KIND: ClassVar[str] = "ordered"
@@ -29,8 +29,7 @@ class Ordered:
             raise ValueError(f"the volume of whole containers is written as in 4.5 mL (got {self.whole[:40]!a})")
 
 
-@dataclass(frozen=True, slots=True)
-class Ticked:
+class Ticked(Struct, frozen=True):
     """Somebody's word that a line is done, for the line's value at that moment."""
 
     KIND: ClassVar[str] = "ticked"
@@ -39,8 +38,7 @@ class Ticked:
     fingerprint: str
 
 
-@dataclass(frozen=True, slots=True)
-class Unticked:
+class Unticked(Struct, frozen=True):
     """A tick was taken back."""
 
     KIND: ClassVar[str] = "unticked"
@@ -48,8 +46,7 @@ class Unticked:
     line: str
 
 
-@dataclass(frozen=True, slots=True)
-class InHand:
+class InHand(Struct, frozen=True):
     """Batch and expiry of one container or pack that is used for a line, for the line's value at that moment."""
 
     KIND: ClassVar[str] = "in-hand"
@@ -74,8 +71,7 @@ class InHand:
             raise ValueError("what was scanned has a GTIN, and nothing else has one")
 
 
-@dataclass(frozen=True, slots=True)
-class PutBack:
+class PutBack(Struct, frozen=True):
     """Nothing that was in hand for a line counts any more: a slip, or another container is taken."""
 
     KIND: ClassVar[str] = "put-back"
@@ -83,8 +79,7 @@ class PutBack:
     line: str
 
 
-@dataclass(frozen=True, slots=True)
-class SetAside:
+class SetAside(Struct, frozen=True):
     """A line was set aside as not needed, for the line's value at that moment."""
 
     KIND: ClassVar[str] = "set-aside"
@@ -94,8 +89,7 @@ class SetAside:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Restored:
+class Restored(Struct, frozen=True):
     """A line that was set aside is needed after all."""
 
     KIND: ClassVar[str] = "restored"

@@ -1,17 +1,17 @@
 """What people left on a preparation: ticks, lines set aside, answers, agreements; and what became of them.
 
-May import: this layer's events and the standard library.
+May import: this layer's events, msgspec and the standard library.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import date, datetime
+
+from msgspec import Struct, field
 
 from prepkit.preparation.events import Answer, Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Tick:
+class Tick(Struct, frozen=True):
     """A line ticked, for the value it had then."""
 
     stamp: Stamp
@@ -20,8 +20,7 @@ class Tick:
     show: str
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Struct, frozen=True):
     """One container or pack in hand for a line, for the value the line had then."""
 
     stamp: Stamp
@@ -34,8 +33,7 @@ class Held:
     scanned: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Aside:
+class Aside(Struct, frozen=True):
     """A line set aside as not needed, for the value it had then."""
 
     stamp: Stamp
@@ -45,8 +43,7 @@ class Aside:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """A mark that a newer list took away. It stays until somebody ticks the line or sets it aside again."""
 
     name: str
@@ -64,16 +61,14 @@ class Change:
     """Whether the line is not on the newest list: what was laid out for it may still be on the tray."""
 
 
-@dataclass(frozen=True, slots=True)
-class GivenAnswer:
+class GivenAnswer(Struct, frozen=True):
     """An answer to a question about suitability."""
 
     answer: Answer
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class GivenOrder:
+class GivenOrder(Struct, frozen=True):
     """What a prescriber chose for a dose line."""
 
     product: str
@@ -83,8 +78,7 @@ class GivenOrder:
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Confirmation:
+class Confirmation(Struct, frozen=True):
     """An unlikely weight entered again, good for exactly these facts."""
 
     weight: str
@@ -94,8 +88,7 @@ class Confirmation:
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Agreement:
+class Agreement(Struct, frozen=True):
     """A senior's agreement, good for one verdict with its reasons."""
 
     senior: str
@@ -104,32 +97,28 @@ class Agreement:
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class ReadOut:
+class ReadOut(Struct, frozen=True):
     """The summary was read aloud, good until anything changes."""
 
     standing: str
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Ending:
+class Ending(Struct, frozen=True):
     """The preparation was stood down."""
 
     reason: str
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Settlement:
+class Settlement(Struct, frozen=True):
     """Why a line stands although the check differed."""
 
     reason: str
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(Struct, frozen=True):
     """What a second person worked out for a line, for the value it had then."""
 
     stamp: Stamp
@@ -149,8 +138,7 @@ class Check:
         return self.agrees or self.settled is not None
 
 
-@dataclass(frozen=True, slots=True)
-class OpenCheck:
+class OpenCheck(Struct, frozen=True):
     """A check that has begun and not ended: while there is one, no amount is shown to anybody."""
 
     stamp: Stamp
@@ -160,24 +148,21 @@ class OpenCheck:
     entries: Mapping[str, Check] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class WeightRead:
+class WeightRead(Struct, frozen=True):
     """The weight that a checker read off the cot."""
 
     weight: str
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Handover:
+class Handover(Struct, frozen=True):
     """A preparation that was handed over and not taken yet."""
 
     note: str
     stamp: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class GroupCount:
+class GroupCount(Struct, frozen=True):
     """How far one group of the list is."""
 
     group: str

@@ -5,8 +5,9 @@ today. May import: `prepkit.list` and below, and this layer.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import datetime, timedelta
+
+from msgspec import Struct
 
 from prepkit.preparation.events import Event, LineStamp, Listed, Stamp
 from prepkit.preparation.evolve import evolve
@@ -18,8 +19,7 @@ _SLACK = timedelta(seconds=10)
 approval or the interval of a dose falls between the two, the list is that of the one side or of the other."""
 
 
-@dataclass(frozen=True, slots=True)
-class Relisted:
+class Relisted(Struct, frozen=True):
     """One stored list, worked out again."""
 
     seq: int

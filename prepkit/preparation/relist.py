@@ -3,19 +3,20 @@
 A mark stands while its line has the fingerprint the mark was made for. A list that is withheld takes nothing away: its
 marks rest and count for nothing until lines come back, and then each is held against its line. A line that was marked
 and is missing from a list with lines loses its mark for good, even if it comes back the same: between the two lists,
-things may have left the tray. May import: this layer's events and marks, and the standard library.
+things may have left the tray. May import: this layer's events and marks, msgspec and the standard library.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from datetime import datetime
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.preparation.events import LineStamp
 from prepkit.preparation.marks import Aside, Change, Held, Tick
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Struct, frozen=True):
     """Every mark on a list, and the changes that took marks away."""
 
     ticks: Mapping[str, Tick]

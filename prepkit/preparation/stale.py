@@ -1,13 +1,14 @@
 """What time has made stale on lines that are done: it keeps the gate shut until somebody sees to it.
 
-Each check is a small function of its own, a sentence a line. May import: `prepkit.quantities`, this layer, the standard
-library.
+Each check is a small function of its own, a sentence a line. May import: `prepkit.quantities`, this layer, msgspec, the
+standard library.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from math import ceil
+
+from msgspec import Struct
 
 from prepkit.preparation.events import LineStamp
 from prepkit.preparation.state import Preparation
@@ -17,8 +18,7 @@ from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.show import show_amount
 
 
-@dataclass(frozen=True, slots=True)
-class Stale:
+class Stale(Struct, frozen=True):
     """One line that time has made stale."""
 
     line: str

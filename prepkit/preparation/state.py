@@ -1,10 +1,11 @@
 """A preparation as it stands: what was given, what is on the list, what was done, by whom.
 
-Only `evolve` makes one. May import: this layer's events and marks, and the standard library.
+Only `evolve` makes one. May import: this layer's events and marks, msgspec and the standard library.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from prepkit.preparation.cot import Cot
 from prepkit.preparation.events import LineStamp, Stamp, WeightConfirmed
@@ -34,8 +35,7 @@ NO_LIST_YET = "The list has not been worked out yet."
 LIST_IS_OLD = "Something changed: the list has to be worked out again."
 
 
-@dataclass(frozen=True, slots=True)
-class Preparation:
+class Preparation(Struct, frozen=True):
     """One preparation. The mappings keep the order in which their keys first came, and are not to be written to."""
 
     seq: int

@@ -1,12 +1,13 @@
 """How a state takes an event in: one function for every kind, each registered where its subject lives.
 
-May import: this layer's events and state, and the standard library.
+May import: this layer's events and state, msgspec and the standard library.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import singledispatch
 from typing import TypeVar
+
+from msgspec.structs import replace
 
 from prepkit.preparation.events import Payload, Stamp
 from prepkit.preparation.state import LIST_IS_OLD, Preparation

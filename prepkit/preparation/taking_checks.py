@@ -1,11 +1,12 @@
 """How a state takes in a second check and a handover.
 
 An entry for something that is not on the list as it stood is kept out rather than believed. May import: this layer's
-events, marks, state and taking, and the standard library.
+events, marks, state and taking, msgspec and the standard library.
 """
 
-from dataclasses import replace
 from datetime import datetime
+
+from msgspec.structs import replace
 
 from prepkit.preparation.check_events import (
     CheckBegun,

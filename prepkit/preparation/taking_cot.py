@@ -1,13 +1,14 @@
 """How a state takes in what happens at the cot and afterwards.
 
 A correction of an entry that is not there is kept out rather than believed. May import: this layer's events, cot,
-state and taking, and the standard library.
+state and taking, msgspec and the standard library.
 """
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime
 from typing import get_args
+
+from msgspec.structs import replace
 
 from prepkit.preparation.cot import Addendum, Cot, Due, Entry, GivenReading, Outcome
 from prepkit.preparation.cot_events import (

@@ -1,10 +1,11 @@
 """How a state takes in what is in the hand: batch and expiry of what is used for a line.
 
-May import: this layer's events, marks, state and taking, and the standard library.
+May import: this layer's events, marks, state and taking, msgspec and the standard library.
 """
 
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from prepkit.preparation.events import Stamp
 from prepkit.preparation.line_events import InHand, PutBack

@@ -1,13 +1,15 @@
 """What people type, made fit to be stored and shown: free text, initials, the cot label; and how a refusal is said.
 
 Text that could hide or reorder what stands beside it (control characters, escape sequences, direction controls,
-characters without a shape) is refused, never silently repaired. May import: this layer's events, the standard library.
+characters without a shape) is refused, never silently repaired. May import: this layer's events, msgspec, the standard
+library.
 """
 
 import unicodedata
-from dataclasses import dataclass
 from enum import Enum, auto
 from typing import TYPE_CHECKING, Self
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from prepkit.preparation.events import Stamp
@@ -26,8 +28,7 @@ _SHAPELESS = frozenset("\u034f\u115f\u1160\u2800\u3164\uffa0")
 _FAR_TOO_MUCH = 5_000
 
 
-@dataclass(frozen=True, slots=True)
-class Refusal:
+class Refusal(Struct, frozen=True):
     """A command that was not carried out, and why, as a sentence for a person."""
 
     reason: str

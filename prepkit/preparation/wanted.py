@@ -4,7 +4,8 @@ May import: `prepkit.list` and below, and this layer.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.kit.lines import SizeLine
 from prepkit.kit.ward import Ward
@@ -13,8 +14,7 @@ from prepkit.preparation.worked import Worked
 from prepkit.scan.fields import GTIN_DIGITS
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """What may be in hand for one line."""
 
     name: str

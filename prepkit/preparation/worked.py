@@ -4,9 +4,10 @@ Pure, and the one module of this layer that needs the list: the home screen, whi
 import it. May import: `prepkit.list` and below, and this layer.
 """
 
-from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
@@ -35,8 +36,7 @@ class TextsUnreadableError(ValueError):
     """A preparation's stored kit or ward text cannot be read; the message is every problem of it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Worked:
+class Worked(Struct, frozen=True):
     """What a preparation's facts, kit and ward give at one moment."""
 
     kit: Written[Kit]

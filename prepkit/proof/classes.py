@@ -4,11 +4,12 @@ May import: `prepkit.kit`.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, floor
 from typing import Any
+
+from msgspec import Struct
 
 from prepkit.kit.fields import list_inside
 from prepkit.kit.lines import DepthLine, DepthMethod, SupplyLine
@@ -17,16 +18,14 @@ from prepkit.quantities.amount import Amount, convert, make_amount, multiply
 from prepkit.quantities.gestation import Gestation
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """Whole numbers from `first` to `last`, both belonging to it: grams, or days of gestation."""
 
     first: int
     last: int
 
 
-@dataclass(frozen=True, slots=True)
-class Cuts:
+class Cuts(Struct, frozen=True):
     """Where something may begin to be different."""
 
     grams: frozenset[int]

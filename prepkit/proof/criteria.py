@@ -1,8 +1,9 @@
 """Where criteria cut into a domain, and which of them every baby meets or none does. May import: `prepkit.proof`."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.spans import Span, Where
@@ -14,8 +15,7 @@ from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation
 
 
-@dataclass(frozen=True, slots=True)
-class _Condition:
+class _Condition(Struct, frozen=True):
     """One condition of a criterion over the whole domain."""
 
     can_meet: bool

@@ -1,9 +1,13 @@
-"""What a proof says: notes on lines, some of them gaps. May import: the standard library, `prepkit.quantities`."""
+"""What a proof says: notes on lines, some of them gaps.
+
+May import: msgspec and the standard library, `prepkit.quantities`.
+"""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+
+from msgspec import Struct
 
 from prepkit.proof.classes import Run, join
 from prepkit.quantities.gestation import Gestation
@@ -23,8 +27,7 @@ class NoteKind(StrEnum):
     UNUSED = "unused"
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Struct, frozen=True):
     """One thing found about one line (or criterion)."""
 
     about: str
@@ -35,8 +38,7 @@ class Note:
     """Whether a baby that meets the criteria is left without the line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """One thing found on one track, before what is the same on several is said once."""
 
     kind: NoteKind
@@ -48,8 +50,7 @@ class Seen:
     """What makes it the same as another, where that is not its words."""
 
 
-@dataclass(frozen=True, slots=True)
-class WalkedLine:
+class WalkedLine(Struct, frozen=True):
     """A line of the kit, and the situations that it was walked in."""
 
     id: str
@@ -58,8 +59,7 @@ class WalkedLine:
     situations: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Proof:
+class Proof(Struct, frozen=True):
     """Everything found over a kit's domain."""
 
     kit: str

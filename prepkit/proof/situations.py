@@ -4,11 +4,12 @@ May import: `prepkit.kit`, `prepkit.quantities`.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise, product
 from math import ceil
 from typing import Any
+
+from msgspec import Struct
 
 from prepkit.kit.baby import FactValue, find_default, show_fact
 from prepkit.kit.fields import list_inside
@@ -20,8 +21,7 @@ from prepkit.quantities.amount import Amount, convert, subtract
 from prepkit.quantities.show import show_amount
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(Struct, frozen=True):
     """Facts that matter to one line."""
 
     words: str

@@ -4,7 +4,8 @@ May import: `prepkit.proof`.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
@@ -23,8 +24,7 @@ from prepkit.rules.size import prepare_choices
 _USUAL_DEVIATION = make_amount(5, "%")
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(Struct, frozen=True):
     """The bands of one part of a line, and whether only the first that is met counts."""
 
     by: str

@@ -4,10 +4,10 @@ May import: `prepkit.list` and below.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
-from msgspec import structs
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Criterion, Kit
@@ -23,8 +23,7 @@ from prepkit.rules.case import Case, Outcome
 from prepkit.rules.condition import prepare_condition
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """A line worked out for one run of weights: at its first gram and at its last."""
 
     grams: Run
@@ -34,8 +33,7 @@ class Point:
     """Whether no criterion that goes by weight or gestation rules these babies out."""
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
+class Track(Struct, frozen=True):
     """A line along all weights, in one situation, for one run of gestations."""
 
     situation: Situation
@@ -60,7 +58,7 @@ class Walk:
         self._prepared = prepare_lines(self.kit, ward)
         deciding = [row.where for row in self.criteria if row.where and row.otherwise == "not suitable"]
         # Other facts stand at a default here, which is no reason to count a blocked line as no gap.
-        self._deciding = [structs.replace(where, facts={}) for where in deciding]
+        self._deciding = [replace(where, facts={}) for where in deciding]
         self._suitable = [prepare_condition(where) for where in self._deciding]
 
     @property

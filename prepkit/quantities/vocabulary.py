@@ -1,12 +1,13 @@
 """The closed vocabulary of units: what a person may write, what it measures, its UCUM code and its name for pint.
 
 A unit that is not in this table does not exist. To add one: a row here and, if it is made of nothing in `units.txt`,
-a line there. UCUM codes: the UCUM essence table, version 2.2. May import: the standard library.
+a line there. UCUM codes: the UCUM essence table, version 2.2. May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
+
+from msgspec import Struct
 
 
 class Dimension(StrEnum):
@@ -28,8 +29,7 @@ class Dimension(StrEnum):
     LENGTH_PER_WEIGHT = "a length per kg"
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """One unit of the vocabulary."""
 
     text: str

@@ -1,6 +1,6 @@
 """How much of a dose came back, and what the rest comes to. May import: `prepkit.quantities`."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from prepkit.quantities.amount import Amount, convert, divide, make_amount, multiply
 from prepkit.quantities.show import show_amount
@@ -8,8 +8,7 @@ from prepkit.quantities.show import show_amount
 _TIMES = "\N{MULTIPLICATION SIGN}"
 
 
-@dataclass(frozen=True, slots=True)
-class Aspirate:
+class Aspirate(Struct, frozen=True):
     """What came back of what was given."""
 
     share: Amount

@@ -1,10 +1,11 @@
 """What a rule is given, and what it gives back. May import: `prepkit.kit`, `prepkit.quantities`."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from types import MappingProxyType
 from typing import NamedTuple, Protocol
+
+from msgspec import Struct, field
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
@@ -13,16 +14,14 @@ from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount
 
 
-@dataclass(frozen=True, slots=True)
-class VialCount:
+class VialCount(Struct, frozen=True):
     """So many containers of one size."""
 
     size: Amount
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class Dilution:
+class Dilution(Struct, frozen=True):
     """A strength to draw up from, and how it is made."""
 
     id: str
@@ -32,8 +31,7 @@ class Dilution:
     """What has to be made up first, in short; empty for a product as it is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Prescribed:
+class Prescribed(Struct, frozen=True):
     """What somebody gets who works a dose out again: the order, and no number made from it."""
 
     words: tuple[str, ...]
@@ -89,8 +87,7 @@ class Outcome(NamedTuple):
     prescribed: Prescribed | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
+class Order(Struct, frozen=True):
     """What a prescriber chose for one dose line."""
 
     product: str
@@ -100,8 +97,7 @@ class Order:
     """Who prescribed it: initials, or words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """A kit, a ward, a baby and a moment: everything that a list is made from."""
 
     kit: Kit
@@ -128,8 +124,7 @@ class Rule(Protocol):
         """Find what the line gives for one baby; `case` has the same kit and ward file."""
 
 
-@dataclass(frozen=True, slots=True)
-class AlwaysRule:
+class AlwaysRule(Struct, frozen=True):
     """The rule of a line that gives the same for every baby."""
 
     outcome: Outcome

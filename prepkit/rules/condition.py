@@ -5,10 +5,11 @@ whatever its edges are and whether they belong to it.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 from typing import Any
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.spans import AmountSpan, GestationSpan, Span, WeightSpan, Where
@@ -18,8 +19,7 @@ from prepkit.quantities.gestation import Gestation
 _NO_END = 2**62
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
+class Condition(Struct, frozen=True):
     """For which babies something holds."""
 
     first_g: int

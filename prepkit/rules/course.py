@@ -5,10 +5,11 @@ total. May import: `prepkit.rules`.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from math import ceil
+
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit, Product, Repeat
@@ -22,8 +23,7 @@ _GRAM = make_amount(1, "g")
 _MG = make_amount(1, "mg").unit
 
 
-@dataclass(frozen=True, slots=True)
-class Course:
+class Course(Struct, frozen=True):
     """A course that was begun before, per kg."""
 
     given: Amount
@@ -35,8 +35,7 @@ class Course:
         return subtract(self.most_in_all, self.given)
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """The dose that is due."""
 
     per_kg: Amount
@@ -61,8 +60,7 @@ class Due:
         return self.course is not None
 
 
-@dataclass(frozen=True, slots=True)
-class _Stated:
+class _Stated(Struct, frozen=True):
     """An amount per kg, where it comes from, and for which babies where that is not all of them."""
 
     per_kg: Amount
@@ -77,8 +75,7 @@ class _Stated:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Ceiling:
+class _Ceiling(Struct, frozen=True):
     """The most in one dose."""
 
     most: Amount
@@ -89,8 +86,7 @@ class _Ceiling:
     working: str
 
 
-@dataclass(frozen=True, slots=True)
-class Doses:
+class Doses(Struct, frozen=True):
     """The doses of one product for one line: first ones by band, and the further one."""
 
     line: DoseLine

@@ -4,10 +4,10 @@ May import: `prepkit.rules`.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
-from msgspec import structs
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby, FactValue, show_fact
 from prepkit.kit.kit import Criterion, Kit
@@ -29,8 +29,7 @@ _BELIEFS: Mapping[Belief, ReasonVerdict] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """How one criterion stands."""
 
     criterion: str
@@ -39,8 +38,7 @@ class Reason:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Fact:
+class _Fact(Struct, frozen=True):
     """A criterion that the facts show: how it stands where they meet it, and for whom they do."""
 
     criterion: Criterion
@@ -54,15 +52,12 @@ class _Fact:
             return self.met
         criterion, where = self.criterion, self.where
         known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
-        is_open = criterion.otherwise != "advice" and (
-            prepare_condition(structs.replace(where, facts=known)).holds_for(baby)
-        )
+        is_open = criterion.otherwise != "advice" and (prepare_condition(replace(where, facts=known)).holds_for(baby))
         words = f"{criterion.text} (this baby: {_say_facts(where, baby)})"
         return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, words, self.met.source)
 
 
-@dataclass(frozen=True, slots=True)
-class _Question:
+class _Question(Struct, frozen=True):
     """A criterion that the team answers, and how it stands until then."""
 
     criterion: Criterion
@@ -78,8 +73,7 @@ class _Question:
         return Reason(name, "met" if answer == self.criterion.wanted else self.criterion.otherwise, words, source)
 
 
-@dataclass(frozen=True, slots=True)
-class Criteria:
+class Criteria(Struct, frozen=True):
     """The criteria of one kit, ready for babies."""
 
     rows: tuple[_Fact | _Question, ...]

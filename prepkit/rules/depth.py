@@ -4,8 +4,9 @@ May import: `prepkit.rules`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DepthLine, DepthMethod
@@ -19,8 +20,7 @@ _TIMES = "\N{MULTIPLICATION SIGN}"
 _CM = make_amount(1, "cm").unit
 
 
-@dataclass(frozen=True, slots=True)
-class Depth:
+class Depth(Struct, frozen=True):
     """What one method gives."""
 
     method: DepthMethod
@@ -39,8 +39,7 @@ class Depth:
     """Why the method serves but gives no mark."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Formula:
+class _Formula(Struct, frozen=True):
     """So much for each gram, and something to start from, rounded to the line's marks; lengths in cm."""
 
     method: DepthMethod
@@ -65,8 +64,7 @@ class _Formula:
         return Depth(self.method, exact, mark, None, None, show, words, self.source, blocked=blocked)
 
 
-@dataclass(frozen=True, slots=True)
-class DepthWay:
+class DepthWay(Struct, frozen=True):
     """One method of one line, ready for babies: what it gives by size, by formula or by band."""
 
     method: DepthMethod
@@ -105,8 +103,7 @@ class DepthWay:
         return next((depth for row, depth in self.rows if (row.size,) == sizes), None)
 
 
-@dataclass(frozen=True, slots=True)
-class DepthRule:
+class DepthRule(Struct, frozen=True):
     """How far something goes in, by the methods of one line."""
 
     ways: tuple[DepthWay, ...]

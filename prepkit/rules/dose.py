@@ -6,7 +6,8 @@ the nearest miss: no dilution is ever invented, and nothing is rounded past what
 drawn up as it was ordered, or the line is blocked: nothing takes its place.
 """
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
@@ -21,8 +22,7 @@ from prepkit.rules.whole import draw_whole, name_whole
 _NO_WARD = "no ward file: which strengths and syringes are in stock is not known"
 
 
-@dataclass(frozen=True, slots=True)
-class DoseRule:
+class DoseRule(Struct, frozen=True):
     """A medicine, with the products of it that the ward stocks."""
 
     line: DoseLine
@@ -62,8 +62,7 @@ class DoseRule:
         return Outcome(blocked=f"the ward file stocks no {names}", working=("Nothing in stock to draw it up from.",))
 
 
-@dataclass(frozen=True, slots=True)
-class UnstockedRule:
+class UnstockedRule(Struct, frozen=True):
     """A medicine whose dose is known, and no ward file that says what it is drawn up from."""
 
     doses: Doses

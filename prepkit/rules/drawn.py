@@ -1,7 +1,8 @@
 """A dose as it is drawn up, in words: amounts, details, working, cautions. May import: `prepkit.rules`."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
@@ -19,8 +20,7 @@ _HELD: Mapping[HeldBy, str] = {"most": "the most", "course": "the course has lef
 _TIMES = "\N{MULTIPLICATION SIGN}"
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """One way to draw a dose up that a syringe measures."""
 
     line: DoseLine
@@ -51,8 +51,7 @@ class Drawn:
         return self.strength.dilution
 
 
-@dataclass(frozen=True, slots=True)
-class _Said:
+class _Said(Struct, frozen=True):
     """What several sentences say alike of one dose."""
 
     volume: str

@@ -13,15 +13,16 @@ How far typing slips land from the median: by the equation a tenfold slip is 11.
 By the weekly rows, where low weights spread wider, they are at least 4.2 and 2.6 SD.
 
 Weights are whole grams and gestations whole days. Nothing is a binary float: the equation is worked to 28 digits, the
-rows in exact fractions. May import: `prepkit.quantities`, `growth_table`, the standard library.
+rows in exact fractions. May import: `prepkit.quantities`, `growth_table`, msgspec, the standard library.
 """
 
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
 from enum import StrEnum
 from fractions import Fraction
 from functools import cache, lru_cache
 from math import ceil, floor
+
+from msgspec import Struct
 
 from prepkit.quantities.gestation import DAYS_IN_WEEK, Gestation
 from prepkit.rules.growth_table import BOYS, GIRLS
@@ -74,8 +75,7 @@ class Belief(StrEnum):
     """Below 24+0 or past 42+6."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """Whole grams at which the belief changes, for one gestation."""
 
     far_low_g: int
@@ -88,8 +88,7 @@ class Limits:
     """The lightest weight that is 3 SD or more above."""
 
 
-@dataclass(frozen=True, slots=True)
-class Believable:
+class Believable(Struct, frozen=True):
     """What there is to say about a weight: the belief, the SD score, the usual range in g, sentences and source."""
 
     belief: Belief
@@ -104,8 +103,7 @@ class Believable:
     """The reference used; empty where there is none."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
+class _Row(Struct, frozen=True):
     """Centiles at one day of the newborn standards, in sevenths of a gram, so that a day between two rows is exact."""
 
     p3: int

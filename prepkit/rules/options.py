@@ -3,7 +3,7 @@
 May import: `prepkit.rules`.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.ward import UNDILUTED
@@ -16,8 +16,7 @@ from prepkit.rules.way import Way, draw_measured, list_ways, prepare_stocked
 from prepkit.rules.whole import draw_whole, list_whole, name_whole
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """One thing that can be ordered, and that can be drawn up for this baby as the ward is stocked."""
 
     id: str
@@ -29,8 +28,7 @@ class Option:
     """Which way, the volume, the dose per kg that it reaches, what is opened and what is left."""
 
 
-@dataclass(frozen=True, slots=True)
-class Options:
+class Options(Struct, frozen=True):
     """What can be ordered, in the ward's order; and what might be looked for and is not among it, with why."""
 
     choices: tuple[Option, ...]

@@ -3,7 +3,8 @@
 May import: `prepkit.rules`.
 """
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.baby import find_default
 from prepkit.kit.kit import Kit
@@ -15,8 +16,7 @@ from prepkit.rules.case import Case, Outcome, cite, cite_short, say_route
 from prepkit.rules.condition import Condition, prepare_condition
 
 
-@dataclass(frozen=True, slots=True)
-class _Copied:
+class _Copied(Struct, frozen=True):
     """A fact of the baby's that is taken over as it is."""
 
     name: str
@@ -56,16 +56,14 @@ class _Copied:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Choice:
+class _Choice(Struct, frozen=True):
     """One band with what it gives: an outcome as it stands, or a fact taken over."""
 
     condition: Condition
     gives: Outcome | _Copied
 
 
-@dataclass(frozen=True, slots=True)
-class BandRule:
+class BandRule(Struct, frozen=True):
     """A line that gives what the first of its bands does that holds the baby."""
 
     choices: tuple[_Choice, ...]

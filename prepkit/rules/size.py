@@ -4,8 +4,9 @@ May import: `prepkit.rules`.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import chain, product
+
+from msgspec import Struct
 
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
@@ -20,8 +21,7 @@ _BESIDE = 2
 _OFF_LABEL = "Outside its label: a ward's own approval, or do not use."
 
 
-@dataclass(frozen=True, slots=True)
-class SizeChoice:
+class SizeChoice(Struct, frozen=True):
     """One band of a method, with whom it fits."""
 
     follows: str | None
@@ -36,8 +36,7 @@ class SizeChoice:
         return self.condition.holds_for(case.baby)
 
 
-@dataclass(frozen=True, slots=True)
-class _Fit:
+class _Fit(Struct, frozen=True):
     """A band with the ground it stands on, its own or its line's, and what is said of it."""
 
     choice: SizeChoice
@@ -48,8 +47,7 @@ class _Fit:
     working: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Approved:
+class _Approved(Struct, frozen=True):
     """An approval of the ward's, with whom it covers and what is said of it."""
 
     approval: Approval
@@ -58,8 +56,7 @@ class _Approved:
     working: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SizeRule:
+class SizeRule(Struct, frozen=True):
     """A thing that comes in sizes: its bands with what they give, and the ward's approvals."""
 
     line: SizeLine

@@ -3,8 +3,9 @@
 May import: `prepkit.rules`.
 """
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
@@ -19,8 +20,7 @@ from prepkit.rules.syringe import Limits
 _GRAM, _ML, _MG, _MG_PER_KG = (make_amount(1, unit) for unit in ("g", "mL", "mg", "mg/kg"))
 
 
-@dataclass(frozen=True, slots=True)
-class Strength:
+class Strength(Struct, frozen=True):
     """A product at one strength."""
 
     product: Product

@@ -1,10 +1,12 @@
 """The rules of `supply` and `trial` lines: how many to lay out, which, and what to try. May import: `prepkit.rules`."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
 from operator import is_
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import Band, CountBand, SupplyLine, TrialLine
@@ -17,8 +19,7 @@ from prepkit.rules.size import SizeChoice, block_waiting, join_sizes, prepare_ch
 _FEW = 16
 
 
-@dataclass(frozen=True, slots=True)
-class _Count:
+class _Count(Struct, frozen=True):
     """How many for one band, with what is said of it."""
 
     condition: Condition
@@ -26,8 +27,7 @@ class _Count:
     working: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Size:
+class _Size(Struct, frozen=True):
     """Which size for one band, with what is said of it."""
 
     choice: SizeChoice
@@ -35,8 +35,7 @@ class _Size:
     working: str
 
 
-@dataclass(frozen=True, slots=True)
-class SupplyRule:
+class SupplyRule(Struct, frozen=True):
     """A thing to lay out whose number, size or length hangs on the baby."""
 
     line: SupplyLine
@@ -124,8 +123,7 @@ def _tag(line: SupplyLine, band: Band, kit: Kit) -> str:
     return cite_short(kit, basis, source)
 
 
-@dataclass(frozen=True, slots=True)
-class TrialRule:
+class TrialRule(Struct, frozen=True):
     """Something to try before the cot, for what other lines give."""
 
     followed: tuple[tuple[str, str], ...]

@@ -4,10 +4,11 @@ May import: `prepkit.kit`, `prepkit.quantities`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 from typing import Literal
+
+from msgspec import Struct
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
@@ -16,8 +17,7 @@ from prepkit.quantities.show import show_amount, write_decimal
 HeldBy = Literal["", "most", "course"]
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """How far up a volume may be rounded, in mL; neither is less than the volume. None where there is no such limit."""
 
     most: Amount | None = None
@@ -30,8 +30,7 @@ class Limits:
 NO_LIMITS = Limits()
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """A syringe with its scale in whole numbers of a part of a mL, and its words."""
 
     syringe: SyringeStock
@@ -53,8 +52,7 @@ class Scale:
         return find_iso_tolerance(self.syringe.holds, volume)
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """A volume as a syringe measures it."""
 
     scale: Scale
@@ -73,8 +71,7 @@ class Measured:
         return self.scale.syringe
 
 
-@dataclass(frozen=True, slots=True)
-class Unmeasurable:
+class Unmeasurable(Struct, frozen=True):
     """No syringe measures the volume; the reason names the nearest miss."""
 
     reason: str
@@ -83,8 +80,7 @@ class Unmeasurable:
     that is too small, since a larger one decides."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Miss:
+class _Miss(Struct, frozen=True):
     """Why one syringe does not measure the volume, in numbers: most syringes that miss are never spoken of."""
 
     scale: Scale
@@ -122,8 +118,7 @@ class _Miss:
         return Unmeasurable(reason, self.nearness)
 
 
-@dataclass(frozen=True, slots=True)
-class Syringes:
+class Syringes(Struct, frozen=True):
     """The syringes of one route, from small to large, with the air that lies behind a volume and the tolerance."""
 
     scales: tuple[Scale, ...]
@@ -223,8 +218,7 @@ def _is_past(mark: int, limit: Amount | None, parts: int) -> bool:
     return mark * most.denominator > most.numerator * parts
 
 
-@dataclass(frozen=True, slots=True)
-class _ToleranceRow:
+class _ToleranceRow(Struct, frozen=True):
     """One row of the standard's table, for capacities under `below` mL."""
 
     below: int
@@ -247,8 +241,7 @@ _TOLERANCES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Tolerance:
+class Tolerance(Struct, frozen=True):
     """What a standard lets a syringe be out by."""
 
     percent: Fraction

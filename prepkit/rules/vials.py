@@ -1,17 +1,17 @@
 """Which containers to open for a volume. May import: `prepkit.quantities`, `prepkit.rules.case`."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
+
+from msgspec import Struct
 
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.show import show_amount
 from prepkit.rules.case import VialCount
 
 
-@dataclass(frozen=True, slots=True)
-class Containers:
+class Containers(Struct, frozen=True):
     """The sizes of container in stock, from large to small, counted in a part of a mL that all are whole numbers of."""
 
     sizes: tuple[Amount, ...]

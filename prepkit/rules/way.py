@@ -4,8 +4,9 @@ May import: `prepkit.rules`.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
@@ -25,8 +26,7 @@ BARRED = Fraction(-1)
 """The nearness of what the label does not allow, whatever measures it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stocked:
+class Stocked(Struct, frozen=True):
     """A product in stock for one line: its doses, its strengths in the ward's order, and what measures them."""
 
     line: DoseLine
@@ -45,8 +45,7 @@ class Stocked:
     containers: Containers
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(Struct, frozen=True):
     """A product in stock, and the dose of it that is due."""
 
     stocked: Stocked
@@ -59,8 +58,7 @@ class Way:
         return self.stocked.product
 
 
-@dataclass(frozen=True, slots=True)
-class Miss:
+class Miss(Struct, frozen=True):
     """One strength that does not serve, why, and how near it came (under 1)."""
 
     due: Due

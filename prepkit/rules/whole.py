@@ -5,8 +5,9 @@ ceiling. May import: `prepkit.rules`.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from prepkit.kit.kit import DoseRange, Product
 from prepkit.kit.ward import UNDILUTED

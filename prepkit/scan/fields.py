@@ -1,13 +1,14 @@
 """The fields of a product code, each by itself: batch, expiry, GTIN; as typed and as GS1 writes them.
 
 Source of the rules: GS1 General Specifications (characters of a batch: set 82; two-digit years: a window of a hundred
-years around today; day 00: the last of the month; the check digit). May import: the standard library.
+years around today; day 00: the last of the month; the check digit). May import: msgspec and the standard library.
 """
 
 import re
 from calendar import monthrange
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 SET_82 = r"[!\"%&'()*+,\-./0-9:;<=>?A-Z_a-z]"
 """The characters a batch or a serial number may have, as a regular expression."""
@@ -22,8 +23,7 @@ _GTIN = re.compile(r"[0-9]{8}|[0-9]{12,14}")
 _EXPIRY_FORM = "write the expiry as 2027-03 (to the end of the month) or as 2027-03-31"
 
 
-@dataclass(frozen=True, slots=True)
-class Unread:
+class Unread(Struct, frozen=True):
     """A code or a field that cannot be taken, and why, as a sentence for a person. It quotes nothing unprintable."""
 
     reason: str

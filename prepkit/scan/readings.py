@@ -2,13 +2,14 @@
 
 A separator ends a field of varying length; many keyboard-wedge scanners drop it, and then nothing in the string says
 where a batch ends. So every reading is looked for, not the first: whoever asks takes one only where there is no other.
-May import: `prepkit.scan.fields`, the standard library.
+May import: `prepkit.scan.fields`, msgspec, the standard library.
 """
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from prepkit.scan.fields import MOST_IN_A_BATCH, Unread, read_gtin, read_six_digits
 
@@ -16,8 +17,7 @@ GTIN, BATCH, EXPIRY, SERIAL = "01", "10", "17", "21"
 """The application identifiers (AI) that are looked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Field:
+class _Field(Struct, frozen=True):
     """A field that may stand in the code of a medicine or a device."""
 
     name: str

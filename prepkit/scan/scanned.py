@@ -1,13 +1,14 @@
 """A scan read: GTIN, batch, expiry and serial number from what a keyboard-wedge scanner typed.
 
 biip reads what has separators or brackets; what has neither is searched for every reading. May import: `prepkit.scan`,
-the standard library, and biip where a scan is read.
+msgspec, the standard library, and biip where a scan is read.
 """
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from prepkit.scan.fields import SET_82, Unread, read_batch, read_gtin, read_six_digits
 from prepkit.scan.readings import BATCH, EXPIRY, GTIN, SERIAL, list_readings
@@ -24,8 +25,7 @@ _TYPE_IT = "Scan it again, or type batch and expiry."
 _NAMES = {GTIN: "product number", BATCH: "batch", EXPIRY: "expiry", SERIAL: "serial number"}
 
 
-@dataclass(frozen=True, slots=True)
-class Scanned:
+class Scanned(Struct, frozen=True):
     """What a scan says."""
 
     gtin: str

@@ -1,4 +1,4 @@
-"""How often somebody may guess at the sign-in, over the network. May import: the standard library.
+"""How often somebody may guess at the sign-in, over the network. May import: msgspec and the standard library.
 
 What a person's PIN may be tried is counted on the staff list besides, for every device together. The clock is any that
 only goes forward, in seconds; it comes in as an argument.
@@ -6,7 +6,8 @@ only goes forward, in seconds; it comes in as an argument.
 
 import ipaddress
 from collections.abc import Callable
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 FREE_GUESSES = 5
 """Wrong ones in a row from one address before it has to wait."""
@@ -19,14 +20,12 @@ ALL_WAIT = 60.0
 MOST_ADDRESSES = 10_000
 
 
-@dataclass(slots=True)
-class _Count:
+class _Count(Struct):
     wrong: int = 0
     until: float = 0.0
 
 
-@dataclass(slots=True)
-class Guesses:
+class Guesses(Struct):
     """Wrong guesses: by address, each further one waiting twice as long; and overall."""
 
     clock: Callable[[], float]

@@ -1,11 +1,12 @@
-"""What `prepkit serve` is asked for, and why it may be refused. May import: the standard library."""
+"""What `prepkit serve` is asked for, and why it may be refused. May import: msgspec and the standard library."""
 
 import ipaddress
 import os
 import socket
 import ssl
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 PASSPHRASE_VARIABLE = "PREPKIT_PASSPHRASE"  # noqa: S105  (where it is, not what it is)
 LEAST_CHARACTERS = 12
@@ -13,8 +14,7 @@ LEAST_CHARACTERS = 12
 _EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104  (named to be told apart, not to listen on)
 
 
-@dataclass(frozen=True, slots=True)
-class Options:
+class Options(Struct, frozen=True):
     """How to serve."""
 
     host: str = "127.0.0.1"

@@ -8,8 +8,9 @@ import json
 from asyncio.subprocess import PIPE, Process
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
-from dataclasses import dataclass
 
+from msgspec import Struct
+from msgspec.structs import force_setattr
 from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
@@ -21,16 +22,15 @@ END_WITHIN = 5.0
 """Seconds that a program has to end by itself."""
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Struct, frozen=True):
     """Of a terminal, in cells; no more than a screen can have, whatever a browser says."""
 
     columns: int
     rows: int
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "columns", min(max(self.columns, 20), 500))
-        object.__setattr__(self, "rows", min(max(self.rows, 8), 200))
+        force_setattr(self, "columns", min(max(self.columns, 20), 500))
+        force_setattr(self, "rows", min(max(self.rows, 8), 200))
 
 
 class Program(AppService):

@@ -7,8 +7,9 @@ and gone when the server stops: what people did is in the store.
 import hashlib
 import secrets
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass, field
 from typing import Protocol
+
+from msgspec import Struct, field
 
 from prepkit.desk.staff import SignedOn
 from prepkit.serve.standing import Opening, Standing
@@ -22,8 +23,7 @@ class Shown(Protocol):
         ...
 
 
-@dataclass(slots=True)
-class Session:
+class Session(Struct):
     """One browser that has signed in."""
 
     key: str
@@ -38,8 +38,7 @@ class Session:
     shown: Shown | None = None
 
 
-@dataclass(slots=True)
-class Sessions:
+class Sessions(Struct):
     """All of them, no more than a given number."""
 
     most: int

@@ -8,7 +8,8 @@ import asyncio
 import hashlib
 import hmac
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from prepkit.desk.staff import SignedOn
 from prepkit.errors import PrepkitError
@@ -28,8 +29,7 @@ CLOSED = "Nobody can sign in: the ward file asks for no PIN any more, and there 
 UNREADABLE = "The staff list cannot be read just now. Whoever looks after prepkit sees why where it was started."
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What has to be given; on this machine alone it may be nothing."""
 
     passphrase: bool = False
@@ -38,16 +38,14 @@ class Asked:
     """Why nobody is let in, whatever they give."""
 
 
-@dataclass(frozen=True, slots=True)
-class LetIn:
+class LetIn(Struct, frozen=True):
     """Somebody who gave what was asked for."""
 
     signed: SignedOn | None
     """Who, where a PIN was asked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class NotLetIn:
+class NotLetIn(Struct, frozen=True):
     """Why somebody is not let in."""
 
     status: int

@@ -6,14 +6,14 @@ program's own standard input and output, which have no name, and nowhere else. M
 
 import json
 import math
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from prepkit.desk.staff import SignedOn
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """One session's."""
 
     signed: SignedOn | None = None
@@ -23,8 +23,7 @@ class Standing:
     """Seconds since somebody touched the screen."""
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """What a program is told before its screens open."""
 
     place: str = ""

@@ -10,8 +10,10 @@ Pure but for `check_store`, which reads through the `Store` it is given. May imp
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, fields, replace
 from hashlib import sha256
+
+from msgspec import Struct, field
+from msgspec.structs import fields, replace
 
 from prepkit.store.derived import HeadWalk, check_heads
 from prepkit.store.interface import Store
@@ -24,8 +26,7 @@ _WHOLE_NUMBERS = frozenset({"position", "seq", "version", "verified"})
 _NAMES = {int: "a whole number", float: "a number with a point", str: "text", bytes: "raw bytes", type(None): "nothing"}
 
 
-@dataclass(frozen=True, slots=True)
-class ChainProblem:
+class ChainProblem(Struct, frozen=True):
     """One record that is not as it was written, or one run of records that is missing."""
 
     position: int | None
@@ -134,8 +135,7 @@ def check_fields(record: Record) -> tuple[str, ...]:
     )
 
 
-@dataclass(slots=True)
-class _Walk:
+class _Walk(Struct):
     """Where a check stands: what the next record has to follow."""
 
     position: int = 0

@@ -5,15 +5,15 @@ it. Pure. May import: `records` of this package.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 CLOSING = frozenset({"closed", "stood-down"})
 """The kinds that end a preparation. The store knows them by heart, because it says which preparations are open without
 asking anybody what a record means; that they are the kinds of the events that end one is held by a test."""
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Struct, frozen=True):
     """Where one preparation stands in the store."""
 
     prep: str
@@ -27,8 +27,7 @@ class Head:
     """Position of the first record of a kind in `CLOSING`; None while it is open."""
 
 
-@dataclass(frozen=True, slots=True)
-class Gist:
+class Gist(Struct, frozen=True):
     """What somebody made from one preparation, kept to be found or added up without reading the preparation."""
 
     prep: str
@@ -40,8 +39,7 @@ class Gist:
     """Made and read by the caller alone."""
 
 
-@dataclass(slots=True)
-class HeadWalk:
+class HeadWalk(Struct):
     """The heads as they grow, record by record in order of position."""
 
     heads: dict[str, Head] = field(default_factory=dict)

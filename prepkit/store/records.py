@@ -1,19 +1,19 @@
 """What goes into a store (drafts), what comes out of it (records), and what no store may keep.
 
-Pure: no disk and no clock. May import: nothing but the standard library.
+Pure: no disk and no clock. May import: nothing but msgspec and the standard library.
 """
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
+
+from msgspec import Struct
 
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)", re.ASCII)
 _MOST_VERSION = 2**31 - 1
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+class Draft(Struct, frozen=True):
     """One event on its way into the store."""
 
     kind: str
@@ -24,8 +24,7 @@ class Draft:
     """Canonical JSON, made elsewhere; kept to the letter and never read here."""
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
+class Record(Struct, frozen=True):
     """One event as the store keeps it.
 
     Read with `Store.read_all`, a record is as it was found: where somebody changed the file by other means, a field may

@@ -1,8 +1,9 @@
 """What a pad asks: one question, and a chain of them. May import: the view-models."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
+
+from msgspec import Struct
 
 from prepkit.view.models import Banner, Entry
 
@@ -10,16 +11,14 @@ if TYPE_CHECKING:
     from prepkit.desk.opened import OpenPreparation
 
 
-@dataclass(frozen=True, slots=True)
-class WayOut:
+class WayOut(Struct, frozen=True):
     """Something else that may be done instead of answering."""
 
     label: str
     take: Callable[[], None]
 
 
-@dataclass(frozen=True, slots=True)
-class Ask:
+class Ask(Struct, frozen=True):
     """One question."""
 
     label: str

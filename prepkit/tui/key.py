@@ -1,13 +1,12 @@
 """One key: what it does and how it is shown; and the keys that several screens share.
 
-May import: the standard library.
+May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """One key (or a few that mean the same), its action, its button and its sentence on the help sheet."""
 
     keys: str

@@ -4,8 +4,8 @@ Every ink can be read on every ground at 4.5:1 or better, at 7:1 in high contras
 reverse video and the ▶ say the same without it. May import: the terminal library.
 """
 
-from dataclasses import dataclass, replace
-
+from msgspec import Struct
+from msgspec.structs import replace
 from textual.theme import Theme
 
 from prepkit.view.signs import Sign
@@ -16,8 +16,7 @@ BLACK, GREY = "#000000", "#aaaaaa"
 DUSK, DAY, NIGHT, CONTRAST = "dusk", "day", "night", "contrast"
 
 
-@dataclass(frozen=True, slots=True)
-class Palette:
+class Palette(Struct, frozen=True):
     """The colours of one light."""
 
     name: str

@@ -1,18 +1,19 @@
 """Places: where in the screens a person is, in words short enough to hand to a new program that opens there again.
 
 A place names who is at the desk, the preparation, the screen and how far it is scrolled; never anything that was typed.
-How it is reached is in `ways`. May import: the standard library.
+How it is reached is in `ways`. May import: msgspec and the standard library.
 """
 
 import json
-from dataclasses import asdict, dataclass, fields
+
+from msgspec import Struct, to_builtins
+from msgspec.structs import fields
 
 MOST_CHARACTERS = 1000
 """No place that was written here is longer."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where somebody is; empty where nobody is at the desk yet."""
 
     who: str = ""
@@ -33,7 +34,7 @@ HOME = Place()
 
 def write_place(place: Place) -> str:
     """A place as text."""
-    return json.dumps(asdict(place), ensure_ascii=False)
+    return json.dumps(to_builtins(place), ensure_ascii=False)
 
 
 def read_place(text: str) -> Place:

@@ -1,15 +1,14 @@
 """View-models of the second check and of handing over: finished words, as in `models`.
 
-May import: nothing but `models` and the standard library.
+May import: nothing but `models`, msgspec and the standard library.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from prepkit.view.models import Banner, Offer, Sign
 
 
-@dataclass(frozen=True, slots=True)
-class CheckField:
+class CheckField(Struct, frozen=True):
     """One line to work out: the order, and what to enter. Nothing in it was made from the weight."""
 
     line: str
@@ -27,8 +26,7 @@ class CheckField:
     """For a medicine: (size as it is given back, the question how many to open)."""
 
 
-@dataclass(frozen=True, slots=True)
-class CheckView:
+class CheckView(Struct, frozen=True):
     """A check under way, as the checker sees it."""
 
     banner: Banner
@@ -42,8 +40,7 @@ class CheckView:
     """ "2 of 5". """
 
 
-@dataclass(frozen=True, slots=True)
-class CheckedRow:
+class CheckedRow(Struct, frozen=True):
     """One line after a check: both results."""
 
     line: str
@@ -62,8 +59,7 @@ class CheckedRow:
     settle: Offer
 
 
-@dataclass(frozen=True, slots=True)
-class CheckedView:
+class CheckedView(Struct, frozen=True):
     """How the second check stands, line by line."""
 
     banner: Banner
@@ -73,8 +69,7 @@ class CheckedView:
     """To begin a check, or why nobody can begin one now."""
 
 
-@dataclass(frozen=True, slots=True)
-class CoverView:
+class CoverView(Struct, frozen=True):
     """What everybody sees while somebody checks: that they do, and nothing of the list."""
 
     banner: Banner
@@ -82,8 +77,7 @@ class CoverView:
     words: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class HandoverView:
+class HandoverView(Struct, frozen=True):
     """What the next person has to know before they take a preparation."""
 
     banner: Banner

@@ -1,10 +1,11 @@
 """View-models of the time at the cot and of the record: finished words, as in `models`.
 
-May import: nothing but `models` and the standard library.
+May import: nothing but `models`, msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from enum import Enum
+
+from msgspec import Struct
 
 from prepkit.view.models import Banner, Entry, LineRow, Offer, Sign
 
@@ -17,8 +18,7 @@ class Stage(Enum):
     RECORD = "record"
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingRow:
+class ReadingRow(Struct, frozen=True):
     """One reading that is asked for."""
 
     of: str
@@ -33,8 +33,7 @@ class ReadingRow:
     choices: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StepRow:
+class StepRow(Struct, frozen=True):
     """One step of the plan."""
 
     step: str
@@ -53,8 +52,7 @@ class StepRow:
     """Those whose amount a hand needs with it."""
 
 
-@dataclass(frozen=True, slots=True)
-class ClockRow:
+class ClockRow(Struct, frozen=True):
     """A running clock."""
 
     name: str
@@ -65,8 +63,7 @@ class ClockRow:
     """ "03:41". """
 
 
-@dataclass(frozen=True, slots=True)
-class HappeningChoice:
+class HappeningChoice(Struct, frozen=True):
     """Something that may be recorded though it is not in the plan."""
 
     happening: str
@@ -74,8 +71,7 @@ class HappeningChoice:
     how: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class EntryView:
+class EntryView(Struct, frozen=True):
     """One entry opened: what may be put right on it, and what goes with it."""
 
     banner: Banner
@@ -95,8 +91,7 @@ class EntryView:
     strike: Offer
 
 
-@dataclass(frozen=True, slots=True)
-class TimelineRow:
+class TimelineRow(Struct, frozen=True):
     """One entry of the timeline."""
 
     entry: str
@@ -108,8 +103,7 @@ class TimelineRow:
     readings: tuple[ReadingRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CotView:
+class CotView(Struct, frozen=True):
     """The screen at the cot."""
 
     banner: Banner
@@ -126,8 +120,7 @@ class CotView:
     """Whether the team is at the cot, and may come back to prepare anew."""
 
 
-@dataclass(frozen=True, slots=True)
-class FollowUpRow:
+class FollowUpRow(Struct, frozen=True):
     """A look at the baby that is due, or was made."""
 
     follow_up: str
@@ -139,8 +132,7 @@ class FollowUpRow:
     readings: tuple[ReadingRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RecordView:
+class RecordView(Struct, frozen=True):
     """The record: what happened, what came of it, what it still needs."""
 
     banner: Banner

@@ -3,9 +3,10 @@
 May import: `prepkit.preparation` but for its worked-out list, and `prepkit.view.models`.
 """
 
-from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from prepkit.view.home_models import EndedRow, EndedView, HomeRow, HomeView, LockedView
 from prepkit.view.signs import Sign

@@ -1,15 +1,14 @@
 """View-models of the first screen and of who is at a desk; finished words, as in `models`.
 
-May import: nothing but `models` and the standard library.
+May import: nothing but `models`, msgspec and the standard library.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from prepkit.view.signs import Sign
 
 
-@dataclass(frozen=True, slots=True)
-class HomeRow:
+class HomeRow(Struct, frozen=True):
     """One preparation in progress."""
 
     prep: str
@@ -25,8 +24,7 @@ class HomeRow:
     """What tells it from another one in progress under the same label: "begun 02:41 · 1450 g · 30+2"; else empty."""
 
 
-@dataclass(frozen=True, slots=True)
-class EndedRow:
+class EndedRow(Struct, frozen=True):
     """One preparation that has ended."""
 
     prep: str
@@ -38,8 +36,7 @@ class EndedRow:
     practice: bool
 
 
-@dataclass(frozen=True, slots=True)
-class EndedView:
+class EndedView(Struct, frozen=True):
     """A page of the preparations that have ended, the last ended first."""
 
     rows: tuple[EndedRow, ...]
@@ -50,16 +47,14 @@ class EndedView:
     """What to ask the desk for to see those that ended before these; None where these are the first that ended."""
 
 
-@dataclass(frozen=True, slots=True)
-class PersonRow:
+class PersonRow(Struct, frozen=True):
     """Somebody on the staff list, to be chosen when another person takes over the desk."""
 
     initials: str
     role: str
 
 
-@dataclass(frozen=True, slots=True)
-class LockedView:
+class LockedView(Struct, frozen=True):
     """What a locked screen shows of a preparation: its cot and how far it is, and nothing about the baby."""
 
     cot: str
@@ -67,8 +62,7 @@ class LockedView:
     """How much is left in words: "12 of 31 left"."""
 
 
-@dataclass(frozen=True, slots=True)
-class KitChoice:
+class KitChoice(Struct, frozen=True):
     """A kit that a new preparation may be started from."""
 
     id: str
@@ -78,8 +72,7 @@ class KitChoice:
     usable: bool
 
 
-@dataclass(frozen=True, slots=True)
-class HomeView:
+class HomeView(Struct, frozen=True):
     """The first screen."""
 
     ward: str

@@ -1,15 +1,14 @@
 """View-models of what belongs to one line: what can be ordered, what is in the hand; finished words, as in `models`.
 
-May import: nothing but `models` and the standard library.
+May import: nothing but `models`, msgspec and the standard library.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from prepkit.view.models import Banner, Offer
 
 
-@dataclass(frozen=True, slots=True)
-class OptionsView:
+class OptionsView(Struct, frozen=True):
     """What can be ordered for one dose line."""
 
     banner: Banner
@@ -24,8 +23,7 @@ class OptionsView:
     """What is not among the choices, and why, a sentence each."""
 
 
-@dataclass(frozen=True, slots=True)
-class InHandRow:
+class InHandRow(Struct, frozen=True):
     """One container or pack in hand."""
 
     show: str
@@ -36,8 +34,7 @@ class InHandRow:
     """That it is out of date by now; else empty."""
 
 
-@dataclass(frozen=True, slots=True)
-class InHandView:
+class InHandView(Struct, frozen=True):
     """What is asked of the containers and packs in hand for one line, and what was given."""
 
     banner: Banner

@@ -5,9 +5,10 @@ number, a comparison or a word. May import: `prepkit.pictures`.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from enum import Enum, StrEnum
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from prepkit.pictures.drawing import Drawing
 from prepkit.view.signs import Banner as Banner  # noqa: PLC0414  (named here as every other model is)
@@ -29,16 +30,14 @@ class Place(Enum):
     HANDOVER = "handover"
 
 
-@dataclass(frozen=True, slots=True)
-class Lead:
+class Lead(Struct, frozen=True):
     """Where a sentence leads when it is touched: a screen, and the line on it where it is about one."""
 
     place: Place
     line: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class LabelsView:
+class LabelsView(Struct, frozen=True):
     """The syringe labels that there are now."""
 
     banner: Banner
@@ -64,8 +63,7 @@ class Entry(StrEnum):
     TEXT = "text"
 
 
-@dataclass(frozen=True, slots=True)
-class FactRow:
+class FactRow(Struct, frozen=True):
     """One fact about the baby."""
 
     id: str
@@ -86,8 +84,7 @@ class FactRow:
     sign: Sign
 
 
-@dataclass(frozen=True, slots=True)
-class WeightQuestion:
+class WeightQuestion(Struct, frozen=True):
     """A weight that is unlikely for the gestation, to be entered again before any amount is shown."""
 
     words: tuple[str, ...]
@@ -95,8 +92,7 @@ class WeightQuestion:
     """Whether another person has to read and enter it."""
 
 
-@dataclass(frozen=True, slots=True)
-class BabyView:
+class BabyView(Struct, frozen=True):
     """The facts a kit asks for."""
 
     banner: Banner
@@ -110,8 +106,7 @@ class BabyView:
     """The weight between the centiles of its gestation."""
 
 
-@dataclass(frozen=True, slots=True)
-class CriterionRow:
+class CriterionRow(Struct, frozen=True):
     """One criterion, met or not, or a question to answer."""
 
     id: str
@@ -126,8 +121,7 @@ class CriterionRow:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class SuitabilityView:
+class SuitabilityView(Struct, frozen=True):
     """Whether this route is for this baby."""
 
     banner: Banner
@@ -140,8 +134,7 @@ class SuitabilityView:
     """Whether a senior's recorded agreement is what is missing."""
 
 
-@dataclass(frozen=True, slots=True)
-class LineRow:
+class LineRow(Struct, frozen=True):
     """One line of the list."""
 
     id: str
@@ -157,8 +150,7 @@ class LineRow:
     """What has to be said on the row itself: "was 3.6 mL", the reason of a block; else empty."""
 
 
-@dataclass(frozen=True, slots=True)
-class GroupRows:
+class GroupRows(Struct, frozen=True):
     """The lines of one group."""
 
     id: str
@@ -168,8 +160,7 @@ class GroupRows:
     lines: tuple[LineRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ListView:
+class ListView(Struct, frozen=True):
     """The list, in groups; or why there is none yet."""
 
     banner: Banner
@@ -188,8 +179,7 @@ class ListView:
     """That it was handed over and waits to be taken; empty where it does not."""
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(Struct, frozen=True):
     """An action and, where it cannot be done, why."""
 
     label: str
@@ -197,8 +187,7 @@ class Offer:
     """Empty when the action can be done."""
 
 
-@dataclass(frozen=True, slots=True)
-class LineView:
+class LineView(Struct, frozen=True):
     """One line opened: how its number was made and where it comes from."""
 
     banner: Banner
@@ -221,8 +210,7 @@ class LineView:
     """To record what the prescriber ordered; None for a line that is no dose."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReadyView:
+class ReadyView(Struct, frozen=True):
     """The gate: what is missing, or the words to read aloud."""
 
     banner: Banner

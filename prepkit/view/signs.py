@@ -1,10 +1,11 @@
 """The two view-models that every screen begins with, apart from the others so that the first screen loads no more.
 
-May import: the standard library.
+May import: msgspec and the standard library.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 
 class Sign(StrEnum):
@@ -19,8 +20,7 @@ class Sign(StrEnum):
     ADVICE = "i"
 
 
-@dataclass(frozen=True, slots=True)
-class Banner:
+class Banner(Struct, frozen=True):
     """What stands on top of every screen of one preparation."""
 
     cot: str

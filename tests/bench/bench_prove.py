@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from time import process_time
 
-from msgspec import structs
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Domain, Kit
 from prepkit.kit.lines import DoseLine, Line
@@ -90,7 +90,7 @@ def check_slice(kit: Kit, ward: Ward, grams: int, day: str) -> int:
     first = Gestation(int(day[:2]) * 7 + int(day[3]))
     weight = WeightSpan(at_least=make_amount(grams, "g"), at_most=make_amount(grams + GRAMS - 1, "g"))
     days = GestationSpan(at_least=first, at_most=Gestation(first.days + DAYS - 1))
-    narrow = structs.replace(kit, domain=Domain(weight=weight, gestation=days))
+    narrow = replace(kit, domain=Domain(weight=weight, gestation=days))
     walk, plain, proof = Walk(narrow, ward, NOW), PlainList(narrow, ward, NOW), prove(narrow, ward, NOW)
     points = 0
     for line in narrow.line:
@@ -100,7 +100,7 @@ def check_slice(kit: Kit, ward: Ward, grams: int, day: str) -> int:
                 for each in range(walk.days.first, walk.days.last + 1):
                     baby = make_baby(at, each, situation)
                     found = plain.work_out(baby)
-                    only = structs.replace(narrow, line=(line,))
+                    only = replace(narrow, line=(line,))
                     if find_differences(only, found, {line.id: walk.work_out(line, baby)}):
                         raise AssertionError(f"{line.id}, {baby.words()}, {situation.words}: the two ways differ")
                     rows.append(found[line.id])

@@ -6,13 +6,15 @@ what is kept of them beside the records is made from the real ones and looked at
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from hashlib import sha256
 from itertools import islice
 from pathlib import Path
 from unittest import mock
+
+from msgspec.structs import replace
 
 from demo import worked_night
 from prepkit.desk.desk import Desk

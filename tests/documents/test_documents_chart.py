@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 from itertools import pairwise
 
 import pytest
-from msgspec import structs
+from msgspec.structs import replace
 from trays import DEMO_TEXT, KIT, WARD, find_line, make_small_kit, make_ward
 
 from prepkit.documents.chart import Chart, make_chart
@@ -135,7 +135,7 @@ basis = "common practice"
 def test_no_cell_of_the_csv_is_a_formula(start: str) -> None:
     text = UNKIND.format(name=f"{start.strip()}1+1", says=f"{start.strip()}cmd|' /C calc'!A0")
     kit = make_small_kit(text)
-    kit = Written(structs.replace(kit.model, name=f"{start}1"), kit.name, kit.text, kit.sha256)
+    kit = Written(replace(kit.model, name=f"{start}1"), kit.name, kit.text, kit.sha256)
     for row in csv.reader(io.StringIO(write_chart_csv(chart(1450, kit=kit, ward=None)))):
         for cell in row:
             assert cell.lstrip()[:1] not in {"=", "+", "-", "@"}

@@ -1,10 +1,10 @@
 """Syringe labels: what stands on them, which syringes get none, and the HTML that is printed."""
 
-from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
 
 import pytest
+from msgspec.structs import fields, replace
 
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html

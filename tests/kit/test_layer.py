@@ -2,7 +2,7 @@
 
 import pytest
 from kit_files import KIT_TEXT, WARD_TEXT, read_ward_beside, take_kit, take_ward
-from msgspec import structs
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer, find_followed, lay_over
@@ -68,10 +68,10 @@ def test_what_follows_a_changed_line_is_touched_too() -> None:
     tube = next(line for line in changed.line if line.id == "backup-tube")
     followers = {line.id for line in changed.line if "backup-tube" in find_followed(line)}
     assert followers
-    other = structs.replace(tube, name="Tube of the ward's own")
+    other = replace(tube, name="Tube of the ward's own")
     ward = take_ward(WARD_TEXT + HEAD + DRAPE.format(id="x")).model
-    local = structs.replace(ward.local[0], line=(other,))
-    layer = lay_over(changed, structs.replace(ward, local=(local,)))
+    local = replace(ward.local[0], line=(other,))
+    layer = lay_over(changed, replace(ward, local=(local,)))
     assert layer.touched >= {"backup-tube", *followers}
     assert "surfactant" not in layer.touched
 
@@ -81,10 +81,10 @@ def test_a_length_that_follows_a_size_is_touched_with_it() -> None:
     depth = next(line for line in kit.line if line.id == "catheter-depth")
     assert find_followed(depth) == ("airway-device",)
     device = next(line for line in kit.line if line.id == "airway-device")
-    other = structs.replace(device, name="Device of the ward's own")
+    other = replace(device, name="Device of the ward's own")
     ward = take_ward(WARD_TEXT + HEAD + DRAPE.format(id="x")).model
-    local = structs.replace(ward.local[0], line=(other,))
-    assert depth.id in lay_over(kit, structs.replace(ward, local=(local,))).touched
+    local = replace(ward.local[0], line=(other,))
+    assert depth.id in lay_over(kit, replace(ward, local=(local,))).touched
 
 
 def test_a_ward_file_is_checked_over_each_kit_that_it_names_and_says_which() -> None:

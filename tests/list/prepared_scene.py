@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from hypothesis import strategies as st
-from msgspec import structs
+from msgspec.structs import replace
 from trays import DEMO_TEXT, WARD, change_ward, find_baby, make_kit, make_small_kit, make_small_ward, make_ward
 
 from prepkit.kit.baby import Baby
@@ -239,13 +239,13 @@ HUNDREDTHS = st.integers(1, 60).map(lambda number: make_amount(Fraction(number, 
 def draw_ward(draw: st.DrawFn, ward: Written[Ward]) -> Written[Ward]:
     """Another ward of the same products: other marks, another tolerance, other air, its stock in another order."""
     stock = draw(st.permutations(ward.model.stock))
-    syringes = tuple(structs.replace(row, marks=draw(HUNDREDTHS), least=draw(HUNDREDTHS)) for row in ward.model.syringe)
+    syringes = tuple(replace(row, marks=draw(HUNDREDTHS), least=draw(HUNDREDTHS)) for row in ward.model.syringe)
     return change_ward(
         ward,
         syringe=syringes,
         deviation=make_amount(draw(st.sampled_from(["0.5", "3", "5", "10", "33.3"])), "%"),
         air=draw(st.none() | HUNDREDTHS),
-        stock=tuple(structs.replace(row, use=tuple(draw(st.permutations(row.use)))) for row in stock),
+        stock=tuple(replace(row, use=tuple(draw(st.permutations(row.use)))) for row in stock),
     )
 
 

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from msgspec import structs
+from msgspec.structs import replace
 from trays import DEMO_TEXT, WARD, change_ward, find_line, make_tray, make_ward
 
 from prepkit.kit.read import Written
@@ -100,7 +100,7 @@ def test_a_change_of_the_ward_file_unticks_what_it_changes_and_nothing_else(
 
 
 def test_an_approval_renewed_under_another_reference_unticks_the_device_though_its_size_stays() -> None:
-    renewed = structs.replace(WARD.model.approval[0], reference="HW-28 (invented)")
+    renewed = replace(WARD.model.approval[0], reference="HW-28 (invented)")
     changed = find_changed(make_tray(1450), make_tray(1450, ward=change_ward(WARD, approval=(renewed,))))
     assert changed == {"airway-device", "catheter-passes-port", "device-inspected"}
 

@@ -4,12 +4,12 @@ The slow way is that of `tests.bench.plain_list`: quantities of pint's default r
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from prepared_scene import SHIPPED_PAIRS, SMALL, SMALL_PAIRS, SMALL_WARDS, draw_all, draw_facts
 from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby
 

@@ -2,12 +2,12 @@
 
 import csv
 import io
-from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from unicodedata import normalize
 
 import pytest
+from msgspec.structs import replace
 from papers_scene import WARD, Run
 
 from prepkit.desk.desk import Desk

@@ -5,13 +5,13 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import closing
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from papers_scene import WARD, Run
 
 from prepkit.desk import gists as gists_module

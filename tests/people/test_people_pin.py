@@ -8,6 +8,7 @@ from argon2 import extract_parameters, profiles
 from argon2.exceptions import InvalidHashError
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.pretty import pretty_repr
 
 from prepkit.people.hashing import NOBODYS, hash_pin, is_pin
 from prepkit.people.pin import Pin, read_new_pin, read_pin
@@ -55,7 +56,7 @@ def stumble(pin: Pin) -> None:
 def test_a_pin_shows_itself_to_nobody(caplog: pytest.LogCaptureFixture) -> None:
     pin = Pin("73914625")
     logging.getLogger("prepkit").error("%s %r %s", pin, pin, [pin])
-    shown = [repr(pin), str(pin), f"{pin}", f"{pin!a}", f"{pin}", caplog.text]
+    shown = [repr(pin), str(pin), f"{pin}", f"{pin!a}", f"{pin}", pretty_repr([pin]), caplog.text]
     try:
         stumble(pin)
     except ValueError as error:

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from people_samples import HASH, KM, OTHER_HASH, START, fold
+from rich.pretty import pretty_repr
 
 from prepkit.people.decide import decide_add, decide_remove, decide_reset, decide_try, find_bar
 from prepkit.people.events import (
@@ -77,8 +78,10 @@ def test_a_pin_that_was_not_hashed_cannot_be_stored_or_read_and_is_not_shown(pin
 
 
 def test_not_even_the_hash_is_shown() -> None:
-    shown = repr((KM, PinReset("KM", HASH), fold(KM)))
-    assert "argon2" not in shown
+    values = (KM, PinReset("KM", HASH), fold(KM))
+    for shown in (repr(values), pretty_repr(values)):
+        assert "argon2" not in shown
+        assert "PinReset(initials='KM')" in shown
 
 
 def test_the_list_is_folded_in_order() -> None:

@@ -2,12 +2,12 @@
 
 import json
 import math
-from dataclasses import fields
 from datetime import UTC, datetime
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import fields
 from preparation_samples import LIST, STARTED
 
 from prepkit.preparation.canonical import compute_fingerprint, write_canonical

@@ -1,6 +1,6 @@
 """Small kits and wards to prove, each made to show one finding or its absence. Figures are invented."""
 
-from msgspec import structs
+from msgspec.structs import replace
 from trays import NOW, make_small_kit, make_small_ward
 
 from prepkit.kit.kit import Kit
@@ -56,7 +56,7 @@ def narrow(kit: Kit, grams: tuple[int, int], days: tuple[str, str] | None = None
     if days is not None:
         gestation = {"at_least": days[0], "at_most": days[1]}
         changes["gestation"] = read_table(gestation, GestationSpan)
-    return structs.replace(kit, domain=structs.replace(kit.domain, **changes))
+    return replace(kit, domain=replace(kit.domain, **changes))
 
 
 def prove_small(

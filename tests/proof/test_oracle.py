@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from msgspec import structs
+from msgspec.structs import replace
 from proof_kits import narrow
 from trays import DEMO_TEXT, NOW, make_kit, make_ward
 
@@ -39,9 +39,9 @@ KITS = sorted(path.stem for path in find_shipped("kits").glob("*.toml"))
 def load(kit: str, ward: str) -> tuple[Written[Kit], Written[Ward]]:
     read = make_kit((find_shipped("kits") / f"{kit}.toml").read_text("utf-8"))
     capped = {"most": read_amount("45 microgram")}
-    lines = tuple(structs.replace(row, **capped) if row.id == "atropine" else row for row in read.model.line)
+    lines = tuple(replace(row, **capped) if row.id == "atropine" else row for row in read.model.line)
     supraglottic = make_kit((find_shipped("kits") / "surfactant-supraglottic.toml").read_text("utf-8"))
-    model = structs.replace(read.model, line=lines)
+    model = replace(read.model, line=lines)
     return Written(model, read.name, read.text, read.sha256), make_ward(WARDS[ward], read, supraglottic)
 
 

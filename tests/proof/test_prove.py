@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from msgspec import structs
+from msgspec.structs import replace
 from proof_kits import narrow
 
 from prepkit.documents.proof_text import write_proof_text
@@ -142,8 +142,8 @@ def test_an_approval_past_its_review_date_is_a_gap() -> None:
 def test_a_ceiling_is_found_where_it_bites() -> None:
     kit, ward = load("surfactant-supraglottic")
     capped = {"most": read_amount("60 microgram")}
-    lines = tuple(structs.replace(line, **capped) if line.id == "atropine" else line for line in kit.model.line)
-    proof = prove(narrow(structs.replace(kit.model, line=lines), (2990, 3010)), ward.model, NOW)
+    lines = tuple(replace(line, **capped) if line.id == "atropine" else line for line in kit.model.line)
+    proof = prove(narrow(replace(kit.model, line=lines), (2990, 3010)), ward.model, NOW)
     assert list_words(proof, NoteKind.CEILING)[-1:] == [
         "atropine: the most in one dose, 60 microgram, bites at 3001\N{EN DASH}3010 g"
     ]

@@ -3,14 +3,13 @@
 Poractant alfa: repeat 100 mg/kg, about 12 h after, 400 mg/kg in all; US prescribing information, status R.
 """
 
-from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from msgspec import structs
+from msgspec.structs import replace
 from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby, find_line, make_fine_ward, make_ward, read
 
 from prepkit.kit.read import Written
@@ -138,8 +137,8 @@ def test_a_course_is_never_over_its_total_by_more_than_half_a_mark(weight: int, 
 @given(weight=st.integers(1200, 5000), given_before=st.sampled_from(["0", "200", "300"]))
 def test_no_dose_of_a_course_passes_the_most_in_one_dose(weight: int, given_before: str) -> None:
     most = read("150 mg")
-    capped = tuple(structs.replace(row, most=most) if row.id == "surfactant" else row for row in KIT.model.line)
-    kit = replace(KIT, model=structs.replace(KIT.model, line=capped))
+    capped = tuple(replace(row, most=most) if row.id == "surfactant" else row for row in KIT.model.line)
+    kit = replace(KIT, model=replace(KIT.model, line=capped))
     facts = {"earlier_surfactant": given_before}
     if given_before != "0":
         facts["earlier_surfactant_at"] = "2026-11-24 15:00"

@@ -1,12 +1,11 @@
 """What blocks a dose, to the letter: the reason, the nearest miss, the working that is left. Figures are invented."""
 
-from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 from dose_scene import NINTHS, OTHER, SMALL, UNDILUTED, WEAK, draw, draw_ranged, find_outcome
-from msgspec import structs
+from msgspec.structs import replace
 from trays import KIT, WARD, change_ward, make_small_kit, read
 
 from prepkit.kit.spans import WeightSpan
@@ -163,10 +162,8 @@ def test_whole_vials_that_the_label_does_not_allow(change: dict[str, str], order
     values: dict[str, object] = {key: read(text) if text else None for key, text in change.items()}
     if "weight" in values:
         values["weight"] = WeightSpan(at_least=read("2000 g"))
-    products = tuple(
-        structs.replace(each, **values) if each.id == "poractant-alfa" else each for each in KIT.model.product
-    )
-    kit = replace(KIT, model=structs.replace(KIT.model, product=products))
+    products = tuple(replace(each, **values) if each.id == "poractant-alfa" else each for each in KIT.model.product)
+    kit = replace(KIT, model=replace(KIT.model, product=products))
     found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read(order), "RA"))
     assert found.blocked == f"ordered by RA: Poractant alfa, whole vials, {order}; {reason}: order again"
 

@@ -3,12 +3,11 @@
 Figures are invented, but for those of the shipped kit's surfactant and atropine, which are checked in tests/reference.
 """
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from dose_scene import HEAD, NINTHS, OTHER, SMALL, SYRINGES, UNDILUTED, WEAK, draw, draw_ranged, find_outcome, vials
-from msgspec import structs
+from msgspec.structs import replace
 from trays import KIT, make_small_kit, make_small_ward, read
 
 from prepkit.quantities.amount import make_amount
@@ -130,10 +129,9 @@ def test_a_last_dose_whose_mark_carries_the_course_over_its_total() -> None:
 
 def test_whole_vials_under_a_ceiling_name_it() -> None:
     products = tuple(
-        structs.replace(each, most=read("250 mg")) if each.id == "poractant-alfa" else each
-        for each in KIT.model.product
+        replace(each, most=read("250 mg")) if each.id == "poractant-alfa" else each for each in KIT.model.product
     )
-    kit = replace(KIT, model=structs.replace(KIT.model, product=products))
+    kit = replace(KIT, model=replace(KIT.model, product=products))
     found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read("3 mL"), "RA"))
     assert (found.blocked, found.show, found.is_held) == ("", "3 mL", False)
     assert (found.dose, found.exact, found.discard) == (read("240 mg"), read("3 mL"), read("0 mL"))

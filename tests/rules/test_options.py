@@ -4,13 +4,12 @@ Poractant alfa: 80 mg/mL, vials of 1.5 and 3 mL, first dose 100-200 mg/kg (UK pr
 100 mg/kg; all of status R. The whole-vial habit: Boix 2019, doi 10.1055/s-0038-1675645, R.
 """
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from msgspec import structs
+from msgspec.structs import replace
 from trays import (
     DEMO_TEXT,
     KIT,
@@ -72,8 +71,8 @@ def measured(product: str = "poractant-alfa") -> dict[str, Order]:
 
 def change_kit(product: str = "poractant-alfa", **changes: object) -> Written[Kit]:
     """The shipped kit with one product changed."""
-    products = tuple(structs.replace(each, **changes) if each.id == product else each for each in KIT.model.product)
-    return replace(KIT, model=structs.replace(KIT.model, product=products))
+    products = tuple(replace(each, **changes) if each.id == product else each for each in KIT.model.product)
+    return replace(KIT, model=replace(KIT.model, product=products))
 
 
 # What is offered
@@ -117,7 +116,7 @@ def test_the_ends_of_the_range_belong_to_it(weight: int, volumes: list[str]) -> 
 )
 def test_every_whole_vial_option_lies_in_the_range_and_reads_back(weight: int, sizes: list[Fraction]) -> None:
     holds = tuple(make_amount(size, "mL") for size in sorted(sizes))
-    stock = tuple(structs.replace(each, holds=holds) for each in FINE.model.stock)
+    stock = tuple(replace(each, holds=holds) for each in FINE.model.stock)
     options = find_for(weight, change_ward(FINE, stock=stock)).choices
     wholes = [option for option in options if option.whole is not None]
     for option in wholes:

@@ -1,11 +1,10 @@
 """Kits, wards and babies for the tests of rules and lists: the shipped ones, and small ones made from text."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from msgspec import structs
+from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
@@ -126,7 +125,7 @@ def find_line(
 
 def change_ward(ward: Written[Ward] = WARD, **changes: object) -> Written[Ward]:
     """Change some of a ward's fields after it was read."""
-    return replace(ward, model=structs.replace(ward.model, **changes))
+    return replace(ward, model=replace(ward.model, **changes))
 
 
 def read(text: str) -> Amount:

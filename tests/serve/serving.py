@@ -5,11 +5,12 @@ import sys
 import tempfile
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from aiohttp import ClientSession, DummyCookieJar, web
+from msgspec.structs import replace
 
 from prepkit.desk.clock import read_clock
 from prepkit.desk.staff import StaffList

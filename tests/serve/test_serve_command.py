@@ -10,11 +10,11 @@ import ssl
 import subprocess
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import aiohttp
 import pytest
+from msgspec.structs import replace
 from serving import SECRET, find_port, lay_out
 
 from prepkit.desk.staff import NOBODY_YET

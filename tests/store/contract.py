@@ -7,12 +7,12 @@ opens, each time it is called, one more connection to one and the same store, wh
 import json
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from prepkit.errors import Conflict, StoreError, StoreUnfit, StoreUnreachable
 from prepkit.store import START, Draft, Gist, Head, Record, Store, check_chain, check_store, open_sqlite

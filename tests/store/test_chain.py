@@ -1,10 +1,10 @@
 import hashlib
-from dataclasses import fields, replace
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import fields, replace
 
 from prepkit.store import START, Draft, Record, check_chain, compute_hash
 from prepkit.store.chain import compute_records

@@ -4,13 +4,13 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 
 import pytest
 from contract import TICK, append
 from kills import ENVIRONMENT
+from msgspec.structs import replace
 from store_scenes import fill, mode_of, plain_client, read_opening_error, umask
 
 from prepkit.errors import StoreDamaged, StoreForeign, StoreNewer, StoreUnreachable

@@ -1,9 +1,9 @@
 """The pad: one question after the other, answered on keys of our own, on a keyboard, or by touching a choice."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
+from msgspec.structs import replace
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType

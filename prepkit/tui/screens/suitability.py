@@ -1,8 +1,8 @@
 """Suitability: whether this route is for this baby, with the questions to answer."""
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from msgspec import Struct
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -86,8 +86,7 @@ class Question(Vertical):
             button.relabel(f"{Sign.DONE} {label}" if chosen else label)
 
 
-@dataclass(frozen=True, slots=True)
-class QuestionItem:
+class QuestionItem(Struct, frozen=True):
     """A question in the column."""
 
     row: CriterionRow

@@ -1,8 +1,9 @@
 """The board: what has to be seen first, in one frame with a compartment for each thing."""
 
-from dataclasses import dataclass, replace
 from typing import TypeAlias
 
+from msgspec import Struct
+from msgspec.structs import replace
 from textual.content import Content
 from textual.geometry import Offset
 from textual.message import Message
@@ -64,8 +65,7 @@ class NextBoard(Board, Touchable, can_focus=True):
         self.post_message(self.Touched())
 
 
-@dataclass(frozen=True, slots=True)
-class BoardItem:
+class BoardItem(Struct, frozen=True):
     """A board in a column."""
 
     key: str

@@ -1,7 +1,6 @@
 """Two workings of one amount: side by side where there is room, else one above the other."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
 from textual.content import Content
 from textual.widget import Widget
 
@@ -41,8 +40,7 @@ class Both(Drawn):
         return beside((left, half), (rule, BETWEEN), (right, half))
 
 
-@dataclass(frozen=True, slots=True)
-class BothItem:
+class BothItem(Struct, frozen=True):
     """Two workings in a column."""
 
     ours: Working

@@ -1,9 +1,9 @@
 """Buttons big enough for a thumb, and the action bar at the bottom of every screen."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
+from msgspec import Struct
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -91,8 +91,7 @@ class Button(Drawn, Touchable, can_focus=True):
         self.post_message(self.Pressed(self))
 
 
-@dataclass(frozen=True, slots=True)
-class Action:
+class Action(Struct, frozen=True):
     """One thing that can be done on a screen now."""
 
     name: str

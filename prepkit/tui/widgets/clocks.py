@@ -1,7 +1,6 @@
 """Running clocks: what each counts from at the left, how long ago at the right."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
 from textual.content import Content
 from textual.widget import Widget
 
@@ -29,8 +28,7 @@ class Clocks(Drawn):
         return [line for clock in self._clocks for line in _lines_of(clock, min(width, WIDEST))]
 
 
-@dataclass(frozen=True, slots=True)
-class ClocksItem:
+class ClocksItem(Struct, frozen=True):
     """The clocks in a column."""
 
     clocks: tuple[ClockRow, ...]

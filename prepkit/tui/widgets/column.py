@@ -1,9 +1,9 @@
 """The column of a screen: headings, words and rows, updated in place and rebuilt only where others are wanted."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
+from msgspec import Struct
 from textual.content import Content
 from textual.message import Message
 from textual.widget import Widget
@@ -32,8 +32,7 @@ class Item(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
-class RowItem:
+class RowItem(Struct, frozen=True):
     """A row."""
 
     key: str
@@ -50,8 +49,7 @@ class RowItem:
             widget.say(self.text)
 
 
-@dataclass(frozen=True, slots=True)
-class WordsItem:
+class WordsItem(Struct, frozen=True):
     """Paragraphs."""
 
     key: str
@@ -68,8 +66,7 @@ class WordsItem:
             widget.say(*self.sentences)
 
 
-@dataclass(frozen=True, slots=True)
-class HeadingItem:
+class HeadingItem(Struct, frozen=True):
     """A heading over some rows, with how far they have come."""
 
     key: str

@@ -1,8 +1,8 @@
 """The keypad: keys for a thumb, drawn as one widget, so that a phone's own keyboard need not cover the screen."""
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from msgspec import Struct
 from textual import events
 from textual.binding import BindingType
 from textual.content import Content
@@ -17,8 +17,7 @@ RUB_OUT = "\b"
 CLEAR = "\0"
 
 
-@dataclass(frozen=True, slots=True)
-class Cap:
+class Cap(Struct, frozen=True):
     """One key: what is on it and what it types."""
 
     shown: str

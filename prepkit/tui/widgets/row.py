@@ -1,7 +1,6 @@
 """A row: a sign cell at the left and words beside it. Lines, facts, preparations and notices are all rows."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
 from textual.content import Content
 from textual.geometry import Offset
 from textual.message import Message
@@ -30,8 +29,7 @@ AMOUNT = 21
 BETWEEN = 2
 
 
-@dataclass(frozen=True, slots=True)
-class RowText:
+class RowText(Struct, frozen=True):
     """What a row says, in the shape of a line of the list."""
 
     name: str

@@ -1,15 +1,13 @@
 """Paragraphs of finished words."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
 from textual.content import Content
 
 from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.words import beside, styled
 
 
-@dataclass(frozen=True, slots=True)
-class Sentence:
+class Sentence(Struct, frozen=True):
     """One paragraph: its words, the ink, and what stands before its first line."""
 
     words: str
