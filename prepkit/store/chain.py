@@ -22,7 +22,7 @@ from prepkit.store.records import Draft, Record
 START = "0" * 64
 """What the first record has for the hash before it."""
 
-_WHOLE_NUMBERS = frozenset({"position", "seq", "version", "verified"})
+_TYPES = tuple((field.name, field.type) for field in fields(Record))
 _NAMES = {int: "a whole number", float: "a number with a point", str: "text", bytes: "raw bytes", type(None): "nothing"}
 
 
@@ -127,11 +127,10 @@ def _walk_heads(records: Iterable[Record], known: int, walk: HeadWalk) -> Iterab
 
 def check_fields(record: Record) -> tuple[str, ...]:
     """Name the fields that hold something else than their type, as can only come from outside."""
-    values = ((f.name, getattr(record, f.name), int if f.name in _WHOLE_NUMBERS else str) for f in fields(record))
     return tuple(
-        f'"{name}" should be {_NAMES[wanted]} and is {_NAMES.get(type(value), "something else")}'
-        for name, value, wanted in values
-        if type(value) is not wanted
+        f'"{name}" should be {_NAMES[wanted]} and is {_NAMES.get(type(getattr(record, name)), "something else")}'
+        for name, wanted in _TYPES
+        if type(getattr(record, name)) is not wanted
     )
 
 
