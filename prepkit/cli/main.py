@@ -23,7 +23,8 @@ LIGHTS = ("dusk", "day", "night", "contrast")
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; the exit code."""
-    arguments = _make_parser().parse_args(argv)
+    words = sys.argv[1:] if argv is None else argv
+    arguments = _make_parser(with_commands=bool(words)).parse_args(words)
     try:
         with _loading_quickly():
             run = _find_run(arguments.run)
@@ -56,7 +57,8 @@ def _find_run(name: str) -> Callable[[argparse.Namespace], int]:
     return run
 
 
-def _make_parser() -> argparse.ArgumentParser:
+def _make_parser(*, with_commands: bool = True) -> argparse.ArgumentParser:
+    """What reads the words; where there are none, none is a command, and the screens need not wait for all of them."""
     parser = argparse.ArgumentParser(
         prog="prepkit",
         description="From one weight and one gestation to a complete, checked tray. Without a command: the screens.",
@@ -72,7 +74,12 @@ def _make_parser() -> argparse.ArgumentParser:
     )
     _add_files(parser, None)
     parser.set_defaults(run="screens_command.run_screens")
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    if with_commands:
+        _add_commands(parser.add_subparsers(title="commands", metavar="COMMAND"))
+    return parser
+
+
+def _add_commands(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     _add_list(commands)
     _add_file_commands(commands)
     _add_labels(commands)
@@ -80,7 +87,6 @@ def _make_parser() -> argparse.ArgumentParser:
     _add_papers(commands)
     _add_hospital(commands)
     _add_serve(commands)
-    return parser
 
 
 def _add_files(parser: argparse.ArgumentParser, default: object) -> None:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from hashlib import sha256
 
 from msgspec import Struct, field
-from msgspec.structs import fields, replace
+from msgspec.structs import astuple, replace
 
 from prepkit.store.derived import HeadWalk, check_heads
 from prepkit.store.interface import Store
@@ -22,7 +22,8 @@ from prepkit.store.records import Draft, Record
 START = "0" * 64
 """What the first record has for the hash before it."""
 
-_TYPES = tuple((field.name, field.type) for field in fields(Record))
+_WHOLE_NUMBERS = frozenset({"position", "seq", "version", "verified"})
+_TYPES = tuple(int if name in _WHOLE_NUMBERS else str for name in Record.__struct_fields__)
 _NAMES = {int: "a whole number", float: "a number with a point", str: "text", bytes: "raw bytes", type(None): "nothing"}
 
 
@@ -127,10 +128,13 @@ def _walk_heads(records: Iterable[Record], known: int, walk: HeadWalk) -> Iterab
 
 def check_fields(record: Record) -> tuple[str, ...]:
     """Name the fields that hold something else than their type, as can only come from outside."""
+    found = tuple(map(type, astuple(record)))
+    if found == _TYPES:  # each record that is read is looked at
+        return ()
     return tuple(
-        f'"{name}" should be {_NAMES[wanted]} and is {_NAMES.get(type(getattr(record, name)), "something else")}'
-        for name, wanted in _TYPES
-        if type(getattr(record, name)) is not wanted
+        f'"{name}" should be {_NAMES[wanted]} and is {_NAMES.get(each, "something else")}'
+        for name, each, wanted in zip(Record.__struct_fields__, found, _TYPES, strict=True)
+        if each is not wanted
     )
 
 

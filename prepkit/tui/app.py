@@ -204,11 +204,13 @@ class PrepkitApp(App[None]):
 
     def lock_if_idle(self) -> bool:
         """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""
-        from prepkit.tui.screens.lock import LockScreen  # noqa: PLC0415 (the first screen needs no other)
-
         now = self.desk.clock()
         self._last_touch = min(self._last_touch, now)  # a clock that was put back starts the idle time anew
-        if not self.desk.who or now - self._last_touch < LEAST_IDLE or isinstance(self.screen, LockScreen):
+        if not self.desk.who or now - self._last_touch < LEAST_IDLE:
+            return False
+        from prepkit.tui.screens.lock import LockScreen  # noqa: PLC0415 (the first screen needs no other)
+
+        if isinstance(self.screen, LockScreen):
             return False
         lock_after = self.desk.lock_after
         if lock_after is None or now - self._last_touch < lock_after:

@@ -1,7 +1,7 @@
-"""The banner of a preparation's screens. May import: `prepkit.preparation`'s state and `prepkit.view.models`."""
+"""The banner of a preparation's screens. May import: `prepkit.preparation`'s state and `prepkit.view.signs`."""
 
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
-from prepkit.view.models import Banner
+from prepkit.view.signs import Banner
 
 
 def show_banner(state: Preparation) -> Banner:

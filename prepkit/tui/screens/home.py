@@ -67,10 +67,10 @@ class HomeScreen(DeskScreen[None]):
             primary="new",
         )
 
-    def on_screen_resume(self) -> None:
-        """Mark the preparation that somebody comes back from; a new one stands where another was marked."""
-        super().on_screen_resume()
-        if self._left and self.is_on_top:
+    def take_in(self) -> None:
+        """Mark the preparation that somebody comes back from, too; a new one stands where another was marked."""
+        super().take_in()
+        if self._left:
             left, self._left = self._left, ""
             self.body.call_after_refresh(self.body.mark, left)  # by the column, after what it restores itself
 
