@@ -91,7 +91,7 @@ class Codec(Generic[_Payload]):
             raise _WrongShapeError(f"expected text, got {type(body).__name__}")
         if len(body) > MAX_BODY:
             raise _WrongShapeError(f"expected at most {MAX_BODY} characters, got {len(body)}")
-        payload = _make_decoder(cls).decode(body)
+        payload: _Payload = _make_decoder(cls).decode(body)
         # One text for one value: repeated and unknown keys, spaces and odd escapes would make two records of one event.
         if _ENCODER.encode(payload).decode() != body:
             raise _WrongShapeError("the body is not in canonical form")
