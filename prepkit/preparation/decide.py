@@ -170,9 +170,14 @@ def decide_senior(state: Preparation, senior: str, note: str, standing: str, who
 
 
 def decide_relist(state: Preparation, listed: Listed) -> Decision:
-    """Take a newly worked out list in; gives nothing where neither a line nor the reason to withhold it differs."""
+    """Take a newly worked out list in; gives nothing where neither a line nor the reason to withhold it differs.
+
+    Nor while two weights stand against each other, of which no list can be made.
+    """
     if (closed := find_closed(state)) is not None:
         return closed
+    if state.disputed is not None and listed.lines:
+        return ()
     return (listed,) if _does_list_differ(state, listed) else ()
 
 

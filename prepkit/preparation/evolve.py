@@ -110,6 +110,8 @@ def _keep_confirmation(confirmation: Confirmation | None, given: FactGiven) -> C
 
 @take_in.register
 def _list(payload: Listed, state: Preparation, stamp: Stamp) -> Preparation:
+    if state.disputed is not None and payload.lines:
+        return state  # kept out: it was made from one of two weights that stand against each other
     moved = replace(state, lines=payload.lines, withheld=payload.withheld)
     if payload.withheld:
         return moved

@@ -121,6 +121,8 @@ class ThreePeople(RuleBasedStateMachine):
     def relist(
         self, *, confirmed: bool | None = None, ward: str | None = None, ordered: str | None = None, **given: str
     ) -> Listed:
+        if self.state.disputed is not None and "weight" not in given:
+            return Listed("facts", (), "Two weights stand against each other.")
         order = self.state.orders.get("surfactant")
         now = f"{order.whole} {order.prescriber}" if order is not None else ""
         stands = self.state.is_weight_confirmed and given.get("weight", self.state.facts.get("weight")) == (

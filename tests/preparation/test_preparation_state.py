@@ -18,7 +18,9 @@ from preparation_samples import (
     withheld,
 )
 
+from prepkit.preparation.check_events import CheckBegun, CheckWeighed
 from prepkit.preparation.codec import RecordUnreadable
+from prepkit.preparation.decide import decide_relist
 from prepkit.preparation.events import (
     Answered,
     Event,
@@ -55,6 +57,16 @@ def test_a_preparation_just_started_has_no_list_and_is_not_complete() -> None:
     state = Record().state
     assert (state.withheld, state.lines, state.left, state.is_complete) == (NO_LIST_YET, (), 0, False)
     assert (state.cot, state.started, state.last) == ("Cot 3", state.last, state.started)
+
+
+def test_while_two_weights_stand_against_each_other_no_list_is_decided_nor_believed() -> None:
+    record = record_with(FactGiven("weight", "1450"), LIST)
+    record.add(CheckBegun(), "CD")
+    state = record.add(CheckWeighed("1540", agrees=False), "CD")
+    assert state.disputed is not None
+    assert decide_relist(state, listed(MORE_SURFACTANT)) == ()
+    assert record.add(listed(MORE_SURFACTANT)).lines == ()
+    assert record.add((FactGiven("weight", "1540"), listed(MORE_SURFACTANT))).lines == (MORE_SURFACTANT,)
 
 
 def test_a_tick_counts_for_the_line_it_was_made_for() -> None:
