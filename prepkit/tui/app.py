@@ -181,7 +181,13 @@ class PrepkitApp(App[None]):
         default_namespace: DOMNode | None = None,
         namespaces: Mapping[str, DOMNode] | None = None,
     ) -> bool:
-        """Do what was touched; where the store cannot be asked meanwhile, say so and stay where we are."""
+        """Do what was touched; where the store cannot be asked meanwhile, say so and stay where we are.
+
+        Every action comes through here, whoever asked for it: a key, a button, the menu, a scan, a touch on the head.
+        One that comes too soon or too late for its screen is not done.
+        """
+        if not _takes_actions(default_namespace):
+            return False
         try:
             return await super().run_action(action, default_namespace, namespaces)
         except PrepkitError as error:
@@ -199,7 +205,7 @@ class PrepkitApp(App[None]):
             return False
         is_stray = self._stray.take(event, acts=screen.has_key(event.key))
         if self._stray.text:
-            screen.call_next(screen.take_scan, self._stray.text)
+            screen.call_next(self.run_action, ("", "scan", (self._stray.text,)), screen)
         return is_stray
 
     def lock_if_idle(self) -> bool:
@@ -240,6 +246,14 @@ class PrepkitApp(App[None]):
     def _fatal_error(self) -> None:
         """Close without painting the fault over the terminal, where it might show a baby's facts."""
         self._close_messages_no_wait()
+
+
+def _takes_actions(node: DOMNode | None) -> bool:
+    """Whether the screen that a node is on takes actions now; the app itself always does."""
+    if node is None or isinstance(node, App):
+        return True
+    screen = next((each for each in node.ancestors_with_self if isinstance(each, CoveredScreen)), None)
+    return screen is not None and screen.takes_actions
 
 
 def run_app(desk: "Desk", *, light: str = DUSK) -> int:

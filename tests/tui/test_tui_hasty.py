@@ -1,16 +1,42 @@
 """Faster than the screens: what is taken down while it goes up, and what is gone when it is touched."""
 
+from collections.abc import Callable
+
 import pytest
-from hands import move_to, place, run, see, settle, touch_button, type_in
+from hands import Hands, move_to, place, run, see, settle, touch_button, type_in
+from monkey import list_screens
 from textual import events
 from textual.geometry import Size
+from textual.screen import Screen
 
 from prepkit.desk.desk import Desk
 from prepkit.desk.opened import OpenPreparation
+from prepkit.tui.asks import FactAsks
+from prepkit.tui.keys import KEYS
+from prepkit.tui.screens.baby import BabyScreen
+from prepkit.tui.screens.check_pad import CheckPadScreen
+from prepkit.tui.screens.checked import CheckedScreen
+from prepkit.tui.screens.complications import ComplicationsScreen
+from prepkit.tui.screens.cot import CotScreen
+from prepkit.tui.screens.cover import CoverScreen
+from prepkit.tui.screens.difference import DifferenceScreen
+from prepkit.tui.screens.ended import EndedScreen
+from prepkit.tui.screens.handover import HandoverScreen
+from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
+from prepkit.tui.screens.help import HelpScreen
+from prepkit.tui.screens.home import HomeScreen
+from prepkit.tui.screens.labels import LabelsScreen
 from prepkit.tui.screens.line import LineScreen
+from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.lock import LockScreen
+from prepkit.tui.screens.menu import MenuScreen
 from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.ready import ReadyScreen
+from prepkit.tui.screens.record import RecordScreen
+from prepkit.tui.screens.steps import EntryScreen, StepScreen
+from prepkit.tui.screens.suitability import SuitabilityScreen
+from prepkit.tui.widgets.button import Action
 
 SIZE = (40, 20)
 
@@ -39,35 +65,106 @@ async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
             pilot.app.exit()
 
 
-@pytest.mark.parametrize("key", ["down", "pagedown", "f1", "m"])
-async def test_a_key_that_comes_before_a_screen_has_its_parts_is_no_fault(
-    desk: Desk, begun: OpenPreparation, key: str
-) -> None:
+SCREENS: dict[type[Screen[object]], Callable[[Desk, OpenPreparation], Screen[object]]] = {
+    HomeScreen: lambda desk, _: HomeScreen(desk),
+    ListScreen: ListScreen,
+    LineScreen: lambda desk, prep: LineScreen(desk, prep, "surfactant"),
+    BabyScreen: BabyScreen,
+    SuitabilityScreen: SuitabilityScreen,
+    ReadyScreen: ReadyScreen,
+    CotScreen: CotScreen,
+    StepScreen: lambda desk, prep: StepScreen(desk, prep, "t-piece-on"),
+    EntryScreen: lambda desk, prep: EntryScreen(desk, prep, "none"),
+    HappeningScreen: HappeningScreen,
+    RescueScreen: RescueScreen,
+    RecordScreen: RecordScreen,
+    ComplicationsScreen: ComplicationsScreen,
+    EndedScreen: lambda desk, _: EndedScreen(desk),
+    CheckedScreen: CheckedScreen,
+    DifferenceScreen: lambda desk, prep: DifferenceScreen(desk, prep, "surfactant"),
+    LabelsScreen: LabelsScreen,
+    LockScreen: lambda desk, _: LockScreen(desk),
+    CoverScreen: CoverScreen,
+    HandoverScreen: HandoverScreen,
+    PadScreen: lambda desk, prep: PadScreen(desk, FactAsks(prep)),
+    CheckPadScreen: CheckPadScreen,
+    MenuScreen: lambda desk, prep: MenuScreen(desk, prep, (Action("ready", "Ready", "r"),), None),
+    HelpScreen: lambda desk, prep: HelpScreen(desk, prep, "list", None),
+    MessageScreen: lambda _, prep: MessageScreen("Put back?", ("Is it meant?",), prep, confirm="Put back"),
+}
+"""How each screen is made, over one preparation."""
+
+LEAVES = {"ctrl+c", "ctrl+q"}
+"""Keys of the program itself: it is left by them whatever the screen has."""
+EVERY_KEY = sorted({name for keys in KEYS.values() for key in keys for name in key.keys.split(",")} - LEAVES)
+EVERY_ACTION = sorted({key.action for screen, keys in KEYS.items() if screen != "anywhere" for key in keys})
+
+
+async def press_all(pilot: Hands) -> None:
+    """Every key there is, when it has come through the widgets of the screen before and is looked up."""
+    for key in EVERY_KEY:
+        event = events.Key(key, None)
+        event._set_forwarded()
+        await pilot.app.on_event(event)
+
+
+async def do_all(screen: Screen[object]) -> None:
+    """Every action there is, and a scan, as a button, the menu or a scanner asks for it."""
+    for action in (*EVERY_ACTION, "scan('0109524000000002')"):
+        await screen.run_action(action)
+
+
+def read_all(desk: Desk, begun: OpenPreparation) -> object:
+    """What a key could change at the desk."""
+    return desk.store.read(begun.prep), desk.who, desk.is_locked
+
+
+def test_each_screen_is_among_those_that_are_touched_too_soon() -> None:
+    assert {kind.__name__ for kind in SCREENS} == list_screens()
+
+
+async def test_what_is_touched_before_a_screen_has_its_parts_does_nothing(desk: Desk, begun: OpenPreparation) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
-        screen = ReadyScreen(desk, begun)
-        pilot.app.push_screen(screen)
-        assert not screen.query("#body"), "it has no parts yet"
-        {
-            "down": lambda: screen.action_step(1),
-            "pagedown": lambda: screen.action_page(1),
-            "f1": screen.action_help,
-            "m": screen.action_more,
-        }[key]()
+        stack, before, light = list(pilot.app.screen_stack), read_all(desk, begun), pilot.app.theme
+        for make in SCREENS.values():
+            screen = make(desk, begun)
+            pilot.app.push_screen(screen)
+            stack.append(screen)
+            assert not screen.children, "it has no parts yet"
+            await press_all(pilot)
+            await do_all(screen)
+            assert (pilot.app.screen_stack, pilot.app.focused) == (stack, None)
+        assert (read_all(desk, begun), pilot.app.theme) == (before, light)
+        pilot.app.push_screen(ReadyScreen(desk, begun))
         await settle(pilot)
-        assert place(pilot) == "ready"
+        await type_in(pilot, "", "f1")
+        assert place(pilot) == "help", "it has them now, and does what it is asked"
 
 
-async def test_an_arrow_that_comes_before_a_line_or_a_lock_has_its_parts_is_no_fault(
+async def test_what_is_touched_on_a_screen_that_lies_under_another_or_was_taken_down_does_nothing(
     desk: Desk, begun: OpenPreparation
 ) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
-        for screen in (LineScreen(desk, begun, "surfactant"), LockScreen(desk)):
+        screens = [make(desk, begun) for make in SCREENS.values()]
+        for screen in screens:
             pilot.app.push_screen(screen)
-            screen.action_step(1)
         await settle(pilot)
-        assert place(pilot) == "lock"
+        stack, before = list(pilot.app.screen_stack), read_all(desk, begun)
+        for screen in stack[:-1]:
+            await do_all(screen)
+        assert (pilot.app.screen_stack, read_all(desk, begun)) == (stack, before)
+        while len(pilot.app.screen_stack) > 1:
+            pilot.app.pop_screen()
+        for screen in screens:
+            await do_all(screen)
+        await settle(pilot)
+        for screen in screens:
+            await do_all(screen)
+        pilot.app.exit()
+        await press_all(pilot)
+        assert (pilot.app.screen_stack, read_all(desk, begun)) == (stack[:1], before)
 
 
 async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(

@@ -191,10 +191,9 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         banner = self.query_one(BannerBar).banner
         self.app.push_screen(MessageScreen(title, words, self.preparation, confirm=confirm, banner=banner), after)
 
-    def take_scan(self, text: str) -> None:  # noqa: ARG002 (screens that take one want it)
+    def action_scan(self, text: str) -> None:  # noqa: ARG002 (screens that take one want it)
         """Say where scanning is done, and leave everything as it is."""
-        if self.is_on_top:
-            self.tell(SCAN_TITLE, SCAN_WHERE)
+        self.tell(SCAN_TITLE, SCAN_WHERE)
 
     # Actions that every screen has
 
@@ -209,25 +208,19 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         self.dismiss()
 
     async def action_next(self) -> None:
-        """Do what the primary button says; nothing before there is one."""
-        if not self.has_parts:
-            return
+        """Do what the primary button says."""
         primary = next(iter(self.bar.query("Button.-primary").results(Button)), None)
         if primary is not None and primary.display:
             await self.run_action(primary.name or "")
 
     def action_help(self) -> None:
-        """Show the help sheet; nothing before this screen has its parts, the banner among them."""
-        if not self.has_parts:
-            return
+        """Show the help sheet."""
         from prepkit.tui.screens.help import HelpScreen  # noqa: PLC0415 (help is a screen itself)
 
         self.app.push_screen(HelpScreen(self.desk, self.preparation, self.MAP, self.query_one(BannerBar).banner))
 
     def action_more(self) -> None:
-        """Show the actions that have no button; as help, nothing before there are any."""
-        if not self.has_parts:
-            return
+        """Show the actions that have no button."""
         from prepkit.tui.screens.menu import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
 
         hidden = self.bar.hidden_actions
@@ -248,13 +241,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         """
         if not self.query_one(BannerBar).display:
             return
-        if event.at_end and self.SHOWS_WHO:
-            await self.run_action("who")
-        else:
-            self.touch_banner()
-
-    def touch_banner(self) -> None:
-        """Nothing, where there is no preparation."""
+        await self.run_action("who" if event.at_end and self.SHOWS_WHO else "baby")
 
     def action_who(self) -> None:
         """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""

@@ -30,7 +30,7 @@ class CoveredScreen(Screen[Result], Generic[Result]):
         """Whether a key does something on this screen."""
         return key in self.active_bindings
 
-    def take_scan(self, text: str) -> None:
+    def action_scan(self, text: str) -> None:
         """Take a scan that came without a field for it; nothing, where nothing is said of it."""
 
     @property
@@ -42,6 +42,15 @@ class CoveredScreen(Screen[Result], Generic[Result]):
     def is_up(self) -> bool:
         """Whether this screen is not being taken down: one that is taken down at once never gets all its parts."""
         return self.app.is_running and self.is_attached and not self._pruning
+
+    @property
+    def takes_actions(self) -> bool:
+        """Whether an action has all that it acts on: every part is there and drawn, and this is what is shown.
+
+        A key may come before that: it goes through every widget of the screen before, and is looked up only then. A
+        touch or a scan may come when this screen is covered by another one or is being taken down.
+        """
+        return self.is_up and self.is_mounted and self.is_on_top
 
     @property
     def is_covered(self) -> bool:

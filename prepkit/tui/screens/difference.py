@@ -20,6 +20,7 @@ class DifferenceScreen(PreparationScreen):
 
     MAP = "difference"
     MARKS_BACK = True
+    STEPS_SCROLL = True
     CSS_PATH = "difference.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -59,7 +60,3 @@ class DifferenceScreen(PreparationScreen):
     def action_correct(self) -> None:
         """Go to the facts; a changed fact makes the list anew, and the line is checked again."""
         self.action_baby()
-
-    def action_step(self, step: int) -> None:
-        """Scroll the words; the bar is reached with ◀ and ▶."""
-        self.body.scroll_relative(y=step, animate=False)

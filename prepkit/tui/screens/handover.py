@@ -22,6 +22,7 @@ class HandoverScreen(PreparationScreen):
 
     MAP = "handover"
     MARKS_BACK = True
+    STEPS_SCROLL = True
     CSS_PATH = "handover.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -51,10 +52,6 @@ class HandoverScreen(PreparationScreen):
     def _take(self, standing: str) -> None:
         if self.do(lambda: self.prep.handing.take_over(standing)):
             self.go_back_to("list")
-
-    def action_step(self, step: int) -> None:
-        """Scroll the words; the bar is reached with ◀ and ▶."""
-        self.body.scroll_relative(y=step, animate=False)
 
 
 def _items(view: "HandoverView") -> list[Item]:

@@ -46,6 +46,7 @@ class RescueScreen(PreparationScreen):
 
     MAP = "rescue"
     MARKS_BACK = True
+    STEPS_SCROLL = True
     CSS_PATH = "steps.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -61,7 +62,3 @@ class RescueScreen(PreparationScreen):
         """Record what happened."""
         if not self.prep.cot.show_cot().refusal:
             self.app.switch_screen(HappeningScreen(self.desk, self.prep))
-
-    def action_step(self, step: int) -> None:
-        """Scroll the lines; the bar is reached with ◀ and ▶."""
-        self.body.scroll_relative(y=step, animate=False)

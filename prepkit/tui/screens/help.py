@@ -36,6 +36,7 @@ class HelpScreen(DeskScreen[None]):
     """Keys of the screen it was asked for first, then touch and signs, then the other screens' keys."""
 
     MAP = "help"
+    STEPS_SCROLL = True
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
     def __init__(self, desk: "Desk", preparation: "OpenPreparation | None", screen: str, banner: Banner | None) -> None:
@@ -54,10 +55,6 @@ class HelpScreen(DeskScreen[None]):
         items += [item for name in others for item in _keys_of(name)]
         self.body.show(items)
         self.offer(self.action_named("back"), primary="back")
-
-    def action_step(self, step: int) -> None:
-        """Scroll; the sheet has nothing to mark."""
-        self.body.scroll_relative(y=step, animate=False)
 
 
 def _keys_of(screen: str) -> list[Item]:

@@ -20,6 +20,7 @@ class LabelsScreen(PreparationScreen):
 
     MAP = "labels"
     MARKS_BACK = True
+    STEPS_SCROLL = True
     CSS_PATH = "labels.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -29,10 +30,6 @@ class LabelsScreen(PreparationScreen):
         self.head(self.prep.show_list().banner, "Labels", "" if isinstance(view, str) else str(len(view.labels)))
         self.body.show([WordsItem("why", (Sentence(view, "$ask"),))] if isinstance(view, str) else _items(view))
         self.offer(self.action_named("back"), self.action_named("onward"), primary="onward")
-
-    def action_step(self, step: int) -> None:
-        """Scroll the words; the bar is reached with ◀ and ▶."""
-        self.body.scroll_relative(y=step, animate=False)
 
 
 def _items(view: LabelsView) -> list[Item]:

@@ -26,6 +26,7 @@ class LineScreen(PreparationScreen):
 
     MAP = "line"
     MARKS_BACK = True
+    STEPS_SCROLL = True
     CSS_PATH = "line.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -82,10 +83,10 @@ class LineScreen(PreparationScreen):
         elif hand is not None:
             self.ask(InHandAsks(self.prep, self.subject))
 
-    def take_scan(self, text: str) -> None:
+    def action_scan(self, text: str) -> None:
         """Take a container in hand for this line; the tick is still a hand's."""
-        if not self.is_on_top or self.is_covered or self.prep.in_hand.show(self.subject) is None:
-            super().take_scan(text)
+        if self.is_covered or self.prep.in_hand.show(self.subject) is None:
+            super().action_scan(text)
         elif refusal := self.attempt(lambda: self.prep.in_hand.scan(self.subject, text)):
             self.tell("Not in hand", refusal)
         else:
@@ -113,11 +114,6 @@ class LineScreen(PreparationScreen):
     def action_not_needed(self) -> None:
         """Mark it as not needed after asking why, or take that back."""
         self.put_aside(self.subject)
-
-    def action_step(self, step: int) -> None:
-        """Scroll the words; the bar is reached with ◀ and ▶."""
-        if self.has_parts:
-            self.body.scroll_relative(y=step, animate=False)
 
 
 def _hand_items(hand: InHandView | None) -> list[Item]:

@@ -141,10 +141,10 @@ class ListScreen(PreparationScreen):
         else:
             super().action_check()
 
-    def take_scan(self, text: str) -> None:
+    def action_scan(self, text: str) -> None:
         """Take a container in hand for the line that it is for, and open that line: the tick is still a hand's."""
-        if not self.is_on_top or self.is_covered or not self.prep.in_hand.is_asked:
-            super().take_scan(text)
+        if self.is_covered or not self.prep.in_hand.is_asked:
+            super().action_scan(text)
             return
         line, refusal = self.prep.in_hand.find_line(text)
         if line:

@@ -25,6 +25,7 @@ class LockScreen(DeskScreen[None]):
 
     MAP = "lock"
     MARKS_BACK = False
+    STEPS_SCROLL = True
     CSS_PATH = "lock.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -72,11 +73,6 @@ class LockScreen(DeskScreen[None]):
 
     def action_back(self) -> None:
         """Nothing lies behind a lock."""
-
-    def action_step(self, step: int) -> None:
-        """Scroll the cots."""
-        if self.has_parts:
-            self.body.scroll_relative(y=step, animate=False)
 
 
 def _items(who: str, rows: "tuple[LockedView, ...]", more: int) -> list[Item]:

@@ -25,13 +25,11 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
         """The column of the screen."""
         return self.query_one("#body", Column)
 
-    @property
-    def has_parts(self) -> bool:
-        """Whether the column is there already: a key may come before it, and after it was taken down."""
-        return self.is_up and bool(self.query("#body"))
-
     MARKS_BACK: ClassVar[bool] = False
     """Whether "Back" is marked first where the column has nothing to mark: Enter pressed twice then does nothing."""
+
+    STEPS_SCROLL: ClassVar[bool] = False
+    """Whether ▲ and ▼ scroll: there are words to read and nothing to mark; the bar is reached with ◀ and ▶."""
 
     def keep_mark(self) -> None:
         """See to it that something is marked: what is first in the column, else the primary action or "Back"."""
@@ -45,8 +43,9 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
             self.set_focus(widget)
 
     def action_step(self, step: int) -> None:
-        """Move the mark up or down; a band of buttons counts as one step. Nothing before there is anything to mark."""
-        if not self.has_parts:
+        """Move the mark up or down; a band of buttons counts as one step. Where words alone are read, scroll them."""
+        if self.STEPS_SCROLL:
+            self.body.scroll_relative(y=step, animate=False)
             return
         chain = [widget for widget in self.focus_chain if _leads_its_band(widget)]
         here = next((widget for widget in chain if _same_place(widget, self.focused)), None)
@@ -71,9 +70,7 @@ class MarkedScreen(CoveredScreen[Result], Generic[Result]):
             self.set_focus(band[at])
 
     def action_page(self, step: int) -> None:
-        """Scroll by a page, and mark what is then first in sight; as `action_step`, nothing before that."""
-        if not self.has_parts:
-            return
+        """Scroll by a page, and mark what is then first in sight."""
         rows = max(self.body.size.height - 1, 1)
         self.body.scroll_relative(y=step * rows, animate=False, immediate=True)
         self.call_after_refresh(self._mark_first_in_sight)

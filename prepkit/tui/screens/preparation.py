@@ -95,11 +95,6 @@ class PreparationScreen(DeskScreen[None]):
         else:
             self.action_suitability()
 
-    def touch_banner(self) -> None:
-        """Show the baby."""
-        if self.MAP not in {"baby", "cover"}:
-            self.action_baby()
-
     def action_line(self, line: str) -> None:
         """Open a line."""
         from prepkit.tui.screens.line import LineScreen  # noqa: PLC0415 (the screens lead to each other)
@@ -107,10 +102,11 @@ class PreparationScreen(DeskScreen[None]):
         self.go(LineScreen(self.desk, self.prep, line))
 
     def action_baby(self) -> None:
-        """Show the baby's facts."""
+        """Show the baby's facts; nothing where they are shown already, or covered."""
         from prepkit.tui.screens.baby import BabyScreen  # noqa: PLC0415 (the screens lead to each other)
 
-        self.go(BabyScreen(self.desk, self.prep))
+        if self.MAP not in {"baby", "cover"}:
+            self.go(BabyScreen(self.desk, self.prep))
 
     def action_suitability(self) -> None:
         """Show whether this route is for this baby."""
@@ -227,12 +223,10 @@ class PreparationScreen(DeskScreen[None]):
         else:
             self.go_back_to("home")
 
-    def take_scan(self, text: str) -> None:
+    def action_scan(self, text: str) -> None:
         """Say where scanning is done, or that this ward asks for nothing that could be scanned."""
-        if not self.is_on_top:
-            return
         if self.is_covered or self.MAP == "cover" or self.prep.in_hand.is_asked:
-            super().take_scan(text)
+            super().action_scan(text)
         else:
             self.tell(SCAN_TITLE, NOTHING_TO_SCAN)
 

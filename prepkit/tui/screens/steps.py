@@ -42,6 +42,7 @@ class StepScreen(PreparationScreen):
 
     MAP = "step"
     MARKS_BACK = True
+    STEPS_SCROLL = True
     CSS_PATH = "steps.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
@@ -80,10 +81,6 @@ class StepScreen(PreparationScreen):
         words = (f"{row.name}: why is it left out?",)
         leave_out = self.prep.cot.leave_out
         self.ask(ReasonAsks("Leave out", words, LEAVE_OUT_REASONS, lambda why: leave_out(self.subject, why), self.prep))
-
-    def action_step(self, step: int) -> None:
-        """Scroll the words; the bar is reached with ◀ and ▶."""
-        self.body.scroll_relative(y=step, animate=False)
 
 
 class EntryScreen(PreparationScreen):
