@@ -6,7 +6,7 @@ what is kept of them beside the records is made from the real ones and looked at
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from hashlib import sha256
@@ -14,7 +14,7 @@ from itertools import islice
 from pathlib import Path
 from unittest import mock
 
-from msgspec.structs import replace
+from msgspec import structs
 
 from demo import worked_night
 from prepkit.desk.desk import Desk
@@ -182,7 +182,7 @@ def _write_moment(at: datetime) -> str:
 def _make_case(real: Real, number: int, written: tuple[Record, ...]) -> Gist:
     minutes = None if real.case.minutes is None else real.case.minutes + number % 37
     day = written[0].at[:10]
-    return Gist(written[0].prep, written[-1].hash, day, write_case(replace(real.case, minutes=minutes)))
+    return Gist(written[0].prep, written[-1].hash, day, write_case(structs.replace(real.case, minutes=minutes)))
 
 
 def _make_label(number: int, written: tuple[Record, ...]) -> Gist:
