@@ -15,6 +15,7 @@ from prepkit.preparation.decide import decide_order, decide_ward, decide_weight
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Payload, WardReplaced, WeightConfirmed
 from prepkit.preparation.line_events import Ordered
+from prepkit.preparation.questions import find_unanswered
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.preparation.worked import find_line_options, make_listed, work_out
@@ -58,9 +59,14 @@ def decide_texts(state: Preparation, read: "Texts", desk: "Desk", look_ahead: Lo
     ward_text, ward_name = (read.ward.text, read.ward.model.name) if read.ward else (None, None)
     kit_text, edition = read.kit.text, read.kit.model.edition
     ahead = look_ahead(state, WardReplaced(kit_text, edition, ward_text, ward_name))
-    listed = make_listed(work_out(ahead, desk.clock()), "ward")
     return decide_ward(
-        state, kit_text=kit_text, kit_edition=edition, ward_text=ward_text, ward_name=ward_name, listed=listed
+        state,
+        kit_text=kit_text,
+        kit_edition=edition,
+        ward_text=ward_text,
+        ward_name=ward_name,
+        listed=make_listed(work_out(ahead, desk.clock()), "ward"),
+        unanswered=find_unanswered(state, ahead),
     )
 
 

@@ -20,6 +20,7 @@ from prepkit.preparation.events import (
     SeniorAgreed,
     Started,
     StoodDown,
+    Unanswered,
     WardReplaced,
     WeightConfirmed,
 )
@@ -93,6 +94,7 @@ _SAYINGS: Mapping[type[Payload], Callable[[Any], str]] = {
     WeightConfirmed: _say_confirmed,
     SeniorAgreed: lambda each: f"{each.senior} (senior) agreed: {each.note}",
     WardReplaced: lambda each: f"Kit and ward file taken as they are now, kit edition {each.kit_edition}",
+    Unanswered: lambda each: f"Asked again, as it is asked otherwise now: {', '.join(each.criteria)}",
     CheckBegun: lambda _: "Second check begun",
     CheckWeighed: _say_weighed,
     CheckEnded: lambda _: "Second check ended",

@@ -23,6 +23,7 @@ from prepkit.preparation.events import (
     SeniorAgreed,
     Started,
     StoodDown,
+    Unanswered,
     WardReplaced,
     WeightConfirmed,
 )
@@ -189,9 +190,11 @@ def decide_ward(
     ward_text: str | None,
     ward_name: str | None,
     listed: Listed | None,
+    unanswered: tuple[str, ...] = (),
 ) -> Decision:
     """Go on with other texts of the kit and the ward's file, with the list as it is with them.
 
+    `unanswered` are the questions that are asked otherwise in them, by id: they are asked again.
     With `listed` None the list is withheld until the next `decide_relist`.
     """
     if (closed := find_closed(state)) is not None:
@@ -199,7 +202,8 @@ def decide_ward(
     now = (state.kit_text, state.kit_edition, state.ward_text, state.ward_name)
     if now == (kit_text, kit_edition, ward_text, ward_name):
         return ()
-    return (WardReplaced(kit_text, kit_edition, ward_text, ward_name), *_add(listed))
+    asked_again = (Unanswered(unanswered),) if unanswered else ()
+    return (WardReplaced(kit_text, kit_edition, ward_text, ward_name), *asked_again, *_add(listed))
 
 
 def decide_read_aloud(state: Preparation, missing: tuple[str, ...], standing: str, seen: str | None = None) -> Decision:

@@ -132,6 +132,14 @@ class Answered(Struct, frozen=True):
             raise ValueError(f"answer must be one of {', '.join(ANSWERS)} (got {self.answer!a})")
 
 
+class Unanswered(Struct, frozen=True):
+    """The texts were replaced and these questions are asked otherwise since: their answers count no longer."""
+
+    KIND: ClassVar[str] = "unanswered"
+    VERSION: ClassVar[int] = 1
+    criteria: tuple[str, ...]
+
+
 class SeniorAgreed(Struct, frozen=True):
     """A senior agreed to go on; counts only while the verdict and its reasons have the same fingerprint."""
 
@@ -176,6 +184,7 @@ Payload: TypeAlias = (
     | Listed
     | WeightConfirmed
     | Answered
+    | Unanswered
     | SeniorAgreed
     | LinePayload
     | ReadAloud

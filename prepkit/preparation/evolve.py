@@ -22,6 +22,7 @@ from prepkit.preparation.events import (
     Stamp,
     Started,
     StoodDown,
+    Unanswered,
     WardReplaced,
     WeightConfirmed,
 )
@@ -182,6 +183,11 @@ def _restore(payload: Restored, state: Preparation, _stamp: Stamp) -> Preparatio
 @take_in.register
 def _read_aloud(payload: ReadAloud, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, read_aloud=ReadOut(payload.standing, stamp))
+
+
+@take_in.register
+def _unanswer(payload: Unanswered, state: Preparation, _stamp: Stamp) -> Preparation:
+    return replace(state, answers={name: each for name, each in state.answers.items() if name not in payload.criteria})
 
 
 @take_in.register

@@ -44,8 +44,7 @@ class Prescribed(Struct, frozen=True):
 class Outcome(NamedTuple):
     """What a rule found for one line. Amounts are exact; `amount` is what the hand measures or sets.
 
-    A named tuple, since each list makes many of them and a frozen dataclass of so many fields is made four times as
-    slowly.
+    A named tuple, as each list makes many of them and changes a field or two of each.
     """
 
     blocked: str = ""

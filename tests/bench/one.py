@@ -27,7 +27,7 @@ def main() -> None:
 
 def find_machine() -> str:
     """What it ran on, in words; no name and no path."""
-    libraries = ", ".join(f"{name} {version(name)}" for name in ("textual", "pint", "pydantic"))
+    libraries = ", ".join(f"{name} {version(name)}" for name in ("textual", "pint", "msgspec"))
     return (
         f"{len(sched_getaffinity(0))} cores, {platform.system()} on {platform.machine()},"
         f" Python {platform.python_version()}, SQLite {sqlite3.sqlite_version}, {libraries}"

@@ -17,11 +17,11 @@ STEPS = {
     "the terminal library": ("textual.app", "textual.screen", "textual.containers"),
     "the first screen": ("prepkit.cli.screens_command", "prepkit.tui.app"),
     "the events and their fold": ("prepkit.desk.ledger",),
-    "pydantic": ("pydantic", "pydantic.main"),
     "the models of kits and ward files": ("prepkit.kit.read",),
     "rules, lists and preparations": ("prepkit.desk.opened",),
     "the other screens": ("prepkit.tui.screens.list", "prepkit.tui.screens.record", "prepkit.tui.signing"),
     "pint, which a session goes without": ("pint",),
+    "pydantic, which a session goes without": ("pydantic", "pydantic.main"),
 }
 
 

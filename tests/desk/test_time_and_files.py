@@ -69,6 +69,41 @@ def test_a_changed_ward_file_is_announced_and_taken_only_when_asked(desk: Desk, 
     assert changed == ["surfactant", "surfactant-drawn-up"]
 
 
+QUESTION = """
+[[local]]
+kits = ["surfactant-supraglottic"]
+criterion = [
+    { id = "second-pair", text = "Are more hands free?", wanted = "yes", otherwise = "advice", basis = "local" },
+]
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("hands free", "hands busy"),
+        ('wanted = "yes"', 'wanted = "no"'),
+        ('wanted = "yes"', 'where = { weight = { below = "9 kg" } }'),
+    ],
+)
+def test_an_answer_counts_for_its_question_alone_and_not_for_one_that_was_turned_round(
+    desk: Desk, ward_file: Path, old: str, new: str
+) -> None:
+    ward_file.write_text(ward_file.read_text("utf-8") + QUESTION, "utf-8")
+    opened = start(desk)
+    assert opened.answer("second-pair", "yes") == ""
+    assert opened.answer("malformation", "no") == ""
+    rewrite(ward_file, 'air = "0.5 mL"', 'air = "1 mL"')
+    assert opened.take_news() == ""
+    assert opened.state.answers.keys() == {"second-pair", "malformation"}, "both are asked as they were"
+    rewrite(ward_file, old, new)
+    assert opened.take_news() == ""
+    assert opened.state.answers.keys() == {"malformation"}
+    again = desk.resume(opened.prep)
+    assert not isinstance(again, str)
+    assert again.state.answers.keys() == {"malformation"}
+
+
 def test_a_broken_new_ward_file_is_refused_and_the_old_list_stays(desk: Desk, ward_file: Path) -> None:
     opened = start(desk)
     ward_file.write_text("name = 3", "utf-8")

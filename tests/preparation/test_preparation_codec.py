@@ -117,6 +117,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "taken-over",
         "ticked",
         "time-corrected",
+        "unanswered",
         "unticked",
         "ward-replaced",
         "weight-confirmed",
