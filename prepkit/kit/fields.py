@@ -36,8 +36,7 @@ class Spec(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind"):
 
     def __init_subclass__(cls, **options: Any) -> None:  # noqa: ANN401  (those of the library)
         super().__init_subclass__(**options)
-        own = vars(cls).get("__annotations__", {})
-        found = ((name, mark) for name, annotation in own.items() if (mark := find_mark(annotation)))
+        found = ((name, mark) for name, annotation in cls.__annotations__.items() if (mark := find_mark(annotation)))
         cls._measured = (*cls._measured, *found)
 
     def __post_init__(self) -> None:

@@ -39,7 +39,7 @@ def find_form(table: type[Spec]) -> type[Form]:
     shared: tuple[Any, ...] = (Generic[Edge],) if table is Span else ()  # type: ignore[index]
     keys: dict[str, Any] = {
         name: (_make_type(annotation), _find_default(table, name))
-        for name, annotation in vars(table).get("__annotations__", {}).items()
+        for name, annotation in table.__annotations__.items()
         if get_origin(annotation) is not ClassVar or name == _KIND
     }
     checks: dict[str, Any] = {"edges": model_validator(mode="after")(_check_edges)} if table is Span else {}
