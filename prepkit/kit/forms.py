@@ -23,7 +23,7 @@ from prepkit.quantities.gestation import Gestation
 
 SPAN_TAG, WORD_TAG = "a span", "a word"
 _KIND = "kind"
-_BOUNDS = ("ge", "le", "min_length", "max_length")
+_BOUNDS = ("ge", "gt", "le", "lt", "multiple_of", "min_length", "max_length")
 
 
 class Form(BaseModel):
@@ -37,9 +37,10 @@ def find_form(table: type[Spec]) -> type[Form]:
     """The form of a table, with the name, the keys and the words of its class."""
     above = tuple(find_form(base) for base in table.__bases__ if issubclass(base, Spec) and base is not Spec)
     shared: tuple[Any, ...] = (Generic[Edge],) if table is Span else ()  # type: ignore[index]
+    annotations: dict[str, Any] = table.__annotations__
     keys: dict[str, Any] = {
         name: (_make_type(annotation), _find_default(table, name))
-        for name, annotation in table.__annotations__.items()
+        for name, annotation in annotations.items()
         if get_origin(annotation) is not ClassVar or name == _KIND
     }
     checks: dict[str, Any] = {"edges": model_validator(mode="after")(_check_edges)} if table is Span else {}

@@ -15,7 +15,7 @@ from prepkit.kit.explain import find_errors
 from prepkit.kit.fields import Spec
 from prepkit.kit.forms import find_form
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import read_table
+from prepkit.kit.read import read_kit, read_table
 from prepkit.kit.ward import Ward
 from prepkit.shelf import find_shipped
 
@@ -84,6 +84,13 @@ def test_what_is_spoilt_is_taken_by_both_or_by_neither(table: type[Spec], drawn:
             inside.append(copy.deepcopy(inside[at]) if change == "twice" else copy.deepcopy(drawn.draw(VALUES)))
     findings = find_errors(written, table)
     assert takes(written, table) == (not findings), findings
+
+
+def test_what_only_msgspec_refuses_is_refused_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("prepkit.kit.explain.find_errors", lambda *_: ())
+    kit, problems = read_kit(KIT_TEXT.replace('kind = "dose"', 'kind = "dosis"', 1), "x.toml")
+    assert kit is None
+    assert [problem.wrong for problem in problems] == ["cannot be used: Invalid value 'dosis' - at `$.line[10].kind`"]
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.__name__)
