@@ -169,10 +169,12 @@ async def test_what_is_touched_on_a_screen_that_lies_under_another_or_was_taken_
         assert (pilot.app.screen_stack, read_all(desk, begun)) == (stack[:1], before)
 
 
-async def test_what_is_touched_while_the_program_is_being_left_does_nothing(desk: Desk) -> None:
+@pytest.mark.parametrize("is_killed", [False, True])
+async def test_what_is_touched_while_the_program_ends_does_nothing(desk: Desk, *, is_killed: bool) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
-        pilot.app.exit()
+        if not is_killed:
+            pilot.app.exit()
     assert not pilot.app._screen_stack, "no screen is left"
     await press_all(pilot)
     touches = [make_touch(kind, Offset(3, 3)) for kind in (events.MouseDown, events.MouseMove, events.MouseUp)]
