@@ -163,8 +163,11 @@ class PrepkitApp(App[None]):
     async def on_event(self, event: events.Event) -> None:
         """Take an event from the terminal; a press is followed before it is passed on.
 
-        One that comes after the idle time locks the screen and does nothing else.
+        One that comes after the idle time locks the screen and does nothing else; one that comes while the program
+        ends finds no screen any more.
         """
+        if (self._exit or not self.is_running) and isinstance(event, events.InputEvent | events.Paste):
+            return
         if isinstance(event, TOUCHES) and not event.is_forwarded:
             if self.lock_if_idle():
                 return

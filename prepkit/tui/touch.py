@@ -7,6 +7,7 @@ from textual import events
 from textual.containers import VerticalScroll
 from textual.errors import NoWidget
 from textual.geometry import Offset
+from textual.message import Message
 from textual.screen import Screen
 from textual.scrollbar import ScrollBar
 from textual.widget import Widget
@@ -16,6 +17,19 @@ class Touchable(Widget, can_focus=True):
     """A widget that says what a touch on it does."""
 
     ALLOW_SELECT = False
+
+    class Touched(Message):
+        """A widget was touched that stands for something which its screen opens."""
+
+        def __init__(self, widget: "Touchable", *, on_sign: bool = False) -> None:
+            super().__init__()
+            self.widget = widget
+            self.on_sign = on_sign
+
+    @property
+    def is_there(self) -> bool:
+        """Whether it was not taken away since it was touched: another thing may stand in its place by now."""
+        return self.is_attached and not self._pruning
 
     def touch(self, at: Offset) -> None:
         """Act on a touch at `at`, in the widget's own cells."""

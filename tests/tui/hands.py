@@ -92,11 +92,14 @@ async def hammer(pilot: Hands, *keys: str) -> None:
     await settle(pilot)
 
 
+def make_touch(kind: type[events.MouseEvent], at: Offset) -> events.MouseEvent:
+    """What a terminal sends for a finger or a mouse."""
+    return kind(None, at.x, at.y, 0, 0, 1, shift=False, meta=False, ctrl=False, screen_x=at.x, screen_y=at.y)
+
+
 def _finger(pilot: Hands, kind: type[events.MouseEvent], at: Offset) -> None:
-    """What a terminal sends for a finger or a mouse at `at`, on the way that a driver takes."""
-    pilot.app.post_message(
-        kind(None, at.x, at.y, 0, 0, 1, shift=False, meta=False, ctrl=False, screen_x=at.x, screen_y=at.y)
-    )
+    """The same on the way that a driver takes."""
+    pilot.app.post_message(make_touch(kind, at))
 
 
 async def touch_at(pilot: Hands, at: Offset) -> None:
@@ -104,6 +107,13 @@ async def touch_at(pilot: Hands, at: Offset) -> None:
     assert pilot.app.screen.region.contains_point(at), at
     _finger(pilot, events.MouseDown, at)
     _finger(pilot, events.MouseUp, at)
+    await settle(pilot)
+
+
+async def touch_twice(pilot: Hands, at: Offset) -> None:
+    """Two touches that both arrive before the screen has answered the first."""
+    for kind in (events.MouseDown, events.MouseUp) * 2:
+        _finger(pilot, kind, at)
     await settle(pilot)
 
 

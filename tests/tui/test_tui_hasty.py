@@ -3,10 +3,12 @@
 from collections.abc import Callable
 
 import pytest
-from hands import Hands, move_to, place, run, see, settle, touch_button, type_in
+from hands import KIT, Hands, make_touch, middle, move_to, place, run, see, settle, touch_button, touch_twice, type_in
 from monkey import list_screens
+from scenes import follow, set_stage
+from stages import STEPS
 from textual import events
-from textual.geometry import Size
+from textual.geometry import Offset, Size
 from textual.screen import Screen
 
 from prepkit.desk.desk import Desk
@@ -14,6 +16,7 @@ from prepkit.desk.opened import OpenPreparation
 from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import KEYS
 from prepkit.tui.screens.baby import BabyScreen
+from prepkit.tui.screens.base import DeskScreen
 from prepkit.tui.screens.check_pad import CheckPadScreen
 from prepkit.tui.screens.checked import CheckedScreen
 from prepkit.tui.screens.complications import ComplicationsScreen
@@ -37,33 +40,9 @@ from prepkit.tui.screens.record import RecordScreen
 from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.button import Action
+from prepkit.tui.widgets.row import Row
 
 SIZE = (40, 20)
-
-
-@pytest.mark.parametrize("kind", [MessageScreen, LockScreen, ReadyScreen])
-@pytest.mark.parametrize(
-    "ending", ["closed", *(pytest.param(each, marks=pytest.mark.thorough) for each in ("left", "killed"))]
-)
-async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
-    desk: Desk, begun: OpenPreparation, kind: type, ending: str
-) -> None:
-    screen = {
-        MessageScreen: lambda: MessageScreen("Stood down", ("It is over.",), None),
-        LockScreen: lambda: LockScreen(desk),
-        ReadyScreen: lambda: ReadyScreen(desk, begun),
-    }[kind]()
-    async with run(desk, SIZE) as pilot:
-        await settle(pilot)
-        pilot.app.push_screen(screen)
-        pilot.app.post_message(events.Resize(Size(60, 20), Size(60, 20)))
-        if ending == "closed":
-            pilot.app.pop_screen()
-            await settle(pilot)
-            assert place(pilot) == "home"
-        elif ending == "left":
-            pilot.app.exit()
-
 
 SCREENS: dict[type[Screen[object]], Callable[[Desk, OpenPreparation], Screen[object]]] = {
     HomeScreen: lambda desk, _: HomeScreen(desk),
@@ -93,6 +72,27 @@ SCREENS: dict[type[Screen[object]], Callable[[Desk, OpenPreparation], Screen[obj
     MessageScreen: lambda _, prep: MessageScreen("Put back?", ("Is it meant?",), prep, confirm="Put back"),
 }
 """How each screen is made, over one preparation."""
+
+
+@pytest.mark.parametrize("kind", [MessageScreen, LockScreen, ReadyScreen, EntryScreen])
+@pytest.mark.parametrize(
+    "ending", ["closed", *(pytest.param(each, marks=pytest.mark.thorough) for each in ("left", "killed"))]
+)
+async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
+    desk: Desk, begun: OpenPreparation, kind: type[Screen[object]], ending: str
+) -> None:
+    screen = SCREENS[kind](desk, begun)
+    async with run(desk, SIZE) as pilot:
+        await settle(pilot)
+        pilot.app.push_screen(screen)
+        pilot.app.post_message(events.Resize(Size(60, 20), Size(60, 20)))
+        if ending == "closed":
+            pilot.app.pop_screen()
+            await settle(pilot)
+            assert place(pilot) == "home"
+        elif ending == "left":
+            pilot.app.exit()
+
 
 LEAVES = {"ctrl+c", "ctrl+q"}
 """Keys of the program itself: it is left by them whatever the screen has."""
@@ -162,9 +162,63 @@ async def test_what_is_touched_on_a_screen_that_lies_under_another_or_was_taken_
         await settle(pilot)
         for screen in screens:
             await do_all(screen)
+            if isinstance(screen, DeskScreen):
+                screen.keep_mark()  # as one does that was taken down before its first refresh
         pilot.app.exit()
         await press_all(pilot)
         assert (pilot.app.screen_stack, read_all(desk, begun)) == (stack[:1], before)
+
+
+@pytest.mark.parametrize("is_killed", [False, True])
+async def test_what_is_touched_while_the_program_ends_does_nothing(desk: Desk, *, is_killed: bool) -> None:
+    async with run(desk, SIZE) as pilot:
+        await settle(pilot)
+        if not is_killed:
+            pilot.app.exit()
+    assert not pilot.app._screen_stack, "no screen is left"
+    await press_all(pilot)
+    touches = [make_touch(kind, Offset(3, 3)) for kind in (events.MouseDown, events.MouseMove, events.MouseUp)]
+    for event in (events.Key("down", None), events.Paste("1450"), *touches):
+        await pilot.app.on_event(event)
+
+
+@pytest.mark.parametrize(
+    ("name", "row", "shown"),
+    [
+        ("home", "", "home list"),
+        ("happening", "desaturation", "home list cot entry"),
+        ("pad-kit", KIT, "home pad"),
+        *(
+            pytest.param(*each, marks=pytest.mark.thorough)
+            for each in (
+                ("list", "notice 0", "home list suitability"),
+                ("baby", "weight", "home list baby pad"),
+                ("ready-shut", "missing 0", "home list ready suitability"),
+                ("cot", "readings", "home list cot pad"),
+                ("cot-further-down", "step sucrose-given", "home list cot entry"),
+                ("record", "follow-up", "home list record pad"),
+                ("ended", "", "home ended record"),
+                ("checked", "surfactant", "home list difference"),
+                ("menu", "not_needed", "home list message"),
+            )
+        ),
+    ],
+)
+async def test_a_row_that_is_touched_twice_at_once_is_touched_once(
+    request: pytest.FixtureRequest, name: str, row: str, shown: str
+) -> None:
+    desk = set_stage(request, name)
+    async with run(desk, (60, 60)) as pilot:
+        await follow(pilot, desk, name)
+        touched = next(each for each in pilot.app.screen.query(Row) if each.key.startswith(row))
+        await touch_twice(pilot, middle(touched))
+        assert " ".join(getattr(each, "MAP", "message") for each in pilot.app.screen_stack) == shown
+        if name == "happening":
+            opened = desk.resume(*desk.store.read_open())
+            assert not isinstance(opened, str)
+            assert len(opened.cot.show_record().timeline) == len(STEPS) + 1
+        if name == "pad-kit":
+            assert "✗" not in see(pilot), "the next question was not answered with what was touched"
 
 
 async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(

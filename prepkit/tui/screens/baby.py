@@ -2,7 +2,6 @@
 
 from typing import ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.asks import FactAsks
@@ -37,14 +36,12 @@ class BabyScreen(PreparationScreen):
             primary="onward",
         )
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._take(event.row.key)
-
-    def action_open(self) -> None:
-        """Give the marked fact."""
-        if isinstance(self.focused, Row):
-            self._take(self.focused.key)
+    def open_row(self, row: Row) -> None:
+        """Ask for the fact, or confirm what is assumed."""
+        if row.key == ASSUMED:
+            self.action_confirm()
+        else:
+            self.ask(FactAsks(self.prep, row.key))
 
     def action_confirm(self) -> None:
         """Say that every assumed fact is right as shown."""
@@ -58,12 +55,6 @@ class BabyScreen(PreparationScreen):
             self.go_back_to("list")
         else:
             self.ask(FactAsks(self.prep))
-
-    def _take(self, key: str) -> None:
-        if key == ASSUMED:
-            self.action_confirm()
-        else:
-            self.ask(FactAsks(self.prep, key))
 
 
 def say_onward(view: BabyView) -> str:

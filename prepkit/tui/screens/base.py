@@ -5,14 +5,17 @@ from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 from textual import on
 from textual.app import ComposeResult
+from textual.widget import Widget
 
 from prepkit.errors import PrepkitError, StoreFailed, StoreLost
 from prepkit.tui.keys import KEYS, key_of
 from prepkit.tui.screens.covered import NEWS_EVERY
 from prepkit.tui.screens.marks import MarkedScreen
+from prepkit.tui.touch import Touchable
 from prepkit.tui.widgets.banner import BannerBar, TitleLine
 from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column
+from prepkit.tui.widgets.row import Row
 from prepkit.tui.widgets.sentences import Sentence, Sentences
 from prepkit.view.signs import Banner
 
@@ -202,6 +205,28 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         if isinstance(event.button.parent, ActionBar):
             event.stop()
             await self.run_action(event.button.name or "")
+
+    @on(Touchable.Touched)
+    async def _touched(self, event: Touchable.Touched) -> None:
+        event.stop()
+        if event.widget.is_there:
+            await self.app.run_action(("", "touch", (event.widget, event.on_sign)), self)
+
+    def action_touch(self, touched: Widget, on_sign: bool) -> None:  # noqa: ARG002, FBT001 (some signs do something else)
+        """Open what was touched."""
+        self.open_marked(touched)
+
+    def action_open(self) -> None:
+        """Open what is marked."""
+        self.open_marked(self.focused)
+
+    def open_marked(self, marked: Widget | None) -> None:
+        """Do what a touch on something does; on most screens it is rows that are touched."""
+        if isinstance(marked, Row):
+            self.open_row(marked)
+
+    def open_row(self, row: Row) -> None:
+        """Do what a touch on a row does."""
 
     def action_back(self) -> None:
         """Go back one screen."""

@@ -2,7 +2,6 @@
 
 from typing import ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
@@ -39,21 +38,13 @@ class CheckedScreen(PreparationScreen):
             primary="check" if check else "ready",
         )
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._open(event.row.key)
-
-    def action_open(self) -> None:
-        """Open the marked line."""
-        if isinstance(self.focused, Row):
-            self._open(self.focused.key)
-
-    def _open(self, line: str) -> None:
-        found = next((row for row in self.prep.checks.show_checked().rows if row.line == line), None)
+    def open_row(self, row: Row) -> None:
+        """Show both workings where they differ, else the line."""
+        found = next((each for each in self.prep.checks.show_checked().rows if each.line == row.key), None)
         if found is not None and found.their_working:
-            self.action_difference(line)
+            self.action_difference(row.key)
         elif found is not None:
-            self.action_line(line)
+            self.action_line(row.key)
 
 
 def _items(view: CheckedView) -> list[Item]:

@@ -2,7 +2,6 @@
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
@@ -41,21 +40,13 @@ class ComplicationsScreen(PreparationScreen):
         is_chosen = name in self._chosen_ones
         return RowText(name, sign=Sign.DONE if is_chosen else Sign.TO_DO, word="yes" if is_chosen else "no")
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._toggle(event.row.key)
-
     def action_choose(self) -> None:
-        """Choose the marked one, or take it back."""
-        if isinstance(self.focused, Row):
-            self._toggle(self.focused.key)
+        """Choose the marked one, or take it back; Enter does the same."""
+        self.action_open()
 
-    def action_open(self) -> None:
-        """The same on Enter."""
-        self.action_choose()
-
-    def _toggle(self, name: str) -> None:
-        self._chosen_ones ^= {name}
+    def open_row(self, row: Row) -> None:
+        """Choose it, or take it back."""
+        self._chosen_ones ^= {row.key}
         self.safely(self.show_now)
 
     def action_keep(self) -> None:

@@ -113,19 +113,8 @@ class CotScreen(PreparationScreen):
 
     # Touch and keys
 
-    @on(NextBoard.Touched)
-    def _next_touched(self) -> None:
-        self._open(self.query_one(NextBoard))
-
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._open(event.row)
-
-    def action_open(self) -> None:
-        """Open the marked step."""
-        self._open(self.focused)
-
-    def _open(self, marked: Widget | None) -> None:
+    def open_marked(self, marked: Widget | None) -> None:
+        """Open the step, or ask for the readings of one."""
         view = self.prep.cot.show_cot()
         if isinstance(marked, NextBoard) and view.next_step:
             self.go(StepScreen(self.desk, self.prep, view.next_step.step))

@@ -2,7 +2,6 @@
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
@@ -72,17 +71,9 @@ class EndedScreen(DeskScreen[None]):
         self.safely(self.show_now)
         self.call_after_refresh(self.keep_mark)
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._look_at(event.row.key)
-
-    def action_open(self) -> None:
-        """Look at the marked one."""
-        if isinstance(self.focused, Row):
-            self._look_at(self.focused.key)
-
-    def _look_at(self, prep: str) -> None:
-        self.safely(lambda: self._open(prep))
+    def open_row(self, row: Row) -> None:
+        """Look at what has ended."""
+        self.safely(lambda: self._open(row.key))
 
     def _open(self, prep: str) -> None:
         opened = self.desk.resume(prep)

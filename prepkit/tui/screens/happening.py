@@ -2,7 +2,6 @@
 
 from typing import ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
@@ -27,17 +26,9 @@ class HappeningScreen(PreparationScreen):
         self.body.show([RowItem(each.happening, RowText(each.name)) for each in view.happenings])
         self.offer(self.action_named("back"), self.action_named("help"), primary="back")
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._record(event.row.key)
-
-    def action_open(self) -> None:
-        """Record the marked one."""
-        if isinstance(self.focused, Row):
-            self._record(self.focused.key)
-
-    def _record(self, happening: str) -> None:
-        if self.do(lambda: self.prep.cot.note_happening(happening)):
+    def open_row(self, row: Row) -> None:
+        """Record that it happened, and show the entry."""
+        if self.do(lambda: self.prep.cot.note_happening(row.key)):
             self.app.switch_screen(EntryScreen(self.desk, self.prep, self.prep.cot.last_entry))
 
 

@@ -2,7 +2,6 @@
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.errors import PrepkitError
@@ -74,14 +73,9 @@ class HomeScreen(DeskScreen[None]):
             left, self._left = self._left, ""
             self.body.call_after_refresh(self.body.mark, left)  # by the column, after what it restores itself
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._take_up(event.row.key)
-
-    def action_open(self) -> None:
-        """Take up the marked preparation."""
-        if isinstance(self.focused, Row):
-            self._take_up(self.focused.key)
+    def open_row(self, row: Row) -> None:
+        """Take up the preparation."""
+        self._take_up(row.key)
 
     def action_new(self) -> None:
         """Ask for what a new preparation needs, then show its list."""
@@ -166,7 +160,7 @@ class HomeScreen(DeskScreen[None]):
         from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
         from prepkit.tui.signing import WhoAsks  # noqa: PLC0415 (as above)
 
-        try:  # reached by touch, and after a pad, where nothing else would catch a store that is away
+        try:  # reached after a pad too, where nothing else would catch a store that is away
             nobody = self.desk.find_nobody()
         except PrepkitError as error:
             self.refuse(error)

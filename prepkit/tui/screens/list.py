@@ -2,10 +2,11 @@
 
 from typing import ClassVar
 
-from textual import events, on
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal
+from textual.widget import Widget
 
 from prepkit.tui.asks import FactAsks
 from prepkit.tui.keys import bindings_of
@@ -66,8 +67,7 @@ class ListScreen(PreparationScreen):
         self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)
 
     def _marked_line(self) -> str | None:
-        marked = self.focused
-        return _line_of(marked) if isinstance(marked, Row) else None
+        return _line_of(self.focused)
 
     # The pane
 
@@ -89,15 +89,13 @@ class ListScreen(PreparationScreen):
 
     # Touch and keys
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        line = _line_of(event.row)
-        if line is None:
-            self._follow_notice(event.row)
-        elif event.on_sign:
+    def action_touch(self, touched: Widget, on_sign: bool) -> None:  # noqa: FBT001 (as the actions of every screen)
+        """Tick a line at its sign; at its words open it, where the pane does not show it."""
+        line = _line_of(touched)
+        if line is not None and on_sign:
             self.tick(line)
-        elif not self.query_one("#pane").display:
-            self.action_line(line)
+        elif line is None or not self.query_one("#pane").display:
+            self.open_marked(touched)
 
     def action_tick(self) -> None:
         """Tick the marked line, or un-tick it."""
@@ -105,16 +103,12 @@ class ListScreen(PreparationScreen):
         if line is not None:
             self.tick(line)
 
-    def action_open(self) -> None:
-        """Open the marked row."""
-        line = self._marked_line()
+    def open_row(self, row: Row) -> None:
+        """Open the line, or go where a notice leads."""
+        line = _line_of(row)
         if line is not None:
             self.action_line(line)
-        elif isinstance(self.focused, Row):
-            self._follow_notice(self.focused)
-
-    def _follow_notice(self, row: Row) -> None:
-        if row.key == NEWS:
+        elif row.key == NEWS:
             words = (row.text.name, "Go on with it as it is now? Exactly what that changes is un-ticked.")
             self.show_message("Changed", words, "Go on with it", self._take_news_in)
         elif row.key == HANDOVER:
@@ -162,8 +156,8 @@ class ListScreen(PreparationScreen):
             self.ask(asks)
 
 
-def _line_of(row: Row) -> str | None:
-    kind, _, line = row.key.partition(" ")
+def _line_of(widget: Widget | None) -> str | None:
+    kind, _, line = widget.key.partition(" ") if isinstance(widget, Row) else ("", "", "")
     return line if kind == LINE else None
 
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events, on
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
@@ -46,9 +46,9 @@ class MenuScreen(DeskScreen[str]):
         self.body.show(rows)
         self.offer(self.action_named("back"))
 
-    @on(Row.Touched)
-    def _choose(self, event: Row.Touched) -> None:
-        self.dismiss(event.row.key)
+    def open_row(self, row: Row) -> None:
+        """Choose the action."""
+        self.dismiss(row.key)
 
     def has_key(self, key: str) -> bool:
         """Whether a key does something here: one of the menu's own, or a letter beside a row."""
@@ -67,8 +67,3 @@ class MenuScreen(DeskScreen[str]):
         """Leave the choice to the screen below, as for every action."""
         if any(action.name == "who" for action in self._actions):
             self.dismiss("who")
-
-    def action_open(self) -> None:
-        """Choose the marked action."""
-        if isinstance(self.focused, Row):
-            self.dismiss(self.focused.key)

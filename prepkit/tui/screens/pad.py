@@ -261,8 +261,8 @@ class PadScreen(DeskScreen[bool]):
         """Accept the marked choice, or what is in the field."""
         if self.field.display:
             self._answer(self.field.typed)
-        elif isinstance(self.focused, Row):
-            self._choose(self.focused)
+        else:
+            self.action_open()
 
     def action_other(self) -> None:
         """Take the way out of the question."""
@@ -279,11 +279,8 @@ class PadScreen(DeskScreen[bool]):
         self._show()
         self.call_after_refresh(self._mark_choice)
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._choose(event.row)
-
-    def _choose(self, row: Row) -> None:
+    def open_row(self, row: Row) -> None:
+        """Answer with the choice."""
         self._answer(row.key)
 
 

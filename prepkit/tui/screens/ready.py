@@ -2,7 +2,6 @@
 
 from typing import ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.keys import bindings_of
@@ -50,16 +49,8 @@ class ReadyScreen(PreparationScreen):
         names = ["home"] if self.prep.cot.stage is Stage.TRAY else ["home", "cot"]
         return [self.action_named(name) for name in names]
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._follow(event.row)
-
-    def action_open(self) -> None:
+    def open_row(self, row: Row) -> None:
         """Go to what is missing."""
-        if isinstance(self.focused, Row):
-            self._follow(self.focused)
-
-    def _follow(self, row: Row) -> None:
         self.follow(self._leads[row.key])
 
     def action_read_aloud(self) -> None:

@@ -2,7 +2,6 @@
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
 from textual.app import App
 from textual.binding import BindingType
 
@@ -92,14 +91,9 @@ class RecordScreen(PreparationScreen):
 
     # What is missing
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._open(event.row.key)
-
-    def action_open(self) -> None:
-        """Open the marked row."""
-        if isinstance(self.focused, Row):
-            self._open(self.focused.key)
+    def open_row(self, row: Row) -> None:
+        """Enter what is missing, or show the entry."""
+        self._open(row.key)
 
     def action_fill(self) -> None:
         """Enter what is missing first."""

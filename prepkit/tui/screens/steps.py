@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
 from textual.binding import BindingType
 
 from prepkit.tui.asks import ReasonAsks, TextAsks
@@ -107,23 +106,15 @@ class EntryScreen(PreparationScreen):
 
     def keep_mark(self) -> None:
         """Mark the primary action first: what is done then, and the rescue lines, stay in sight from the top."""
-        if self.focused is None:
+        if self.is_up and self.focused is None:
             self.set_focus(next(iter(self.bar.query(".-primary")), None))
         super().keep_mark()
 
-    @on(Row.Touched)
-    def _touched(self, event: Row.Touched) -> None:
-        self._give_one(event.row.key)
-
-    def action_open(self) -> None:
-        """Give the marked reading."""
-        if isinstance(self.focused, Row):
-            self._give_one(self.focused.key)
-
-    def _give_one(self, reading: str) -> None:
+    def open_row(self, row: Row) -> None:
+        """Ask for the reading."""
         view = self.prep.cot.show_entry(self.subject)
         if view is not None:
-            rows = tuple(row for row in view.readings if row.reading == reading)
+            rows = tuple(each for each in view.readings if each.reading == row.key)
             self.ask(ReadingAsks(self.prep, view.name, rows))
 
     def action_give(self) -> None:

@@ -6,7 +6,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 from textual.content import Content
 from textual.geometry import Offset
-from textual.message import Message
 from textual.widget import Widget
 
 from prepkit.tui.touch import Touchable
@@ -50,9 +49,6 @@ class Board(Drawn):
 class NextBoard(Board, Touchable, can_focus=True):
     """The next step; it can be touched, to leave it out instead."""
 
-    class Touched(Message):
-        """The board was touched."""
-
     def lines(self, width: int) -> list[Content]:
         """The same, with ▶ in its frame where it is marked."""
         framed = super().lines(width)
@@ -62,7 +58,7 @@ class NextBoard(Board, Touchable, can_focus=True):
 
     def touch(self, at: Offset) -> None:  # noqa: ARG002 (anywhere on it will do)
         """Tell the screen."""
-        self.post_message(self.Touched())
+        self.post_message(self.Touched(self))
 
 
 class BoardItem(Struct, frozen=True):

@@ -3,7 +3,6 @@
 from msgspec import Struct
 from textual.content import Content
 from textual.geometry import Offset
-from textual.message import Message
 
 from prepkit.tui.look import SIGN_INKS
 from prepkit.tui.touch import Touchable
@@ -42,19 +41,6 @@ class RowText(Struct, frozen=True):
 
 class Row(Drawn, Touchable, can_focus=True):
     """One row; the sign cell and the rest are touched apart."""
-
-    class Touched(Message):
-        """The row was touched."""
-
-        def __init__(self, row: "Row", *, on_sign: bool) -> None:
-            super().__init__()
-            self.row = row
-            self.on_sign = on_sign
-
-        @property
-        def control(self) -> "Row":
-            """The row, for selectors."""
-            return self.row
 
     def __init__(self, key: str, text: RowText, *, classes: str | None = None) -> None:
         super().__init__(classes=classes)
