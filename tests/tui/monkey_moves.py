@@ -55,15 +55,32 @@ def hammer(driver: Driver, chance: Chance) -> str:
 
 def touch_target(driver: Driver, chance: Chance) -> str:
     """Something that can be touched and seen."""
+    found = _find_target(driver, chance)
+    if found is None:
+        return touch_cell(driver, chance)
+    driver.touch(found[1])
+    return f"touch {found[1].x},{found[1].y}: {_name(found[0])}"
+
+
+def touch_twice(driver: Driver, chance: Chance) -> str:
+    """Two touches before the first is answered, mostly in one place: a thumb that trembles."""
+    first = _find_target(driver, chance)
+    if first is None:
+        return touch_cell(driver, chance)
+    second = first if chance.random() < 0.7 else _find_target(driver, chance) or first
+    for _, at in (first, second):
+        driver.touch(at)
+    return f"touch {first[1].x},{first[1].y} and {second[1].x},{second[1].y}: {_name(first[0])}, {_name(second[0])}"
+
+
+def _find_target(driver: Driver, chance: Chance) -> tuple[Widget, Offset] | None:
     window = driver.screen.region
     seen = [(each, _seen_part(each)) for each in driver.screen.query(Touchable) if each.display]
     shown = [(each, part) for each, part in seen if part.area and window.contains_region(part)]
     if not shown:
-        return touch_cell(driver, chance)
+        return None
     widget, part = chance.choice(shown)
-    at = Offset(chance.randrange(part.x, part.right), chance.randrange(part.y, part.bottom))
-    driver.touch(at)
-    return f"touch {at.x},{at.y}: {_name(widget)}"
+    return widget, Offset(chance.randrange(part.x, part.right), chance.randrange(part.y, part.bottom))
 
 
 def _seen_part(widget: Widget):  # noqa: ANN202  (the library's own type)
@@ -151,6 +168,7 @@ MOVES: dict[str, tuple[Move, float]] = {
     "any-key": (press_any_key, 6),
     "hammer": (hammer, 3),
     "target": (touch_target, 14),
+    "twice": (touch_twice, 4),
     "cell": (touch_cell, 4),
     "slip": (slip, 1),
     "drag": (drag, 3),
