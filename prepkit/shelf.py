@@ -88,7 +88,7 @@ def load_kit(path: Path) -> "tuple[Written[Kit] | None, tuple[Problem, ...]]":
     Raises:
         FileUnreadable: where the file cannot be read at all.
     """
-    from prepkit.kit.read import read_kit, read_text  # noqa: PLC0415  (pydantic loads with the first kit read)
+    from prepkit.kit.read import read_kit, read_text  # noqa: PLC0415  (what reads kits loads with the first one)
 
     text, problems = read_text(_read_bytes(path), str(path))
     return (None, problems) if problems else read_kit(text, str(path))

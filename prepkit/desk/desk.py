@@ -88,7 +88,7 @@ class Desk:
     @property
     def lock_after(self) -> timedelta | None:
         """The idle time after which the screen has to lock; None where it does not."""
-        from prepkit.kit.ward import LONGEST_IDLE  # noqa: PLC0415  (loads pydantic and units)
+        from prepkit.kit.ward import LONGEST_IDLE  # noqa: PLC0415  (loads units, and what reads kits)
         from prepkit.quantities.amount import convert  # noqa: PLC0415  (as above)
 
         people = self.files.find_people()

@@ -36,7 +36,7 @@ class Spec(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind"):
 
     def __init_subclass__(cls, **options: Any) -> None:  # noqa: ANN401  (those of the library)
         super().__init_subclass__(**options)
-        found = ((name, mark) for name, annotation in cls.__annotations__.items() if (mark := find_mark(annotation)))
+        found = ((name, mark) for name, annotation in cls.__annotations__.items() if (mark := _find_mark(annotation)))
         cls._measured = (*cls._measured, *found)
 
     def __post_init__(self) -> None:
@@ -50,12 +50,11 @@ class Spec(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind"):
                 raise ValueError(f"{name} is not {' or '.join(mark.dimensions)}, or not more than zero")
 
 
-def find_mark(annotation: Any) -> Measures | None:  # noqa: ANN401  (any annotation)
+def _find_mark(annotation: Any) -> Measures | None:  # noqa: ANN401  (any annotation)
     """What the amounts of a field measure, as its annotation says; None where it holds none of its own."""
     if isinstance(annotation, Measures):
         return annotation
-    inside = (*get_args(annotation), *getattr(annotation, "__metadata__", ()))
-    return next((mark for part in inside if (mark := find_mark(part))), None)
+    return next((mark for part in get_args(annotation) if (mark := _find_mark(part))), None)
 
 
 def list_inside(value: object) -> Iterable[object]:

@@ -5,7 +5,7 @@ events and canonical JSON of this layer, msgspec and the standard library.
 """
 
 from functools import cache
-from typing import Any, ClassVar, Generic, Protocol, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 from msgspec.json import Decoder, Encoder
 
@@ -29,8 +29,6 @@ _MOST_SAID = 200
 
 class Storable(Protocol):
     """A payload that may be stored: a frozen struct with its stable kind and the version of its shape."""
-
-    __struct_fields__: ClassVar[tuple[str, ...]]
 
     @property
     def KIND(self) -> str: ...  # noqa: N802 - a constant of the payload's class
@@ -63,7 +61,7 @@ class Codec(Generic[_Payload]):
 
         Raises `ValueError` for a body that could not be read back: too long, or with half of a surrogate pair in it.
         """
-        body = _ENCODER.encode(payload).decode()
+        body = _write_body(payload)
         if len(body) > MAX_BODY:
             raise ValueError(f"{payload.KIND}: {len(body)} characters are too many to store (at most {MAX_BODY})")
         return payload.KIND, payload.VERSION, body
@@ -93,7 +91,7 @@ class Codec(Generic[_Payload]):
             raise _WrongShapeError(f"expected at most {MAX_BODY} characters, got {len(body)}")
         payload: _Payload = _make_decoder(cls).decode(body)
         # One text for one value: repeated and unknown keys, spaces and odd escapes would make two records of one event.
-        if _ENCODER.encode(payload).decode() != body:
+        if _write_body(payload) != body:
             raise _WrongShapeError("the body is not in canonical form")
         return payload
 
@@ -106,6 +104,10 @@ def _name_class(cls: type[Storable]) -> tuple[str, int]:
 
 _ENCODER = Encoder(order="sorted")
 """Writes structs as `write_canonical` writes what they are made of: a property test holds it to that."""
+
+
+def _write_body(payload: Storable) -> str:
+    return _ENCODER.encode(payload).decode()
 
 
 @cache

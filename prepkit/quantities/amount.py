@@ -31,7 +31,6 @@ class Amount:
     Neither a Struct nor a dataclass: msgspec would read those from a table, and is to ask how text becomes one.
     """
 
-    __match_args__ = ("value", "unit")
     __slots__ = ("unit", "value")
 
     def __init__(self, value: Fraction, unit: Unit) -> None:

@@ -16,7 +16,6 @@ class UnreadableGestationError(ValueError):
 class Gestation:
     """A gestation in days; no Struct, as an amount is none, since it is read from its text."""
 
-    __match_args__ = ("days",)
     __slots__ = ("days",)
 
     def __init__(self, days: int) -> None:

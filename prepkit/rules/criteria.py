@@ -52,7 +52,7 @@ class _Fact(Struct, frozen=True):
             return self.met
         criterion, where = self.criterion, self.where
         known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
-        is_open = criterion.otherwise != "advice" and (prepare_condition(replace(where, facts=known)).holds_for(baby))
+        is_open = criterion.otherwise != "advice" and prepare_condition(replace(where, facts=known)).holds_for(baby)
         words = f"{criterion.text} (this baby: {_say_facts(where, baby)})"
         return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, words, self.met.source)
 

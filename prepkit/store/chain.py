@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from hashlib import sha256
 
 from msgspec import Struct, field
-from msgspec.structs import astuple, replace
+from msgspec.structs import astuple, fields, replace
 
 from prepkit.store.derived import HeadWalk, check_heads
 from prepkit.store.interface import Store
@@ -22,8 +22,7 @@ from prepkit.store.records import Draft, Record
 START = "0" * 64
 """What the first record has for the hash before it."""
 
-_WHOLE_NUMBERS = frozenset({"position", "seq", "version", "verified"})
-_TYPES = tuple(int if name in _WHOLE_NUMBERS else str for name in Record.__struct_fields__)
+_TYPES = tuple(field.type for field in fields(Record))
 _NAMES = {int: "a whole number", float: "a number with a point", str: "text", bytes: "raw bytes", type(None): "nothing"}
 
 
