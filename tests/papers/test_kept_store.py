@@ -1,0 +1,65 @@
+"""A store kept as it was written: a whole night and two preparations in progress. Structure may change; this may not.
+
+A change that is meant to alter what is stored, listed or printed makes it anew (`make_kept.py`) and says so.
+"""
+
+import shutil
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from make_kept import DIGESTS, IN_PROGRESS, STORE, WARD, list_papers, write_digest, write_ward
+
+from prepkit.desk.desk import Desk
+from prepkit.desk.files import Files
+from prepkit.desk.opened import OpenPreparation
+from prepkit.desk.verifying import verify_store
+from prepkit.store import SqliteStore, open_sqlite
+
+EVENTS, LISTS = 375, 52
+LAST_HASH = "f543c3c2da42a0120b95d1f7f0049cfebeeb32681b97e762e6edf097f8861be5"
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return Path(shutil.copyfile(STORE, tmp_path / "preparations.sqlite"))
+
+
+def open_kept(store: SqliteStore, cot: str) -> OpenPreparation:
+    """Open a preparation a minute after the last thing that was done to it."""
+    desk = Desk(store, Files(WARD, None), who="RA")
+    rows = {row.cot: row for row in desk.show_home().rows}
+    records = store.read(rows[cot].prep)
+    at = datetime.fromisoformat(records[-1].at) + timedelta(minutes=1)
+    desk.clock = lambda: at
+    opened = desk.resume(rows[cot].prep)
+    assert not isinstance(opened, str), opened
+    return opened
+
+
+def test_every_list_of_the_kept_store_is_worked_out_again_the_same(path: Path) -> None:
+    with open_sqlite(path) as store:
+        found = verify_store(store)
+    assert (found.chain, found.wrong, found.kept) == ((), (), ())
+    assert (found.events, found.lists, found.last_hash) == (EVENTS, LISTS, LAST_HASH)
+
+
+@pytest.mark.parametrize("cot", IN_PROGRESS)
+def test_opening_what_was_in_progress_takes_no_tick_and_writes_no_event(path: Path, cot: str) -> None:
+    with open_sqlite(path) as store:
+        before = store.read_last()
+        opened = open_kept(store, cot)
+        ticked = {line.id for line in opened.state.lines if opened.state.is_ticked(line.id)}
+        opened.refresh()
+        opened.show_ready()
+        opened.show_list()
+        assert {line.id for line in opened.state.lines if opened.state.is_ticked(line.id)} == ticked
+        assert store.read_last() == before
+
+
+def test_its_papers_are_the_same_to_the_byte(path: Path) -> None:
+    assert [write_digest(command, path) for command in list_papers()] == DIGESTS.read_text("utf-8").splitlines()
+
+
+def test_the_ward_that_it_was_kept_with_is_the_demo_ward_asking_for_batches() -> None:
+    assert WARD.read_text("utf-8") == write_ward()
