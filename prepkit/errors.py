@@ -108,3 +108,8 @@ class Conflict(StoreError):
         self.prep = prep
         self.expected = expected
         self.found = found
+
+
+def say_install(extra: str) -> str:
+    """How to install an optional part, as README prints it: from its source, never by a name that an index has."""
+    return f"install it in the folder of prepkit's source: .venv/bin/pip install --quiet '.[{extra}]'"

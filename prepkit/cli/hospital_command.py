@@ -11,9 +11,10 @@ from prepkit.cli.exits import Exit
 from prepkit.cli.output import write_out
 from prepkit.desk.verifying import verify_store
 from prepkit.documents.safe import make_plain
+from prepkit.errors import say_install
 from prepkit.store import move_records, open_store
 
-_NOT_INSTALLED = "the server's part is not installed. Install it with: pip install 'prepkit[postgres]'"
+_NOT_INSTALLED = f"the server's part is not installed: {say_install('postgres')}"
 _BOTH = "a ward is added with both --ward NAME and --login ROLE."
 
 

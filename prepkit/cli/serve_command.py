@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from prepkit.cli.exits import Exit
 from prepkit.desk.desk import open_desk
 from prepkit.desk.staff import NOBODY_YET
+from prepkit.errors import say_install
 from prepkit.serve.command import make_command
 from prepkit.serve.options import (
     Options,
@@ -28,7 +29,7 @@ from prepkit.store import StoreAt, is_address, open_sqlite, open_store
 if TYPE_CHECKING:
     import ssl
 
-_NOT_INSTALLED = "the browser's part is not installed. Install it with: pip install 'prepkit[serve]'"
+_NOT_INSTALLED = f"the browser's part is not installed: {say_install('serve')}"
 
 
 def run_serve(arguments: argparse.Namespace) -> int:

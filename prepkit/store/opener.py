@@ -8,14 +8,14 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TypeAlias
 
-from prepkit.errors import StoreUnreachable
+from prepkit.errors import StoreUnreachable, say_install
 from prepkit.store.interface import Store
 from prepkit.store.sqlite import open_sqlite
 
 StoreAt: TypeAlias = Path | str
 """Where a store is: a file's path, or a server's address "postgresql://login@host/database"."""
 
-_NOT_INSTALLED = "this prepkit cannot use a server's store: install it with: pip install 'prepkit[postgres]'"
+_NOT_INSTALLED = f"this prepkit cannot use a server's store: {say_install('postgres')}"
 _NEARLY = re.compile(
     r"\s*(postgres(ql)?:|(host|hostaddr|port|dbname|user|password|passfile|service)\s*=)", re.IGNORECASE
 )

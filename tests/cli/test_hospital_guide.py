@@ -4,11 +4,13 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 from pg_server import Server, find_programs
 
+from prepkit.errors import say_install
 from prepkit.store import check_store, open_store
 
 GUIDE = Path(__file__).parents[2] / "docs" / "hospital.md"
@@ -53,6 +55,25 @@ def test_the_guides_commands_make_a_store_that_a_ward_can_use(pg_server: Server,
         finally:
             admin.execute("DROP DATABASE prepkit")
             admin.execute("DROP ROLE ward_3_east")
+
+
+def test_no_message_names_an_install_that_readme_does_not() -> None:
+    """The index has another package called prepkit: a message must not have a ward install a stranger's code."""
+    top = GUIDE.parents[1]
+    readme = (top / "README.md").read_text("utf-8")
+    known = {extra: say_install(extra).split(": ", 1)[1] for extra in ("serve", "postgres")}
+    assert [extra for extra, command in known.items() if command not in readme] == []
+    sources = {path: path.read_text("utf-8") for path in (top / "prepkit").rglob("*.py")}
+    assert [path.name for path, text in sources.items() if re.search(r"(pip|pipx|uv)\b[^\n]*\binstall\b", text)] == [
+        "errors.py"
+    ]
+    assert {extra for text in sources.values() for extra in re.findall(r"say_install\(['\"](\w+)", text)} == set(known)
+
+
+def test_the_distribution_has_not_the_name_of_another_package() -> None:
+    project = tomllib.loads((GUIDE.parents[1] / "pyproject.toml").read_text("utf-8"))["project"]
+    assert project["name"] == "neonatal-prepkit"
+    assert project["scripts"] == {"prepkit": "prepkit.cli.main:main"}
 
 
 def test_no_page_has_prepkit_installed_by_its_name_alone() -> None:

@@ -110,7 +110,7 @@ def test_without_the_browsers_part_one_sentence_says_how_to_install_it(tmp_path:
                         "u.find_spec = lambda name, *a: None if name == 'textual_serve' else f(name, *a)")  # fmt: skip
     done = subprocess.run([sys.executable, "-c", hide], capture_output=True, text=True, check=False, cwd=tmp_path)
     assert (done.returncode, done.stdout) == (2, "")
-    assert "pip install 'prepkit[serve]'" in done.stderr
+    assert "pip install --quiet '.[serve]'" in done.stderr
     assert done.stderr.count("\n") == 1
 
 
