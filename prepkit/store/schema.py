@@ -13,7 +13,7 @@ from prepkit.store.sqlite_derived import DERIVED, catch_up, rebuild_heads
 APPLICATION_ID = 0x70726570
 """Marks the file as ours in its header: the letters "prep"."""
 FORMAT = 2
-"""The file's format, kept as SQLite's user_version. Format 1 had the table of records alone, with two indexes."""
+"""The file's format, kept as SQLite's user_version. No other one is read: format 1 was a draft's, never released."""
 COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
 """In the order of the fields of `Record`."""
 
@@ -74,10 +74,10 @@ def settle(connection: sqlite3.Connection, path: Path) -> bool:
             connection.execute(_TABLE)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         mended = _mend(connection, path)
-        # An older format has no heads yet: they are made in the transaction that makes it this one, or not at all.
+        # Heads that were taken away are made again in the transaction that puts their table back, or not at all.
         if mended & {"head", "record_added"}:
             rebuild_heads(connection)
-        if form != FORMAT:
+        if form == _NEW:
             connection.execute(f"PRAGMA user_version = {FORMAT}")
     catch_up(connection)
     _try_writing(connection)
@@ -98,9 +98,9 @@ def _try_writing(connection: sqlite3.Connection) -> None:
 
 
 def _read_format(connection: sqlite3.Connection, path: Path) -> int:
-    """Read which format the file has, up to this one; `_NEW` where it is empty."""
+    """Read which format the file has: this one, or `_NEW` where it is empty."""
     owner, form, parts, page = (_read_number(connection, sql) for sql in _IDENTITY)
-    if owner == APPLICATION_ID and 1 <= form <= FORMAT:
+    if owner == APPLICATION_ID and form == FORMAT:
         return form
     if owner == APPLICATION_ID:
         raise _report_format(path, form)
@@ -111,6 +111,7 @@ def _read_format(connection: sqlite3.Connection, path: Path) -> int:
 
 
 _NEW = 0
+_DRAFT = 1
 _IDENTITY = ("PRAGMA application_id", "PRAGMA user_version", "SELECT count(*) FROM sqlite_master", "PRAGMA page_size")
 
 
@@ -122,6 +123,9 @@ def _report_format(path: Path, form: int) -> StoreError:
     if form > FORMAT:
         words = f"expected format {FORMAT}, got {form}; install the later prepkit, or name another file"
         return StoreNewer(f'"{path}" was made by a later prepkit: {words}')
+    if form == _DRAFT:
+        words = "it was never released, and is not read any more; name another file"
+        return StoreForeign(f'"{path}" was made by a draft of prepkit, in format {_DRAFT}: {words}')
     return report_damaged(path, f"expected format {FORMAT}, got {form}")
 
 

@@ -1,10 +1,9 @@
-"""A store of every format there was, kept as it was written: each one opens, whole, in this edition.
+"""The file's format: a draft's is refused; what stands around the records is put back where somebody took it away.
 
-A format gets its file here on the day a version with it is released; none is ever changed. What is newer than this
-edition is refused: `test_a_store_of_a_later_format_is_left_alone`.
+A format gets a file of its own here on the day a version with it is released. What is newer than this edition is
+refused: `test_a_store_of_a_later_format_is_left_alone`.
 """
 
-import shutil
 import signal
 import sqlite3
 import subprocess
@@ -16,29 +15,17 @@ from contract import TICK, append
 from kills import ENVIRONMENT
 from store_scenes import fill, plain_client
 
-from prepkit.store import check_store, open_backup, open_sqlite, schema
-from prepkit.store.schema import FORMAT
-
-FORMATS = Path(__file__).with_name("formats")
-LAST_HASHES = {
-    1: "a849685f235077a475bbe6932260ebf0849867af3b834a9d4655812a816c81c1",
-    2: "1689f5e9aef5319ca5a23b04b8ee1710614b51140f449b6233073f2ec394ede1",
-}
-# What the first format had around its records.
-FIRST_INDEXES = """
-CREATE INDEX record_first ON record (position, prep, seq) WHERE seq = 1;
-CREATE INDEX record_kind ON record (kind, prep);
-"""
+from prepkit.errors import StoreForeign
+from prepkit.store import check_store, open_sqlite, schema
 
 
-def make_first(path: Path) -> None:
-    """A store of the first format: "a" ended and then gone on with, "b" open."""
+def make_headless(path: Path) -> None:
+    """A store whose heads somebody took away: "a" ended and then gone on with, "b" open."""
     fill(path)
     with open_sqlite(path) as store:
         append(store, "a", 3, TICK)
     with plain_client(path) as client:
-        client.executescript(f"DROP TRIGGER record_added; DROP TABLE head; DROP TABLE gist; {FIRST_INDEXES}")
-        client.execute("PRAGMA user_version = 1")
+        client.executescript("DROP TRIGGER record_added; DROP TABLE head; DROP TABLE gist")
 
 
 def read_parts(path: Path) -> list[tuple[str, ...]]:
@@ -47,31 +34,22 @@ def read_parts(path: Path) -> list[tuple[str, ...]]:
         return [*parts, *client.execute("PRAGMA user_version")]
 
 
-def test_every_format_up_to_this_one_is_kept() -> None:
-    assert sorted(path.name for path in FORMATS.iterdir()) == [f"format-{n}.sqlite" for n in range(1, FORMAT + 1)]
-    assert LAST_HASHES.keys() == set(range(1, FORMAT + 1))
+def test_a_store_of_a_draft_is_refused_in_one_sentence_and_left_as_it_is(path: Path) -> None:
+    make_headless(path)
+    with plain_client(path) as client:
+        client.execute("PRAGMA user_version = 1")
+    before = path.read_bytes()
+    with pytest.raises(StoreForeign) as refused:
+        open_sqlite(path)
+    assert str(refused.value) == (
+        f'"{path}" was made by a draft of prepkit, in format 1: it was never released, and is not read any more;'
+        " name another file"
+    )
+    assert path.read_bytes() == before
 
 
-@pytest.mark.parametrize("form", LAST_HASHES)
-def test_a_store_of_an_older_format_opens_whole_and_goes_on(path: Path, form: int) -> None:
-    path.parent.mkdir()
-    shutil.copyfile(FORMATS / f"format-{form}.sqlite", path)
-    with open_sqlite(path) as store:
-        assert check_store(store) == ()
-        assert [record.hash for record in store.read_all()][-1] == LAST_HASHES[form]
-        append(store, "b", 1, TICK)
-        assert check_store(store) == ()
-
-
-@pytest.mark.parametrize("form", LAST_HASHES)
-def test_a_backup_of_an_older_format_can_be_restored(path: Path, form: int) -> None:
-    with open_backup(FORMATS / f"format-{form}.sqlite", path) as store:
-        assert check_store(store) == ()
-        assert store.read_last() == 4
-
-
-def test_a_store_of_the_first_format_is_made_what_a_new_one_is(path: Path) -> None:
-    make_first(path)
+def test_heads_that_were_taken_away_are_what_they_were(path: Path) -> None:
+    make_headless(path)
     with plain_client(path) as client:
         before = client.execute("SELECT * FROM record").fetchall()
     with open_sqlite(path) as store:
@@ -84,10 +62,10 @@ def test_a_store_of_the_first_format_is_made_what_a_new_one_is(path: Path) -> No
         assert client.execute("SELECT * FROM record").fetchall() == before
 
 
-def test_what_stops_a_store_from_being_brought_up_to_date_leaves_it_as_it_was(
+def test_what_stops_the_heads_from_being_put_back_leaves_the_store_as_it_was(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    make_first(path)
+    make_headless(path)
     before = read_parts(path)
 
     def stop(connection: sqlite3.Connection) -> None:
@@ -124,9 +102,9 @@ open_sqlite(Path(sys.argv[1]))
 
 
 @pytest.mark.parametrize("how", ["clean", "dirty"])
-def test_a_program_killed_while_it_brings_a_store_up_to_date_leaves_it_as_it_was(path: Path, how: str) -> None:
+def test_a_program_killed_while_it_puts_the_heads_back_leaves_the_store_as_it_was(path: Path, how: str) -> None:
     """ "dirty": after SQLite had to write pages of the unfinished transaction into the file itself."""
-    make_first(path)
+    make_headless(path)
     before, size = read_parts(path), path.stat().st_size
     killed = subprocess.run([sys.executable, "-c", KILLED, path, how], env=ENVIRONMENT, check=False)
     assert killed.returncode == -signal.SIGKILL
@@ -137,9 +115,8 @@ def test_a_program_killed_while_it_brings_a_store_up_to_date_leaves_it_as_it_was
         assert check_store(store) == ()
 
 
-def test_somebody_who_has_the_older_format_open_goes_on_and_keeps_the_heads(path: Path) -> None:
-    """An older prepkit that was running all the while asks no format again; it only adds records."""
-    make_first(path)
+def test_another_program_that_had_the_file_open_meanwhile_goes_on_and_keeps_the_heads(path: Path) -> None:
+    make_headless(path)
     with plain_client(path) as older:
         older.execute("SELECT count(*) FROM record").fetchone()
         with open_sqlite(path) as store:

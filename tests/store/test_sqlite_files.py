@@ -16,7 +16,7 @@ from store_scenes import fill, mode_of, plain_client, read_opening_error, umask
 from prepkit.errors import StoreDamaged, StoreForeign, StoreNewer, StoreUnreachable
 from prepkit.store import Draft, check_chain, open_sqlite
 from prepkit.store.driver import translate
-from prepkit.store.schema import APPLICATION_ID
+from prepkit.store.schema import APPLICATION_ID, FORMAT
 
 
 @pytest.mark.parametrize("mask", [0o000, 0o022, 0o077, 0o377])
@@ -151,7 +151,7 @@ def test_a_store_whose_table_was_made_anew_is_damaged(tmp_path: Path) -> None:
     path = tmp_path / "store.db"
     with plain_client(path) as client:
         client.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        client.execute("PRAGMA user_version = 1")
+        client.execute(f"PRAGMA user_version = {FORMAT}")
         client.execute("CREATE TABLE record (position, prep)")
     read_opening_error(path, StoreDamaged)
 
