@@ -15,11 +15,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.cli.main import main
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 from prepkit.store import open_sqlite
 
 KIT = "surfactant-supraglottic"
@@ -176,8 +176,10 @@ class Night:
         """Sit down at a desk over a new store in a folder."""
         self.now = BEGUN
         self.store = open_sqlite(folder / "preparations.sqlite")
-        self.desk = Desk(self.store, Files(find_shipped("demo") / "ward.toml", None), clock=lambda: self.now)
-        self.opened: dict[str, OpenPreparation] = {}
+        self.desk = Workstation(
+            self.store, WorkstationFiles(find_shipped("demo") / "ward.toml", None), clock=lambda: self.now
+        )
+        self.opened: dict[str, PreparationSession] = {}
 
     def follow(self, step: Step) -> str:
         """Do one step; the refusal in words, or an empty string."""
@@ -200,28 +202,28 @@ class Night:
         return ""
 
 
-def _tick_all(opened: OpenPreparation) -> str:
+def _tick_all(opened: PreparationSession) -> str:
     lines = [line.id for line in opened.state.lines if not opened.state.is_set_aside(line.id)]
     return next((refusal for line in lines if (refusal := opened.tick(line))), "")
 
 
-def _find_entry(opened: OpenPreparation, step: str) -> str:
+def _find_entry(opened: PreparationSession, step: str) -> str:
     return next(row.entry for row in opened.cot.show_cot().steps if row.step == step)
 
 
-def _enter_line(opened: OpenPreparation, _who: str, line: str, typed: str, *counts: str) -> str:
+def _enter_line(opened: PreparationSession, _who: str, line: str, typed: str, *counts: str) -> str:
     return opened.checks.enter(line, typed, dict(count.split("=") for count in counts))
 
 
 ACTIONS: Mapping[str, Callable[..., str]] = {
-    "give a fact": OpenPreparation.give_fact,
-    "answer": OpenPreparation.answer,
-    "set a line aside": OpenPreparation.set_aside,
+    "give a fact": PreparationSession.give_fact,
+    "answer": PreparationSession.answer,
+    "set a line aside": PreparationSession.set_aside,
     "tick every line": _tick_all,
     "settle a difference": lambda opened, line, reason: opened.checks.settle(line, reason),
-    "hand over": lambda opened, note: opened.handing.hand_over(note),
-    "take over": lambda opened: opened.handing.take_over(opened.handing.show_handover().standing),
-    "read aloud": OpenPreparation.read_aloud,
+    "hand over": lambda opened, note: opened.handover.hand_over(note),
+    "take over": lambda opened: opened.handover.take_over(opened.handover.show_handover().standing),
+    "read aloud": PreparationSession.read_aloud,
     "do a step": lambda opened, step: opened.cot.do_step(step),
     "read at a step": lambda opened, step, *given: opened.cot.give_reading(_find_entry(opened, step), *given),
     "note a happening": lambda opened, *what: opened.cot.note_happening(*what),
@@ -230,7 +232,7 @@ ACTIONS: Mapping[str, Callable[..., str]] = {
     "say the outcome": lambda opened, *what: opened.cot.give_outcome(*what),
     "say the complications": lambda opened, *said: opened.cot.say_complications(said),
     "sign": lambda opened: opened.cot.sign(opened.cot.show_record().standing),
-    "stand down": OpenPreparation.stand_down,
+    "stand down": PreparationSession.stand_down,
 }
 CHECKER_ACTIONS: Mapping[str, Callable[..., str]] = {
     "begin the check": lambda opened, who: opened.checks.begin(who),

@@ -5,7 +5,7 @@ from itertools import product
 from pathlib import Path
 
 from prepkit.quantities.amount import DimensionMismatchError, ask_factor, compute_definitions
-from prepkit.quantities.vocabulary import UNITS
+from prepkit.quantities.units import UNITS
 
 FILE = Path(__file__).parents[1] / "prepkit" / "quantities" / "factors.json"
 

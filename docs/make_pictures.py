@@ -14,9 +14,9 @@ os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
 
 from svg import make_small
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.shelf import find_shipped
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.workstation import Workstation
+from prepkit.paths import find_shipped
 from prepkit.store import open_sqlite
 from prepkit.tui.app import PrepkitApp
 
@@ -36,7 +36,7 @@ _FACTS = {
 }
 
 
-async def draw(desk: Desk, size: tuple[int, int]) -> str:
+async def draw(desk: Workstation, size: tuple[int, int]) -> str:
     """Open the one preparation's list at a size and give its picture as SVG."""
     app = PrepkitApp(desk)
     async with app.run_test(size=size) as pilot:
@@ -52,7 +52,7 @@ def main() -> None:
     """Lay out one invented baby, and draw every picture."""
     with tempfile.TemporaryDirectory() as folder, open_sqlite(Path(folder) / "store.sqlite") as store:
         ward = find_shipped("demo") / "ward.toml"
-        desk = Desk(store, Files(ward, None), practice=True, who="RA", clock=lambda: NIGHT)
+        desk = Workstation(store, WorkstationFiles(ward, None), practice=True, who="RA", clock=lambda: NIGHT)
         opened = desk.start("surfactant-supraglottic", "Cot 4")
         if isinstance(opened, str):
             raise SystemExit(opened)

@@ -18,16 +18,15 @@ from pydantic import StringConstraints, TypeAdapter
 from pydantic.fields import FieldInfo
 from reference_examples import find_example, find_value, measures
 
-from prepkit.kit.form_fields import AmountField, GestationField, Positive
-from prepkit.kit.forms import Form, find_form
+from prepkit.kit.forms import AmountField, Form, GestationField, Positive, find_form
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.lines import Band, CommonLine
 from prepkit.kit.read import read_table
 from prepkit.kit.spans import GestationSpan, Span, WeightSpan
 from prepkit.kit.ward import Ward
-from prepkit.list.rules import RULES
-from prepkit.quantities.vocabulary import Dimension, list_units
+from prepkit.quantities.units import Dimension, list_units
 from prepkit.rules.criteria import check_criteria
+from prepkit.rules.kinds import RULES
 
 _HERE = Path(__file__).parent
 _ROOT = _HERE.parent

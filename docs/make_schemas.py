@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from prepkit.documents.file_schemas import write_kit_schema, write_ward_schema
-from prepkit.documents.list_json import write_list_schema
-from prepkit.documents.record_json import write_record_schema
+from prepkit.documents.record import write_record_schema
+from prepkit.documents.schemas import write_kit_schema, write_ward_schema
+from prepkit.documents.tray_list import write_list_schema
 
 _HERE = Path(__file__).parent
 SCHEMAS = {

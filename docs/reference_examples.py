@@ -7,8 +7,8 @@ from pathlib import Path
 
 import tomli
 
-from prepkit.quantities.read import UnreadableAmountError, read_amount
-from prepkit.quantities.vocabulary import Dimension
+from prepkit.quantities.text import UnreadableAmountError, read_amount
+from prepkit.quantities.units import Dimension
 
 _ROOT = Path(__file__).parent.parent
 _LONGEST = 24

@@ -1,4 +1,4 @@
-"""Every error of prepkit, in one tree. May import: nothing but the standard library.
+"""Every error of prepkit, in one tree.
 
 An error is for stopping. What is wrong in a file is a problem, what belongs to a list is a caution, what may not be
 done now is a refusal: those are values and are not here.

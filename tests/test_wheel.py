@@ -18,14 +18,14 @@ MAIN_JOB = textwrap.dedent("""
     from pathlib import Path
     import prepkit
     assert "site-packages" in prepkit.__file__, prepkit.__file__
-    from prepkit.desk.desk import open_desk
-    from prepkit.quantities.show import show_amount, write_decimal
-    from prepkit.shelf import find_shipped
+    from prepkit.app.workstation import open_workstation
+    from prepkit.quantities.text import show_amount, write_decimal
+    from prepkit.paths import find_shipped
     from prepkit.store import open_sqlite
     from prepkit.tui.app import PrepkitApp
 
     store = open_sqlite(Path(sys.argv[1]))
-    desk = open_desk(store, ward=find_shipped("demo") / "ward.toml", kits=None, who="RA")
+    desk = open_workstation(store, ward=find_shipped("demo") / "ward.toml", kits=None, who="RA")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
         assert opened.give_fact(fact, typed) == ""

@@ -1,1 +1,1 @@
-"""The command line. May import: everything."""
+"""The command line. `main` imports a command's module only when that command is run."""

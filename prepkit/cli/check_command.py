@@ -1,7 +1,4 @@
-"""`prepkit kits` and `prepkit check`: what kits there are, and what is wrong with files.
-
-May import: all but the screens.
-"""
+"""`prepkit kits` and `prepkit check`: what kits there are, and what is wrong with files."""
 
 import argparse
 import json
@@ -11,15 +8,14 @@ from pathlib import Path
 
 import tomli
 
-from prepkit.cli.exits import Exit
-from prepkit.cli.output import write_out
-from prepkit.desk.clock import read_clock
+from prepkit.app.clock import read_clock
+from prepkit.cli.output import Exit, write_out
 from prepkit.errors import FileUnreadable
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem, explain_all
-from prepkit.kit.read import Written, check_beside
+from prepkit.kit.read import ParsedFile, check_beside
 from prepkit.kit.ward import Ward
-from prepkit.shelf import find_kits, load_all_kits, load_kit, load_ward
+from prepkit.paths import find_kits, load_all_kits, load_kit, load_ward
 
 
 def run_kits(arguments: argparse.Namespace) -> int:
@@ -41,8 +37,8 @@ def run_kits(arguments: argparse.Namespace) -> int:
 
 def run_check(arguments: argparse.Namespace) -> int:
     """Report every problem of every file at once."""
-    kits: list[Written[Kit]] = list(load_all_kits(find_kits(arguments.kits)))
-    wards: list[Written[Ward]] = []
+    kits: list[ParsedFile[Kit]] = list(load_all_kits(find_kits(arguments.kits)))
+    wards: list[ParsedFile[Ward]] = []
     problems: list[Problem] = []
     files = _list_files(arguments.paths)
     for path in files:
@@ -70,7 +66,7 @@ def _list_files(paths: list[Path]) -> list[Path]:
     return [file for path in paths for file in (sorted(path.glob("*.toml")) if path.is_dir() else [path])]
 
 
-def _load(path: Path) -> tuple[Written[Kit] | Written[Ward] | None, tuple[Problem, ...]]:
+def _load(path: Path) -> tuple[ParsedFile[Kit] | ParsedFile[Ward] | None, tuple[Problem, ...]]:
     """Load a file as what it is: a kit has lines of its own and an id at its top, a ward file has not."""
     try:
         return load_kit(path) if _looks_like_a_kit(path) else load_ward(path)

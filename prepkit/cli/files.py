@@ -1,4 +1,4 @@
-"""Kits and ward files as commands name them. May import: `prepkit.shelf`, `prepkit.kit`."""
+"""Kits and ward files as commands name them."""
 
 import argparse
 import sys
@@ -6,12 +6,12 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from prepkit.cli.exits import Exit
+from prepkit.cli.output import Exit
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem, explain_all
-from prepkit.kit.read import Written, check_beside
+from prepkit.kit.read import ParsedFile, check_beside
 from prepkit.kit.ward import Ward
-from prepkit.shelf import find_kits, find_ward, load_all_kits, load_kit, load_ward
+from prepkit.paths import find_kits, find_ward, load_all_kits, load_kit, load_ward
 
 
 def refuse(problems: tuple[Problem, ...]) -> int:
@@ -20,14 +20,14 @@ def refuse(problems: tuple[Problem, ...]) -> int:
     return Exit.INVALID
 
 
-class Loaded(Struct, frozen=True):
+class NamedKit(Struct, frozen=True):
     """A kit, and the ward file beside it where there is one."""
 
-    kit: Written[Kit]
-    ward: Written[Ward] | None
+    kit: ParsedFile[Kit]
+    ward: ParsedFile[Ward] | None
 
 
-def load_kit_and_ward(arguments: argparse.Namespace) -> Loaded | tuple[Problem, ...]:
+def load_kit_and_ward(arguments: argparse.Namespace) -> NamedKit | tuple[Problem, ...]:
     """Load the kit and the ward file that a command was given; every problem of the one, or of the other beside it.
 
     Raises:
@@ -37,10 +37,10 @@ def load_kit_and_ward(arguments: argparse.Namespace) -> Loaded | tuple[Problem, 
     if kit is None:
         return problems
     ward, problems = _load_ward_beside(arguments.ward, kit, arguments.kits)
-    return problems or Loaded(kit, ward)
+    return problems or NamedKit(kit, ward)
 
 
-def _load_named_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None, tuple[Problem, ...]]:
+def _load_named_kit(name: str, folder: Path | None) -> tuple[ParsedFile[Kit] | None, tuple[Problem, ...]]:
     """Load a kit by its id, or by the path of its file.
 
     Raises:
@@ -56,8 +56,8 @@ def _load_named_kit(name: str, folder: Path | None) -> tuple[Written[Kit] | None
 
 
 def _load_ward_beside(
-    path: Path | None, kit: Written[Kit], folder: Path | None
-) -> tuple[Written[Ward] | None, tuple[Problem, ...]]:
+    path: Path | None, kit: ParsedFile[Kit], folder: Path | None
+) -> tuple[ParsedFile[Ward] | None, tuple[Problem, ...]]:
     """Load the ward file, if there is one, and check it beside this kit and every other on the machine.
 
     Raises:

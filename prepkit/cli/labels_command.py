@@ -1,31 +1,27 @@
-"""`prepkit labels`: the syringe labels of one preparation; nothing is recorded.
-
-May import: everything but the screens.
-"""
+"""`prepkit labels`: the syringe labels of one preparation; nothing is recorded."""
 
 import argparse
 import sys
 from pathlib import Path
 
-from prepkit.cli.exits import Exit
-from prepkit.cli.output import write_out
-from prepkit.cli.stores import open_kept
-from prepkit.desk.clock import read_clock
-from prepkit.desk.files import Files
-from prepkit.desk.named import find_named
+from prepkit.app.clock import read_clock
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.syringe_labels import find_preparation
+from prepkit.cli.output import Exit, write_out
+from prepkit.cli.stores import open_existing_store
 from prepkit.documents.labels import LabelSheet, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
+from prepkit.paths import find_ward
+from prepkit.preparation.listing import TextsUnreadableError, work_out
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.worked import TextsUnreadableError, work_out
-from prepkit.shelf import find_ward
 
 _WRITERS = {"text": write_labels_text, "html": write_labels_html}
 
 
 def run_labels(arguments: argparse.Namespace) -> int:
     """Write the labels; the exit code says whether there are any."""
-    with open_kept(arguments.store) as store:
-        state = find_named(store, arguments.prep)
+    with open_existing_store(arguments.store) as store:
+        state = find_preparation(store, arguments.prep)
     if isinstance(state, str):
         return _stop(state, Exit.USAGE)
     try:
@@ -34,7 +30,9 @@ def run_labels(arguments: argparse.Namespace) -> int:
         return _stop(str(error), Exit.INVALID)
     if isinstance(sheet, str):
         return _stop(sheet, Exit.NOT_READY)
-    news = Files(find_ward(arguments.ward), arguments.kits).find_news(state.kit, state.kit_text, state.ward_text)
+    news = WorkstationFiles(find_ward(arguments.ward), arguments.kits).find_news(
+        state.kit, state.kit_text, state.ward_text
+    )
     if news:
         sys.stderr.write(f"prepkit: {news} The labels are from before that.\n")
     if not sheet.labels:

@@ -1,23 +1,63 @@
-"""`prepkit list`: the list for one baby, headless. May import: everything but the screens."""
+"""`prepkit list`: the list for one baby, with what was ordered for it (`--order`).
+
+The quickest command: it loads neither the store nor a document that it does not print.
+"""
 
 import argparse
+from collections.abc import Iterable
 from datetime import datetime
 
-from prepkit.cli.exits import Exit
-from prepkit.cli.files import Loaded, load_kit_and_ward, refuse
-from prepkit.cli.orders import read_orders
-from prepkit.cli.output import write_out
-from prepkit.desk.clock import read_clock
-from prepkit.documents.list_json import write_list_json
-from prepkit.documents.list_text import write_list_text
-from prepkit.kit.baby import ANSWERS, make_baby
+from prepkit.app.clock import read_clock
+from prepkit.cli.files import NamedKit, load_kit_and_ward, refuse
+from prepkit.cli.output import Exit, write_out
+from prepkit.documents.tray_list import write_list_json, write_list_text
+from prepkit.kit.baby import ANSWERS, Baby, make_baby
+from prepkit.kit.finding import suggest
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
+from prepkit.kit.lines import DoseLine
 from prepkit.kit.problems import Problem
+from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
+from prepkit.list.criteria import find_other_kits, say_other_kits
 from prepkit.list.lines import TrayList
-from prepkit.list.others import find_other_kits, say_other_kits
-from prepkit.shelf import find_kits, load_all_kits
+from prepkit.paths import find_kits, load_all_kits
+from prepkit.rules.dose.rule import find_options
+from prepkit.rules.rule import Order, RuleContext
+
+PRESCRIBER = "the command"
+
+
+def read_orders(
+    texts: Iterable[str], kit: Kit, ward: Ward | None, baby: Baby, now: datetime
+) -> tuple[dict[str, Order], tuple[Problem, ...]]:
+    """Read every `LINE=OPTION`; one that cannot be drawn up for this baby is a problem that names those that can."""
+    orders: dict[str, Order] = {}
+    problems = []
+    context = RuleContext(kit, ward, baby, now, {})
+    for text in texts:
+        line, equals, option = text.partition("=")
+        found = _read_order(line, option, context) if equals else ("has no option", "write LINE=OPTION")
+        if line in orders:
+            found = "is given twice", ""
+        if isinstance(found, Order):
+            orders[line] = found
+        else:
+            problems.append(Problem("", 0, f'--order "{line}"', *found))
+    return orders, tuple(problems)
+
+
+def _read_order(line_id: str, option: str, context: RuleContext) -> Order | tuple[str, str]:
+    """One order; or what is wrong with it, and a hint."""
+    lines = {line.id: line for line in context.kit.line if isinstance(line, DoseLine)}
+    if line_id not in lines:
+        return "is not a dose line of this kit", suggest(line_id, lines)
+    options = find_options(lines[line_id], context)
+    for each in options.choices:
+        if each.id == option:
+            return Order(each.product, each.whole, PRESCRIBER)
+    known = [f'"{each.id}" ({each.words})' for each in options.choices]
+    return f'"{option}" cannot be ordered for this baby', " | ".join((*known, *options.not_offered))
 
 
 def run_list(arguments: argparse.Namespace) -> int:
@@ -43,7 +83,7 @@ def find_exit(tray: TrayList) -> Exit:
 def make_tray(arguments: argparse.Namespace, now: datetime) -> TrayList | tuple[Problem, ...]:
     """The list for the kit, the ward and the facts that were named, or every problem of them."""
     loaded = load_kit_and_ward(arguments)
-    if not isinstance(loaded, Loaded):
+    if not isinstance(loaded, NamedKit):
         return loaded
     kit, ward = loaded.kit, loaded.ward
     laid = lay_over(kit.model, ward.model if ward else None).kit

@@ -1,4 +1,4 @@
-"""The command `prepkit`: what is asked for, and which front end answers. May import: everything.
+"""The command `prepkit`: what is asked for, and which front end answers.
 
 Data goes to standard output, everything else to standard error. Exit codes: 0 done (questions still open included),
 1 a blocked line or a baby that is not suitable, 2 usage, 3 an invalid kit, ward file or fact, 4 the store.
@@ -13,8 +13,8 @@ from importlib import import_module
 from pathlib import Path
 
 from prepkit import __version__
-from prepkit.cli.exits import Exit
-from prepkit.cli.named import read_named
+from prepkit.cli.output import Exit
+from prepkit.cli.store_option import read_store_option
 from prepkit.errors import FileUnreadable, PrepkitError, StoreError
 
 LIGHTS = ("dusk", "day", "night", "contrast")
@@ -70,7 +70,7 @@ def _make_parser(*, with_commands: bool = True) -> argparse.ArgumentParser:
     parser.add_argument("--light", choices=LIGHTS, help="the colours of the screens (also PREPKIT_LIGHT)")
     parser.add_argument("--practice", action="store_true", help="mark everything that is started as practice")
     parser.add_argument(
-        "--store", type=read_named, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)"
+        "--store", type=read_store_option, metavar="PATH", help="the preparations' database (also PREPKIT_STORE)"
     )
     _add_files(parser, None)
     parser.set_defaults(run="screens_command.run_screens")
@@ -102,7 +102,7 @@ def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
     command.set_defaults(run="list_command.run_list")
     sheet = commands.add_parser("sheet", help="print the list with boxes to tick by hand", allow_abbrev=False)
     sheet.add_argument("--format", choices=("text", "html"), default="text")
-    sheet.set_defaults(run="sheet_command.run_sheet")
+    sheet.set_defaults(run="print_commands.run_sheet")
     for each in (command, sheet):
         _add_baby(each)
 
@@ -134,7 +134,7 @@ def _add_labels(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     labels = commands.add_parser("labels", help="print the syringe labels of a preparation", allow_abbrev=False)
     labels.add_argument("prep", metavar="PREP", help="a cot label, or a preparation's id")
     labels.add_argument(
-        "--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help="the preparations' database"
+        "--store", type=read_store_option, metavar="PATH", default=argparse.SUPPRESS, help="the preparations' database"
     )
     labels.add_argument("--format", choices=("text", "html"), default="text")
     labels.add_argument("--out", type=Path, metavar="FILE", help="a new file to write to (standard output)")
@@ -155,7 +155,9 @@ def _add_serve(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     serve.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help="the address to serve at (127.0.0.1)")
     serve.add_argument("--port", type=int, default=8000, metavar="NUMBER", help="the port (8000)")
     serve.add_argument("--demo", action="store_true", default=argparse.SUPPRESS, help="serve the invented ward")
-    serve.add_argument("--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help="the database")
+    serve.add_argument(
+        "--store", type=read_store_option, metavar="PATH", default=argparse.SUPPRESS, help="the database"
+    )
     words = (
         "a file with a passphrase for the sign-in (also PREPKIT_PASSPHRASE); where others can connect it is needed,"
         " unless the ward file asks for PINs; with both, both are asked for"
@@ -181,7 +183,7 @@ def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentPa
     check.set_defaults(run="check_command.run_check")
     prove = commands.add_parser("prove", help="walk a kit through every gram and every day", allow_abbrev=False)
     prove.add_argument("kit", metavar="KIT", help="a kit's id, or the path of a kit's file")
-    prove.set_defaults(run="prove_command.run_prove")
+    prove.set_defaults(run="print_commands.run_prove")
     chart = commands.add_parser("chart", help="print a kit's amounts by weight, for the wall", allow_abbrev=False)
     chart.add_argument("kit", metavar="KIT", help="a kit's id, or the path of a kit's file")
     chart.add_argument("--from", type=int, metavar="GRAMS", dest="first", help="the first weight (the kit's least)")
@@ -189,7 +191,7 @@ def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentPa
     chart.add_argument("--every", type=int, metavar="GRAMS", default=50, help="grams between rows (50)")
     chart.add_argument("--gestation", metavar="WEEKS+DAYS", help="the gestation it stands for (the kit's least)")
     chart.add_argument("--format", choices=("text", "csv", "html"), default="text")
-    chart.set_defaults(run="chart_command.run_chart")
+    chart.set_defaults(run="print_commands.run_chart")
     new_kit = commands.add_parser("new-kit", help="write a commented start for a kit", allow_abbrev=False)
     new_kit.add_argument("name", metavar="NAME", help="the kit's id: small letters, digits and hyphens")
     new_kit.add_argument("--folder", type=Path, default=Path(), metavar="DIR", help="where to write it (here)")
@@ -222,7 +224,7 @@ def _add_staff(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
         group.add_argument("--pin-stdin", action="store_true", help="read the PIN from one line of standard input")
     for name, action in (("add", add), ("remove", remove), ("reset", reset), ("list", shown)):
         store = "the preparations' database (also PREPKIT_STORE)"
-        action.add_argument("--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help=store)
+        action.add_argument("--store", type=read_store_option, metavar="PATH", default=argparse.SUPPRESS, help=store)
         action.set_defaults(run=f"staff_command.run_{name}")
 
 
@@ -230,28 +232,28 @@ def _add_papers(commands: "argparse._SubParsersAction[argparse.ArgumentParser]")
     record = commands.add_parser("record", help="print one preparation for the notes", allow_abbrev=False)
     record.add_argument("prep", metavar="PREP", help="its cot label, or its id where several have that label")
     record.add_argument("--format", choices=("text", "html", "json", "fhir"), default="text")
-    record.set_defaults(run="record_command.run_record")
+    record.set_defaults(run="record_commands.run_record")
     audit = commands.add_parser("audit", help="print the ward's numbers over its closed records", allow_abbrev=False)
     audit.add_argument("--from", metavar="YYYY-MM-DD", dest="first", help="the first day of starting (all)")
     audit.add_argument("--to", metavar="YYYY-MM-DD", dest="last", help="the last day (all)")
     audit.add_argument("--format", choices=("text", "csv", "html"), default="text")
-    audit.set_defaults(run="audit_command.run_audit")
+    audit.set_defaults(run="record_commands.run_audit")
     verify = commands.add_parser("verify", help="check the chain of events and every stored list", allow_abbrev=False)
     words = "the last event of a printed record, a backup or an earlier verify: it has to be in the store still"
     verify.add_argument("--holds", action="append", default=[], metavar="HASH", help=words)
-    verify.set_defaults(run="verify_command.run_verify")
+    verify.set_defaults(run="store_commands.run_verify")
     backup = commands.add_parser("backup", help="write a backup, while the store is in use", allow_abbrev=False)
     backup.add_argument("path", type=Path, metavar="PATH", help="a new file to write it to")
-    backup.set_defaults(run="backup_command.run_backup")
+    backup.set_defaults(run="store_commands.run_backup")
     restore = commands.add_parser("restore", help="check a backup and put it in the store's place", allow_abbrev=False)
     restore.add_argument("path", type=Path, metavar="PATH", help="the backup; the store there is moved aside")
-    restore.set_defaults(run="backup_command.run_restore")
+    restore.set_defaults(run="store_commands.run_restore")
     mine = commands.add_parser("mine", help="list what one person prepared, checked and gave", allow_abbrev=False)
     mine.add_argument("initials", metavar="INITIALS", help="2 to 4 letters")
-    mine.set_defaults(run="mine_command.run_mine")
+    mine.set_defaults(run="record_commands.run_mine")
     for command in (record, audit, verify, backup, restore, mine):
         store = "the preparations' database (also PREPKIT_STORE)"
-        command.add_argument("--store", type=read_named, metavar="PATH", default=argparse.SUPPRESS, help=store)
+        command.add_argument("--store", type=read_store_option, metavar="PATH", default=argparse.SUPPRESS, help=store)
 
 
 def _add_hospital(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -259,14 +261,16 @@ def _add_hospital(commands: "argparse._SubParsersAction[argparse.ArgumentParser]
     setup = commands.add_parser("store-setup", help=about, description=f"{about.capitalize()}.", allow_abbrev=False)
     setup.add_argument("--ward", metavar="NAME", dest="ward_name", help="a ward to add, by the name it is known by")
     setup.add_argument("--login", metavar="ROLE", help="the role that the ward's devices log in as")
-    setup.set_defaults(run="hospital_command.run_setup")
+    setup.set_defaults(run="store_commands.run_setup")
     about = "copy a store into an empty one, file or server, and verify it there"
     move = commands.add_parser("move", help=about, description=f"{about.capitalize()}.", allow_abbrev=False)
     move.add_argument(
-        "source", type=read_named, metavar="FROM", help="a file, or a server's address; it stays as it is"
+        "source", type=read_store_option, metavar="FROM", help="a file, or a server's address; it stays as it is"
     )
-    move.add_argument("target", type=read_named, metavar="TO", help="a new file, or the address of an empty ward")
-    move.set_defaults(run="hospital_command.run_move")
+    move.add_argument(
+        "target", type=read_store_option, metavar="TO", help="a new file, or the address of an empty ward"
+    )
+    move.set_defaults(run="store_commands.run_move")
 
 
 if __name__ == "__main__":

@@ -1,13 +1,16 @@
-"""`prepkit new-kit`: a commented start for a kit of one's own. May import: everything but the screens."""
+"""`prepkit new-kit`: a commented start for a kit of one's own.
+
+It loads pydantic for the schema, so it stays apart from `prepkit check`.
+"""
 
 import argparse
 import sys
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from prepkit.cli.exits import Exit
-from prepkit.desk.clock import read_clock
-from prepkit.documents.file_schemas import write_kit_schema
+from prepkit.app.clock import read_clock
+from prepkit.cli.output import Exit
+from prepkit.documents.schemas import write_kit_schema
 from prepkit.kit.read import read_kit
 
 if TYPE_CHECKING:

@@ -1,11 +1,22 @@
-"""Standard output: where data goes, whatever the terminal can show and whoever stops reading.
-
-May import: the standard library.
-"""
+"""How a command answers: its exit code, and data on standard output, whatever the terminal can show."""
 
 import io
 import os
 import sys
+from enum import IntEnum
+
+
+class Exit(IntEnum):
+    """How a command ended."""
+
+    DONE = 0
+    NOT_READY = 1
+    """A blocked line, or a baby that is not suitable."""
+    USAGE = 2
+    INVALID = 3
+    """An invalid kit, ward file or fact."""
+    STORE = 4
+
 
 # Signs of ours that have a plain likeness, for an output that is not Unicode; a number must not lose its dash.
 _PLAIN = str.maketrans(

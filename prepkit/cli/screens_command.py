@@ -1,4 +1,4 @@
-"""`prepkit` without a command: the screens. May import: everything."""
+"""`prepkit` without a command: the screens. What it imports is loaded before the first screen."""
 
 import argparse
 import gc
@@ -7,9 +7,9 @@ import sys
 import tempfile
 from pathlib import Path
 
-from prepkit.cli.exits import Exit
-from prepkit.desk.desk import open_desk
-from prepkit.shelf import find_shipped, find_store, find_ward
+from prepkit.app.workstation import open_workstation
+from prepkit.cli.output import Exit
+from prepkit.paths import find_shipped, find_store, find_ward
 from prepkit.store import open_sqlite, open_store
 
 _NO_SCREEN = (
@@ -35,12 +35,12 @@ def _run_store(arguments: argparse.Namespace) -> int:
 
     at, ward = find_store(arguments.store), find_ward(arguments.ward)
     with open_store(at) as store:
-        desk = open_desk(store, ward=ward, kits=arguments.kits, practice=arguments.practice, store_at=at)
+        desk = open_workstation(store, ward=ward, kits=arguments.kits, practice=arguments.practice, store_at=at)
         return run_app(desk, light=_find_light(arguments.light))
 
 
 def _run_demo(arguments: argparse.Namespace) -> int:
-    from prepkit.desk.demo import lay_out_demo  # noqa: PLC0415  (only the demo needs it)
+    from prepkit.app.demo import lay_out_demo  # noqa: PLC0415  (only the demo needs it)
     from prepkit.tui.app import run_app  # noqa: PLC0415  (as above)
 
     with (
@@ -49,13 +49,13 @@ def _run_demo(arguments: argparse.Namespace) -> int:
     ):
         ward = arguments.ward or find_shipped("demo") / "ward.toml"
         lay_out_demo(store, ward)
-        desk = open_desk(store, ward=ward, kits=arguments.kits, practice=True, store_at=store.path)
+        desk = open_workstation(store, ward=ward, kits=arguments.kits, practice=True, store_at=store.path)
         return run_app(desk, light=_find_light(arguments.light))
 
 
 def _find_light(chosen: str | None) -> str:
     """The palette that was asked for, on the command line or in the environment; the first where that names none."""
-    from prepkit.tui.look import PALETTES  # noqa: PLC0415  (loads the terminal library)
+    from prepkit.tui.themes import PALETTES  # noqa: PLC0415  (loads the terminal library)
 
     wanted = chosen or os.environ.get("PREPKIT_LIGHT", "")
     return wanted if wanted in PALETTES else next(iter(PALETTES))

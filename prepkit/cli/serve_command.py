@@ -1,4 +1,4 @@
-"""`prepkit serve`: the screens in a browser. May import: everything."""
+"""`prepkit serve`: the screens in a browser."""
 
 import argparse
 import sys
@@ -10,20 +10,20 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from prepkit.cli.exits import Exit
-from prepkit.desk.desk import open_desk
-from prepkit.desk.staff import NOBODY_YET
+from prepkit.app.staff import NOBODY_YET
+from prepkit.app.workstation import open_workstation
+from prepkit.cli.output import Exit
 from prepkit.errors import say_install
-from prepkit.serve.command import make_command
+from prepkit.paths import find_shipped, find_store, find_ward
 from prepkit.serve.options import (
-    Options,
+    ServeOptions,
     check_options,
     list_left_to_you,
+    make_command,
     read_certificate,
     read_passphrase,
     say_where,
 )
-from prepkit.shelf import find_shipped, find_store, find_ward
 from prepkit.store import StoreAt, is_address, open_sqlite, open_store
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
     if not all(find_spec(name) for name in ("aiohttp", "textual_serve")):
         return _refuse(_NOT_INSTALLED)
     passphrase, problem = read_passphrase(arguments.passphrase_file)
-    options = Options(
+    options = ServeOptions(
         host=arguments.host,
         port=arguments.port,
         passphrase=passphrase,
@@ -66,15 +66,15 @@ class _Served(Struct, frozen=True):
     practice: bool
 
 
-def _serve_store(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:
+def _serve_store(arguments: argparse.Namespace, options: ServeOptions, tls: "ssl.SSLContext | None") -> int:
     at, ward = find_store(arguments.store), find_ward(arguments.ward)
     # An address from the environment may hold a password, which no command line shows: the session finds it there too.
     named = arguments.store if is_address(at) else at
     return _run(options, _Served(at, named, ward, arguments.kits, practice=False), tls)
 
 
-def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLContext | None") -> int:
-    from prepkit.desk.demo import lay_out_demo  # noqa: PLC0415  (only the demo needs it)
+def _serve_demo(arguments: argparse.Namespace, options: ServeOptions, tls: "ssl.SSLContext | None") -> int:
+    from prepkit.app.demo import lay_out_demo  # noqa: PLC0415  (only the demo needs it)
 
     ward = arguments.ward or find_shipped("demo") / "ward.toml"
     with tempfile.TemporaryDirectory(prefix="prepkit-demo-") as folder:
@@ -84,27 +84,27 @@ def _serve_demo(arguments: argparse.Namespace, options: Options, tls: "ssl.SSLCo
         return _run(options, _Served(path, path, ward, arguments.kits, practice=True), tls)
 
 
-def _run(options: Options, served: _Served, tls: "ssl.SSLContext | None") -> int:
-    from prepkit.serve.door import Door  # noqa: PLC0415  (as below)
+def _run(options: ServeOptions, served: _Served, tls: "ssl.SSLContext | None") -> int:
     from prepkit.serve.server import run_server  # noqa: PLC0415  (needs what may not be installed)
+    from prepkit.serve.sign_in import Authenticator  # noqa: PLC0415  (as below)
 
     with open_store(served.store) as store:  # one that cannot be opened is said here, not on a phone
-        desk = open_desk(store, ward=served.ward, kits=served.kits)
+        desk = open_workstation(store, ward=served.ward, kits=served.kits)
         options = replace(options, pins=desk.needs_pin)
         nobody = NOBODY_YET if options.pins and not desk.list_people() else ""
     if problem := check_options(options):
         return _refuse(problem)
     command = make_command(served.named, served.ward, served.kits, practice=served.practice)
-    door = Door(served.store, served.ward, served.kits)
+    authenticator = Authenticator(served.store, served.ward, served.kits)
     try:
-        run_server(options, command, door, tls, lambda: _tell(options, nobody))
+        run_server(options, command, authenticator, tls, lambda: _tell(options, nobody))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         return _refuse(f"{options.host} port {options.port} cannot be served at: {reason}.")
     return Exit.DONE
 
 
-def _tell(options: Options, nobody: str) -> None:
+def _tell(options: ServeOptions, nobody: str) -> None:
     """Say where it is and what it does not protect; and that nobody can sign in, where that is so."""
     sys.stderr.write(f"prepkit is at {say_where(options)} (Ctrl+C stops it). It does not protect against this:\n")
     sys.stderr.writelines(f"- {sentence}\n" for sentence in list_left_to_you(options))

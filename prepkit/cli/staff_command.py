@@ -1,7 +1,4 @@
-"""`prepkit staff`: who may sign in, with which role and PIN.
-
-May import: `prepkit.desk`, `prepkit.people`, `prepkit.shelf`, `prepkit.store`.
-"""
+"""`prepkit staff`: who may sign in, with which role and PIN."""
 
 import argparse
 import getpass
@@ -11,14 +8,13 @@ import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from prepkit.cli.exits import Exit
-from prepkit.cli.output import write_out
-from prepkit.desk.clock import read_clock
-from prepkit.desk.staff import StaffList
+from prepkit.app.clock import read_clock
+from prepkit.app.staff import StaffList
+from prepkit.cli.output import Exit, write_out
+from prepkit.paths import find_store
 from prepkit.people.pin import Pin, read_new_pin, read_pin
-from prepkit.people.state import Person
+from prepkit.people.staff import Person
 from prepkit.preparation.text import Refusal
-from prepkit.shelf import find_store
 from prepkit.store import open_store
 
 _NO_TERMINAL = "the PIN is typed on a terminal: there is none. A script gives it with --pin-stdin."

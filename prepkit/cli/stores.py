@@ -1,13 +1,13 @@
-"""The store that a command names, and how it is opened. May import: `prepkit.shelf`, `prepkit.store`."""
+"""Opens the store that a command names; a command that only reads never creates one."""
 
 from pathlib import Path
 
 from prepkit.errors import StoreUnreachable
-from prepkit.shelf import find_store
+from prepkit.paths import find_store
 from prepkit.store import Store, StoreAt, open_store
 
 
-def open_kept(named: StoreAt | None) -> Store:
+def open_existing_store(named: StoreAt | None) -> Store:
     """Open the store that there is; none is made where there is none.
 
     Raises:
@@ -16,7 +16,7 @@ def open_kept(named: StoreAt | None) -> Store:
     return open_store(find_store(named), is_made=False)
 
 
-def find_file(named: StoreAt | None) -> Path:
+def find_store_file(named: StoreAt | None) -> Path:
     """The store's file, for what can be done with a file alone.
 
     Raises:

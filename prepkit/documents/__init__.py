@@ -1,1 +1,1 @@
-"""Documents: the list as text and as JSON. May import: `prepkit.view` and below."""
+"""Documents: list, sheet, record, labels, chart, audit, logbook and proof in their formats; the JSON Schemas."""

@@ -1,32 +1,33 @@
 """The ward's own audit: numbers over the records it closed, and nothing else. Practice never counts.
 
-Made from each record's events alone, so that a number can be counted again by hand. May import:
-`prepkit.preparation` and below.
+Each record adds one row, made from its events alone so that a number can be counted again by hand. The row is kept
+beside the record as a line of text: short, exact, read back whole.
 """
 
+import json
 from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
 
 from msgspec import Struct
 
-from prepkit.documents.bars import Bar, Chart, Spread, compute_spread, count_words, make_bins
+from prepkit.documents.bars import Bar, BarChart, Spread, compute_spread, count_words, make_bins
 from prepkit.kit.procedure import WordReading
-from prepkit.preparation.afterwards import find_aspirate, find_reached, find_reading
-from prepkit.preparation.check_events import CheckEnded, CheckWeighed, DifferenceSettled
-from prepkit.preparation.cot import Cot
+from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
+from prepkit.preparation.bedside.record import BedsideRecord
+from prepkit.preparation.check.events import CheckEnded, CheckWeighed, DifferenceSettled
 from prepkit.preparation.events import Event, ReadAloud, SeniorAgreed, WeightConfirmed
 from prepkit.preparation.evolve import evolve
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount
-from prepkit.quantities.show import write_decimal
+from prepkit.quantities.text import write_decimal
 
 _DOSE_BIN, _MINUTE_BIN = 25, 10
 _SECONDS = 60
 
 
-class Case(Struct, frozen=True):
+class AuditRow(Struct, frozen=True):
     """What one closed record adds to the audit."""
 
     route: str
@@ -66,7 +67,7 @@ class Audit(Struct, frozen=True):
     count: int
     shares: tuple[Share, ...]
     spreads: tuple[Spread, ...]
-    charts: tuple[Chart, ...]
+    charts: tuple[BarChart, ...]
     left_out: tuple[str, ...]
     """What was not counted and why, a sentence each."""
 
@@ -78,10 +79,10 @@ def is_counted(state: Preparation, first: date | None, last: date | None) -> boo
     return state.cot_record.closed is not None and not state.practice and within
 
 
-def make_case(events: Sequence[Event], state: Preparation, worked: Worked) -> Case:
+def make_audit_row(events: Sequence[Event], state: Preparation, worked: WorkedList) -> AuditRow:
     """What one closed record adds."""
     aspirate, reached = find_aspirate(state, worked.kit.model), find_reached(state, worked)
-    return Case(
+    return AuditRow(
         route=state.kit_name,
         first_attempt=_find_first_attempt(state.cot_record, worked),
         delivered=aspirate.is_delivered if aspirate else None,
@@ -95,7 +96,7 @@ def make_case(events: Sequence[Event], state: Preparation, worked: Worked) -> Ca
     )
 
 
-def make_audit(cases: Iterable[Case], days: str, left_out: tuple[str, ...] = ()) -> Audit:
+def make_audit(cases: Iterable[AuditRow], days: str, left_out: tuple[str, ...] = ()) -> Audit:
     """Add the cases up."""
     found = tuple(cases)
     doses = [each.per_kg for each in found if each.per_kg is not None]
@@ -121,7 +122,7 @@ def make_audit(cases: Iterable[Case], days: str, left_out: tuple[str, ...] = ())
             count_words("Complications", (word for words in said for word in words)),
             make_bins("Dose reached, mg/kg", doses, _DOSE_BIN),
             make_bins("Minutes from start to ready", minutes, _MINUTE_BIN),
-            Chart(
+            BarChart(
                 "Second check and overrides",
                 (
                     Bar("mismatches caught by the second check", sum(each.mismatches for each in found)),
@@ -139,7 +140,7 @@ def _count(name: str, values: Iterable[bool | None]) -> Share:
     return Share(name, sum(known), len(known))
 
 
-def _find_first_attempt(cot: Cot, worked: Worked) -> bool | None:
+def _find_first_attempt(cot: BedsideRecord, worked: WorkedList) -> bool | None:
     procedure = worked.kit.model.procedure
     after = procedure.afterwards if procedure else None
     if procedure is None or after is None or after.attempts is None:
@@ -147,7 +148,7 @@ def _find_first_attempt(cot: Cot, worked: Worked) -> bool | None:
     reading = find_reading(procedure, after.attempts)
     said = [
         cot.readings[str(entry.number), after.attempts].value
-        for entry in cot.standing_entries
+        for entry in cot.unstruck_entries
         if (str(entry.number), after.attempts) in cot.readings
     ]
     if not said or not isinstance(reading, WordReading):
@@ -156,7 +157,7 @@ def _find_first_attempt(cot: Cot, worked: Worked) -> bool | None:
     return len(said) == 1 and said[0] == reading.options[0]
 
 
-def _is_second_dose(worked: Worked) -> bool:
+def _is_second_dose(worked: WorkedList) -> bool:
     procedure = worked.kit.model.procedure
     if procedure is None or procedure.afterwards is None or worked.baby is None:
         return False
@@ -191,3 +192,47 @@ _OVERRIDES = (
 
 def _list_overrides(events: Sequence[Event]) -> tuple[str, ...]:
     return tuple(words for each in events for kind, words in _OVERRIDES if isinstance(each.payload, kind))
+
+
+def write_audit_row(row: AuditRow) -> str:
+    """Write a case: a JSON array of its fields in their order, mg/kg as a fraction in text."""
+    c = row
+    per_kg = None if c.per_kg is None else str(c.per_kg)
+    return json.dumps(
+        [
+            c.route,
+            c.first_attempt,
+            c.delivered,
+            per_kg,
+            c.is_second_dose,
+            c.complications,
+            c.minutes,
+            c.mismatches,
+            c.overrides,
+            c.set_aside,
+        ],
+        ensure_ascii=False,
+        separators=(",", ":"),
+    )
+
+
+def read_audit_row(text: str) -> AuditRow:
+    """Read what `write_audit_row` wrote. Raises ValueError for what cannot have been."""
+    try:
+        (route, first_attempt, delivered, per_kg, is_second_dose, said, minutes, mismatches, overrides, set_aside) = (
+            json.loads(text)
+        )
+        return AuditRow(
+            route=route,
+            first_attempt=first_attempt,
+            delivered=delivered,
+            per_kg=None if per_kg is None else Fraction(per_kg),
+            is_second_dose=is_second_dose,
+            complications=None if said is None else tuple(said),
+            minutes=minutes,
+            mismatches=mismatches,
+            overrides=tuple(overrides),
+            set_aside=set_aside,
+        )
+    except (TypeError, ZeroDivisionError) as error:
+        raise ValueError(f"not a case: {error}") from error

@@ -1,4 +1,4 @@
-"""Plain bar charts and spreads: counted here, drawn in text cells or in HTML. May import: `prepkit.quantities`."""
+"""Bar charts and spreads: counted here, drawn in text cells or in HTML."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
@@ -6,8 +6,8 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from prepkit.documents.safe import escape
-from prepkit.quantities.show import write_decimal
+from prepkit.documents.safe_text import escape
+from prepkit.quantities.text import write_decimal
 
 _CELLS = 40
 _BLOCK = "█"
@@ -20,7 +20,7 @@ class Bar(Struct, frozen=True):
     count: int
 
 
-class Chart(Struct, frozen=True):
+class BarChart(Struct, frozen=True):
     """Some bars under a title."""
 
     title: str
@@ -56,21 +56,21 @@ def compute_spread(name: str, unit: str, values: Iterable[Fraction]) -> Spread:
     return Spread(name, unit, len(found), *(write_decimal(value, 1) for value in (found[0], middle, found[-1])))
 
 
-def count_words(title: str, words: Iterable[str]) -> Chart:
+def count_words(title: str, words: Iterable[str]) -> BarChart:
     """How often each word comes, the most frequent first, then by the alphabet."""
     counts: dict[str, int] = {}
     for word in words:
         counts[word] = counts.get(word, 0) + 1
     ordered = sorted(counts.items(), key=lambda each: (-each[1], each[0]))
-    return Chart(title, tuple(Bar(word, count) for word, count in ordered))
+    return BarChart(title, tuple(Bar(word, count) for word, count in ordered))
 
 
-def make_bins(title: str, values: Sequence[Fraction], width: int) -> Chart:
+def make_bins(title: str, values: Sequence[Fraction], width: int) -> BarChart:
     """How many lie in each span of `width`, the lower end included; spans without any in between are shown."""
     if not values:
-        return Chart(title, ())
+        return BarChart(title, ())
     places = Counter(int(value // width) for value in values)
-    return Chart(
+    return BarChart(
         title,
         tuple(
             Bar(f"{place * width} to under {(place + 1) * width}", places[place])
@@ -79,7 +79,7 @@ def make_bins(title: str, values: Sequence[Fraction], width: int) -> Chart:
     )
 
 
-def draw_text(chart: Chart) -> Iterator[str]:
+def draw_text(chart: BarChart) -> Iterator[str]:
     """The chart in text cells: name, bar, count. A count that is not nothing has a bar of at least one cell."""
     most = max((bar.count for bar in chart.bars), default=0)
     room = max((len(bar.name) for bar in chart.bars), default=0)
@@ -88,7 +88,7 @@ def draw_text(chart: Chart) -> Iterator[str]:
         yield f"  {bar.name:<{room}}  {drawn}{' ' if drawn else ''}{bar.count}"
 
 
-def draw_html(chart: Chart) -> str:
+def draw_html(chart: BarChart) -> str:
     """The chart as a table whose bars are as wide as their counts, with the number beside each."""
     most = max((bar.count for bar in chart.bars), default=0)
     rows = "".join(

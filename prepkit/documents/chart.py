@@ -1,21 +1,24 @@
-"""The chart: a kit's amounts by weight, for the wall on a day without the computer.
+"""The chart: a kit's amounts by weight, for the wall on a day without the computer; as text, CSV and HTML.
 
-What every row would repeat stands once, above the rows. May import: `prepkit.list` and below.
+What every row would repeat stands once, above the rows.
 """
 
+import csv
+import html
+import io
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from msgspec import Struct
 
+from prepkit.documents.safe_text import defuse_cell, glue_units, wrap_words
 from prepkit.kit.baby import make_baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import compute_prepared
+from prepkit.list.compute import compute_prepared, prepare_kit
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.list.prepare import prepare
-from prepkit.rules.growth import Belief, Sex, check_weight
+from prepkit.rules.growth import Plausibility, Sex, check_weight
 
 CAUTION = (
     "An aid to preparation by trained staff. Check each number against the prescription and its working; local policy, "
@@ -24,7 +27,7 @@ CAUTION = (
 BLOCKED = "BLOCKED"
 
 
-class Cell(Struct, frozen=True):
+class ChartCell(Struct, frozen=True):
     """What one line is at one weight, in words."""
 
     show: str
@@ -38,13 +41,13 @@ class Cell(Struct, frozen=True):
         return f"{BLOCKED}: {self.blocked}" if self.blocked else "; ".join(filter(None, (self.show, *self.details)))
 
 
-class Column(Struct, frozen=True):
+class ChartColumn(Struct, frozen=True):
     """One line at every weight."""
 
     name: str
     always: tuple[str, ...]
     """The details that are the same at every weight; the cells leave them out."""
-    cells: tuple[Cell, ...]
+    cells: tuple[ChartCell, ...]
 
 
 class Chart(Struct, frozen=True):
@@ -58,11 +61,11 @@ class Chart(Struct, frozen=True):
     weights: tuple[str, ...]
     doubts: tuple[str, ...]
     """For each weight, why the list would not be given for it without more; empty where it would."""
-    columns: tuple[Column, ...]
+    columns: tuple[ChartColumn, ...]
 
 
 def make_chart(
-    kit: Written[Kit], ward: Written[Ward] | None, grams: Iterable[int], gestation: str, now: datetime
+    kit: ParsedFile[Kit], ward: ParsedFile[Ward] | None, grams: Iterable[int], gestation: str, now: datetime
 ) -> Chart:
     """One row a weight, one column a line that has an amount; facts stand at the kit's defaults.
 
@@ -73,7 +76,7 @@ def make_chart(
         gestation: the one the chart is made for.
         now: printed on it; decides approvals.
     """
-    trays, prepared = [], prepare(kit, ward)
+    trays, prepared = [], prepare_kit(kit, ward)
     for weight in grams:
         baby, problems = make_baby(kit.model, {"weight": str(weight), "gestation": gestation}, now)
         if baby is None:
@@ -98,32 +101,32 @@ def make_chart(
     )
 
 
-def _make_cell(line: ListLine) -> Cell:
-    return Cell("", (), line.blocked) if line.blocked else Cell(line.show, line.details)
+def _make_cell(line: ListLine) -> ChartCell:
+    return ChartCell("", (), line.blocked) if line.blocked else ChartCell(line.show, line.details)
 
 
-def _make_column(name: str, cells: Sequence[Cell]) -> Column:
+def _make_column(name: str, cells: Sequence[ChartCell]) -> ChartColumn:
     there = [cell for cell in cells if not cell.blocked]
     always = [words for words in there[0].details if all(words in cell.details for cell in there)] if there else []
     kept = [tuple(words for words in cell.details if words not in always) for cell in cells]
-    shortened = (Cell(cell.show, details, cell.blocked) for cell, details in zip(cells, kept, strict=True))
-    return Column(name, tuple(always), tuple(shortened))
+    shortened = (ChartCell(cell.show, details, cell.blocked) for cell, details in zip(cells, kept, strict=True))
+    return ChartColumn(name, tuple(always), tuple(shortened))
 
 
 def _find_doubt(tray: TrayList) -> str:
     """Why this baby's list would wait: the kit is not for it, or its weight has to be entered again."""
     if tray.verdict == "not suitable":
         return "not suitable for this kit"
-    belief = check_weight(tray.baby.weight_g, tray.baby.gestation.days, Sex(tray.baby.sex)).belief
+    plausibility = check_weight(tray.baby.weight_g, tray.baby.gestation.days, Sex(tray.baby.sex)).plausibility
     return {
-        Belief.LIKELY: "",
-        Belief.UNLIKELY: f"unlikely at {tray.baby.gestation}",
-        Belief.VERY_UNLIKELY: f"very unlikely at {tray.baby.gestation}",
-        Belief.NO_REFERENCE: f"no growth reference at {tray.baby.gestation}",
-    }[belief]
+        Plausibility.LIKELY: "",
+        Plausibility.UNLIKELY: f"unlikely at {tray.baby.gestation}",
+        Plausibility.VERY_UNLIKELY: f"very unlikely at {tray.baby.gestation}",
+        Plausibility.NO_REFERENCE: f"no growth reference at {tray.baby.gestation}",
+    }[plausibility]
 
 
-def _say_made(kit: Written[Kit], ward: Written[Ward] | None, gestation: str, now: datetime) -> tuple[str, ...]:
+def _say_made(kit: ParsedFile[Kit], ward: ParsedFile[Ward] | None, gestation: str, now: datetime) -> tuple[str, ...]:
     file = (
         f"ward {ward.model.name}, edition {ward.model.edition}, review by {ward.model.review_by}"
         if ward
@@ -135,3 +138,123 @@ def _say_made(kit: Written[Kit], ward: Written[Ward] | None, gestation: str, now
         f"Fingerprints: {prints}.",
         f"For a gestation of {gestation}, a first dose, and every other fact at the kit's default.",
     )
+
+
+_WIDTH = 78
+_SAME = "The same at every weight here"
+_DOUBT = "A weight that is marked is to be read and entered again before anything is prepared by it."
+
+
+def write_chart_text(chart: Chart) -> str:
+    """The chart in plain text: a block for each weight, since no page holds every column."""
+    rows = [chart.title]
+    for made in (*chart.made, CAUTION, *_list_notes(chart)):
+        rows += wrap_words(made, width=_WIDTH)
+    if chart.always or any(column.always for column in chart.columns):
+        rows += ["", _SAME]
+    for name, words in chart.always:
+        rows += _write_row(name, words)
+    for column in chart.columns:
+        rows += _write_row(column.name, "; ".join(column.always)) if column.always else []
+    for at, weight in enumerate(chart.weights):
+        rows += ["", f"{weight}  [{chart.doubts[at]}]" if chart.doubts[at] else weight]
+        for column in chart.columns:
+            rows += _write_row(column.name, column.cells[at].words)
+    return "\n".join(rows) + "\n"
+
+
+def _write_row(name: str, words: str) -> list[str]:
+    return wrap_words(f"{name}: {words}", "  ", then="      ", width=_WIDTH)
+
+
+def write_chart_csv(chart: Chart) -> str:
+    """The chart as CSV (RFC 4180), what it was made from in the first rows; no cell can be taken for a formula.
+
+    Every line is a column, and each cell says all of it, so that a row can be read by itself.
+    """
+    head: list[list[str]] = [[chart.title], *([words] for words in (*chart.made, CAUTION, *_list_notes(chart))), []]
+    names = ["Weight", "Mark", *(name for name, _ in chart.always), *(column.name for column in chart.columns)]
+    rows = [
+        [weight, chart.doubts[at], *(words for _, words in chart.always), *(_say_whole(c, at) for c in chart.columns)]
+        for at, weight in enumerate(chart.weights)
+    ]
+    out = io.StringIO()
+    csv.writer(out).writerows([defuse_cell(cell) for cell in row] for row in (*head, names, *rows))
+    return out.getvalue()
+
+
+def _say_whole(column: ChartColumn, at: int) -> str:
+    cell = column.cells[at]
+    return cell.words if cell.blocked else "; ".join(filter(None, (cell.words, *column.always)))
+
+
+def write_chart_html(chart: Chart) -> str:
+    """The chart as one HTML page for paper: black on white, what it was made from on every sheet."""
+    width = len(chart.columns) + 1
+    made = "".join(f"<p>{_escape(line)}</p>" for line in (*chart.made, CAUTION, *_list_notes(chart)))
+    heads = "".join(f"<th>{_escape(column.name)}{_write_small(column.always)}</th>" for column in chart.columns)
+    rows = "\n".join(_write_tr(chart, at) for at in range(len(chart.weights)))
+    always = "".join(f"<li>{_escape(name)}: <b>{_escape(words)}</b></li>" for name, words in chart.always)
+    same = f"<h2>{_SAME}</h2><ul>{always}</ul>" if always else ""
+    title = _escape(chart.title)
+    return _PAGE.format(title=title, made=made, width=width, heads=heads, rows=rows, same=same)
+
+
+def _write_tr(chart: Chart, at: int) -> str:
+    doubt = _write_small((chart.doubts[at],)) if chart.doubts[at] else ""
+    cells = "".join(_write_td(column.cells[at]) for column in chart.columns)
+    return f"<tr><th>{_escape(chart.weights[at])}{doubt}</th>{cells}</tr>"
+
+
+def _write_td(cell: ChartCell) -> str:
+    if cell.blocked:
+        return f'<td class="blocked"><b>{BLOCKED}</b>{_write_small((cell.blocked,))}</td>'
+    return f"<td><b>{_escape(cell.show)}</b>{_write_small(cell.details)}</td>"
+
+
+def _write_small(words: tuple[str, ...]) -> str:
+    return f"<small>{_escape('; '.join(words))}</small>" if words else ""
+
+
+def _escape(words: str) -> str:
+    return html.escape(glue_units(words))
+
+
+def _list_notes(chart: Chart) -> tuple[str, ...]:
+    return (_DOUBT,) if any(chart.doubts) else ()
+
+
+_PAGE = """<!doctype html>
+<html lang="en">
+<meta charset="utf-8">
+<title>{title}</title>
+<style>
+@page {{ size: A4 landscape; margin: 10mm }}
+body {{ font: 9pt sans-serif; color: #000; background: #fff; margin: 8pt }}
+h1 {{ font-size: 13pt; margin: 0 0 3pt }}
+h2 {{ font-size: 10pt; margin: 6pt 0 2pt }}
+p {{ margin: 0 0 1pt; font-weight: normal }}
+ul {{ margin: 0 0 4pt; padding: 0; columns: 3; column-gap: 12pt; list-style: none }}
+li {{ break-inside: avoid; padding: 0 0 1pt 8pt; text-indent: -8pt }}
+table {{ border-collapse: collapse; width: 100% }}
+thead {{ display: table-header-group }}
+tr {{ break-inside: avoid }}
+th, td {{ border: 0.5pt solid #000; padding: 2pt 3pt; text-align: left; vertical-align: top }}
+thead td {{ border: 0; padding: 0 0 4pt }}
+tbody th, tbody b {{ font-size: 11pt }}
+tbody th {{ white-space: nowrap }}
+small {{ display: block; font: normal 8pt sans-serif; white-space: normal }}
+tbody tr:nth-child(5n) > * {{ border-bottom-width: 1.5pt }}
+.blocked {{ border: 2pt solid #000 }}
+</style>
+<table>
+<thead>
+<tr><td colspan="{width}"><h1>{title}</h1>{made}{same}</td></tr>
+<tr><th>Weight</th>{heads}</tr>
+</thead>
+<tbody>
+{rows}
+</tbody>
+</table>
+</html>
+"""

@@ -1,7 +1,7 @@
 """Syringe labels: one for each syringe that is drawn up and ticked, and why the others have none.
 
 Never from a list that is withheld, never while somebody checks it blind, and never from a line that has changed or
-gone stale since its tick. May import: `prepkit.preparation` and below.
+gone stale since its tick.
 """
 
 from collections.abc import Callable, Iterator
@@ -10,17 +10,16 @@ from datetime import datetime, timedelta
 from msgspec import Struct
 
 from prepkit.kit.kit import Product
-from prepkit.list.fingerprint import compute_line_fingerprint
-from prepkit.list.lines import ListLine, TrayList
-from prepkit.preparation.decision import find_closed
-from prepkit.preparation.marks import Tick
+from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
+from prepkit.preparation.decision import refuse_if_closed
+from prepkit.preparation.lines.marks import Tick
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.show import show_amount
-from prepkit.quantities.vocabulary import Dimension
+from prepkit.quantities.text import show_amount
+from prepkit.quantities.units import Dimension
 
 NOT_FOR_INJECTION = "Not for injection"
 LOCAL_POLICY = "per local policy"
@@ -62,7 +61,7 @@ class _Scene(Struct, frozen=True):
     """What every label of a sheet is made from."""
 
     state: Preparation
-    worked: Worked
+    worked: WorkedList
     tray: TrayList
     now: datetime
     to_local: Callable[[datetime], datetime]
@@ -70,7 +69,7 @@ class _Scene(Struct, frozen=True):
 
 def make_labels(
     state: Preparation,
-    worked: Worked,
+    worked: WorkedList,
     now: datetime,
     to_local: Callable[[datetime], datetime] = lambda at: at,
 ) -> LabelSheet | str:
@@ -83,7 +82,7 @@ def make_labels(
         to_local: puts a time on the ward's clock, whose offset may change during the night.
 
     """
-    closed = find_closed(state)
+    closed = refuse_if_closed(state)
     if closed is not None:
         return closed.reason
     if state.check is not None:

@@ -1,4 +1,4 @@
-"""Syringe labels as HTML, one label a page, to print. May import: `prepkit.documents.labels`.
+"""Syringe labels as HTML to print, one label a page.
 
 Black words on white; what has to be seen is a border, never a background, since browsers print no backgrounds unless
 they are told to. The colour of a class is an aid beside its word.

@@ -1,33 +1,33 @@
-"""One preparation's events made into the record that is printed. May import: `prepkit.preparation` and below."""
+"""Make the printed record from one preparation's events."""
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from prepkit.documents.record import (
-    CheckPaper,
-    FactPaper,
-    FollowPaper,
-    GroupPaper,
-    LinePaper,
     Pack,
-    Print,
-    ReasonPaper,
-    RecordPaper,
+    PreparationRecord,
+    RecordCheck,
+    RecordFact,
+    RecordFingerprint,
+    RecordFollowUp,
+    RecordGroup,
+    RecordLine,
+    RecordReason,
 )
-from prepkit.documents.safe import PRACTICE
+from prepkit.documents.safe_text import PRACTICE
 from prepkit.documents.timeline import make_timeline, say_readings, say_when
 from prepkit.kit.baby import CORE_LABELS, Baby, find_default, read_fact, show_fact
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.preparation.afterwards import find_aspirate, find_reached, find_record_missing
-from prepkit.preparation.checking import list_checked_lines
-from prepkit.preparation.cot import Due
-from prepkit.preparation.events import Event, FactGiven, Stamp
-from prepkit.preparation.marks import Check
+from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_record_missing
+from prepkit.preparation.bedside.record import FollowUpDue
+from prepkit.preparation.check.required import list_checked_lines
+from prepkit.preparation.events import Attribution, Event, FactGiven
+from prepkit.preparation.lines.marks import Check
+from prepkit.preparation.listing import WorkedList, compute_suitability_fingerprint
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.preparation.worked import Worked, compute_suitability_standing
 from prepkit.rules.criteria import Reason
 
 UNTOLD = ("Lay it out.", "Try it now, not at the cot.")
@@ -38,12 +38,12 @@ def make_record(
     prep: str,
     events: Sequence[Event],
     state: Preparation,
-    worked: Worked,
+    worked: WorkedList,
     now: datetime,
     *,
     last_hash: str,
     recomputed: str,
-) -> RecordPaper:
+) -> PreparationRecord:
     """Make the record as it stands.
 
     Args:
@@ -61,7 +61,7 @@ def make_record(
     if state.check is not None:
         raise ValueError(f"{say_stamp(state.check.stamp)} began the second check: no amount is shown before it ends")
     kit, tray, record = worked.kit.model, None if state.withheld else worked.tray, state.cot_record
-    return RecordPaper(
+    return PreparationRecord(
         practice=PRACTICE if state.practice else "",
         prep=prep,
         cot=state.cot,
@@ -91,7 +91,7 @@ def make_record(
         missing=() if record.closed or state.stood_down else find_record_missing(state, kit),
         signatures=tuple(_say(stamp, state) for stamp in record.signed.values()),
         addenda=tuple(f"{_say(each.stamp, state)}: {each.text}" for each in record.addenda),
-        prints=_list_prints(worked, last_hash),
+        prints=_list_fingerprints(worked, last_hash),
         recomputed=recomputed,
         unverified=_say_unverified(events),
     )
@@ -108,7 +108,7 @@ def find_packs(state: Preparation) -> Mapping[str, tuple[Pack, ...]]:
     }
 
 
-def _say(stamp: Stamp, state: Preparation) -> str:
+def _say(stamp: Attribution, state: Preparation) -> str:
     return say_when(stamp.who, stamp.at, state.started.at).words()
 
 
@@ -120,7 +120,7 @@ def _say_standing(state: Preparation) -> str:
     return "Not closed yet"
 
 
-def _list_facts(events: Sequence[Event], state: Preparation, worked: Worked) -> tuple[FactPaper, ...]:
+def _list_facts(events: Sequence[Event], state: Preparation, worked: WorkedList) -> tuple[RecordFact, ...]:
     kit, baby = worked.kit.model, worked.baby
     given = {each.payload.fact: each.stamp for each in events if isinstance(each.payload, FactGiven)}
     labels = {**CORE_LABELS, **{fact.id: fact.label for fact in kit.fact}}
@@ -129,7 +129,7 @@ def _list_facts(events: Sequence[Event], state: Preparation, worked: Worked) -> 
         stamp = given.get(name)
         said = say_when(stamp.who, stamp.at, state.started.at) if stamp else None
         assumed = "assumed, nobody gave it" if baby and name in baby.assumed else "" if said else "not given"
-        rows.append(FactPaper(name, label, _say_fact(name, state, kit, baby), said, assumed))
+        rows.append(RecordFact(name, label, _say_fact(name, state, kit, baby), said, assumed))
     return tuple(rows)
 
 
@@ -143,17 +143,17 @@ def _say_fact(name: str, state: Preparation, kit: Kit, baby: Baby | None) -> str
     return "" if default is None else show_fact(default)
 
 
-def _show_reason(reason: Reason, state: Preparation, kit: Kit) -> ReasonPaper:
+def _show_reason(reason: Reason, state: Preparation, kit: Kit) -> RecordReason:
     wanted = any(row.id == reason.criterion and row.wanted for row in kit.criterion)
     given = state.answers.get(reason.criterion) if wanted else None
     said = say_when(given.stamp.who, given.stamp.at, state.started.at) if given else None
     answer = given.answer if given else ""
-    return ReasonPaper(reason.criterion, reason.text, reason.verdict, answer, said, reason.source)
+    return RecordReason(reason.criterion, reason.text, reason.verdict, answer, said, reason.source)
 
 
 def _say_agreed(state: Preparation, tray: TrayList | None) -> str:
     senior = state.senior
-    if senior is None or tray is None or not state.is_senior_agreed(compute_suitability_standing(tray)):
+    if senior is None or tray is None or not state.is_senior_agreed(compute_suitability_fingerprint(tray)):
         return ""
     return f"{senior.senior} agreed, entered by {_say(senior.stamp, state)}: {senior.note}"
 
@@ -166,10 +166,10 @@ def _say_confirmed(state: Preparation) -> str:
     return f"Unlikely weight entered again by {found.stamp.who}{second} {_say(found.stamp, state).partition(' ')[2]}"
 
 
-def _list_groups(state: Preparation, worked: Worked, tray: TrayList) -> tuple[GroupPaper, ...]:
+def _list_groups(state: Preparation, worked: WorkedList, tray: TrayList) -> tuple[RecordGroup, ...]:
     packs = find_packs(state)
     groups = (
-        GroupPaper(
+        RecordGroup(
             group.id,
             group.name,
             tuple(_show_line(line, state, packs.get(line.id, ())) for line in tray.lines if line.group == group.id),
@@ -179,12 +179,12 @@ def _list_groups(state: Preparation, worked: Worked, tray: TrayList) -> tuple[Gr
     return tuple(group for group in groups if group.lines)
 
 
-def _show_line(line: ListLine, state: Preparation, packs: tuple[Pack, ...]) -> LinePaper:
+def _show_line(line: ListLine, state: Preparation, packs: tuple[Pack, ...]) -> RecordLine:
     sign, mark, stamp, reason = _find_mark(line, state)
     check = state.checks.get(line.id)
     found = state.find_line(line.id)
     stands = check is not None and found is not None and check.fingerprint == found.fingerprint
-    return LinePaper(
+    return RecordLine(
         id=line.id,
         name=line.name,
         show=line.show,
@@ -203,7 +203,7 @@ def _show_line(line: ListLine, state: Preparation, packs: tuple[Pack, ...]) -> L
     )
 
 
-def _find_mark(line: ListLine, state: Preparation) -> tuple[str, str, Stamp | None, str]:
+def _find_mark(line: ListLine, state: Preparation) -> tuple[str, str, Attribution | None, str]:
     if state.is_ticked(line.id):
         return "✓", "ticked", state.ticks[line.id].stamp, ""
     if state.is_set_aside(line.id):
@@ -216,9 +216,9 @@ def _find_mark(line: ListLine, state: Preparation) -> tuple[str, str, Stamp | No
     return "○", "not ticked", None, ""
 
 
-def _show_check(check: Check, state: Preparation) -> CheckPaper:
+def _show_check(check: Check, state: Preparation) -> RecordCheck:
     day, settled = state.started.at, check.settled
-    return CheckPaper(
+    return RecordCheck(
         said=say_when(check.stamp.who, check.stamp.at, day),
         value=check.value,
         vials=check.vials,
@@ -228,7 +228,7 @@ def _show_check(check: Check, state: Preparation) -> CheckPaper:
     )
 
 
-def _say_checked(state: Preparation, worked: Worked) -> str:
+def _say_checked(state: Preparation, worked: WorkedList) -> str:
     lines = list_checked_lines(state, worked) if not state.withheld else ()
     if not lines:
         return ""
@@ -239,7 +239,7 @@ def _say_checked(state: Preparation, worked: Worked) -> str:
     return f"Checked blind{f' by {people}' if people else ''}: {len(done)} of {len(lines)} lines.{weight}"
 
 
-def _list_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
+def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
     reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.kit.model)
     return (
@@ -248,20 +248,20 @@ def _list_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
     )
 
 
-def _show_due(key: str, due: Due, state: Preparation, kit: Kit) -> FollowPaper:
+def _show_due(key: str, due: FollowUpDue, state: Preparation, kit: Kit) -> RecordFollowUp:
     if due.missed:
-        return FollowPaper(key, due.name, f"not made: {due.missed}")
+        return RecordFollowUp(key, due.name, f"not made: {due.missed}")
     said = say_readings(state, kit.procedure, key, due.asks)
     when = say_when("", due.at, state.started.at).clock
     if not state.cot_record.is_made(key):
-        return FollowPaper(key, due.name, " · ".join((*said, f"due {when}, not complete")))
+        return RecordFollowUp(key, due.name, " · ".join((*said, f"due {when}, not complete")))
     last = max((state.cot_record.readings[key, ask].stamp for ask in due.asks), key=lambda stamp: stamp.at)
-    return FollowPaper(key, due.name, f"{' · '.join(said)} ({_say(last, state)}, due {when})")
+    return RecordFollowUp(key, due.name, f"{' · '.join(said)} ({_say(last, state)}, due {when})")
 
 
-def _list_prints(worked: Worked, last_hash: str) -> tuple[Print, ...]:
-    ward = (Print("ward file", worked.ward.sha256),) if worked.ward else ()
-    return (Print("kit", worked.kit.sha256), *ward, Print("last event", last_hash))
+def _list_fingerprints(worked: WorkedList, last_hash: str) -> tuple[RecordFingerprint, ...]:
+    ward = (RecordFingerprint("ward file", worked.ward.sha256),) if worked.ward else ()
+    return (RecordFingerprint("kit", worked.kit.sha256), *ward, RecordFingerprint("last event", last_hash))
 
 
 def _say_unverified(events: Sequence[Event]) -> str:

@@ -1,8 +1,8 @@
-"""A proof as text, for a screen of 80 columns. May import: `prepkit.proof` and below."""
+"""A proof as text, for a screen of 80 columns."""
 
 from collections.abc import Iterable, Iterator
 
-from prepkit.documents.wrap import wrap_words
+from prepkit.documents.safe_text import wrap_words
 from prepkit.proof.notes import Note, NoteKind, Proof, WalkedLine, say_days, say_grams
 
 _WIDTH = 78

@@ -1,15 +1,19 @@
-"""The record of one preparation as it is put into the notes: finished words, from which every format is written.
+"""The record of one preparation as it goes into the notes: finished words, from which every format is written.
 
-Text, HTML and JSON render this and nothing else, so that they cannot disagree. The docstrings here stand in the schema
-of the JSON too. Dataclasses, not structs as elsewhere, because pydantic makes that schema and knows no struct.
-May import: the standard library.
+Text, HTML and JSON render this and nothing else, so that they cannot disagree; JSON and its schema are written here,
+since they are these classes as they stand, docstrings included. Dataclasses, not structs as elsewhere, because pydantic
+makes that schema and knows no struct.
 """
 
-from dataclasses import dataclass
+import json
+from dataclasses import asdict, dataclass
+
+from prepkit.documents.tray_list import make_list_shape
+from prepkit.list.lines import TrayList
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class RecordAttribution:
     """Who did something, and when."""
 
     who: str
@@ -25,20 +29,20 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
-class FactPaper:
+class RecordFact:
     """One fact about the baby."""
 
     id: str
     label: str
     value: str
-    said: Said | None
+    said: RecordAttribution | None
     """Who gave it last; null where nobody did."""
     note: str
     """ "assumed, nobody gave it", or empty. """
 
 
 @dataclass(frozen=True, slots=True)
-class ReasonPaper:
+class RecordReason:
     """One criterion, and how it stood."""
 
     id: str
@@ -46,7 +50,7 @@ class ReasonPaper:
     verdict: str
     answer: str
     """The answer somebody gave to a question; empty for others."""
-    said: Said | None
+    said: RecordAttribution | None
     source: str
 
 
@@ -70,16 +74,16 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
-class CheckPaper:
+class RecordCheck:
     """What a second person worked out for a line, blind."""
 
-    said: Said
+    said: RecordAttribution
     value: str
     vials: str
     agrees: bool
     settled: str
     """Why it stands although it differed; empty where it agreed, or where nobody settled it."""
-    settled_by: Said | None
+    settled_by: RecordAttribution | None
 
     def words(self) -> str:
         """The check in one phrase: "TO 03:20 agrees"."""
@@ -91,7 +95,7 @@ class CheckPaper:
 
 
 @dataclass(frozen=True, slots=True)
-class LinePaper:
+class RecordLine:
     """One line of the list, with what was done about it."""
 
     id: str
@@ -102,11 +106,11 @@ class LinePaper:
     sign: str
     mark: str
     """ "ticked", "not needed", "blocked", "changed since it was marked" or "not ticked". """
-    said: Said | None
+    said: RecordAttribution | None
     """Who ticked it or set it aside."""
     reason: str
     """Why it was set aside or is blocked; empty otherwise."""
-    check: CheckPaper | None
+    check: RecordCheck | None
     packs: tuple[Pack, ...]
     working: tuple[str, ...]
     how: tuple[str, ...]
@@ -117,19 +121,19 @@ class LinePaper:
 
 
 @dataclass(frozen=True, slots=True)
-class GroupPaper:
+class RecordGroup:
     """The lines of one group."""
 
     id: str
     name: str
-    lines: tuple[LinePaper, ...]
+    lines: tuple[RecordLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class TimePaper:
+class RecordTimelineEntry:
     """One entry of the timeline: from the start of the preparation to the closing of its record."""
 
-    said: Said
+    said: RecordAttribution
     """Who, and when it was: for a step at the cot its own time."""
     words: str
     notes: tuple[str, ...]
@@ -139,7 +143,7 @@ class TimePaper:
 
 
 @dataclass(frozen=True, slots=True)
-class FollowPaper:
+class RecordFollowUp:
     """A look at the baby afterwards."""
 
     id: str
@@ -149,7 +153,7 @@ class FollowPaper:
 
 
 @dataclass(frozen=True, slots=True)
-class Print:
+class RecordFingerprint:
     """A fingerprint of something that the record was made from."""
 
     name: str
@@ -157,7 +161,7 @@ class Print:
 
 
 @dataclass(frozen=True, slots=True)
-class RecordPaper:
+class PreparationRecord:
     """The whole record."""
 
     practice: str
@@ -177,36 +181,36 @@ class RecordPaper:
     """The day on which it was started, YYYY-MM-DD."""
     printed: str
     """When this paper was made, in words."""
-    facts: tuple[FactPaper, ...]
+    facts: tuple[RecordFact, ...]
     verdict: str
-    reasons: tuple[ReasonPaper, ...]
+    reasons: tuple[RecordReason, ...]
     agreed: str
     """A senior's agreement, in words; empty where there is none that counts."""
     confirmed: str
     """That an unlikely weight was entered again, in words; else empty."""
     withheld: str
     """Why there is no list; empty where there is one."""
-    groups: tuple[GroupPaper, ...]
+    groups: tuple[RecordGroup, ...]
     checked: str
     """The second check in one sentence."""
-    timeline: tuple[TimePaper, ...]
+    timeline: tuple[RecordTimelineEntry, ...]
     results: tuple[str, ...]
     """What was given per kg and how much came back, with the sums."""
-    follow_ups: tuple[FollowPaper, ...]
+    follow_ups: tuple[RecordFollowUp, ...]
     outcome: str
     complications: str
     missing: tuple[str, ...]
     """What the record still needs before it can be closed."""
     signatures: tuple[str, ...]
     addenda: tuple[str, ...]
-    prints: tuple[Print, ...]
+    prints: tuple[RecordFingerprint, ...]
     recomputed: str
     """Whether the list came out again to the letter from the texts that are stored with it."""
     unverified: str
     """Whose initials were not proven by a PIN; empty where all were."""
 
     @property
-    def lines(self) -> tuple[LinePaper, ...]:
+    def lines(self) -> tuple[RecordLine, ...]:
         """Every line, in the order of the list."""
         return tuple(line for group in self.groups for line in group.lines)
 
@@ -215,3 +219,32 @@ AID = (
     "An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and the"
     " prescriber decide."
 )
+
+
+def write_record_json(record: PreparationRecord, tray: TrayList | None) -> str:
+    """The record as JSON text: its words and times, and beside them the list with every amount as a decimal string.
+
+    `tray` is the list that the record was made from; None where it is withheld.
+    """
+    shape = {"record": asdict(record), "list": make_list_shape(tray) if tray else None}
+    return json.dumps(shape, ensure_ascii=False, indent=2) + "\n"
+
+
+def write_record_schema() -> str:
+    """The JSON Schema of the record, as text."""
+    from pydantic import BaseModel, ConfigDict  # noqa: PLC0415  (the schema is written rarely; the record often)
+
+    from prepkit.documents.schemas import ListShape  # noqa: PLC0415  (as above)
+
+    class RecordShape(BaseModel):
+        """A record, as `prepkit record --format json` prints it."""
+
+        model_config = ConfigDict(extra="forbid")
+
+        record: PreparationRecord
+        list: ListShape | None
+
+    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **RecordShape.model_json_schema()}
+    for shape in schema["$defs"].values():
+        shape.setdefault("additionalProperties", False)
+    return json.dumps(schema, ensure_ascii=False, indent=2) + "\n"

@@ -1,31 +1,29 @@
 """The record as an HL7 FHIR R4 Bundle: Patient, Procedure, MedicationAdministration, Device, Observation, Provenance.
 
 Nothing is coded that the record does not know a code for: concepts are texts; the only code system is UCUM, for units
-of measure. The baby is known by the cot label alone, so that whoever takes the bundle in has to say whose it is. Ids
-follow from the preparation's id: the same record gives the same bundle. May import: `prepkit.preparation` and below,
-and this package.
+of measure. The baby is known by the cot label alone, so whoever imports the bundle has to say whose it is. Ids follow
+from the preparation's id: the same record gives the same bundle.
 """
 
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 from uuid import NAMESPACE_OID, uuid5
 
-from prepkit.documents.fhir_parts import make_quantity, name_concept, point_to
-from prepkit.documents.fhir_seen import list_observations
-from prepkit.documents.plain_json import Plain, write_plain_json
-from prepkit.documents.record import LinePaper, Pack, RecordPaper
+from prepkit.documents.exact_json import JsonValue, write_exact_json
+from prepkit.documents.fhir_observations import list_observations, make_quantity, name_concept, point_to
+from prepkit.documents.record import Pack, PreparationRecord, RecordLine
 from prepkit.list.lines import ListLine
-from prepkit.preparation.afterwards import find_volume
-from prepkit.preparation.cot import Entry
+from prepkit.preparation.bedside.afterwards import find_volume
+from prepkit.preparation.bedside.record import TimelineEntry
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount, multiply
-from prepkit.quantities.show import show_amount
+from prepkit.quantities.text import show_amount
 
-Resource = Mapping[str, Plain]
+Resource = Mapping[str, JsonValue]
 
 
-def write_record_fhir(record: RecordPaper, state: Preparation, worked: Worked, now: datetime) -> str:
+def write_record_fhir(record: PreparationRecord, state: Preparation, worked: WorkedList, now: datetime) -> str:
     """The record as a Bundle of type collection, in JSON.
 
     Args:
@@ -45,18 +43,18 @@ def write_record_fhir(record: RecordPaper, state: Preparation, worked: Worked, n
             {"fullUrl": _name(record, name), "resource": {**resource, **_tag(record)}} for name, resource in entries
         ],
     }  # fmt: skip
-    return write_plain_json(bundle)
+    return write_exact_json(bundle)
 
 
-def _name(record: RecordPaper, part: str) -> str:
+def _name(record: PreparationRecord, part: str) -> str:
     return f"urn:uuid:{uuid5(uuid5(NAMESPACE_OID, record.prep), part)}"
 
 
-def _tag(record: RecordPaper) -> Resource:
+def _tag(record: PreparationRecord) -> Resource:
     return {"meta": {"tag": [{"display": record.practice}]}} if record.practice else {}
 
 
-def _list_entries(record: RecordPaper, state: Preparation, worked: Worked) -> Iterator[tuple[str, Resource]]:
+def _list_entries(record: PreparationRecord, state: Preparation, worked: WorkedList) -> Iterator[tuple[str, Resource]]:
     patient, procedure = _name(record, "patient"), _name(record, "procedure")
     yield "patient", _make_patient(record, state)
     devices = [(f"device {line.id}", _make_device(line, patient)) for line in _list_devices(record, worked)]
@@ -70,7 +68,7 @@ def _list_entries(record: RecordPaper, state: Preparation, worked: Worked) -> It
     yield from _list_provenances(record, procedure)
 
 
-def _make_patient(record: RecordPaper, state: Preparation) -> Resource:
+def _make_patient(record: PreparationRecord, state: Preparation) -> Resource:
     gender = {"boy": "male", "girl": "female"}.get(state.facts.get("sex", ""), "unknown")
     return {
         "resourceType": "Patient",
@@ -80,7 +78,7 @@ def _make_patient(record: RecordPaper, state: Preparation) -> Resource:
     }
 
 
-def _list_devices(record: RecordPaper, worked: Worked) -> list[LinePaper]:
+def _list_devices(record: PreparationRecord, worked: WorkedList) -> list[RecordLine]:
     """The devices that were ticked: things that come in sizes and that a second person has to check."""
     if worked.tray is None:
         return []
@@ -88,7 +86,7 @@ def _list_devices(record: RecordPaper, worked: Worked) -> list[LinePaper]:
     return [line for line in record.lines if line.id in sized and line.mark == "ticked"]
 
 
-def _make_device(line: LinePaper, patient: str) -> Resource:
+def _make_device(line: RecordLine, patient: str) -> Resource:
     pack = line.packs[0] if line.packs else None
     name = f"{line.name}, {line.show}" if line.show else line.name
     return {
@@ -107,8 +105,8 @@ def _identify(pack: Pack) -> Resource:
     return {**udi, "expirationDate": pack.expiry, "lotNumber": pack.batch, **serial}
 
 
-def _make_procedure(record: RecordPaper, state: Preparation, patient: str, devices: list[str]) -> Resource:
-    entries = [each for each in state.cot_record.standing_entries if not each.left_out]
+def _make_procedure(record: PreparationRecord, state: Preparation, patient: str, devices: list[str]) -> Resource:
+    entries = [each for each in state.cot_record.unstruck_entries if not each.left_out]
     status, why = _find_status(record, state)
     notes = (
         *((record.practice,) if record.practice else ()),
@@ -133,7 +131,7 @@ def _make_procedure(record: RecordPaper, state: Preparation, patient: str, devic
     }
 
 
-def _find_status(record: RecordPaper, state: Preparation) -> tuple[str, str]:
+def _find_status(record: PreparationRecord, state: Preparation) -> tuple[str, str]:
     if state.stood_down is not None:
         return "not-done", state.stood_down.reason
     if record.is_closed:
@@ -145,7 +143,7 @@ def _say_row(clock: str, words: str, notes: tuple[str, ...]) -> str:
     return " · ".join((f"{clock} {words}", *notes))
 
 
-def _span(entries: list[Entry]) -> Resource:
+def _span(entries: list[TimelineEntry]) -> Resource:
     return {"start": _moment(entries[0].at), "end": _moment(entries[-1].at)}
 
 
@@ -154,7 +152,7 @@ def _moment(at: datetime) -> str:
 
 
 def _make_given(
-    record: RecordPaper, state: Preparation, worked: Worked, patient: str, procedure: str
+    record: PreparationRecord, state: Preparation, worked: WorkedList, patient: str, procedure: str
 ) -> Resource | None:
     """What was really given, as the record's own reading has it; None while that is not known."""
     after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
@@ -202,7 +200,7 @@ def _find_given_at(state: Preparation, reading: str) -> datetime:
     return entry.at if entry else given.stamp.at
 
 
-def _list_provenances(record: RecordPaper, procedure: str) -> Iterator[tuple[str, Resource]]:
+def _list_provenances(record: PreparationRecord, procedure: str) -> Iterator[tuple[str, Resource]]:
     """Who did what, one for each milestone of the preparation."""
     for number, row in enumerate(record.timeline):
         if not row.is_milestone or row.is_struck:

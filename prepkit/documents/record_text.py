@@ -1,20 +1,19 @@
-"""The record as plain text. May import: `record`, `safe` and `wrap` of this package."""
+"""The record as plain text."""
 
 from collections.abc import Iterator
 
-from prepkit.documents.record import AID, FactPaper, LinePaper, ReasonPaper, RecordPaper
-from prepkit.documents.safe import make_plain
-from prepkit.documents.wrap import wrap_words
+from prepkit.documents.record import AID, PreparationRecord, RecordFact, RecordLine, RecordReason
+from prepkit.documents.safe_text import make_plain, wrap_words
 
 _IN = "      "
 
 
-def write_record_text(record: RecordPaper) -> str:
+def write_record_text(record: PreparationRecord) -> str:
     """The whole record in plain text, 100 columns, no colour."""
     return make_plain("\n".join(_write(record)) + "\n")
 
 
-def _write(record: RecordPaper) -> Iterator[str]:
+def _write(record: PreparationRecord) -> Iterator[str]:
     yield from _write_head(record)
     yield from _title("Facts")
     for fact in record.facts:
@@ -43,7 +42,7 @@ def _title(words: str) -> tuple[str, str]:
     return "", words.upper()
 
 
-def _write_head(record: RecordPaper) -> Iterator[str]:
+def _write_head(record: PreparationRecord) -> Iterator[str]:
     if record.practice:
         yield record.practice
     yield f"{record.cot} · {record.baby}"
@@ -51,17 +50,17 @@ def _write_head(record: RecordPaper) -> Iterator[str]:
     yield f"{record.ward} · started {record.day} · {record.standing}"
 
 
-def _say_fact(fact: FactPaper) -> str:
+def _say_fact(fact: RecordFact) -> str:
     said = f" ({fact.said.words()})" if fact.said else f" ({fact.note})" if fact.note else ""
     return f"{fact.label}: {fact.value or '-'}{said}"
 
 
-def _say_reason(reason: ReasonPaper) -> str:
+def _say_reason(reason: RecordReason) -> str:
     said = f" ({reason.said.words()})" if reason.said else ""
     return f"{reason.verdict}: {reason.text}{said}"
 
 
-def _write_line(line: LinePaper) -> Iterator[str]:
+def _write_line(line: RecordLine) -> Iterator[str]:
     said = f" {line.said.words()}" if line.said else ""
     reason = f": {line.reason}" if line.reason else ""
     name = f"{line.name}: {line.show}" if line.show else line.name
@@ -79,7 +78,7 @@ def _write_line(line: LinePaper) -> Iterator[str]:
     yield from wrap_words(f"({line.source})", _IN)
 
 
-def _write_course(record: RecordPaper) -> Iterator[str]:
+def _write_course(record: PreparationRecord) -> Iterator[str]:
     yield from _title("Timeline")
     for row in record.timeline:
         struck = "STRUCK OUT " if row.is_struck else ""
@@ -91,7 +90,7 @@ def _write_course(record: RecordPaper) -> Iterator[str]:
         yield from wrap_words(f"{follow.name}: {follow.words}", "  ")
 
 
-def _write_end(record: RecordPaper) -> Iterator[str]:
+def _write_end(record: PreparationRecord) -> Iterator[str]:
     yield from _title("Outcome")
     outcome = f"Outcome: {record.outcome}" if record.outcome else ""
     complications = f"Complications: {record.complications}" if record.complications else ""

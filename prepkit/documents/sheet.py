@@ -1,15 +1,11 @@
-"""The sheet: a list with boxes to tick by hand, for when the computer is down.
-
-May import: `prepkit.list` and below, and this package.
-"""
+"""The sheet: a list with boxes to tick by hand, for when the computer is down."""
 
 from collections.abc import Iterator
 from datetime import datetime
 
-from prepkit.documents.list_text import say_assumed
 from prepkit.documents.record import AID
-from prepkit.documents.safe import escape, make_plain
-from prepkit.documents.wrap import WIDTH, glue_units, wrap_words
+from prepkit.documents.safe_text import WIDTH, escape, glue_units, make_plain, wrap_words
+from prepkit.documents.tray_list import say_assumed
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.rules.criteria import WEIGHT_CRITERION
 

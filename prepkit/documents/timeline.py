@@ -1,40 +1,40 @@
-"""The timeline of a record: what the team did about the preparation, and every entry made at the cot.
-
-May import: `prepkit.preparation` and below, `record` of this package.
-"""
+"""The timeline of a record: what the team did about the preparation, and every entry made at the cot."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
-from prepkit.documents.record import Said, TimePaper
+from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
 from prepkit.kit.procedure import Procedure
-from prepkit.preparation.afterwards import find_reading
-from prepkit.preparation.check_events import CheckBegun, CheckEnded, CheckLeft, CheckWeighed
-from prepkit.preparation.cot import Entry
-from prepkit.preparation.cot_events import CameBack, Closed, Signed
+from prepkit.preparation.bedside.afterwards import find_reading
+from prepkit.preparation.bedside.events import CameBack, Closed, Signed
+from prepkit.preparation.bedside.record import TimelineEntry
+from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckLeft, CheckWeighed
 from prepkit.preparation.events import (
     Event,
+    HandedOver,
     Payload,
     ReadAloud,
     SeniorAgreed,
     Started,
     StoodDown,
+    TakenOver,
     Unanswered,
     WardReplaced,
     WeightConfirmed,
 )
-from prepkit.preparation.hand_events import HandedOver, TakenOver
 from prepkit.preparation.state import Preparation
 
 
-def say_when(who: str, at: datetime, day: datetime) -> Said:
+def say_when(who: str, at: datetime, day: datetime) -> RecordAttribution:
     """Who and when, with the date where it is not that of `day`."""
     clock = f"{at:%H:%M}" if at.date() == day.date() else f"{at:%d %b %H:%M}"
-    return Said(who, at.isoformat(timespec="seconds"), clock)
+    return RecordAttribution(who, at.isoformat(timespec="seconds"), clock)
 
 
-def make_timeline(events: Iterable[Event], state: Preparation, procedure: Procedure | None) -> tuple[TimePaper, ...]:
+def make_timeline(
+    events: Iterable[Event], state: Preparation, procedure: Procedure | None
+) -> tuple[RecordTimelineEntry, ...]:
     """Milestones and entries by their times; struck entries too."""
     day = state.started.at
     rows = [(each.stamp.at, each.seq, _show_milestone(each, day)) for each in events if type(each.payload) in _SAYINGS]
@@ -50,11 +50,11 @@ def say_readings(state: Preparation, procedure: Procedure | None, of: str, asks:
     return tuple(f"{reading.label} {value.value}" for reading, value in given if reading and value)
 
 
-def _show_entry(entry: Entry, state: Preparation, procedure: Procedure | None) -> TimePaper:
+def _show_entry(entry: TimelineEntry, state: Preparation, procedure: Procedure | None) -> RecordTimelineEntry:
     rows = () if procedure is None else procedure.step if entry.kind == "step" else procedure.happening
     found = next((each for each in rows if each.id == entry.id), None)
     name = found.name if found else entry.id
-    return TimePaper(
+    return RecordTimelineEntry(
         said=say_when(entry.stamp.who, entry.at, state.started.at),
         words=f"{name}: left out, {entry.left_out}" if entry.left_out else name,
         notes=tuple(_list_notes(entry, say_readings(state, procedure, str(entry.number), found.asks if found else ()))),
@@ -63,7 +63,7 @@ def _show_entry(entry: Entry, state: Preparation, procedure: Procedure | None) -
     )
 
 
-def _list_notes(entry: Entry, readings: tuple[str, ...]) -> Iterator[str]:
+def _list_notes(entry: TimelineEntry, readings: tuple[str, ...]) -> Iterator[str]:
     if not entry.left_out:
         yield from readings
     if entry.note:
@@ -74,9 +74,11 @@ def _list_notes(entry: Entry, readings: tuple[str, ...]) -> Iterator[str]:
         yield f"struck out: {entry.struck}"
 
 
-def _show_milestone(event: Event, day: datetime) -> TimePaper:
+def _show_milestone(event: Event, day: datetime) -> RecordTimelineEntry:
     said = say_when(event.stamp.who, event.stamp.at, day)
-    return TimePaper(said, _SAYINGS[type(event.payload)](event.payload), (), is_struck=False, is_milestone=True)
+    return RecordTimelineEntry(
+        said, _SAYINGS[type(event.payload)](event.payload), (), is_struck=False, is_milestone=True
+    )
 
 
 def _say_weighed(payload: CheckWeighed) -> str:

@@ -1,4 +1,1 @@
-"""Kits, ward files and the facts about a baby: what people write, read and checked.
-
-May import: `prepkit.quantities`.
-"""
+"""Kits, ward files and the facts about a baby: what people write, how it is read, and what is checked."""

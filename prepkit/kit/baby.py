@@ -1,7 +1,7 @@
-"""The baby: the facts a kit asks for, read from what was typed. May import: `prepkit.kit`, `prepkit.quantities`.
+"""The baby: the facts a kit asks for, read from what was typed.
 
-A fact is kept in one canonical text ("1450", "30+2", "6 cmH2O", "yes") from which its value is read; the text is what
-the record holds.
+Each fact has one canonical text ("1450", "30+2", "6 cmH2O", "yes"), from which its value is read; the text is what the
+record holds.
 """
 
 import re
@@ -16,8 +16,15 @@ from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, MomentFact
 from prepkit.kit.problems import Problem
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
-from prepkit.quantities.read import UnreadableAmountError, read_amount, read_number, show_safely
-from prepkit.quantities.show import show_amount, show_range, write_decimal
+from prepkit.quantities.text import (
+    UnreadableAmountError,
+    read_amount,
+    read_number,
+    show_amount,
+    show_range,
+    show_safely,
+    write_decimal,
+)
 
 LEAST_WEIGHT_G = 300
 MOST_WEIGHT_G = 6000

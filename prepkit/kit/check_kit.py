@@ -1,12 +1,12 @@
-"""Checks of a whole kit that no single field can make. May import: `prepkit.kit`, `prepkit.quantities`."""
+"""Checks of a whole kit that no single field can make."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
-from prepkit.kit.check_domain import check_domain
 from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
+from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import Spec
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product

@@ -1,7 +1,4 @@
-"""Checks of what a ward file lays over kits: lines, criteria, sources, and the approvals for going further.
-
-May import: `prepkit.kit`.
-"""
+"""Checks of what a ward file lays over kits: lines, criteria, sources, and the approvals for going further."""
 
 from collections.abc import Iterator, Sequence
 

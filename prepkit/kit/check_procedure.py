@@ -1,11 +1,11 @@
-"""Checks of what a kit says of the cot and afterwards. May import: `prepkit.kit`, `prepkit.quantities`."""
+"""Checks of what a kit says of the cot and afterwards."""
 
 from collections.abc import Iterable, Iterator
 
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit
 from prepkit.kit.procedure import Afterwards, NumberReading, Procedure, WordReading
-from prepkit.quantities.vocabulary import Dimension
+from prepkit.quantities.units import Dimension
 
 Path = tuple[str | int, ...]
 _HERE: Path = ("procedure",)

@@ -1,19 +1,21 @@
-"""Checks of a ward file, alone and beside a kit. May import: `prepkit.kit`, `prepkit.quantities`."""
+"""Checks of a ward file, alone and beside the kits it serves: stock, recipes, syringes, product numbers, approvals."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
+from typing import Any
 
-from prepkit.kit.check_approvals import check_approvals
-from prepkit.kit.check_dose import check_own_product
 from prepkit.kit.check_kit import check_ids, check_order, check_product
+from prepkit.kit.check_line import check_own_product
 from prepkit.kit.check_local import check_local, check_local_beside
 from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import compute_recipe_strength, lay_over
 from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
-from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, MeasuredLength, People, Recipe, Ward
+from prepkit.kit.spans import Span
+from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, Approved, MeasuredLength, People, Recipe, Ward
 from prepkit.quantities.amount import add, convert, make_amount
-from prepkit.quantities.show import show_amount
-from prepkit.scan.fields import Unread, read_gtin
+from prepkit.quantities.text import show_amount
+from prepkit.scan.fields import Unreadable, read_gtin
 
 MOST_DEVIATION = make_amount(20, "%")
 """Our own bound, a guard against a slip of the pen; not a clinical figure."""
@@ -103,7 +105,7 @@ def _check_gtins(ward: Ward) -> Iterator[Finding]:
     for table, at, gtins, _ in rows:
         for row, text in enumerate(gtins):
             gtin = read_gtin(text)
-            if isinstance(gtin, Unread):
+            if isinstance(gtin, Unreadable):
                 yield Finding((table, at, "gtin", row), gtin.reason, "copy it from the pack again")
             elif owners.setdefault(gtin, (table, at)) != (table, at):
                 wrong = f"this GTIN is already that of {names[owners[gtin]]}"
@@ -213,3 +215,41 @@ def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Finding
         sum_of_it = f"{show_amount(recipe.take)} of {show_amount(product.strength)} in {show_amount(total)}"
         wrong = f"{sum_of_it} gives {show_amount(made)}, not {show_amount(recipe.gives)}"
         yield Finding(("recipe", at, "gives"), wrong, "correct take, add or gives")
+
+
+def check_approvals(ward: Ward) -> Iterator[Finding]:
+    """What is wrong with the approvals of a ward file."""
+    tables: dict[str, Sequence[Approved]] = {"approval": ward.approval, "widening": ward.widening}
+    for table, rows in tables.items():
+        for at, row in enumerate(rows):
+            if row.review_by <= row.approved_on:
+                yield Finding((table, at, "review_by"), "the review date is not after the approval")
+    for (_, one), (at, two) in combinations(enumerate(ward.approval), 2):
+        if _disagree(one, two):
+            wrong = f'approves size {two.size} where {one.reference} approves size {one.size} of "{one.line}"'
+            hint = "two approvals for one baby at one time must give one size: part their weights, ages or dates"
+            yield Finding(("approval", at, "size"), wrong, hint)
+
+
+def _disagree(one: Approval, two: Approval) -> bool:
+    """Whether some baby on some day would be given two sizes of one line."""
+    return (
+        one.line == two.line
+        and one.size != two.size
+        and one.approved_on <= two.review_by
+        and two.approved_on <= one.review_by
+        and _overlap(one.weight, two.weight)
+        and _overlap(one.gestation, two.gestation)
+    )
+
+
+def _overlap(one: Span[Any], two: Span[Any]) -> bool:
+    return _reaches(one, two) and _reaches(two, one)
+
+
+def _reaches(one: Span[Any], two: Span[Any]) -> bool:
+    """Whether one span begins before the other ends."""
+    low, high = one.low, two.high
+    if low is None or high is None or low < high:
+        return True
+    return not high < low and one.at_least is not None and two.at_most is not None

@@ -1,23 +1,21 @@
 """What pydantic says of a field, in our words: a finding at the key path that the person wrote.
 
-May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.finding`, `prepkit.kit.forms`, `prepkit.kit.keys`,
-`prepkit.quantities`.
+An unknown key is told together with the keys that may stand in its place, found from the forms.
 """
 
 import re
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from itertools import pairwise
-from types import MappingProxyType
-from typing import Any
+from types import MappingProxyType, NoneType, UnionType
+from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import ValidationError
 
 from prepkit.kit.fields import Spec
 from prepkit.kit.finding import Finding
 from prepkit.kit.forms import SPAN_TAG, WORD_TAG, Form, find_form
-from prepkit.kit.keys import list_keys
-from prepkit.quantities.read import show_safely
+from prepkit.quantities.text import show_safely
 
 _MOST_QUOTED = 120
 _TAGGED = frozenset({"line", "fact", "reading"})
@@ -193,3 +191,46 @@ def _quote(value: object) -> str:
 def _suggest(got: str, known: list[str]) -> str:
     close = get_close_matches(got, known, n=1)
     return f'did you mean "{close[0]}"?' if close else ""
+
+
+def list_keys(form: type[Form], loc: tuple[str | int, ...]) -> list[str]:
+    """The keys of the table at a place as pydantic names it, kinds and tags included; empty where it is no table."""
+    annotation: Any = form
+    for part in loc:
+        annotation = _enter(annotation, part)
+    return [key for inside in _list_forms(annotation) for key in inside.model_fields]
+
+
+def _enter(annotation: Any, part: str | int) -> Any:  # noqa: ANN401  (any annotation)
+    forms = _list_forms(annotation)
+    kinds = [form for form in forms if "kind" in form.model_fields and part in _list_words(form)]
+    if len(forms) > 1 and kinds:
+        return kinds[0]
+    plain = _strip_annotation(annotation)
+    if get_origin(plain) in {tuple, dict}:
+        return get_args(plain)[0 if isinstance(part, int) else 1]
+    fields = [form.model_fields[part] for form in forms if part in form.model_fields]
+    return fields[0].rebuild_annotation() if fields else annotation
+
+
+def _list_words(form: type[Form]) -> tuple[object, ...]:
+    return get_args(form.model_fields["kind"].annotation)
+
+
+def _strip_annotation(annotation: Any) -> Any:  # noqa: ANN401  (as above)
+    """The annotation without what is said about it, and without None."""
+    if get_origin(annotation) is Annotated:
+        return _strip_annotation(get_args(annotation)[0])
+    if get_origin(annotation) in {Union, UnionType}:
+        parts = [part for part in get_args(annotation) if part is not NoneType]
+        return _strip_annotation(parts[0]) if len(parts) == 1 else annotation
+    return annotation
+
+
+def _list_forms(annotation: Any) -> list[type[Form]]:  # noqa: ANN401  (as above)
+    plain = _strip_annotation(annotation)
+    if isinstance(plain, type) and issubclass(plain, Form):
+        return [plain]
+    if get_origin(plain) in {Union, UnionType}:
+        return [form for part in get_args(plain) for form in _list_forms(part)]
+    return []

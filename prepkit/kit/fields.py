@@ -1,7 +1,7 @@
-"""The types of the fields that people write in kits and ward files. May import: `prepkit.quantities`, msgspec.
+"""The types of the fields that people write in kits and ward files.
 
-A table is a class of these fields. msgspec reads a file into them at once, and takes nothing that is not allowed; what
-is wrong with a file that it does not take is told by `prepkit.kit.forms`, from the same annotations.
+A table is a class of these fields. msgspec reads a file straight into them and takes nothing that is not allowed;
+`prepkit.kit.forms` tells what is wrong with a file that was refused, from the same annotations.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -10,7 +10,7 @@ from typing import Annotated, Any, ClassVar, Literal, get_args
 from msgspec import Meta, Struct
 
 from prepkit.quantities.amount import Amount
-from prepkit.quantities.vocabulary import Dimension
+from prepkit.quantities.units import Dimension
 
 MOST_TEXT = 600
 # Control characters and those that are invisible or turn the direction of reading: a screen would not show what stands

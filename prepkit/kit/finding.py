@@ -1,7 +1,4 @@
-"""A finding: something wrong at a key path, before it is given its place in the file.
-
-May import: msgspec and the standard library.
-"""
+"""A finding: something wrong at a key path, before it is given its place in the file."""
 
 from collections.abc import Iterable
 from difflib import get_close_matches

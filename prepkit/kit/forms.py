@@ -1,25 +1,125 @@
-"""The tables as forms: pydantic models made from the classes' own annotations.
+"""The tables as forms: pydantic models made from the classes' own annotations, amounts and gestations included.
 
-A file that msgspec takes is never checked a second time. Of one that it does not take, pydantic finds every mistake
-instead of the first, each at its place; the JSON schemas come from the same forms. Nothing here is loaded before either
-is wanted. May import: pydantic, `prepkit.kit.fields`, `prepkit.kit.spans`, `prepkit.quantities`.
+A file that msgspec takes is never checked a second time. In one that it refuses, pydantic finds every mistake, not just
+the first, each at its place; the JSON Schemas come from the same forms. Nothing here is loaded before either is wanted.
 """
 
 from collections.abc import Iterable, Iterator
 from functools import cache, reduce
+from numbers import Number
 from operator import or_
 from types import NoneType, UnionType
 from typing import Annotated, Any, ClassVar, Generic, Union, cast, get_args, get_origin
 
 from msgspec import NODEFAULT, Meta
 from msgspec.structs import fields
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, StringConstraints, Tag, create_model, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Discriminator,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    StringConstraints,
+    Tag,
+    create_model,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from prepkit.kit.fields import Measures, Spec
-from prepkit.kit.form_fields import AmountField, GestationField, Positive
+from prepkit.kit.fields import MOST_TEXT, Measures, Spec
 from prepkit.kit.spans import Edge, Span, find_wrong_edges
-from prepkit.quantities.gestation import Gestation
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
+from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount
+from prepkit.quantities.units import Dimension, list_units
+
+
+class AmountField:
+    """Makes a field that reads an amount of one of these dimensions from its text."""
+
+    def __init__(self, dimensions: tuple[Dimension, ...]) -> None:
+        self.dimensions = dimensions
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        units = [unit for dimension in self.dimensions for unit in list_units(dimension)]
+        pattern = r"^(0|[1-9][0-9]*)(\.[0-9]{1,6})?( (" + "|".join(units) + ")" + _write_rates(units) + ")$"
+        kinds = " or ".join(self.dimensions)
+        return {"type": "string", "pattern": pattern, "description": f"{kinds}, such as 1.5 {units[0]}"}
+
+    def _read(self, value: object) -> Amount:
+        if isinstance(value, Amount):
+            return value
+        if not isinstance(value, str):
+            example = f'"1.5 {list_units(self.dimensions[0])[0]}"'
+            is_number = isinstance(value, Number) and not isinstance(value, bool)
+            said = "a bare number where an amount with its unit is due" if is_number else "not an amount"
+            raise PydanticCustomError(
+                "amount", "is {said}: write it as text, such as {example}", {"said": said, "example": example}
+            )
+        try:
+            return self._read_text(value)
+        except UnreadableAmountError as error:
+            raise PydanticCustomError(
+                "amount", '"{text}" {reason} (column {column} of the text)',
+                {"text": value[:MOST_TEXT], "reason": error.reason, "column": error.column},
+            ) from error  # fmt: skip
+
+    def _read_text(self, text: str) -> Amount:
+        if len(self.dimensions) == 1:
+            return read_amount(text, self.dimensions[0])
+        amount = read_amount(text)
+        if amount.dimension not in self.dimensions:
+            expected = " or ".join(self.dimensions)
+            reason = f"is {amount.dimension}, where {expected} is due"
+            raise UnreadableAmountError(reason, text.index(" ") + 2)
+        return amount
+
+
+def _write_rates(units: list[str]) -> str:
+    """The units that may stand close to their number, as a further branch of a pattern."""
+    return "".join(f"|{unit}" for unit in units if unit.startswith("/"))
+
+
+class GestationField:
+    """Makes a field that reads a gestation ("28+0")."""
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"type": "string", "pattern": r"^[0-9]{2}\+[0-6]$", "description": "weeks+days, such as 28+0"}
+
+    @staticmethod
+    def _read(value: object) -> Gestation:
+        if isinstance(value, Gestation):
+            return value
+        if not isinstance(value, str):
+            raise PydanticCustomError("gestation", 'is not a gestation: write it as text, such as "28+0"')
+        try:
+            return read_gestation(value)
+        except UnreadableGestationError as error:
+            raise PydanticCustomError(
+                "gestation", '"{text}" {reason}', {"text": value[:MOST_TEXT], "reason": str(error)}
+            ) from error
+
+
+def _positive(amount: Amount) -> Amount:
+    if amount.value <= 0:
+        raise PydanticCustomError("positive", 'must be more than zero (got "{got}")', {"got": show_amount(amount)})
+    return amount
+
+
+class Positive:
+    """Refuses an amount of nothing."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:  # noqa: ANN401  (pydantic's own signature)
+        return core_schema.no_info_after_validator_function(_positive, handler(source))
+
 
 SPAN_TAG, WORD_TAG = "a span", "a word"
 _KIND = "kind"

@@ -1,4 +1,4 @@
-"""The kit: one procedure's preparation as declared in a TOML file. May import: `prepkit.kit` and msgspec."""
+"""The kit: one procedure's preparation as declared in a TOML file."""
 
 from datetime import date
 from typing import Annotated, ClassVar, Literal, TypeAlias

@@ -1,8 +1,7 @@
 """A kit with a ward file laid over it: lines, criteria, products and sources as this ward has them. Pure.
 
-The two texts stay what they are; what is laid over is made anew from them for each list, so that an old record gives
-the list that it gave. Whether the ward may go further than the kit is not decided here, but baby by baby, where the
-list is made. May import: `prepkit.kit`, `prepkit.quantities`.
+The two texts stay what they are; the layer is made from them anew for each list, so that an old record gives the list
+that it gave. Whether the ward may go further than the kit is decided later, baby by baby, where the list is made.
 """
 
 from collections.abc import Mapping

@@ -1,7 +1,7 @@
 """The kinds of line that a kit may declare, each with its fields.
 
 A line fills in declared fields; there is no formula language. A new kind is a class here, a rule in `prepkit.rules` and
-a row in the table that joins them. May import: `prepkit.kit.fields`, `prepkit.kit.spans`, msgspec.
+a row in the table that joins them.
 """
 
 from typing import Annotated, ClassVar, Literal, TypeAlias

@@ -1,7 +1,4 @@
-"""Problems: what is wrong in a file or in a typed fact, collected rather than raised.
-
-May import: msgspec and the standard library.
-"""
+"""Problems: what is wrong in a file or in a typed fact, collected rather than raised."""
 
 from msgspec import Struct
 

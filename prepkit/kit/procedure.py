@@ -1,7 +1,4 @@
-"""What a kit says of the time at the cot and afterwards: steps, readings, things that may happen, follow-ups.
-
-May import: `prepkit.kit.fields`, msgspec.
-"""
+"""What a kit says of the time at the cot and afterwards: steps, readings, happenings, follow-ups."""
 
 from typing import Annotated, ClassVar, Literal, TypeAlias
 

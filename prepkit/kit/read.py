@@ -1,6 +1,6 @@
-"""Reading kits and ward files: text in, a checked model or every problem out.
+"""Read kits and ward files: text in, a checked model or every problem out.
 
-May import: `prepkit.kit`, `prepkit.quantities`, tomli, msgspec; pydantic for what is wrong with a file alone.
+msgspec reads; pydantic is loaded only once a file has been refused, to tell everything that is wrong with it.
 """
 
 import hashlib
@@ -15,13 +15,12 @@ from prepkit.kit.check_ward import check_ward, check_ward_for
 from prepkit.kit.fields import Spec
 from prepkit.kit.finding import Finding
 from prepkit.kit.kit import Kit
-from prepkit.kit.locate import find_line, locate_keys
 from prepkit.kit.problems import Problem
-from prepkit.kit.syntax import explain_syntax
+from prepkit.kit.toml_text import explain_syntax, find_line, locate_keys
 from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.gestation import Gestation, read_gestation
-from prepkit.quantities.read import read_amount, show_safely
+from prepkit.quantities.text import read_amount, show_safely
 
 MOST_BYTES = 1_000_000
 _MOST_EXCERPT = 120
@@ -35,7 +34,7 @@ Model = TypeVar("Model", Kit, Ward)
 Table = TypeVar("Table", bound=Spec)
 
 
-class Written(Struct, Generic[Model], frozen=True):
+class ParsedFile(Struct, Generic[Model], frozen=True):
     """A file as read: the model together with the text it came from."""
 
     model: Model
@@ -45,12 +44,12 @@ class Written(Struct, Generic[Model], frozen=True):
     sha256: str
 
 
-def read_kit(text: str, name: str) -> tuple[Written[Kit] | None, tuple[Problem, ...]]:
+def read_kit(text: str, name: str) -> tuple[ParsedFile[Kit] | None, tuple[Problem, ...]]:
     """Read a kit from its text; `name` is the file's name as shown in problems."""
     return _read(text, name, Kit)
 
 
-def read_ward(text: str, name: str) -> tuple[Written[Ward] | None, tuple[Problem, ...]]:
+def read_ward(text: str, name: str) -> tuple[ParsedFile[Ward] | None, tuple[Problem, ...]]:
     """Read a ward file from its text; `name` is the file's name as shown in problems."""
     return _read(text, name, Ward)
 
@@ -75,13 +74,13 @@ def read_table(written: object, table: type[Table]) -> Table:
     return convert(written, table, dec_hook=_read_written)
 
 
-def check_beside(ward: Written[Ward], kits: Sequence[Written[Kit]]) -> tuple[Problem, ...]:
+def check_beside(ward: ParsedFile[Ward], kits: Sequence[ParsedFile[Kit]]) -> tuple[Problem, ...]:
     """The problems of a ward file that show only beside the kits it serves: products, lines, recipes."""
     findings = check_ward_for(ward.model, [kit.model for kit in kits])
     return _place(findings, tomli.loads(ward.text), ward.text, ward.name) if findings else ()
 
 
-def _read(text: str, name: str, model: type[Model]) -> tuple[Written[Model] | None, tuple[Problem, ...]]:
+def _read(text: str, name: str, model: type[Model]) -> tuple[ParsedFile[Model] | None, tuple[Problem, ...]]:
     try:
         tables = tomli.loads(text)
     except tomli.TOMLDecodeError as error:
@@ -96,7 +95,7 @@ def _read(text: str, name: str, model: type[Model]) -> tuple[Written[Model] | No
     findings = _check(tables, model)
     if isinstance(findings, tuple):
         return None, _place(findings, tables, text, name)
-    return Written(findings, name, text, hashlib.sha256(text.encode()).hexdigest()), ()
+    return ParsedFile(findings, name, text, hashlib.sha256(text.encode()).hexdigest()), ()
 
 
 def _check(tables: dict[str, Any], model: type[Model]) -> Model | tuple[Finding, ...]:

@@ -1,4 +1,4 @@
-"""Spans with explicit edges, and the conditions made of them. May import: `prepkit.quantities`, msgspec."""
+"""Spans with explicit edges, and the conditions (`Where`) made of them."""
 
 from typing import Annotated, Any, Generic, TypeAlias, TypeVar
 
@@ -7,7 +7,7 @@ from msgspec import Meta, field
 from prepkit.kit.fields import AnyAmount, BodyWeight, FactId, Spec, Text
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.show import show_amount
+from prepkit.quantities.text import show_amount
 
 Edge = TypeVar("Edge", bound=Any)
 

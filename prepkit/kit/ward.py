@@ -1,7 +1,4 @@
-"""The ward file: what one neonatal ward stocks, has approved, prefers and does its own way.
-
-May import: `prepkit.kit` and msgspec.
-"""
+"""The ward file: what one neonatal ward stocks, has approved, prefers and does its own way."""
 
 from datetime import date
 from typing import Annotated

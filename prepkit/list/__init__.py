@@ -1,1 +1,1 @@
-"""The list: what a kit, a ward and a baby give together. May import: `prepkit.rules` and below."""
+"""The list: what a kit, a ward and a baby give together."""

@@ -1,21 +1,155 @@
-"""Making a list: kit + ward + baby + moment in, lines with working out; pure. May import: `prepkit.rules` and below."""
+"""Makes a list. A kit and a ward file are prepared once; the list is then computed for each baby and moment.
+
+All that depends on the two files alone is worked out when they are prepared. What is prepared holds both files and is
+never kept longer than they are, so nothing in it can come from an older one.
+"""
 
 from collections.abc import Mapping
 from datetime import datetime
 
+from msgspec import Struct, field
+from msgspec.structs import replace
+
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.layer import Layer, lay_over
+from prepkit.kit.lines import AmountLine, DoseLine, Line, SizeLine
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.lines import TrayList
-from prepkit.list.prepare import Prepared, prepare
-from prepkit.rules.case import Case, Order, Outcome
+from prepkit.list.criteria import LayeredCriteria, prepare_layered_criteria
+from prepkit.list.layered import apply_layer
+from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.rules.criteria import find_verdict
+from prepkit.rules.kinds import prepare_rule
+from prepkit.rules.rule import Order, Outcome, Rule, RuleContext, cite
+from prepkit.rules.size import join_sizes
+from prepkit.rules.supply import TrialRule
+
+
+class PreparedLine(Struct, frozen=True):
+    """One line of a kit as the ward has it, ready for babies."""
+
+    line: Line
+    rule: Rule
+    cited: str
+    """The line's own citation, with the basis."""
+    route: str | None
+    check: bool
+    choices: tuple[str, ...]
+    finished: Mapping[int, "FinishedLine"] = field(default_factory=dict)
+    """The line that each of the rule's fixed outcomes makes, by the `id` of the outcome, which the rule keeps."""
+
+    def work_out(self, context: RuleContext) -> Outcome:
+        """Find what the line gives, the ward's changes judged; `context.found` has what it follows."""
+        return apply_layer(self.line, self.rule.work_out(context), context)
+
+    def finish(self, outcome: Outcome) -> "FinishedLine":
+        """Make the line of the list from what was found for it."""
+        finished = self.finished.get(id(outcome))
+        if finished is not None:
+            return finished
+        line = self._make(outcome)
+        return FinishedLine(line, compute_line_fingerprint(line))
+
+    def _make(self, outcome: Outcome) -> ListLine:
+        line = self.line
+        return ListLine(
+            id=line.id,
+            group=line.group,
+            name=line.name,
+            kind=line.kind,
+            route=self.route,
+            essential=line.essential,
+            aloud=line.aloud,
+            blocked=outcome.blocked,
+            dose=outcome.dose,
+            exact=outcome.exact,
+            amount=outcome.amount,
+            low=outcome.low,
+            high=outcome.high,
+            size=join_sizes(outcome.sizes) if outcome.sizes else None,
+            sizes=outcome.sizes,
+            syringe=outcome.syringe,
+            product=outcome.product,
+            air=outcome.air,
+            recipe=outcome.recipe,
+            vials=outcome.vials,
+            discard=outcome.discard,
+            kits_own=outcome.kits_own,
+            standing=outcome.standing,
+            show=outcome.show,
+            details=outcome.details,
+            working=outcome.working,
+            how=line.how,
+            cautions=(*outcome.cautions, *line.cautions),
+            basis=outcome.basis or line.basis,
+            source=outcome.source or self.cited,
+            check=self.check,
+            prescribed=outcome.prescribed,
+            choices=self.choices,
+        )
+
+
+class FinishedLine(Struct, frozen=True):
+    """A line of the list, with its fingerprint."""
+
+    line: ListLine
+    fingerprint: str
+
+
+class PreparedKit(Struct, frozen=True):
+    """A kit and a ward file, ready for babies."""
+
+    kit: ParsedFile[Kit]
+    ward: ParsedFile[Ward] | None
+    layer: Layer
+    lines: tuple[PreparedLine, ...]
+    criteria: LayeredCriteria
+
+
+def prepare_kit(kit: ParsedFile[Kit], ward: ParsedFile[Ward] | None) -> PreparedKit:
+    """Prepare a kit with a ward file over it."""
+    layer = lay_over(kit.model, ward.model if ward else None)
+    lines = prepare_lines(layer.kit, ward.model if ward else None)
+    return PreparedKit(kit, ward, layer, tuple(lines.values()), prepare_layered_criteria(layer))
+
+
+def prepare_lines(kit: Kit, ward: Ward | None) -> Mapping[str, PreparedLine]:
+    """Prepare the lines of a kit that the ward file is laid over, by id, in the kit's order."""
+    lines: dict[str, PreparedLine] = {}
+    for line in kit.line:
+        lines[line.id] = _prepare_line(line, kit, ward, lines)
+    return lines
+
+
+def _prepare_line(line: Line, kit: Kit, ward: Ward | None, before: Mapping[str, PreparedLine]) -> PreparedLine:
+    """Prepare one line, after those that it may follow."""
+    rule = prepare_rule(line, kit, ward)
+    if isinstance(rule, TrialRule):
+        rule = rule.prepare_for({name: made.rule.fixed for name, made in before.items()})
+    cited, route = cite(kit, line.basis, line.source), getattr(line, "route", None)
+    made = PreparedLine(line, rule, cited, route, is_checked_twice(line), _list_choices(line, ward))
+    return replace(made, finished={id(outcome): made.finish(outcome) for outcome in rule.fixed})
+
+
+def is_checked_twice(line: Line) -> bool:
+    """Whether a second person works it out again: the kit's word; by default every medicine and the device."""
+    if line.check is not None:
+        return line.check
+    return isinstance(line, DoseLine | AmountLine) or (isinstance(line, SizeLine) and line.label)
+
+
+def _list_choices(line: Line, ward: Ward | None) -> tuple[str, ...]:
+    if not isinstance(line, SizeLine):
+        return ()
+    own = (*line.sizes, *(size for method in line.method for band in method.band for size in band.size))
+    approved = (each.size for each in (ward.approval if ward else ()) if each.line == line.id)
+    return tuple(dict.fromkeys((*own, *approved)))
 
 
 def compute_list(
-    kit: Written[Kit],
-    ward: Written[Ward] | None,
+    kit: ParsedFile[Kit],
+    ward: ParsedFile[Ward] | None,
     baby: Baby,
     answers: Mapping[str, str],
     now: datetime,
@@ -24,12 +158,12 @@ def compute_list(
     orders: Mapping[str, Order] | None = None,
 ) -> TrayList:
     """Make one list, as `compute_prepared` does, from a kit and a ward file that no other list is made from."""
-    made = prepare(kit, ward)
+    made = prepare_kit(kit, ward)
     return compute_prepared(made, baby, answers, now, weight_confirmed=weight_confirmed, orders=orders)
 
 
 def compute_prepared(
-    prepared: Prepared,
+    prepared: PreparedKit,
     baby: Baby,
     answers: Mapping[str, str],
     now: datetime,
@@ -50,12 +184,12 @@ def compute_prepared(
     """
     kit, ward, layer = prepared.kit, prepared.ward, prepared.layer
     found: dict[str, Outcome] = {}
-    case = Case(layer.kit, ward.model if ward else None, baby, now, found, orders or {}, layer)
+    context = RuleContext(layer.kit, ward.model if ward else None, baby, now, found, orders or {}, layer)
     finished = []
     for each in prepared.lines:
-        outcome = found[each.line.id] = each.work_out(case)
+        outcome = found[each.line.id] = each.work_out(context)
         finished.append(each.finish(outcome))
-    judged = prepared.criteria.judge(case, answers, weight_confirmed=weight_confirmed)
+    judged = prepared.criteria.judge(context, answers, weight_confirmed=weight_confirmed)
     overdue = (*_find_overdue(kit.model, ward.model if ward else None, now), *judged.notices)
     return TrayList(
         kit=kit,

@@ -1,8 +1,7 @@
-"""A line that the ward file changed: said so, with the kit's own value beside it, and held to what the kit allows.
+"""A line that the ward file changed: marked as such, shown beside the kit's own value, and held to what the kit allows.
 
-Each change is judged for the one baby, by what the line gives with it and without it and all else alike. What goes
-further than the kit counts with an approval in force, and blocks the line without one. May import: `prepkit.rules` and
-below, `prepkit.list.rules`.
+Each change is judged for this one baby by what the line gives with it and without it, all else alike. A change that
+goes further than the kit needs an approval in force; without one the line is blocked.
 """
 
 from collections.abc import Iterator, Mapping
@@ -14,11 +13,10 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer, find_followed
 from prepkit.kit.lines import Line
 from prepkit.kit.ward import Ward, Widening
-from prepkit.list.rules import apply_rule
-from prepkit.quantities.show import show_amount
-from prepkit.rules.approved import caution_review, find_widening, say_ground
-from prepkit.rules.case import Case, Outcome
-from prepkit.rules.wider import find_wider, list_dropped, list_dropped_of_product
+from prepkit.quantities.text import show_amount
+from prepkit.rules.approvals import caution_review, find_widening, say_ground
+from prepkit.rules.kinds import apply_rule, find_wider, list_dropped, list_dropped_of_product
+from prepkit.rules.rule import Outcome, RuleContext
 
 _MEDICINES = frozenset({"dose", "amount"})
 
@@ -33,17 +31,17 @@ class _Change(Struct, frozen=True):
     ward: Ward | None
 
 
-def apply_layer(line: Line, outcome: Outcome, case: Case) -> Outcome:
+def apply_layer(line: Line, outcome: Outcome, context: RuleContext) -> Outcome:
     """Hold what a line gives to what the kit allows, and say what the ward file changed; else leave it as it is."""
-    layer = case.layer
+    layer = context.layer
     if layer is None or line.id not in layer.touched:
         return outcome
-    kept = _find_kept(line, case, layer)
-    wider = _find_wider(line, outcome, case, layer)
-    short = _say_short(outcome, kept)
-    said = tuple(_explain(line, outcome, kept, layer))
-    today = case.now.date()
-    approvals = {what: find_widening(case.ward, what, layer.kit.id, today) for what in wider}
+    kit_outcome = _find_kit_outcome(line, context, layer)
+    wider = _find_wider(line, outcome, context, layer)
+    short = _say_short(outcome, kit_outcome)
+    said = tuple(_explain(line, outcome, kit_outcome, layer))
+    today = context.now.date()
+    approvals = {what: find_widening(context.ward, what, layer.kit.id, today) for what in wider}
     refused = [words for words in approvals.values() if isinstance(words, str)]
     phrases = "; ".join(dict.fromkeys(words for each in wider.values() for words in each))
     if refused:
@@ -55,7 +53,7 @@ def apply_layer(line: Line, outcome: Outcome, case: Case) -> Outcome:
         return _say_blocked(line, outcome, short, said, layer)
     marked = outcome._replace(kits_own=short, working=(*outcome.working, *said))
     if granted:
-        return _allow(marked, granted, phrases, case)
+        return _allow(marked, granted, phrases, context)
     remark = "added by the ward" if line.id in layer.added else f"ward's own value; the kit's: {short}"
     return marked._replace(details=(remark, *marked.details)) if short else marked
 
@@ -73,9 +71,9 @@ def _is_changed(line: Line, layer: Layer) -> bool:
     return line.id in layer.lines or line.id in layer.added or bool(drawn & layer.products.keys())
 
 
-def _allow(outcome: Outcome, granted: list[Widening], phrases: str, case: Case) -> Outcome:
+def _allow(outcome: Outcome, granted: list[Widening], phrases: str, context: RuleContext) -> Outcome:
     """The ward's value on its approvals, which it says, and on which a tick of it hangs."""
-    today = case.now.date()
+    today = context.now.date()
     names = " and ".join(dict.fromkeys(each.reference for each in granted))
     grounds = [f"{say_ground(each)}; review by {each.review_by:%d %b %Y}" for each in granted]
     beside = outcome.kits_own or "the same"
@@ -96,7 +94,7 @@ def _allow(outcome: Outcome, granted: list[Widening], phrases: str, case: Case) 
     )
 
 
-def _find_kept(line: Line, case: Case, layer: Layer) -> Outcome | None:
+def _find_kit_outcome(line: Line, context: RuleContext, layer: Layer) -> Outcome | None:
     """Find what the kit gives by itself: its line, its products, no length measured in the ward, followed lines alike.
 
     None where the ward file added the line.
@@ -105,15 +103,15 @@ def _find_kept(line: Line, case: Case, layer: Layer) -> Outcome | None:
     if own is None:
         return None
     lines = {each.id: each for each in layer.kit.line}
-    found = dict(case.found)
+    found = dict(context.found)
     for name in find_followed(own):
-        kept = _find_kept(lines[name], case, layer) if name in layer.touched else None
-        found[name] = kept or found[name]
+        kit_outcome = _find_kit_outcome(lines[name], context, layer) if name in layer.touched else None
+        found[name] = kit_outcome or found[name]
     ward = replace(layer.own_ward, measured=()) if layer.own_ward else None
-    return apply_rule(own, Case(layer.own, ward, case.baby, case.now, found, case.orders))
+    return apply_rule(own, RuleContext(layer.own, ward, context.baby, context.now, found, context.orders))
 
 
-def _find_wider(line: Line, outcome: Outcome, case: Case, layer: Layer) -> Mapping[str, tuple[str, ...]]:
+def _find_wider(line: Line, outcome: Outcome, context: RuleContext, layer: Layer) -> Mapping[str, tuple[str, ...]]:
     """Find how the ward's goes further than the kit, by the id that an approval has to name."""
     wider: dict[str, tuple[str, ...]] = {}
     if outcome.blocked:
@@ -122,60 +120,69 @@ def _find_wider(line: Line, outcome: Outcome, case: Case, layer: Layer) -> Mappi
         wider[line.id] = ("the kit has no such line",)
     own = layer.find_own_line(line)
     if own is None:
-        return wider | _find_wider_product(line, outcome, case, layer)
+        return wider | _find_wider_product(line, outcome, context, layer)
     if line.id in layer.lines:
         dropped = tuple(list_dropped(line, own))
-        found = _compare(line, outcome, _Change(line.id, own, layer.kit, case.ward), case)
+        found = _compare(line, outcome, _Change(line.id, own, layer.kit, context.ward), context)
         if dropped or found:
             wider[line.id] = (*dropped, *found)
-    wider |= _find_wider_product(line, outcome, case, layer)
+    wider |= _find_wider_product(line, outcome, context, layer)
     if not wider and line.id in layer.lines and layer.products:
         # Neither change goes further by itself; the two together may.
-        found = _compare(line, outcome, _Change(line.id, own, layer.own, layer.own_ward), case)
+        found = _compare(line, outcome, _Change(line.id, own, layer.own, layer.own_ward), context)
         wider |= {line.id: found} if found else {}
     return wider
 
 
-def _find_wider_product(line: Line, outcome: Outcome, case: Case, layer: Layer) -> dict[str, tuple[str, ...]]:
+def _find_wider_product(line: Line, outcome: Outcome, context: RuleContext, layer: Layer) -> dict[str, tuple[str, ...]]:
     """Find how a product that the ward file states anew goes further than the kit's own."""
     listed = [name for name in getattr(line, "products", ()) if name in layer.products]
     if not listed:
         return {}
     what = outcome.product if outcome.product in layer.products else listed[0]
-    found = _compare(line, outcome, _Change(what, line, layer.own, layer.own_ward), case)
+    found = _compare(line, outcome, _Change(what, line, layer.own, layer.own_ward), context)
     if what == outcome.product:
         drawn = _find_product(layer.kit, what)
         found = (*found, *list_dropped_of_product(drawn, layer.products[what]))
     return {what: found} if found else {}
 
 
-def _compare(line: Line, outcome: Outcome, change: _Change, case: Case) -> tuple[str, ...]:
+def _compare(line: Line, outcome: Outcome, change: _Change, context: RuleContext) -> tuple[str, ...]:
     """Compare with the line without the change; of products, like with like."""
     if outcome.product and outcome.product not in getattr(change.line, "products", ()):
         return (f"the kit's does not know {_find_product(change.kit, outcome.product).name}",)
-    case = Case(change.kit, change.ward, case.baby, case.now, case.found, case.orders)
-    kept = apply_rule(change.line, case)
-    if outcome.product and not kept.blocked and kept.product != outcome.product and change.ward is not None:
+    context = RuleContext(change.kit, change.ward, context.baby, context.now, context.found, context.orders)
+    kit_outcome = apply_rule(change.line, context)
+    if (
+        outcome.product
+        and not kit_outcome.blocked
+        and kit_outcome.product != outcome.product
+        and change.ward is not None
+    ):
         stock = tuple(row for row in change.ward.stock if row.product == outcome.product)
-        kept = apply_rule(change.line, replace(case, ward=replace(change.ward, stock=stock)))
-    return find_wider(line, outcome, kept)
+        kit_outcome = apply_rule(change.line, replace(context, ward=replace(change.ward, stock=stock)))
+    return find_wider(line, outcome, kit_outcome)
 
 
 def _find_product(kit: Kit, name: str) -> Product:
     return next(product for product in kit.product if product.id == name)
 
 
-def _say_short(outcome: Outcome, kept: Outcome | None) -> str:
+def _say_short(outcome: Outcome, kit_outcome: Outcome | None) -> str:
     """The kit's own value in short; empty where it is what the ward file gives too."""
-    if kept is None:
+    if kit_outcome is None:
         return "none"
-    if _list_values(outcome) == _list_values(kept):
+    if _list_values(outcome) == _list_values(kit_outcome):
         return ""
-    if kept.blocked:
+    if kit_outcome.blocked:
         return "blocked"
-    if kept.show != outcome.show or outcome.blocked:
-        return kept.show or "no amount"
-    return ", ".join(words for words in kept.details if words not in outcome.details) or kept.show or "no amount"
+    if kit_outcome.show != outcome.show or outcome.blocked:
+        return kit_outcome.show or "no amount"
+    return (
+        ", ".join(words for words in kit_outcome.details if words not in outcome.details)
+        or kit_outcome.show
+        or "no amount"
+    )
 
 
 def _list_values(outcome: Outcome) -> tuple[object, ...]:
@@ -183,16 +190,20 @@ def _list_values(outcome: Outcome) -> tuple[object, ...]:
             outcome.syringe, outcome.vials, outcome.discard, outcome.show, outcome.details)  # fmt: skip
 
 
-def _explain(line: Line, outcome: Outcome, kept: Outcome | None, layer: Layer) -> Iterator[str]:
+def _explain(line: Line, outcome: Outcome, kit_outcome: Outcome | None, layer: Layer) -> Iterator[str]:
     """Say what the ward file changed and what the kit has in its place."""
-    if kept is None:
+    if kit_outcome is None:
         yield "Ward file: this line is added by the ward; the kit has none like it. [local]"
     else:
-        whole = f"blocked: {kept.blocked}" if kept.blocked else "; ".join(filter(None, (kept.show, *kept.details)))
+        whole = (
+            f"blocked: {kit_outcome.blocked}"
+            if kit_outcome.blocked
+            else "; ".join(filter(None, (kit_outcome.show, *kit_outcome.details)))
+        )
         if line.id in layer.lines:
             yield f"Ward file: this line is the ward's own. The kit's own: {whole or 'no amount'}. [local]"
             yield from _explain_words(line, layer.lines[line.id])
-        elif _list_values(outcome) != _list_values(kept):
+        elif _list_values(outcome) != _list_values(kit_outcome):
             yield f"Ward file: changed by the ward. The kit's own: {whole or 'no amount'}. [local]"
     for name in getattr(line, "products", ()):
         if name in layer.products and name == (outcome.product or name):

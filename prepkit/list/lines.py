@@ -1,19 +1,23 @@
-"""What a list holds: finished lines, reasons, a verdict.
+"""What a list holds: finished lines, reasons, a verdict; and the fingerprint of a line.
 
-May import: `prepkit.kit`, `prepkit.quantities`, `prepkit.rules`.
+A tick and a check are made for a line's fingerprint. It covers what stands on the tray and on what ground: name,
+amounts, size, syringe and air, recipe, vials, block, approval. It leaves out the exact number behind a mark and the
+sentences around it: what did not change on the tray is not un-ticked.
 """
 
+import hashlib
+import json
 from typing import NamedTuple
 
 from msgspec import Struct
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount
-from prepkit.rules.case import Dilution, Prescribed, VialCount
 from prepkit.rules.criteria import Reason, Verdict
+from prepkit.rules.rule import Dilution, Prescribed, VialCount
 
 
 class ListLine(NamedTuple):
@@ -70,8 +74,8 @@ class ListLine(NamedTuple):
 class TrayList(Struct, frozen=True):
     """The list: what the kit, the ward and the baby give together."""
 
-    kit: Written[Kit]
-    ward: Written[Ward] | None
+    kit: ParsedFile[Kit]
+    ward: ParsedFile[Ward] | None
     laid: Kit
     """The kit with the ward file laid over it: what the lines were made from."""
     baby: Baby
@@ -88,3 +92,30 @@ class TrayList(Struct, frozen=True):
     def blocked(self) -> tuple[ListLine, ...]:
         """The lines that cannot be prepared as they stand."""
         return tuple(line for line in self.lines if line.blocked)
+
+
+_CANONICAL = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
+
+
+def compute_line_fingerprint(line: ListLine) -> str:
+    """sha256 in hex of the line's value, written canonically."""
+    value = [
+        line.id,
+        line.name,
+        line.kind,
+        line.route,
+        line.blocked,
+        *(_write(amount) for amount in (line.dose, line.amount, line.low, line.high, line.air, line.discard)),
+        line.size,
+        [_write(amount) for amount in (line.syringe.holds, line.syringe.marks)] if line.syringe else None,
+        [line.recipe.id, line.recipe.words] if line.recipe else None,
+        [[_write(vial.size), vial.count] for vial in line.vials],
+        line.standing,
+        line.show,
+        list(line.details),
+    ]
+    return hashlib.sha256(_CANONICAL.encode(value).encode()).hexdigest()
+
+
+def _write(amount: Amount | None) -> list[str] | None:
+    return None if amount is None else [str(amount.value), amount.unit.text]

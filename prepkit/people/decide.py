@@ -1,23 +1,13 @@
-"""What may be done to the staff list: each command gives the events to append, or a refusal.
+"""Commands on the staff list: each returns the events to append, or a refusal.
 
-Initials come in clean (`check_initials`), PINs as hashes or as the answer whether one was right. May import: this
-layer, and a preparation's refusals.
+Initials come in clean (`check_initials`), PINs as hashes or as the answer whether one was right.
 """
 
 from datetime import datetime, timedelta
 from typing import TypeAlias
 
-from prepkit.people.events import (
-    PersonAdded,
-    PersonRemoved,
-    PinRefused,
-    PinReset,
-    SignedIn,
-    StaffPayload,
-    WaitBegun,
-)
-from prepkit.people.state import Staff
-from prepkit.people.wait import compute_left, is_put_back
+from prepkit.people.events import PersonAdded, PersonRemoved, PinRefused, PinReset, SignedIn, StaffPayload, WaitBegun
+from prepkit.people.staff import Staff, compute_wait_left, is_put_back
 from prepkit.preparation.text import Refusal, check_text
 
 StaffDecision: TypeAlias = tuple[StaffPayload, ...] | Refusal
@@ -38,16 +28,16 @@ def decide_add(staff: Staff, initials: str, role: str, pin: str) -> StaffDecisio
 
 def decide_remove(staff: Staff, initials: str) -> StaffDecision:
     """Take a person off the list; what they did stays recorded."""
-    return _find_missing(staff, initials) or (PersonRemoved(initials),)
+    return _refuse_if_missing(staff, initials) or (PersonRemoved(initials),)
 
 
 def decide_reset(staff: Staff, initials: str, pin: str) -> StaffDecision:
     """Give a person another PIN, of which `pin` is the hash; it ends a wait."""
-    return _find_missing(staff, initials) or (PinReset(initials, pin),)
+    return _refuse_if_missing(staff, initials) or (PinReset(initials, pin),)
 
 
 def decide_try(staff: Staff, initials: str, *, is_right: bool) -> tuple[StaffPayload, ...]:
-    """Record what came of a PIN that was tried when `find_wait` let it be."""
+    """Record what came of a PIN that was tried when `refuse_if_waiting` let it be."""
     return (SignedIn(initials) if is_right and initials in staff.people else PinRefused(initials),)
 
 
@@ -57,9 +47,9 @@ def decide_wait(staff: Staff, initials: str, now: datetime) -> tuple[StaffPayloa
     return (WaitBegun(initials),) if refusals is not None and is_put_back(refusals, now) else ()
 
 
-def find_wait(staff: Staff, initials: str, now: datetime) -> Refusal | None:
+def refuse_if_waiting(staff: Staff, initials: str, now: datetime) -> Refusal | None:
     """Find out whether a PIN may be tried for these initials now: known or unknown, the words are the same."""
-    left = compute_left(staff, initials, now)
+    left = compute_wait_left(staff, initials, now)
     if not left:
         return None
     return Refusal(
@@ -76,7 +66,7 @@ def find_bar(staff: Staff, initials: str, roles: tuple[str, ...]) -> Refusal | N
     return Refusal(f"{initials} is a {person.role}: on this ward that role does not check. Ask somebody else.")
 
 
-def _find_missing(staff: Staff, initials: str) -> Refusal | None:
+def _refuse_if_missing(staff: Staff, initials: str) -> Refusal | None:
     return None if initials in staff.people else Refusal(f"{initials} is not on the staff list.")
 
 

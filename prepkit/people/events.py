@@ -1,14 +1,13 @@
-"""The events of the staff list: who was put on it and taken off, which PINs were taken and which refused.
+"""The events of the staff list: who was added and removed, which PINs were accepted and which refused.
 
-A PIN is never in an event: what is kept is the hash's own encoded text, and no `repr` shows even that. Kinds and
-versions are stored for years, as a preparation's are. May import: msgspec and the standard library.
+A PIN is never in an event: only its hash is, and no `repr` shows even that. Kinds and versions are stored for years.
 """
 
 from typing import ClassVar, TypeAlias, get_args
 
 from msgspec import Struct
 
-from prepkit.people.secret import Secret
+from prepkit.people.pin import Secret
 
 _HASH = "$argon2id$"
 

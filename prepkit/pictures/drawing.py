@@ -1,7 +1,9 @@
-"""What every picture gives: rows of text cells, and the same fact in words.
+"""What every picture gives, rows of text cells and the same fact in words; and the simplest picture, progress bars.
 
-May import: msgspec and the standard library.
+The first screen loads this module, so it imports neither units nor fractions.
 """
+
+from collections.abc import Sequence
 
 from msgspec import Struct
 
@@ -22,3 +24,28 @@ class Drawing(Struct, frozen=True):
 def fit(width: int) -> int:
     """The width a picture is drawn at: as asked for, between the least and the most."""
     return min(max(width, LEAST_WIDTH), MOST_WIDTH)
+
+
+_MOST_CELLS = 20
+
+
+def draw_progress(groups: Sequence[tuple[str, int, int]], width: int) -> Drawing:
+    """Draw one bar a group: (name, done, of how many). A group with something left is never drawn as full."""
+    words = [f"{done} of {total}" for _, done, total in groups]
+    most_words = max(len(each) for each in words)
+    longest = max(len(name) for name, _, _ in groups)
+    names = min(longest, fit(width) - most_words - 8)
+    cells = min(_MOST_CELLS, fit(width) - names - most_words - 2)
+    rows = tuple(
+        f"{name[:names].ljust(names)} {_bar(done, total, cells)} {said}"
+        for (name, done, total), said in zip(groups, words, strict=True)
+    )
+    left = sum(total - done for _, done, total in groups)
+    return Drawing(rows, f"{left} left." if left else "Nothing is left.")
+
+
+def _bar(done: int, total: int, cells: int) -> str:
+    filled = round(cells * done / total) if total else 0
+    if 0 < done < total:
+        filled = min(max(filled, 1), cells - 1)
+    return FULL * filled + HALF * (cells - filled)

@@ -1,7 +1,7 @@
-"""A scale in text cells: which of its marks are drawn, and at which column a value stands. Pure.
+"""A scale in text cells: which of its marks are drawn, and at which column a value stands.
 
 Columns are whole numbers from 0; a value on a drawn mark stands exactly at its column, and a value between two drawn
-marks stands strictly between theirs. May import: msgspec and the standard library.
+marks stands strictly between theirs.
 """
 
 from collections.abc import Iterator

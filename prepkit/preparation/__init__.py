@@ -1,6 +1,7 @@
-"""The preparation: one list being worked through by people, as a stream of events folded into a state.
+"""One list being worked through by people, kept as a stream of events and folded into a state.
 
-It knows no rule, no kit and no clock: whoever calls it works the list out and passes in the stamps of its lines.
-May import: the standard library only, and of that nothing slow, because the home screen folds every preparation in
-progress before anything heavy is loaded.
+Each subject has a room with its events, its reducers (`apply`) and its decisions (`decide`): lines, check, bedside,
+batches. The preparation itself (start, list, ready, handover, end) is at the top; `codec` and `state` join them.
+Nothing here reads a clock. What the home screen folds (`codec`, `evolve`, `decide`, `readiness`) loads no kit, rule or
+unit; what needs the list (`listing` and those that use it) loads later.
 """

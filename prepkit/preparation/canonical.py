@@ -1,6 +1,6 @@
 """Canonical JSON and fingerprints: one text for one value, on every machine and in every year.
 
-Sorted keys, no spaces, no floats, characters as themselves. May import: the standard library.
+Sorted keys, no spaces, no floats, characters as themselves.
 """
 
 import hashlib

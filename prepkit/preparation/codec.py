@@ -1,7 +1,6 @@
-"""Payloads to canonical JSON and back; reading is strict, so that what was written is what is read.
+"""Event payloads to canonical JSON and back; reading is strict, so what was written is what is read.
 
-One `Codec` serves one sort of stream: it is made from the payload classes that the stream may hold. May import: the
-events and canonical JSON of this layer, msgspec and the standard library.
+One `Codec` serves one kind of stream and knows only the payload classes it is given.
 """
 
 from functools import cache
@@ -14,7 +13,7 @@ from prepkit.preparation.events import PAYLOADS, Payload
 
 __all__ = [
     "MAX_BODY",
-    "PREPARATION",
+    "PREPARATION_CODEC",
     "Codec",
     "RecordUnreadable",
     "compute_fingerprint",
@@ -130,9 +129,9 @@ def _cut(value: object) -> str:
     return str(value) if is_short else type(value).__name__
 
 
-PREPARATION: Codec[Payload] = Codec(PAYLOADS)
+PREPARATION_CODEC: Codec[Payload] = Codec(PAYLOADS)
 """For the stream of a preparation."""
-encode_payload = PREPARATION.encode
+encode_payload = PREPARATION_CODEC.encode
 """Encode a payload of a preparation; see `Codec.encode`."""
-read_payload = PREPARATION.read
+read_payload = PREPARATION_CODEC.read
 """Read a stored payload of a preparation; see `Codec.read`."""

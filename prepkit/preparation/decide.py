@@ -1,19 +1,10 @@
-"""What may be done to a preparation: each command gives the events to append, or a refusal.
+"""Commands on a preparation as a whole and on the baby's facts: each returns the events to append, or a refusal.
 
-The commands on single lines live in `decide_lines` and are offered here too.
-
-An empty tuple means that nothing had to be recorded. Nothing is changed here: append the events at the next sequence
-numbers, all or none, then `evolve`. May import: this layer's events, marks, state and text, and the standard library.
+An empty tuple means that there is nothing to record. Nothing changes here: append the events, all or none, then
+`evolve`. The commands on lines are offered here too.
 """
 
-from prepkit.preparation.decide_lines import (
-    decide_order,
-    decide_restore,
-    decide_set_aside,
-    decide_tick,
-    decide_untick,
-)
-from prepkit.preparation.decision import Decision, find_closed
+from prepkit.preparation.decision import Decision, refuse_if_closed
 from prepkit.preparation.events import (
     ANSWERS,
     Answered,
@@ -27,7 +18,8 @@ from prepkit.preparation.events import (
     WardReplaced,
     WeightConfirmed,
 )
-from prepkit.preparation.marks import Confirmation
+from prepkit.preparation.lines.decide import decide_order, decide_restore, decide_set_aside, decide_tick, decide_untick
+from prepkit.preparation.lines.marks import WeightConfirmation
 from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_cot, check_initials, check_text
 
@@ -48,7 +40,7 @@ __all__ = [
     "decide_untick",
     "decide_ward",
     "decide_weight",
-    "find_closed",
+    "refuse_if_closed",
 ]
 
 
@@ -87,7 +79,7 @@ def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None
     A value that is already recorded gives nothing. One that was only assumed until now is recorded: a person has said
     it. With `listed` None the list is withheld until the next `decide_relist`: the old one was made from other facts.
     """
-    if (closed := find_closed(state)) is not None:
+    if (closed := refuse_if_closed(state)) is not None:
         return closed
     text = check_text(value, fact)
     if isinstance(text, Refusal):
@@ -116,9 +108,9 @@ def decide_weight(
     `second_verified` says that the second one signed in with a PIN. A fact nobody gave is passed as
     the kit assumes it, or empty.
     """
-    if (closed := find_closed(state) or _find_nobody(who)) is not None:
+    if (closed := refuse_if_closed(state) or _refuse_if_nobody(who)) is not None:
         return closed
-    if (differing := find_differing(weight, again)) is not None:
+    if (differing := refuse_if_differing(weight, again)) is not None:
         return differing
     other = _check_second(second, who, needed=needs_second)
     if isinstance(other, Refusal):
@@ -133,7 +125,7 @@ def decide_weight(
     return (confirmed, *(_add(listed) if _does_list_differ(state, listed) else ()))
 
 
-def find_differing(weight: str, again: str) -> Refusal | None:
+def refuse_if_differing(weight: str, again: str) -> Refusal | None:
     """Find whether a weight entered again differs from the one to confirm, both in g; None where it does not."""
     if again.strip() == weight:
         return None
@@ -142,7 +134,7 @@ def find_differing(weight: str, again: str) -> Refusal | None:
 
 def decide_answer(state: Preparation, criterion: str, answer: str) -> Decision:
     """Answer a question about suitability with yes, no or unsure; the same answer again gives nothing."""
-    if (closed := find_closed(state)) is not None:
+    if (closed := refuse_if_closed(state)) is not None:
         return closed
     known = next((each for each in ANSWERS if each == answer), None)
     if known is None:
@@ -156,7 +148,7 @@ def decide_senior(state: Preparation, senior: str, note: str, standing: str, who
 
     The senior may be the person at the desk (`who`).
     """
-    if (closed := find_closed(state) or _find_nobody(who)) is not None:
+    if (closed := refuse_if_closed(state) or _refuse_if_nobody(who)) is not None:
         return closed
     initials = check_initials(senior)
     if isinstance(initials, Refusal):
@@ -175,7 +167,7 @@ def decide_relist(state: Preparation, listed: Listed) -> Decision:
 
     Nor while two weights stand against each other, of which no list can be made.
     """
-    if (closed := find_closed(state)) is not None:
+    if (closed := refuse_if_closed(state)) is not None:
         return closed
     if state.disputed is not None and listed.lines:
         return ()
@@ -197,7 +189,7 @@ def decide_ward(
     `unanswered` are the questions that are asked otherwise in them, by id: they are asked again.
     With `listed` None the list is withheld until the next `decide_relist`.
     """
-    if (closed := find_closed(state)) is not None:
+    if (closed := refuse_if_closed(state)) is not None:
         return closed
     now = (state.kit_text, state.kit_edition, state.ward_text, state.ward_name)
     if now == (kit_text, kit_edition, ward_text, ward_name):
@@ -212,7 +204,7 @@ def decide_read_aloud(state: Preparation, missing: tuple[str, ...], standing: st
     `missing` is what `compute_missing` says now and `standing` the fingerprint of the ready list now; `seen` is the
     fingerprint of the one that was on the screen, None where that is the same by construction.
     """
-    if (closed := find_closed(state)) is not None:
+    if (closed := refuse_if_closed(state)) is not None:
         return closed
     if missing:
         return Refusal(f"Not ready yet. {' · '.join(missing)}")
@@ -226,7 +218,7 @@ def decide_read_aloud(state: Preparation, missing: tuple[str, ...], standing: st
 
 def decide_stand_down(state: Preparation, reason: str) -> Decision:
     """End the preparation without going to the cot; nothing is deleted and nothing can follow."""
-    if (closed := find_closed(state)) is not None:
+    if (closed := refuse_if_closed(state)) is not None:
         return closed
     text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
     return text if isinstance(text, Refusal) else (StoodDown(text),)
@@ -240,7 +232,7 @@ def _does_list_differ(state: Preparation, listed: Listed | None) -> bool:
     return listed is not None and (listed.lines, listed.withheld) != (state.lines, state.withheld)
 
 
-def _find_nobody(who: str) -> Refusal | None:
+def _refuse_if_nobody(who: str) -> Refusal | None:
     initials = check_initials(who)
     return (
         Refusal("Nobody has signed on at this desk: give your initials first.")
@@ -260,7 +252,7 @@ def _check_second(second: str, who: str, *, needed: bool) -> str | Refusal:
     return initials
 
 
-def _is_same(confirmation: Confirmation | None, confirmed: WeightConfirmed, who: str) -> bool:
+def _is_same(confirmation: WeightConfirmation | None, confirmed: WeightConfirmed, who: str) -> bool:
     if confirmation is None or confirmation.stamp.who != who:
         return False
     was = (confirmation.weight, confirmation.gestation, confirmation.sex, confirmation.second)

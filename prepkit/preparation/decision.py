@@ -1,11 +1,8 @@
-"""What every command shares: how it answers, and that nothing follows the end of a preparation.
-
-May import: this layer's events, state and text, and the standard library.
-"""
+"""What every command shares: its answer (events or a refusal), and that nothing follows the end of a preparation."""
 
 from typing import TypeAlias
 
-from prepkit.preparation.events import Payload, Stamp
+from prepkit.preparation.events import Attribution, Payload
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 
@@ -13,7 +10,7 @@ Decision: TypeAlias = tuple[Payload, ...] | Refusal
 """The events to append, all or none (empty: nothing had to be recorded); or why the command is refused."""
 
 
-def find_over(state: Preparation) -> Refusal | None:
+def refuse_if_over(state: Preparation) -> Refusal | None:
     """Find why nothing more may be recorded: stood down or closed, by whom, when and why. None while it goes on."""
     if state.cot_record.closed is not None:
         stamp = state.cot_record.closed
@@ -25,14 +22,14 @@ def find_over(state: Preparation) -> Refusal | None:
     return Refusal(f'{did} ("{reason}"): nothing more can be recorded on it.')
 
 
-def find_closed(state: Preparation) -> Refusal | None:
+def refuse_if_closed(state: Preparation) -> Refusal | None:
     """Find why the list may not be worked on: over, or the team at the cot. None while it may."""
-    if (over := find_over(state)) is not None:
+    if (over := refuse_if_over(state)) is not None:
         return over
     if state.cot_record.is_away:
         return Refusal("The team is at the cot: the list stands as it was read aloud. Come back from the cot first.")
     return None
 
 
-def _say_when(stamp: Stamp) -> str:
+def _say_when(stamp: Attribution) -> str:
     return f"{stamp.at:%H:%M} on {stamp.at:%Y-%m-%d}"

@@ -1,8 +1,7 @@
-"""The events of a preparation: what happened, who did it, when and where.
+"""The events of a preparation as a whole, and the union of every subject's events.
 
-Kinds and versions are stored for years: a kind is never renamed, and a payload whose fields change gets a new
-version. Constructors refuse what could never be true (`ValueError`). May import: the other events of this layer,
-msgspec and the standard library.
+Kinds and versions are stored for years: a kind is never renamed, and a payload whose fields change gets a new version.
+Constructors refuse what could never be true (`ValueError`).
 """
 
 from datetime import datetime
@@ -10,21 +9,38 @@ from typing import ClassVar, Literal, TypeAlias, get_args
 
 from msgspec import Struct
 
-from prepkit.preparation.check_events import CheckPayload
-from prepkit.preparation.cot_events import CotPayload
-from prepkit.preparation.hand_events import HandedOver, TakenOver
-from prepkit.preparation.line_events import LinePayload
+from prepkit.preparation.bedside.events import BedsidePayload
+from prepkit.preparation.check.events import CheckPayload
+from prepkit.preparation.lines.events import LinePayload
 
-Because: TypeAlias = Literal["facts", "ward", "time"]
+
+class HandedOver(Struct, frozen=True):
+    """Whoever had the preparation leaves it, with one line for the next."""
+
+    KIND: ClassVar[str] = "handed-over"
+    VERSION: ClassVar[int] = 1
+    note: str
+
+
+class TakenOver(Struct, frozen=True):
+    """The next person saw what is done, what is left and what is past its time, and took it."""
+
+    KIND: ClassVar[str] = "taken-over"
+    VERSION: ClassVar[int] = 1
+    standing: str
+    """Fingerprint of what was shown to them."""
+
+
+ListingReason: TypeAlias = Literal["facts", "ward", "time"]
 """Why a list was worked out (again): a fact or an order was given, the ward's texts changed, time passed."""
 
 Answer: TypeAlias = Literal["yes", "no", "unsure"]
 
 ANSWERS: tuple[Answer, ...] = get_args(Answer)
-BECAUSES: tuple[Because, ...] = get_args(Because)
+LISTING_REASONS: tuple[ListingReason, ...] = get_args(ListingReason)
 
 
-class Stamp(Struct, frozen=True):
+class Attribution(Struct, frozen=True):
     """Who, when and where; goes with every payload."""
 
     who: str
@@ -41,7 +57,7 @@ class Stamp(Struct, frozen=True):
             raise ValueError(f"a stamp needs a time with an offset (got {self.at.isoformat()})")
 
 
-class LineStamp(Struct, frozen=True):
+class LineSnapshot(Struct, frozen=True):
     """One line of a list, as much of it as a preparation has to know."""
 
     id: str
@@ -91,14 +107,14 @@ class Listed(Struct, frozen=True):
 
     KIND: ClassVar[str] = "listed"
     VERSION: ClassVar[int] = 1
-    because: Because
-    lines: tuple[LineStamp, ...]
+    because: ListingReason
+    lines: tuple[LineSnapshot, ...]
     withheld: str
     """Why there is no list; empty when there is one."""
 
     def __post_init__(self) -> None:
-        if self.because not in BECAUSES:
-            raise ValueError(f"because must be one of {', '.join(BECAUSES)} (got {self.because!a})")
+        if self.because not in LISTING_REASONS:
+            raise ValueError(f"because must be one of {', '.join(LISTING_REASONS)} (got {self.because!a})")
         if bool(self.lines) == bool(self.withheld):
             raise ValueError("a list has lines, or a reason why it is withheld: exactly one of the two")
         if len({line.id for line in self.lines}) != len(self.lines):
@@ -193,7 +209,7 @@ Payload: TypeAlias = (
     | CheckPayload
     | HandedOver
     | TakenOver
-    | CotPayload
+    | BedsidePayload
 )
 
 PAYLOADS: tuple[type[Payload], ...] = get_args(Payload)
@@ -203,5 +219,5 @@ class Event(Struct, frozen=True):
     """One entry of a preparation's record."""
 
     seq: int
-    stamp: Stamp
+    stamp: Attribution
     payload: Payload

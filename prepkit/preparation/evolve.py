@@ -1,43 +1,51 @@
 """Events folded into a preparation, one at a time.
 
-Nothing here decides: it takes in what the record says, in order. A mark made for something that is not on the list as
-it stood is kept out rather than believed; an order that cannot be (nothing started, a gap, something after the end)
-raises `RecordUnreadable`. May import: this layer's events, marks, state, taking and codec, msgspec and the standard
-library.
+Nothing is decided here: the record is believed in its order. A mark for something that is not on the list as it stood
+is ignored; an order that cannot be (nothing started, a gap, something after the end) raises `RecordUnreadable`.
 """
 
 from collections.abc import Iterable
 
 from msgspec.structs import replace
 
+from prepkit.preparation.batches.apply import BATCH_EVENTS
+from prepkit.preparation.bedside.apply import BEDSIDE_EVENTS
+from prepkit.preparation.bedside.events import AddendumWritten
+from prepkit.preparation.check.apply import void_checks
 from prepkit.preparation.codec import RecordUnreadable
-from prepkit.preparation.cot_events import AddendumWritten
 from prepkit.preparation.events import (
     Answered,
+    Attribution,
     Event,
     FactGiven,
     Listed,
     ReadAloud,
     SeniorAgreed,
-    Stamp,
     Started,
     StoodDown,
     Unanswered,
     WardReplaced,
     WeightConfirmed,
 )
-from prepkit.preparation.line_events import Ordered, Restored, SetAside, Ticked, Unticked
-from prepkit.preparation.marks import Agreement, Aside, Confirmation, Ending, GivenAnswer, GivenOrder, ReadOut, Tick
-from prepkit.preparation.relist import Marks, compute_marks, keep_in_hand
-from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation
-from prepkit.preparation.taking import drop_list, take_in, without
-from prepkit.preparation.taking_checks import void_checks
-from prepkit.preparation.taking_cot import AT_THE_COT
-from prepkit.preparation.taking_in_hand import IN_HAND
+from prepkit.preparation.lines.events import Ordered, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.marks import (
+    Aside,
+    GivenAnswer,
+    GivenOrder,
+    Marks,
+    ReadOut,
+    SeniorAgreement,
+    StandDown,
+    Tick,
+    WeightConfirmation,
+    compute_marks,
+    keep_in_hand,
+)
+from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation, apply, drop_list, without
 
-_KEEPING = (ReadAloud, StoodDown, *AT_THE_COT)
+_KEEPING = (ReadAloud, StoodDown, *BEDSIDE_EVENTS)
 """What does not undo that the summary was read aloud: it is about the time after it."""
-_PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside, *IN_HAND)
+_PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside, *BATCH_EVENTS)
 """What makes somebody one of those who prepared, so that they cannot check."""
 
 
@@ -69,7 +77,7 @@ def evolve(state: Preparation | None, event: Event) -> Preparation:
         moved = replace(moved, read_aloud=None)
     if isinstance(event.payload, _PREPARING):
         moved = replace(moved, hands=state.hands | {event.stamp.who})
-    return take_in(event.payload, moved, event.stamp)
+    return apply(event.payload, moved, event.stamp)
 
 
 def _begin(event: Event, where: str) -> Preparation:
@@ -91,8 +99,8 @@ def _begin(event: Event, where: str) -> Preparation:
     )
 
 
-@take_in.register
-def _give_fact(payload: FactGiven, state: Preparation, _stamp: Stamp) -> Preparation:
+@apply.register
+def _give_fact(payload: FactGiven, state: Preparation, _stamp: Attribution) -> Preparation:
     if state.facts.get(payload.fact) == payload.value and not (payload.fact == WEIGHT and state.disputed):
         return state
     if payload.fact == WEIGHT:
@@ -102,15 +110,15 @@ def _give_fact(payload: FactGiven, state: Preparation, _stamp: Stamp) -> Prepara
     return drop_list(replace(state, facts=facts, confirmation=_keep_confirmation(state.confirmation, payload)))
 
 
-def _keep_confirmation(confirmation: Confirmation | None, given: FactGiven) -> Confirmation | None:
+def _keep_confirmation(confirmation: WeightConfirmation | None, given: FactGiven) -> WeightConfirmation | None:
     if confirmation is None:
         return None
     confirmed = {WEIGHT: confirmation.weight, GESTATION: confirmation.gestation, SEX: confirmation.sex}
     return confirmation if confirmed.get(given.fact, given.value) == given.value else None
 
 
-@take_in.register
-def _list(payload: Listed, state: Preparation, stamp: Stamp) -> Preparation:
+@apply.register
+def _list(payload: Listed, state: Preparation, stamp: Attribution) -> Preparation:
     if state.disputed is not None and payload.lines:
         return state  # kept out: it was made from one of two weights that stand against each other
     moved = replace(state, lines=payload.lines, withheld=payload.withheld)
@@ -125,33 +133,33 @@ def _list(payload: Listed, state: Preparation, stamp: Stamp) -> Preparation:
     return void_checks(moved, stamp.at)
 
 
-@take_in.register
-def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Stamp) -> Preparation:
-    confirmation = Confirmation(payload.weight, payload.gestation, payload.sex, payload.second, stamp)
+@apply.register
+def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Attribution) -> Preparation:
+    confirmation = WeightConfirmation(payload.weight, payload.gestation, payload.sex, payload.second, stamp)
     if state.find_other_fact(payload) is not None:
         return state
     return replace(state, confirmation=confirmation)
 
 
-@take_in.register
-def _answer(payload: Answered, state: Preparation, stamp: Stamp) -> Preparation:
+@apply.register
+def _answer(payload: Answered, state: Preparation, stamp: Attribution) -> Preparation:
     return replace(state, answers={**state.answers, payload.criterion: GivenAnswer(payload.answer, stamp)})
 
 
-@take_in.register
-def _order(payload: Ordered, state: Preparation, stamp: Stamp) -> Preparation:
+@apply.register
+def _order(payload: Ordered, state: Preparation, stamp: Attribution) -> Preparation:
     order = GivenOrder(payload.product, payload.whole, payload.prescriber, stamp)
     # As with a fact: a list made from another order is no list.
     return drop_list(replace(state, orders={**state.orders, payload.line: order}))
 
 
-@take_in.register
-def _agree_senior(payload: SeniorAgreed, state: Preparation, stamp: Stamp) -> Preparation:
-    return replace(state, senior=Agreement(payload.senior, payload.note, payload.standing, stamp))
+@apply.register
+def _agree_senior(payload: SeniorAgreed, state: Preparation, stamp: Attribution) -> Preparation:
+    return replace(state, senior=SeniorAgreement(payload.senior, payload.note, payload.standing, stamp))
 
 
-@take_in.register
-def _tick(payload: Ticked, state: Preparation, stamp: Stamp) -> Preparation:
+@apply.register
+def _tick(payload: Ticked, state: Preparation, stamp: Attribution) -> Preparation:
     line = state.find_line(payload.line)
     if line is None or line.blocked or line.fingerprint != payload.fingerprint or state.is_set_aside(line.id):
         return state
@@ -159,13 +167,13 @@ def _tick(payload: Ticked, state: Preparation, stamp: Stamp) -> Preparation:
     return replace(state, ticks={**state.ticks, line.id: tick}, changes=without(state.changes, line.id))
 
 
-@take_in.register
-def _untick(payload: Unticked, state: Preparation, _stamp: Stamp) -> Preparation:
+@apply.register
+def _untick(payload: Unticked, state: Preparation, _stamp: Attribution) -> Preparation:
     return replace(state, ticks=without(state.ticks, payload.line))
 
 
-@take_in.register
-def _set_aside(payload: SetAside, state: Preparation, stamp: Stamp) -> Preparation:
+@apply.register
+def _set_aside(payload: SetAside, state: Preparation, stamp: Attribution) -> Preparation:
     line = state.find_line(payload.line)
     if line is None or line.essential or line.fingerprint != payload.fingerprint or state.is_ticked(line.id):
         return state
@@ -174,29 +182,29 @@ def _set_aside(payload: SetAside, state: Preparation, stamp: Stamp) -> Preparati
     return replace(state, set_asides=asides, changes=without(state.changes, line.id))
 
 
-@take_in.register
-def _restore(payload: Restored, state: Preparation, _stamp: Stamp) -> Preparation:
+@apply.register
+def _restore(payload: Restored, state: Preparation, _stamp: Attribution) -> Preparation:
     asides = without(state.set_asides, payload.line)
     return replace(state, set_asides=asides, changes=without(state.changes, payload.line))
 
 
-@take_in.register
-def _read_aloud(payload: ReadAloud, state: Preparation, stamp: Stamp) -> Preparation:
+@apply.register
+def _read_aloud(payload: ReadAloud, state: Preparation, stamp: Attribution) -> Preparation:
     return replace(state, read_aloud=ReadOut(payload.standing, stamp))
 
 
-@take_in.register
-def _unanswer(payload: Unanswered, state: Preparation, _stamp: Stamp) -> Preparation:
+@apply.register
+def _unanswer(payload: Unanswered, state: Preparation, _stamp: Attribution) -> Preparation:
     return replace(state, answers={name: each for name, each in state.answers.items() if name not in payload.criteria})
 
 
-@take_in.register
-def _stand_down(payload: StoodDown, state: Preparation, stamp: Stamp) -> Preparation:
-    return replace(state, stood_down=Ending(payload.reason, stamp))
+@apply.register
+def _stand_down(payload: StoodDown, state: Preparation, stamp: Attribution) -> Preparation:
+    return replace(state, stood_down=StandDown(payload.reason, stamp))
 
 
-@take_in.register
-def _replace_ward(payload: WardReplaced, state: Preparation, _stamp: Stamp) -> Preparation:
+@apply.register
+def _replace_ward(payload: WardReplaced, state: Preparation, _stamp: Attribution) -> Preparation:
     moved = replace(
         state,
         kit_text=payload.kit_text,

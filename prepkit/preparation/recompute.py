@@ -1,7 +1,6 @@
-"""A stored list worked out again from the texts and facts that were stored with it.
+"""A stored list worked out again from the texts and facts stored with it.
 
-What a record says of its lists has to come out again to the letter, whatever kit and ward file are on the machine
-today. May import: `prepkit.list` and below, and this layer.
+It has to come out to the letter, whatever kit and ward file are on the machine today.
 """
 
 from collections.abc import Iterable, Iterator
@@ -9,26 +8,26 @@ from datetime import datetime, timedelta
 
 from msgspec import Struct
 
-from prepkit.preparation.events import Event, LineStamp, Listed, Stamp
+from prepkit.preparation.events import Attribution, Event, LineSnapshot, Listed
 from prepkit.preparation.evolve import evolve
+from prepkit.preparation.listing import TextsUnreadableError, WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.worked import TextsUnreadableError, Worked, make_listed, work_out
 
 _SLACK = timedelta(seconds=10)
 """A list is worked out a little before or after the moment its event is stamped with; where the review date of an
 approval or the interval of a dose falls between the two, the list is that of the one side or of the other."""
 
 
-class Relisted(Struct, frozen=True):
+class RecomputedList(Struct, frozen=True):
     """One stored list, worked out again."""
 
     seq: int
-    stamp: Stamp
+    stamp: Attribution
     wrong: str
     """What differs, in words; empty where every line came out to the letter."""
 
 
-def recompute_lists(events: Iterable[Event]) -> Iterator[Relisted]:
+def recompute_lists(events: Iterable[Event]) -> Iterator[RecomputedList]:
     """Work out every list of one record again, in order. Raises `RecordUnreadable` as `fold` does.
 
     The lines are compared to the letter; of a list that was withheld, that it is withheld: why, is a sentence.
@@ -36,11 +35,11 @@ def recompute_lists(events: Iterable[Event]) -> Iterator[Relisted]:
     state: Preparation | None = None
     for event in events:
         if isinstance(event.payload, Listed) and state is not None:
-            yield Relisted(event.seq, event.stamp, _compare(state, event.payload, event.stamp.at))
+            yield RecomputedList(event.seq, event.stamp, _compare(state, event.payload, event.stamp.at))
         state = evolve(state, event)
 
 
-def work_out_as_listed(events: Iterable[Event]) -> Worked | None:
+def work_out_as_listed(events: Iterable[Event]) -> WorkedList | None:
     """What a record holds now, worked out for the moment of its last list; None where it has none.
 
     Raises:
@@ -73,7 +72,7 @@ def _list_moments(at: datetime) -> tuple[datetime, ...]:
     return at, at - _SLACK, at + _SLACK
 
 
-def _same(worked: Worked, stored: Listed) -> bool:
+def _same(worked: WorkedList, stored: Listed) -> bool:
     return make_listed(worked, stored.because).lines == stored.lines
 
 
@@ -91,7 +90,7 @@ def _say_list(listed: Listed) -> str:
     return f'no list ("{listed.withheld}")' if listed.withheld else f"a list of {len(listed.lines)} lines"
 
 
-def _say_line(line: LineStamp | None) -> str:
+def _say_line(line: LineSnapshot | None) -> str:
     if line is None:
         return "no such line"
     said = f"blocked ({line.blocked})" if line.blocked else line.show or "no amount"

@@ -1,7 +1,6 @@
-"""What time has made stale on lines that are done: it keeps the gate shut until somebody sees to it.
+"""What time has overtaken on lines that are done; it keeps ready shut until somebody sees to it.
 
-Each check is a small function of its own, a sentence a line. May import: `prepkit.quantities`, this layer, msgspec, the
-standard library.
+Each check is a small function, one sentence a line.
 """
 
 from collections.abc import Callable, Iterator
@@ -10,12 +9,12 @@ from math import ceil
 
 from msgspec import Struct
 
-from prepkit.preparation.events import LineStamp
+from prepkit.preparation.batches.decide import list_lines_wanting_batches
+from prepkit.preparation.events import LineSnapshot
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.wanted import list_wanting
-from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.show import show_amount
+from prepkit.quantities.text import show_amount
 
 
 class Stale(Struct, frozen=True):
@@ -26,12 +25,12 @@ class Stale(Struct, frozen=True):
     """What to do about it, beginning with the line's name."""
 
 
-def find_stale(state: Preparation, worked: Worked, now: datetime) -> tuple[str, ...]:
+def find_stale(state: Preparation, worked: WorkedList, now: datetime) -> tuple[str, ...]:
     """Find what is stale, a sentence each; nothing once the preparation has ended."""
     return tuple(stale.words for stale in list_stale(state, worked, now))
 
 
-def list_stale(state: Preparation, worked: Worked, now: datetime) -> tuple[Stale, ...]:
+def list_stale(state: Preparation, worked: WorkedList, now: datetime) -> tuple[Stale, ...]:
     """List what is stale with its line: check by check, each in the order of the list."""
     if state.stood_down is not None:
         return ()
@@ -39,7 +38,9 @@ def list_stale(state: Preparation, worked: Worked, now: datetime) -> tuple[Stale
     return tuple(stale for check in _CHECKS for stale in check(ticked, state, worked, now))
 
 
-def _find_expired(ticked: list[LineStamp], state: Preparation, _worked: Worked, now: datetime) -> Iterator[Stale]:
+def _find_expired(
+    ticked: list[LineSnapshot], state: Preparation, _worked: WorkedList, now: datetime
+) -> Iterator[Stale]:
     """What was in date when it was given, and went out of date at midnight."""
     for line in ticked:
         for held in state.find_in_hand(line.id):
@@ -48,15 +49,19 @@ def _find_expired(ticked: list[LineStamp], state: Preparation, _worked: Worked, 
                 yield Stale(line.id, f"{line.name}: {words}")
 
 
-def _find_not_given(ticked: list[LineStamp], state: Preparation, worked: Worked, _now: datetime) -> Iterator[Stale]:
+def _find_not_given(
+    ticked: list[LineSnapshot], state: Preparation, worked: WorkedList, _now: datetime
+) -> Iterator[Stale]:
     """Lines ticked before the ward asked for batch and expiry."""
-    wanting = set(list_wanting(worked))
+    wanting = set(list_lines_wanting_batches(worked))
     for line in ticked:
         if line.id in wanting and not state.find_in_hand(line.id):
             yield Stale(line.id, f"{line.name}: give batch and expiry of what was used")
 
 
-def _find_kept_too_long(ticked: list[LineStamp], state: Preparation, worked: Worked, now: datetime) -> Iterator[Stale]:
+def _find_kept_too_long(
+    ticked: list[LineSnapshot], state: Preparation, worked: WorkedList, now: datetime
+) -> Iterator[Stale]:
     """Syringes that were drawn up longer ago than the ward keeps one."""
     limit = worked.ward.model.drawn_up if worked.ward else None
     if limit is None:
@@ -68,7 +73,9 @@ def _find_kept_too_long(ticked: list[LineStamp], state: Preparation, worked: Wor
             yield Stale(line.id, f"{line.name}: {words}")
 
 
-def _find_too_warm(ticked: list[LineStamp], state: Preparation, worked: Worked, now: datetime) -> Iterator[Stale]:
+def _find_too_warm(
+    ticked: list[LineSnapshot], state: Preparation, worked: WorkedList, now: datetime
+) -> Iterator[Stale]:
     """Medicines that have been out of the fridge for longer than they may: from when they were first in hand."""
     products = _list_products(worked)
     for line in ticked:
@@ -79,12 +86,12 @@ def _find_too_warm(ticked: list[LineStamp], state: Preparation, worked: Worked, 
             yield Stale(line.id, f"{line.name}: {words}")
 
 
-def _list_drawn_up(worked: Worked) -> frozenset[str]:
+def _list_drawn_up(worked: WorkedList) -> frozenset[str]:
     lines = worked.tray.lines if worked.tray else ()
     return frozenset(line.id for line in lines if line.syringe is not None)
 
 
-def _list_products(worked: Worked) -> dict[str, Amount]:
+def _list_products(worked: WorkedList) -> dict[str, Amount]:
     """By line, how long its medicine may stand out of the fridge, where that is stated."""
     limits = {each.id: each.once_warm for each in worked.laid.product}
     lines = worked.tray.lines if worked.tray else ()
@@ -96,7 +103,7 @@ def _is_past(since: datetime, limit: Amount, now: datetime) -> bool:
     return now.astimezone(UTC) - since.astimezone(UTC) > timedelta(minutes=ceil(convert(limit, "min").value))
 
 
-_CHECKS: tuple[Callable[[list[LineStamp], Preparation, Worked, datetime], Iterator[Stale]], ...] = (
+_CHECKS: tuple[Callable[[list[LineSnapshot], Preparation, WorkedList, datetime], Iterator[Stale]], ...] = (
     _find_expired,
     _find_not_given,
     _find_kept_too_long,

@@ -1,32 +1,36 @@
 """A preparation as it stands: what was given, what is on the list, what was done, by whom.
 
-Only `evolve` makes one. May import: this layer's events and marks, msgspec and the standard library.
+Only `evolve` makes one. `apply` gives the next state for one event; each subject registers its kinds with it.
 """
 
 from collections.abc import Mapping
+from functools import singledispatch
+from typing import TypeVar
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
-from prepkit.preparation.cot import Cot
-from prepkit.preparation.events import LineStamp, Stamp, WeightConfirmed
-from prepkit.preparation.marks import (
-    Agreement,
+from prepkit.preparation.bedside.record import BedsideRecord
+from prepkit.preparation.events import Attribution, LineSnapshot, Payload, WeightConfirmed
+from prepkit.preparation.lines.marks import (
     Aside,
-    Change,
+    BatchInHand,
     Check,
-    Confirmation,
-    Ending,
     GivenAnswer,
     GivenOrder,
     GroupCount,
     Handover,
-    Held,
+    LostMark,
     OpenCheck,
     ReadOut,
+    SeniorAgreement,
+    StandDown,
     Tick,
+    WeightConfirmation,
     WeightRead,
+    does_aside_stand,
+    does_tick_stand,
 )
-from prepkit.preparation.relist import does_aside_stand, does_tick_stand
 
 WEIGHT, GESTATION, SEX = "weight", "gestation", "sex"
 """The facts a confirmed weight is tied to."""
@@ -40,8 +44,8 @@ class Preparation(Struct, frozen=True):
 
     seq: int
     """Of the last event taken in; the next one has to follow it."""
-    started: Stamp
-    last: Stamp
+    started: Attribution
+    last: Attribution
     cot: str
     kit: str
     kit_edition: str
@@ -52,35 +56,35 @@ class Preparation(Struct, frozen=True):
     practice: bool
     withheld: str = NO_LIST_YET
     """Why there is no list now; empty when there is one. While withheld there are no lines and no mark counts."""
-    lines: tuple[LineStamp, ...] = ()
+    lines: tuple[LineSnapshot, ...] = ()
     facts: Mapping[str, str] = field(default_factory=dict)
     """Only what a person gave; what a kit assumes is not here."""
-    confirmation: Confirmation | None = None
+    confirmation: WeightConfirmation | None = None
     answers: Mapping[str, GivenAnswer] = field(default_factory=dict)
     orders: Mapping[str, GivenOrder] = field(default_factory=dict)
     """By line: what was ordered last. Whether it fits this baby (still) is the list's to say."""
-    senior: Agreement | None = None
+    senior: SeniorAgreement | None = None
     """The last agreement; ask `is_senior_agreed` whether it counts."""
     ticks: Mapping[str, Tick] = field(default_factory=dict)
     """By line, including those that rest while the list is withheld; ask `is_ticked` whether one counts."""
-    in_hand: Mapping[str, tuple[Held, ...]] = field(default_factory=dict)
+    in_hand: Mapping[str, tuple[BatchInHand, ...]] = field(default_factory=dict)
     """By line, as with ticks; ask `find_in_hand` what counts."""
     set_asides: Mapping[str, Aside] = field(default_factory=dict)
     """By line, as with ticks; ask `is_set_aside`."""
-    changes: Mapping[str, Change] = field(default_factory=dict)
+    changes: Mapping[str, LostMark] = field(default_factory=dict)
     """By line: marks a newer list took away, including those of lines that are gone."""
     shows: Mapping[tuple[str, str], str] = field(default_factory=dict)
     """What a line showed under each fingerprint it has had, by (line, fingerprint)."""
     read_aloud: ReadOut | None = None
     """Ask `is_read_aloud` whether it counts."""
-    stood_down: Ending | None = None
+    stood_down: StandDown | None = None
     hands: frozenset[str] = frozenset()
     """Who prepared: gave a fact, ordered, ticked or set aside. None of them may check."""
     check: OpenCheck | None = None
     """The check under way. While there is one, no amount is to be shown to anybody."""
     checks: Mapping[str, Check] = field(default_factory=dict)
     """By line, of checks that ended; ask `is_checked` whether one counts."""
-    voided: Mapping[str, Change] = field(default_factory=dict)
+    voided: Mapping[str, LostMark] = field(default_factory=dict)
     """By line: checks that a newer list took away."""
     weight_read: WeightRead | None = None
     """The weight as a checker last read it off the cot; ask `is_weight_checked` whether it counts."""
@@ -92,7 +96,7 @@ class Preparation(Struct, frozen=True):
     """Who took the preparation over last; empty while whoever started it has it."""
     handover: Handover | None = None
     """Handed over and not taken yet."""
-    cot_record: Cot = field(default_factory=Cot)
+    cot_record: BedsideRecord = field(default_factory=BedsideRecord)
     """The time at the cot and what follows it."""
 
     def is_checked(self, line: str) -> bool:
@@ -110,7 +114,7 @@ class Preparation(Struct, frozen=True):
         """Say whether a checker read the weight that the facts have now."""
         return self.weight_read is not None and self.weight_read.weight == self.facts.get(WEIGHT)
 
-    def find_line(self, line: str) -> LineStamp | None:
+    def find_line(self, line: str) -> LineSnapshot | None:
         """Find a line of the list as it is now; None where there is none of that id."""
         return next((each for each in self.lines if each.id == line), None)
 
@@ -119,7 +123,7 @@ class Preparation(Struct, frozen=True):
         tick = self.ticks.get(line)
         return tick is not None and does_tick_stand(tick, self.find_line(line))
 
-    def find_in_hand(self, line: str) -> tuple[Held, ...]:
+    def find_in_hand(self, line: str) -> tuple[BatchInHand, ...]:
         """Find what is in hand for a line on the list as it is now, the first given first."""
         found = self.find_line(line)
         return tuple(
@@ -132,7 +136,7 @@ class Preparation(Struct, frozen=True):
         return aside is not None and does_aside_stand(aside, self.find_line(line))
 
     @property
-    def lines_left(self) -> tuple[LineStamp, ...]:
+    def lines_left(self) -> tuple[LineSnapshot, ...]:
         """Lines neither ticked nor set aside, in the order of the list. None while withheld: see `is_complete`."""
         return tuple(each for each in self.lines if not (self.is_ticked(each.id) or self.is_set_aside(each.id)))
 
@@ -157,7 +161,7 @@ class Preparation(Struct, frozen=True):
         return GroupCount(group, ticked, sum(self.is_set_aside(each) for each in ids), len(ids))
 
     @property
-    def gone(self) -> tuple[Change, ...]:
+    def gone(self) -> tuple[LostMark, ...]:
         """Lines that were marked and are no longer on the list: their things may still be on the tray."""
         return tuple(change for change in self.changes.values() if change.gone)
 
@@ -183,3 +187,22 @@ class Preparation(Struct, frozen=True):
     def is_read_aloud(self, standing: str) -> bool:
         """Say whether exactly this ready list was read aloud and nothing has changed since."""
         return self.read_aloud is not None and self.read_aloud.standing == standing and self.is_complete
+
+
+_Value = TypeVar("_Value")
+
+
+@singledispatch
+def apply(payload: Payload, _state: Preparation, _stamp: Attribution) -> Preparation:
+    """Give the state with this payload taken in."""
+    raise TypeError(f"no preparation takes in a {type(payload).__name__}")
+
+
+def drop_list(state: Preparation) -> Preparation:
+    """A list made from other facts is no list: its lines wait for the next one, and so do the marks on them."""
+    return replace(state, lines=(), withheld=LIST_IS_OLD)
+
+
+def without(mapping: Mapping[str, _Value], key: str) -> Mapping[str, _Value]:
+    """The mapping without one key."""
+    return {each: value for each, value in mapping.items() if each != key}

@@ -1,8 +1,7 @@
-"""What people type, made fit to be stored and shown: free text, initials, the cot label; and how a refusal is said.
+"""What people type (free text, initials, the cot label), checked and cleaned; and the refusal of what cannot be taken.
 
-Text that could hide or reorder what stands beside it (control characters, escape sequences, direction controls,
-characters without a shape) is refused, never silently repaired. May import: this layer's events, msgspec, the standard
-library.
+Text that could hide or reorder what is beside it (control characters, escape sequences, direction controls, characters
+without a shape) is refused, never silently repaired. Loaded at the first screen: imports no events.
 """
 
 import unicodedata
@@ -12,7 +11,7 @@ from typing import TYPE_CHECKING, Self
 from msgspec import Struct
 
 if TYPE_CHECKING:
-    from prepkit.preparation.events import Stamp
+    from prepkit.preparation.events import Attribution
 
 MOST_IN_A_LABEL = 20
 MOST_IN_A_TEXT = 200
@@ -106,7 +105,7 @@ def check_initials(typed: str) -> str | Refusal:
     return initials
 
 
-def say_stamp(stamp: "Stamp") -> str:
+def say_stamp(stamp: "Attribution") -> str:
     """Say who and when: "AB at 03:12", in the time of day of the stamp's own offset."""
     return f"{stamp.who} at {stamp.at:%H:%M}"
 

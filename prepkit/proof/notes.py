@@ -1,7 +1,4 @@
-"""What a proof says: notes on lines, some of them gaps.
-
-May import: msgspec and the standard library, `prepkit.quantities`.
-"""
+"""What a proof says: notes on lines, some of them gaps; and how findings on several tracks become one note."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -9,7 +6,7 @@ from enum import StrEnum
 
 from msgspec import Struct
 
-from prepkit.proof.classes import Run, join
+from prepkit.proof.domain import Run, join
 from prepkit.quantities.gestation import Gestation
 
 
@@ -38,7 +35,7 @@ class Note(Struct, frozen=True):
     """Whether a baby that meets the criteria is left without the line."""
 
 
-class Seen(Struct, frozen=True):
+class TrackFinding(Struct, frozen=True):
     """One thing found on one track, before what is the same on several is said once."""
 
     kind: NoteKind
@@ -84,9 +81,9 @@ class Proof(Struct, frozen=True):
         return tuple(note for note in self.notes if note.is_gap)
 
 
-def merge(about: str, seen: Iterable[Seen], situations: Iterable[str], days: Run) -> tuple[Note, ...]:
+def merge_findings(about: str, seen: Iterable[TrackFinding], situations: Iterable[str], days: Run) -> tuple[Note, ...]:
     """Say once what is the same for several gestations or in several situations, and where it is, unless everywhere."""
-    groups: dict[tuple[NoteKind, str, bool], list[Seen]] = {}
+    groups: dict[tuple[NoteKind, str, bool], list[TrackFinding]] = {}
     for each in seen:
         groups.setdefault((each.kind, each.key or each.words, each.is_gap), []).append(each)
     return tuple(
@@ -95,7 +92,7 @@ def merge(about: str, seen: Iterable[Seen], situations: Iterable[str], days: Run
     )
 
 
-def _place(words: str, group: list[Seen], situations: tuple[str, ...], days: Run) -> str:
+def _place(words: str, group: list[TrackFinding], situations: tuple[str, ...], days: Run) -> str:
     runs: dict[str, list[Run]] = {}
     for each in group:
         runs.setdefault(each.situation, []).append(each.days)

@@ -1,19 +1,90 @@
-"""Proving a kit: what its lines do over the whole domain, and where one is missing. May import: `prepkit.proof`."""
+"""Proves a kit: what its lines and criteria do over the whole domain, and where a line is missing."""
 
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
-from prepkit.kit.kit import Kit
+from msgspec import Struct
+
+from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.lines import DoseLine, Line
+from prepkit.kit.spans import Span, Where
 from prepkit.kit.ward import Ward
-from prepkit.proof.along import find_rounding, look_along
-from prepkit.proof.criteria import prove_criterion
-from prepkit.proof.notes import Note, NoteKind, Proof, WalkedLine, merge
-from prepkit.proof.situations import find_earlier, find_first_product, find_last_given
+from prepkit.proof.domain import (
+    Run,
+    find_cuts,
+    find_earlier,
+    find_first_product,
+    find_last_given,
+    join,
+    list_values,
+    split,
+)
+from prepkit.proof.notes import Note, NoteKind, Proof, WalkedLine, merge_findings, say_days, say_grams
+from prepkit.proof.track_findings import find_on_track, find_rounding
 from prepkit.proof.unused import find_unstocked, find_unused
 from prepkit.proof.walk import Track, Walk, make_baby
 from prepkit.quantities.amount import Amount, make_amount
-from prepkit.quantities.show import show_amount
+from prepkit.quantities.gestation import Gestation
+from prepkit.quantities.text import show_amount
+
+
+class _Condition(Struct, frozen=True):
+    """One condition of a criterion over the whole domain."""
+
+    can_meet: bool
+    fails: str
+    """For which babies it is not met, in words; empty where for none."""
+
+
+def prove_criterion(criterion: Criterion, walk: Walk) -> Iterator[Note]:
+    """Where a criterion that goes by facts cuts in; or that every baby of the domain meets it, or none."""
+    if criterion.where is None:
+        return
+    conditions = list(_list_conditions(criterion.where, walk))
+    out = [condition.fails for condition in conditions if condition.fails]
+    if not all(condition.can_meet for condition in conditions):
+        words = f"met by no baby of the domain: {criterion.otherwise} for every one"
+        yield Note(criterion.id, NoteKind.UNUSED, words)
+    elif out:
+        yield Note(criterion.id, NoteKind.CRITERION, f"{criterion.otherwise}: {', or '.join(out)}")
+    else:
+        yield Note(criterion.id, NoteKind.UNUSED, "met by every baby of the domain: it can never fire")
+
+
+def _list_conditions(where: Where, walk: Walk) -> Iterator[_Condition]:
+    if where.weight is not None:
+        met, out = _part(walk.grams, where.weight)
+        yield _Condition(bool(met), ", ".join(say_grams(run) for run in out))
+    if where.gestation is not None:
+        met, out = _part(walk.days, where.gestation)
+        yield _Condition(bool(met), ", ".join(say_days(run) for run in out))
+    for name, test in where.facts.items():
+        yield _look_at_fact(name, test, where, walk.kit)
+
+
+def _look_at_fact(name: str, test: object, where: Where, kit: Kit) -> _Condition:
+    fact = next(fact for fact in kit.fact if fact.id == name)
+    label = name.replace("_", " ")
+    values = list_values(fact, where)
+    if isinstance(test, Span):
+        met = [isinstance(value, Amount) and test.contains(value) for value in values]
+        return _Condition(any(met), "" if all(met) else f"{label} not {test.words()}")
+    out = [str(value) for value in values if value != test]
+    return _Condition(test in values, f"{label} {' or '.join(out)}" if out else "")
+
+
+def _part(domain: Run, span: Span[Any]) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
+    """The runs of a domain that lie in a span, and those that do not."""
+    cuts = find_cuts([span])
+    is_weight = isinstance(span.low if span.low is not None else span.high, Amount)
+    met: list[Run] = []
+    out: list[Run] = []
+    for run in split(domain, cuts.grams | cuts.days):
+        is_met = span.contains(make_amount(run.first, "g") if is_weight else Gestation(run.first))
+        (met if is_met else out).append(run)
+    return join(met), join(out)
+
 
 # A change of ground along the weights, or a ground that has a review date.
 _GROUNDS_THAT_END = ("; from", "approval", "widening")
@@ -50,8 +121,8 @@ def prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
 
 
 def _prove_line(line: Line, tracks: list[Track], situations: tuple[str, ...], walk: Walk) -> Iterator[Note]:
-    seen = [each for track in tracks for each in look_along(line, track)]
-    notes = merge(line.id, [*seen, *find_rounding(tracks)], situations, walk.days)
+    seen = [each for track in tracks for each in find_on_track(line, track)]
+    notes = merge_findings(line.id, [*seen, *find_rounding(tracks)], situations, walk.days)
     changes = [note for note in notes if note.kind is NoteKind.CHANGE]
     is_plain = len(changes) == 1 and not any(words in changes[0].words for words in _GROUNDS_THAT_END)
     # One size, for every baby on the same ground, is no change.

@@ -1,7 +1,4 @@
-"""What never happens in a domain: bands and methods that serve no baby, cautions and approvals that can never fire.
-
-May import: `prepkit.proof`.
-"""
+"""What never happens in a domain: bands and methods that serve no baby, cautions and approvals that can never fire."""
 
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -14,13 +11,13 @@ from prepkit.kit.ward import Ward
 from prepkit.proof.notes import Note, NoteKind
 from prepkit.proof.walk import Track, Walk
 from prepkit.quantities.amount import make_amount
-from prepkit.quantities.show import show_amount
-from prepkit.rules.case import Outcome
+from prepkit.quantities.text import show_amount
 from prepkit.rules.condition import Condition, prepare_condition
-from prepkit.rules.depth import prepare_way
+from prepkit.rules.depth import prepare_depth_method
+from prepkit.rules.rule import Outcome
 from prepkit.rules.size import prepare_choices
 
-# The share above which a rounding is cautioned about, as `prepkit.rules.drawn` has it.
+# The share above which a rounding is cautioned about, as `prepkit.rules.dose.draw_up` has it.
 _USUAL_DEVIATION = make_amount(5, "%")
 
 
@@ -91,8 +88,8 @@ def _find_fitting(table: _Table, conditions: Sequence[Condition], line: Line, ba
     fitting = [at for at, condition in enumerate(conditions) if condition.holds_for(baby)]
     if table.method is None or table.method.follows is None:
         return fitting
-    case, choices = walk.make_case(line, baby), prepare_choices(table.method)
-    return [at for at in fitting if choices[at].fits(case)]
+    context, choices = walk.make_context(line, baby), prepare_choices(table.method)
+    return [at for at in fitting if choices[at].fits(context)]
 
 
 def _say_band(band: Band) -> str:
@@ -105,10 +102,10 @@ def _find_depths(line: DepthLine, babies: list[Baby], walk: Walk) -> Iterator[st
     """Methods that serve no baby, or that another is always taken before."""
     serving: set[int] = set()
     marking: set[int] = set()
-    ways = [prepare_way(line.id, method, line.step, walk.kit, walk.ward) for method in line.method]
+    methods = [prepare_depth_method(line.id, method, line.step, walk.kit, walk.ward) for method in line.method]
     for baby in babies:
-        case = walk.make_case(line, baby)
-        found = [at for at, way in enumerate(ways) if way.find(case)]
+        context = walk.make_context(line, baby)
+        found = [at for at, prepared in enumerate(methods) if prepared.find(context)]
         serving |= {*found}
         marking |= {next((at for at in found if line.method[at].measured), found[0])} if found else set()
     for at, method in enumerate(line.method):

@@ -1,7 +1,4 @@
-"""Walking a kit's domain: every line at every gram and day where it may differ.
-
-May import: `prepkit.list` and below.
-"""
+"""Walks a kit's domain: every line at every gram and day where it may differ."""
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
@@ -14,13 +11,12 @@ from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import Layer, find_followed, lay_over
 from prepkit.kit.lines import DepthLine, DoseLine, Line, SupplyLine
 from prepkit.kit.ward import Ward
-from prepkit.list.prepare import prepare_lines
-from prepkit.proof.classes import Cuts, Run, find_cuts, find_formula_cuts, find_run, split
-from prepkit.proof.situations import Situation, list_situations
+from prepkit.list.compute import prepare_lines
+from prepkit.proof.domain import Cuts, Run, Situation, find_cuts, find_formula_cuts, find_run, list_situations, split
 from prepkit.quantities.gestation import Gestation
-from prepkit.rules.approved import find_widening
-from prepkit.rules.case import Case, Outcome
+from prepkit.rules.approvals import find_widening
 from prepkit.rules.condition import prepare_condition
+from prepkit.rules.rule import Outcome, RuleContext
 
 
 class Point(Struct, frozen=True):
@@ -104,9 +100,9 @@ class Walk:
         """One line for one baby."""
         return self._work_out((*self._list_before(line), line), baby)[line.id]
 
-    def make_case(self, line: Line, baby: Baby) -> Case:
+    def make_context(self, line: Line, baby: Baby) -> RuleContext:
         """What the line's rule is given for one baby, the lines before it worked out."""
-        return Case(
+        return RuleContext(
             self.kit, self.ward, baby, self.now, self._work_out(self._list_before(line), baby), layer=self.layer
         )
 
@@ -125,17 +121,17 @@ class Walk:
 
     def _work_out(self, lines: Sequence[Line], baby: Baby) -> dict[str, Outcome]:
         found: dict[str, Outcome] = {}
-        case = Case(self.kit, self.ward, baby, self.now, found, layer=self.layer)
+        context = RuleContext(self.kit, self.ward, baby, self.now, found, layer=self.layer)
         for each in lines:
-            found[each.id] = self._recall(each, case)
+            found[each.id] = self._recall(each, context)
         return found
 
-    def _recall(self, line: Line, case: Case) -> Outcome:
+    def _recall(self, line: Line, context: RuleContext) -> Outcome:
         """A line worked out once for the same baby; the key holds every fact, so that none can answer for another."""
-        baby = case.baby
+        baby = context.baby
         key = (line.id, baby.weight_g, baby.gestation.days, tuple(baby.facts.items()))
         if key not in self._worked_out:
-            self._worked_out[key] = self._prepared[line.id].work_out(case)
+            self._worked_out[key] = self._prepared[line.id].work_out(context)
         return self._worked_out[key]
 
     def _list_before(self, line: Line) -> list[Line]:

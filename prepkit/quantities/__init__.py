@@ -1,1 +1,1 @@
-"""Amounts, units and gestations. May import: the standard library and, on first use, pint."""
+"""Amounts, units and gestations: exact numbers, and their reading and writing as text."""

@@ -1,10 +1,9 @@
 """Amounts and the arithmetic between them: exact, and refused where the dimensions do not fit.
 
 pint checks every pairing of units once and gives the exact factor between them; from then on the numbers are fractions.
-Its answers for the vocabulary are kept in `factors.json`, under the fingerprint of the definitions they were made from:
-`docs/make_factors.py` writes it. Any other pairing, and every one once the definitions differ, is asked of pint itself,
-which is imported then and not before, since it costs more than the rest of the program together. May import:
-`prepkit.quantities` and pint.
+The factors for the vocabulary are kept in `factors.json`, which `docs/make_factors.py` writes, under the fingerprint of
+the definitions they were made from. pint is asked for any other pairing, and for every one once the definitions differ.
+It is imported only then, since it costs more to import than the rest of the program together.
 """
 
 import json
@@ -15,7 +14,7 @@ from hashlib import sha256
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Final
 
-from prepkit.quantities.vocabulary import Dimension, Unit, find_unit
+from prepkit.quantities.units import Dimension, Unit, find_unit
 
 if TYPE_CHECKING:
     from pint import UnitRegistry

@@ -1,4 +1,4 @@
-"""Gestation: completed weeks and days, kept as days, written 30+2. May import: the standard library."""
+"""Gestation: completed weeks and days, kept as days, written 30+2."""
 
 import re
 from functools import total_ordering

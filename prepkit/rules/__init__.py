@@ -1,1 +1,1 @@
-"""The rules: one pure function per kind of line. May import: `prepkit.kit`, `prepkit.quantities`."""
+"""Rules: what each kind of line gives for a baby, and whether the procedure is for this baby at all."""

@@ -1,4 +1,4 @@
-"""Conditions ready for babies: the whole grams and whole days that a span holds. May import: `prepkit.kit`.
+"""Conditions ready for babies: the whole grams and whole days that a span holds.
 
 A weight is whole grams and a gestation whole days, so that a span of either is a first and a last whole number,
 whatever its edges are and whether they belong to it.

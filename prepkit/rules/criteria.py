@@ -1,7 +1,4 @@
-"""Whether the route is for this baby: criteria, questions, advice, and the weight's likelihood.
-
-May import: `prepkit.rules`.
-"""
+"""Whether the procedure is for this baby: criteria, questions, advice, and whether the weight is plausible."""
 
 from collections.abc import Mapping
 from typing import Literal
@@ -12,20 +9,20 @@ from msgspec.structs import replace
 from prepkit.kit.baby import Baby, FactValue, show_fact
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.spans import Where
-from prepkit.rules.case import cite
 from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
-from prepkit.rules.growth import Belief, Sex, check_weight
+from prepkit.rules.growth import Plausibility, Sex, check_weight
+from prepkit.rules.rule import cite
 
 Verdict = Literal["suitable", "questions open", "ask a senior", "not suitable"]
 ReasonVerdict = Literal["met", "questions open", "ask a senior", "not suitable", "advice"]
 _WORST_FIRST: tuple[Verdict, ...] = ("not suitable", "questions open", "ask a senior")
 WEIGHT_CRITERION = "weight-for-gestation"
 DOMAIN_CRITERION = "domain"
-_BELIEFS: Mapping[Belief, ReasonVerdict] = {
-    Belief.LIKELY: "met",
-    Belief.UNLIKELY: "questions open",
-    Belief.NO_REFERENCE: "questions open",
-    Belief.VERY_UNLIKELY: "ask a senior",
+_BY_PLAUSIBILITY: Mapping[Plausibility, ReasonVerdict] = {
+    Plausibility.LIKELY: "met",
+    Plausibility.UNLIKELY: "questions open",
+    Plausibility.NO_REFERENCE: "questions open",
+    Plausibility.VERY_UNLIKELY: "ask a senior",
 }
 
 
@@ -150,6 +147,6 @@ def _say_fact(value: FactValue | None) -> str:
 def _check_weight(baby: Baby, *, confirmed: bool) -> Reason:
     found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
     words = " ".join(found.words)
-    if confirmed and found.belief is not Belief.LIKELY:
+    if confirmed and found.plausibility is not Plausibility.LIKELY:
         return Reason(WEIGHT_CRITERION, "met", f"{words} (entered again and confirmed)", found.source)
-    return Reason(WEIGHT_CRITERION, _BELIEFS[found.belief], words, found.source)
+    return Reason(WEIGHT_CRITERION, _BY_PLAUSIBILITY[found.plausibility], words, found.source)

@@ -1,7 +1,4 @@
-"""The rule of a `depth` line: how far in, by a formula, a table, a fixed range or a measured length.
-
-May import: `prepkit.rules`.
-"""
+"""The rule of a `depth` line: how far in, by a formula, a table, a fixed range or a measured length."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -12,9 +9,9 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DepthLine, DepthMethod
 from prepkit.kit.ward import MeasuredLength, Ward
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply, subtract
-from prepkit.quantities.show import round_half_up, show_amount, show_range
-from prepkit.rules.case import AlwaysRule, Case, Outcome, Rule, cite, cite_short
+from prepkit.quantities.text import round_half_up, show_amount, show_range
 from prepkit.rules.condition import Condition, prepare_condition
+from prepkit.rules.rule import AlwaysRule, Outcome, Rule, RuleContext, cite, cite_short
 
 _TIMES = "\N{MULTIPLICATION SIGN}"
 _CM = make_amount(1, "cm").unit
@@ -64,7 +61,7 @@ class _Formula(Struct, frozen=True):
         return Depth(self.method, exact, mark, None, None, show, words, self.source, blocked=blocked)
 
 
-class DepthWay(Struct, frozen=True):
+class PreparedDepthMethod(Struct, frozen=True):
     """One method of one line, ready for babies: what it gives by size, by formula or by band."""
 
     method: DepthMethod
@@ -74,48 +71,48 @@ class DepthWay(Struct, frozen=True):
     table: tuple[tuple[Condition | None, Depth], ...]
     """What each band gives; of a fixed range the one depth, for every baby."""
 
-    def find(self, case: Case) -> Depth | None:
+    def find(self, context: RuleContext) -> Depth | None:
         """Find what it gives for this baby; None where it does not cover it."""
         if self.method.measured:
-            return self._find_measured(case)
+            return self._find_measured(context)
         if self.formula is not None:
-            return self.formula.compute(case.baby.weight_g)
+            return self.formula.compute(context.baby.weight_g)
         for condition, depth in self.table:
-            if condition is None or condition.holds_for(case.baby):
+            if condition is None or condition.holds_for(context.baby):
                 return depth
         return None
 
-    def caution_other_size(self, case: Case) -> tuple[str, ...]:
+    def caution_other_size(self, context: RuleContext) -> tuple[str, ...]:
         """Say that the ward measured a device, but not of the size laid out."""
-        if not self.rows or self._find_measured(case):
+        if not self.rows or self._find_measured(context):
             return ()
         named = (f"size {row.size}" if row.size else "no size stated" for row, _ in self.rows)
         sizes = " and ".join(dict.fromkeys(named))
-        laid_out = case.found[self.method.follows].show if self.method.follows else ""
+        laid_out = context.found[self.method.follows].show if self.method.follows else ""
         other = f"; what is laid out is {laid_out}" if laid_out else ""
         return (f"The ward's measured length is for {sizes}{other}: it is not used.",)
 
-    def _find_measured(self, case: Case) -> Depth | None:
+    def _find_measured(self, context: RuleContext) -> Depth | None:
         """Find the ward's row for the one size that is laid out; where the method follows no size, any row serves."""
         if self.method.follows is None:
             return self.rows[0][1] if self.rows else None
-        sizes = case.found[self.method.follows].sizes
+        sizes = context.found[self.method.follows].sizes
         return next((depth for row, depth in self.rows if (row.size,) == sizes), None)
 
 
 class DepthRule(Struct, frozen=True):
     """How far something goes in, by the methods of one line."""
 
-    ways: tuple[DepthWay, ...]
+    methods: tuple[PreparedDepthMethod, ...]
     differ: Amount | None
     fixed: tuple[Outcome, ...] = ()
 
-    def work_out(self, case: Case) -> Outcome:
+    def work_out(self, context: RuleContext) -> Outcome:
         """Find the mark by the first method that serves, with others beside it where they differ."""
-        found = [depth for way in self.ways if (depth := way.find(case))]
-        unused = tuple(words for way in self.ways for words in way.caution_other_size(case))
+        found = [depth for prepared in self.methods if (depth := prepared.find(context))]
+        unused = tuple(words for prepared in self.methods for words in prepared.caution_other_size(context))
         if not found:
-            facts = case.baby.words()
+            facts = context.baby.words()
             reason = f"no method covers {facts}"
             return Outcome(blocked=reason, working=(f"None of its methods covers {facts}.", *unused))
         return self.choose(found, unused)
@@ -147,29 +144,31 @@ class DepthRule(Struct, frozen=True):
 
 def prepare_depth(line: DepthLine, kit: Kit, ward: Ward | None) -> Rule:
     """Prepare the methods of a depth line; a fixed range with nothing measured beside it is the same for every baby."""
-    ways = tuple(prepare_way(line.id, method, line.step, kit, ward) for method in line.method)
-    rule = DepthRule(ways, line.differ)
-    serving = [way for way in ways if way.rows or way.formula or way.table]
+    methods = tuple(prepare_depth_method(line.id, method, line.step, kit, ward) for method in line.method)
+    rule = DepthRule(methods, line.differ)
+    serving = [prepared for prepared in methods if prepared.rows or prepared.formula or prepared.table]
     if len(serving) == 1 and serving[0].table and serving[0].table[0][0] is None:
         return AlwaysRule(rule.choose([serving[0].table[0][1]]))
     return rule
 
 
-def prepare_way(line: str, method: DepthMethod, step: Amount, kit: Kit, ward: Ward | None) -> DepthWay:
+def prepare_depth_method(
+    line: str, method: DepthMethod, step: Amount, kit: Kit, ward: Ward | None
+) -> PreparedDepthMethod:
     """Prepare one method: the ward's measured lengths, a fixed range, a formula or bands."""
     tag, source = cite_short(kit, method.basis, method.source), cite(kit, method.basis, method.source)
     if method.measured:
         rows = [row for row in ward.measured if row.line == line] if ward else []
-        return DepthWay(method, tuple((row, _read_off(row, method, step)) for row in rows), None, ())
+        return PreparedDepthMethod(method, tuple((row, _read_off(row, method, step)) for row in rows), None, ())
     if method.low is not None and method.high is not None:
         show = show_range(method.low, method.high)
         words = f"By {method.by}: {show}. {tag}"
-        return DepthWay(
+        return PreparedDepthMethod(
             method, (), None, ((None, Depth(method, None, None, method.low, method.high, show, words, source)),)
         )
     if method.per_kg is not None:
-        return DepthWay(method, (), _prepare_formula(method, method.per_kg, step, tag, source), ())
-    return DepthWay(method, (), None, tuple(_prepare_table(method, tag, source)))
+        return PreparedDepthMethod(method, (), _prepare_formula(method, method.per_kg, step, tag, source), ())
+    return PreparedDepthMethod(method, (), None, tuple(_prepare_table(method, tag, source)))
 
 
 def _prepare_table(method: DepthMethod, tag: str, source: str) -> list[tuple[Condition | None, Depth]]:

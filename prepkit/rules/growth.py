@@ -5,7 +5,7 @@ Two references, which do not join smoothly at 33+0 and are never interpolated ac
 - 24+0 to 32+6: INTERGROWTH-21st very preterm reference, Villar 2016, doi 10.1016/S0140-6736(16)00384-6 (erratum Lancet
   387:944). The natural logarithm of the weight in kg is normal, with its mean from the exact weeks and the sex.
 - 33+0 to 42+6: INTERGROWTH-21st newborn size standards, Villar 2014, doi 10.1016/S0140-6736(14)60932-6, by weekly rows
-  (`growth_table`), straight lines between rows, the row of 42+0 to the end of that week. The rows give centiles and no
+  (below), straight lines between rows, the row of 42+0 to the end of that week. The rows give centiles and no
   SD: the SD on each side is computed here as (P97 - P50) / 1.8808 above and (P50 - P3) / 1.8808 below. That is an
   approximation of ours and no published figure; at P10 and P90 it is within 26 g of the published rows.
 
@@ -13,7 +13,10 @@ How far typing slips land from the median: by the equation a tenfold slip is 11.
 By the weekly rows, where low weights spread wider, they are at least 4.2 and 2.6 SD.
 
 Weights are whole grams and gestations whole days. Nothing is a binary float: the equation is worked to 28 digits, the
-rows in exact fractions. May import: `prepkit.quantities`, `growth_table`, msgspec, the standard library.
+rows in exact fractions.
+
+The tables hold the weight at birth by completed week, 3rd, 50th and 97th centile, in whole grams (published in kg to
+two places).
 """
 
 from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
@@ -25,7 +28,6 @@ from math import ceil, floor
 from msgspec import Struct
 
 from prepkit.quantities.gestation import DAYS_IN_WEEK, Gestation
-from prepkit.rules.growth_table import BOYS, GIRLS
 
 FIRST_DAY = 24 * DAYS_IN_WEEK
 FIRST_TABLE_DAY = 33 * DAYS_IN_WEEK
@@ -62,7 +64,7 @@ class Sex(StrEnum):
     UNKNOWN = "unknown"
 
 
-class Belief(StrEnum):
+class Plausibility(StrEnum):
     """How believable a weight is for a gestation."""
 
     LIKELY = "likely"
@@ -75,7 +77,7 @@ class Belief(StrEnum):
     """Below 24+0 or past 42+6."""
 
 
-class Limits(Struct, frozen=True):
+class WeightLimits(Struct, frozen=True):
     """Whole grams at which the belief changes, for one gestation."""
 
     far_low_g: int
@@ -88,10 +90,10 @@ class Limits(Struct, frozen=True):
     """The lightest weight that is 3 SD or more above."""
 
 
-class Believable(Struct, frozen=True):
+class WeightPlausibility(Struct, frozen=True):
     """What there is to say about a weight: the belief, the SD score, the usual range in g, sentences and source."""
 
-    belief: Belief
+    plausibility: Plausibility
     z: Decimal | None
     """SDs from the median; None where there is no reference and for a weight of nothing."""
     low_g: int | None
@@ -143,7 +145,7 @@ def compute_centile_weight(gestation_days: int, sex: Sex, z: Decimal) -> int | N
 
 
 @cache
-def find_limits(gestation_days: int, sex: Sex) -> Limits | None:
+def find_limits(gestation_days: int, sex: Sex) -> WeightLimits | None:
     """Find the whole grams at which the belief changes at a gestation in days; None without a reference.
 
     Where the sex is unknown they are the widest of the two sexes': the two ranges overlap, so that a weight is within
@@ -151,7 +153,7 @@ def find_limits(gestation_days: int, sex: Sex) -> Limits | None:
     """
     if not has_reference(gestation_days):
         return None
-    return Limits(
+    return WeightLimits(
         far_low_g=floor(_find_weight(gestation_days, sex, -_FAR)),
         low_g=ceil(_find_weight(gestation_days, sex, -_TO_P97)),
         high_g=floor(_find_weight(gestation_days, sex, _TO_P97)),
@@ -159,40 +161,40 @@ def find_limits(gestation_days: int, sex: Sex) -> Limits | None:
     )
 
 
-def judge_weight(weight_g: int, gestation_days: int, sex: Sex) -> Belief:
+def judge_weight(weight_g: int, gestation_days: int, sex: Sex) -> Plausibility:
     """How believable a weight in g is at a gestation in days: four integer comparisons, and no words."""
     limits = find_limits(gestation_days, sex)
     if limits is None:
-        return Belief.NO_REFERENCE
+        return Plausibility.NO_REFERENCE
     if limits.low_g <= weight_g <= limits.high_g:
-        return Belief.LIKELY
+        return Plausibility.LIKELY
     if limits.far_low_g < weight_g < limits.far_high_g:
-        return Belief.UNLIKELY
-    return Belief.VERY_UNLIKELY
+        return Plausibility.UNLIKELY
+    return Plausibility.VERY_UNLIKELY
 
 
-def check_weight(weight_g: int, gestation_days: int, sex: Sex) -> Believable:
+def check_weight(weight_g: int, gestation_days: int, sex: Sex) -> WeightPlausibility:
     """How believable a weight in g is at a gestation in days, with the sentences a person reads."""
     limits = find_limits(gestation_days, sex)
     if limits is None:
         words = _tell_no_reference(gestation_days)
-        return Believable(Belief.NO_REFERENCE, z=None, low_g=None, high_g=None, words=words, source="")
-    belief = judge_weight(weight_g, gestation_days, sex)
-    return Believable(
-        belief=belief,
+        return WeightPlausibility(Plausibility.NO_REFERENCE, z=None, low_g=None, high_g=None, words=words, source="")
+    plausibility = judge_weight(weight_g, gestation_days, sex)
+    return WeightPlausibility(
+        plausibility=plausibility,
         z=compute_z(weight_g, gestation_days, sex),
         low_g=limits.low_g,
         high_g=limits.high_g,
-        words=_tell(weight_g, belief, limits, _tell_range(gestation_days, sex)),
+        words=_tell(weight_g, plausibility, limits, _tell_range(gestation_days, sex)),
         source=_EQUATION_SOURCE if gestation_days < FIRST_TABLE_DAY else _TABLE_SOURCE,
     )
 
 
-def _tell(weight_g: int, belief: Belief, limits: Limits, usual: str) -> tuple[str, ...]:
-    if belief is Belief.LIKELY:
+def _tell(weight_g: int, plausibility: Plausibility, limits: WeightLimits, usual: str) -> tuple[str, ...]:
+    if plausibility is Plausibility.LIKELY:
         return (f"{weight_g} g is within {usual}.",)
     side = "below" if weight_g < limits.low_g else "above"
-    if belief is Belief.UNLIKELY:
+    if plausibility is Plausibility.UNLIKELY:
         return (f"{weight_g} g is {side} {usual}.", "Enter the weight again.")
     return (
         f"{weight_g} g is far {side} {usual}.",
@@ -266,3 +268,30 @@ def _find_row(gestation_days: int, sex: Sex) -> _Row:
     before, after = rows[week], rows.get(week + 1, rows[week])
     p3, p50, p97 = (early * (DAYS_IN_WEEK - days) + late * days for early, late in zip(before, after, strict=True))
     return _Row(p3, p50, p97)
+
+
+BOYS: dict[int, tuple[int, int, int]] = {
+    33: (1180, 1950, 2820),
+    34: (1450, 2220, 3080),
+    35: (1700, 2470, 3320),
+    36: (1930, 2690, 3540),
+    37: (2130, 2890, 3740),
+    38: (2320, 3070, 3920),
+    39: (2490, 3240, 4080),
+    40: (2630, 3380, 4220),
+    41: (2760, 3510, 4350),
+    42: (2880, 3620, 4460),
+}
+
+GIRLS: dict[int, tuple[int, int, int]] = {
+    33: (1200, 1860, 2610),
+    34: (1470, 2130, 2900),
+    35: (1710, 2380, 3160),
+    36: (1920, 2600, 3390),
+    37: (2110, 2800, 3600),
+    38: (2280, 2970, 3780),
+    39: (2420, 3130, 3940),
+    40: (2550, 3260, 4080),
+    41: (2650, 3370, 4200),
+    42: (2740, 3460, 4300),
+}

@@ -1,7 +1,4 @@
-"""The rules of `setting` and `amount` lines: a value by facts, a range, a floor, or a fact taken over.
-
-May import: `prepkit.rules`.
-"""
+"""The rules of `setting` and `amount` lines: a value by facts, a range, a floor, or a fact taken over."""
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -11,9 +8,9 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.show import show_amount, show_range
-from prepkit.rules.case import Case, Outcome, cite, cite_short, say_route
+from prepkit.quantities.text import show_amount, show_range
 from prepkit.rules.condition import Condition, prepare_condition
+from prepkit.rules.rule import Outcome, RuleContext, cite, cite_short, say_route
 
 
 class _Copied(Struct, frozen=True):
@@ -30,9 +27,9 @@ class _Copied(Struct, frozen=True):
     usual: Outcome | None = None
     """... and what that gives."""
 
-    def take_over(self, case: Case) -> Outcome:
+    def take_over(self, context: RuleContext) -> Outcome:
         """Give the fact's amount; or say that it is not known."""
-        value, is_assumed = case.baby.facts.get(self.name), self.name in case.baby.assumed
+        value, is_assumed = context.baby.facts.get(self.name), self.name in context.baby.assumed
         if self.usual is not None and is_assumed and value is self.default:
             return self.usual
         if not isinstance(value, Amount):
@@ -74,13 +71,13 @@ class BandRule(Struct, frozen=True):
         gives = (each.gives if isinstance(each.gives, Outcome) else each.gives.usual for each in self.choices)
         return tuple(outcome for outcome in gives if outcome is not None)
 
-    def work_out(self, case: Case) -> Outcome:
+    def work_out(self, context: RuleContext) -> Outcome:
         """Find what the baby's band gives; or say that there is none."""
         for choice in self.choices:
-            if choice.condition.holds_for(case.baby):
+            if choice.condition.holds_for(context.baby):
                 gives = choice.gives
-                return gives if isinstance(gives, Outcome) else gives.take_over(case)
-        facts = case.baby.words()
+                return gives if isinstance(gives, Outcome) else gives.take_over(context)
+        facts = context.baby.words()
         return Outcome(blocked=f"nothing is stated for {facts}", working=(f"None of its bands holds {facts}.",))
 
 

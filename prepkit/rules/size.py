@@ -1,7 +1,4 @@
-"""The rule of a `size` line: bands over the facts, a device's label, the ward's approval.
-
-May import: `prepkit.rules`.
-"""
+"""The rule of a `size` line: bands over the facts, a device's label, the ward's approval."""
 
 from collections.abc import Mapping, Sequence
 from itertools import chain, product
@@ -12,9 +9,9 @@ from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import SizeBand, SizeLine, SizeMethod
 from prepkit.kit.ward import Approval, Ward
-from prepkit.rules.approved import caution_review, choose_in_force, explain_out_of_force, say_ground
-from prepkit.rules.case import Case, Outcome, cite, cite_short
+from prepkit.rules.approvals import caution_review, choose_in_force, explain_out_of_force, say_ground
 from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
+from prepkit.rules.rule import Outcome, RuleContext, cite, cite_short
 
 _WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
 _BESIDE = 2
@@ -29,11 +26,11 @@ class SizeChoice(Struct, frozen=True):
     condition: Condition
     band: SizeBand
 
-    def fits(self, case: Case) -> bool:
+    def fits(self, context: RuleContext) -> bool:
         """Say whether it fits the baby, and the followed line's size."""
-        if self.follows is not None and self.band.when_size not in case.found[self.follows].sizes:
+        if self.follows is not None and self.band.when_size not in context.found[self.follows].sizes:
             return False
-        return self.condition.holds_for(case.baby)
+        return self.condition.holds_for(context.baby)
 
 
 class _Fit(Struct, frozen=True):
@@ -73,25 +70,25 @@ class SizeRule(Struct, frozen=True):
         """What its bands give."""
         return tuple(self.laid_out.values())
 
-    def work_out(self, case: Case) -> Outcome:
+    def work_out(self, context: RuleContext) -> Outcome:
         """Find the size or sizes to lay out; or why there is none."""
-        found = tuple([at for at, fit in enumerate(self.fits) if fit.choice.fits(case)])
+        found = tuple([at for at, fit in enumerate(self.fits) if fit.choice.fits(context)])
         if found:
             return self.laid_out.get(found) or _lay_out(self.line, [self.fits[at] for at in found])
-        return self._find_approval(case) if self.line.label else _block(self.line, case)
+        return self._find_approval(context) if self.line.label else _block(self.line, context)
 
-    def _find_approval(self, case: Case) -> Outcome:
+    def _find_approval(self, context: RuleContext) -> Outcome:
         """Find what the ward's approvals say of a baby outside the label: one in force, or why there is none."""
-        outside = f"{case.baby.weight_g} g is outside every label: {self.label}"
+        outside = f"{context.baby.weight_g} g is outside every label: {self.label}"
         unapproved = (self.label_working, _OFF_LABEL)
-        if case.ward is None:
+        if context.ward is None:
             return Outcome(blocked=f"{outside}; no ward file, so no approval on file", working=unapproved)
-        fitting = [each for each in self.approved if each.covers.holds_for(case.baby)]
-        chosen = choose_in_force([each.approval for each in fitting], case.now.date())
+        fitting = [each for each in self.approved if each.covers.holds_for(context.baby)]
+        chosen = choose_in_force([each.approval for each in fitting], context.now.date())
         if chosen is None:
-            reason = f"{outside}, and the ward has no approval on file for {case.baby.words()}"
+            reason = f"{outside}, and the ward has no approval on file for {context.baby.words()}"
             return Outcome(blocked=reason, working=unapproved)
-        return _apply_approval(next(each for each in fitting if each.approval is chosen), case)
+        return _apply_approval(next(each for each in fitting if each.approval is chosen), context)
 
 
 def prepare_size(line: SizeLine, kit: Kit, ward: Ward | None) -> SizeRule:
@@ -180,19 +177,19 @@ def _caution_disagreement(line: SizeLine, fits: Sequence[_Fit]) -> tuple[str, ..
     return (f"The methods differ: {words}. Lay out both.",)
 
 
-def _block(line: SizeLine, case: Case) -> Outcome:
-    if waiting := block_waiting(line.method, case):
+def _block(line: SizeLine, context: RuleContext) -> Outcome:
+    if waiting := block_waiting(line.method, context):
         return waiting
-    facts = case.baby.words()
+    facts = context.baby.words()
     return Outcome(blocked=f"no size is stated for {facts}", working=(f"None of its bands holds {facts}.",))
 
 
-def block_waiting(methods: Sequence[SizeMethod], case: Case) -> Outcome | None:
+def block_waiting(methods: Sequence[SizeMethod], context: RuleContext) -> Outcome | None:
     """Give the block of a size that follows a blocked line; None where none of what is followed is blocked."""
-    followed = {method.follows for method in methods if method.follows and case.found[method.follows].blocked}
+    followed = {method.follows for method in methods if method.follows and context.found[method.follows].blocked}
     if not followed:
         return None
-    names = ", ".join(row.name for row in case.kit.line if row.id in followed)
+    names = ", ".join(row.name for row in context.kit.line if row.id in followed)
     return Outcome(blocked=f"waits for what is blocked: {names}", working=(f"Its size follows from: {names}.",))
 
 
@@ -209,8 +206,8 @@ def _prepare_approval(approval: Approval, label: str) -> _Approved:
     return _Approved(approval, prepare_spans(approval.weight, approval.gestation), ground, (label, words))
 
 
-def _apply_approval(approved: _Approved, case: Case) -> Outcome:
-    approval, today = approved.approval, case.now.date()
+def _apply_approval(approved: _Approved, context: RuleContext) -> Outcome:
+    approval, today = approved.approval, context.now.date()
     if blocked := explain_out_of_force(approval, today):
         return Outcome(blocked=blocked, working=approved.working)
     return Outcome(

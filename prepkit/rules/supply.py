@@ -1,4 +1,4 @@
-"""The rules of `supply` and `trial` lines: how many to lay out, which, and what to try. May import: `prepkit.rules`."""
+"""The rules of `supply` and `trial` lines: how many to lay out, which, and what to try."""
 
 from collections.abc import Mapping, Sequence
 from itertools import product
@@ -11,9 +11,9 @@ from msgspec.structs import replace
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import Band, CountBand, SupplyLine, TrialLine
 from prepkit.kit.ward import Ward
-from prepkit.rules.case import AlwaysRule, Case, Outcome, Rule, cite_short
 from prepkit.rules.condition import Condition, prepare_condition
-from prepkit.rules.depth import Depth, DepthWay, prepare_way
+from prepkit.rules.depth import Depth, PreparedDepthMethod, prepare_depth_method
+from prepkit.rules.rule import AlwaysRule, Outcome, Rule, RuleContext, cite_short
 from prepkit.rules.size import SizeChoice, block_waiting, join_sizes, prepare_choices
 
 _FEW = 16
@@ -41,31 +41,31 @@ class SupplyRule(Struct, frozen=True):
     line: SupplyLine
     counts: tuple[_Count, ...]
     sizes: tuple[_Size, ...]
-    length: DepthWay | None
+    length: PreparedDepthMethod | None
     fixed: tuple[Outcome, ...] = ()
 
-    def work_out(self, case: Case) -> Outcome:
+    def work_out(self, context: RuleContext) -> Outcome:
         """Find how many, of which size, how far in."""
         line = self.line
-        count = next((each for each in self.counts if each.condition.holds_for(case.baby)), None)
-        size = next((each for each in self.sizes if each.choice.fits(case)), None)
-        depth = self.length.find(case) if self.length else None
-        if line.size and size is None and (waiting := block_waiting((line.size,), case)):
+        count = next((each for each in self.counts if each.condition.holds_for(context.baby)), None)
+        size = next((each for each in self.sizes if each.choice.fits(context)), None)
+        depth = self.length.find(context) if self.length else None
+        if line.size and size is None and (waiting := block_waiting((line.size,), context)):
             return waiting
         wanted = {"count": (line.count, count), "size": (line.size, size), "length": (line.length, depth)}
         for name, (stated, found) in wanted.items():
             if stated and found is None:
-                return self._block(name, case)
+                return self._block(name, context)
         if depth and depth.blocked:
             return Outcome(blocked=depth.blocked, working=(depth.words,))
-        return self._lay_out(case, count, size, depth)
+        return self._lay_out(context, count, size, depth)
 
-    def _block(self, name: str, case: Case) -> Outcome:
-        facts = case.baby.words()
-        working = (f"Nothing gives a {name} for {facts}.", *self._caution_other_size(case))
+    def _block(self, name: str, context: RuleContext) -> Outcome:
+        facts = context.baby.words()
+        working = (f"Nothing gives a {name} for {facts}.", *self._caution_other_size(context))
         return Outcome(blocked=f"no {name} is stated for {facts}", working=working)
 
-    def _lay_out(self, case: Case, count: _Count | None, size: _Size | None, depth: Depth | None) -> Outcome:
+    def _lay_out(self, context: RuleContext, count: _Count | None, size: _Size | None, depth: Depth | None) -> Outcome:
         length = (f"Length. {depth.words}",) if depth else ()
         return Outcome(
             exact=depth.exact if depth else None,
@@ -78,11 +78,11 @@ class SupplyRule(Struct, frozen=True):
             working=(*(each.working for each in (count, size) if each), *length),
             basis=depth.method.basis if depth else None,
             source=depth.source if depth else None,
-            cautions=self._caution_other_size(case),
+            cautions=self._caution_other_size(context),
         )
 
-    def _caution_other_size(self, case: Case) -> tuple[str, ...]:
-        return self.length.caution_other_size(case) if self.length else ()
+    def _caution_other_size(self, context: RuleContext) -> tuple[str, ...]:
+        return self.length.caution_other_size(context) if self.length else ()
 
 
 def prepare_supply(line: SupplyLine, kit: Kit, ward: Ward | None) -> Rule:
@@ -90,7 +90,7 @@ def prepare_supply(line: SupplyLine, kit: Kit, ward: Ward | None) -> Rule:
     if not (line.count or line.size or line.length):
         working = (f"Lay it out. {cite_short(kit, line.basis, line.source)}",)
         return AlwaysRule(Outcome(show=line.says or "", working=working))
-    length = prepare_way(line.id, line.length, line.step, kit, ward) if line.length and line.step else None
+    length = prepare_depth_method(line.id, line.length, line.step, kit, ward) if line.length and line.step else None
     counts = tuple(_prepare_count(line, band, kit) for band in line.count)
     sizes = (
         tuple(_prepare_size(line, line.size.by, choice, kit) for choice in prepare_choices(line.size))
@@ -137,9 +137,9 @@ class TrialRule(Struct, frozen=True):
         """What it gives for fixed outcomes."""
         return tuple(outcome for _, outcome in self.tried)
 
-    def work_out(self, case: Case) -> Outcome:
+    def work_out(self, context: RuleContext) -> Outcome:
         """Find what to try, with the values it is tried for: a tick states them, and falls with them."""
-        given = [case.found[line] for _, line in self.followed]
+        given = [context.found[line] for _, line in self.followed]
         for known, outcome in self.tried:
             if all(map(is_, known, given)):
                 return outcome

@@ -1,7 +1,7 @@
 """The fields of a product code, each by itself: batch, expiry, GTIN; as typed and as GS1 writes them.
 
 Source of the rules: GS1 General Specifications (characters of a batch: set 82; two-digit years: a window of a hundred
-years around today; day 00: the last of the month; the check digit). May import: msgspec and the standard library.
+years around today; day 00: the last of the month; the check digit).
 """
 
 import re
@@ -23,33 +23,33 @@ _GTIN = re.compile(r"[0-9]{8}|[0-9]{12,14}")
 _EXPIRY_FORM = "write the expiry as 2027-03 (to the end of the month) or as 2027-03-31"
 
 
-class Unread(Struct, frozen=True):
+class Unreadable(Struct, frozen=True):
     """A code or a field that cannot be taken, and why, as a sentence for a person. It quotes nothing unprintable."""
 
     reason: str
 
 
-def read_batch(typed: str) -> str | Unread:
+def read_batch(typed: str) -> str | Unreadable:
     """Read a batch as typed: 1 to 20 of the characters that GS1 allows, outer spaces off, letters as they are."""
     batch = typed.strip()
     if not batch:
-        return Unread("The batch is empty: type it as it stands on the container.")
+        return Unreadable("The batch is empty: type it as it stands on the container.")
     if len(batch) > MOST_IN_A_BATCH:
-        return Unread(f"The batch is too long: at most {MOST_IN_A_BATCH} characters (got {len(batch)}).")
+        return Unreadable(f"The batch is too long: at most {MOST_IN_A_BATCH} characters (got {len(batch)}).")
     if not _BATCH.fullmatch(batch):
         odd = next(character for character in batch if not _BATCH.fullmatch(character))
-        return Unread(f"The batch has a character in it that no batch has ({_name(odd)}): look at it again.")
+        return Unreadable(f"The batch has a character in it that no batch has ({_name(odd)}): look at it again.")
     return batch
 
 
-def read_expiry(typed: str) -> date | Unread:
+def read_expiry(typed: str) -> date | Unreadable:
     """Read an expiry as typed: "2027-03-31", or "2027-03" for the last day of that month."""
     found = _TYPED_EXPIRY.fullmatch(typed.strip())
     if not found:
-        return Unread(f"This is no expiry: {_EXPIRY_FORM}.")
+        return Unreadable(f"This is no expiry: {_EXPIRY_FORM}.")
     year, month, day = found.groups()
     expiry = _make_date(int(year), int(month), int(day) if day is not None else None)
-    return expiry or Unread(f"There is no such day: {_EXPIRY_FORM}.")
+    return expiry or Unreadable(f"There is no such day: {_EXPIRY_FORM}.")
 
 
 def read_six_digits(digits: str, today: date) -> date | None:
@@ -71,15 +71,15 @@ def compute_year(two_digits: int, today: date) -> int:
     return century + two_digits
 
 
-def read_gtin(text: str) -> str | Unread:
+def read_gtin(text: str) -> str | Unreadable:
     """Read a GTIN of 8, 12, 13 or 14 digits whose check digit is right, as 14 digits."""
     if not _GTIN.fullmatch(text):
-        return Unread("a GTIN has 8, 12, 13 or 14 digits, the last one its check digit")
+        return Unreadable("a GTIN has 8, 12, 13 or 14 digits, the last one its check digit")
     if not int(text):
-        return Unread("a GTIN is not made of zeros alone")
+        return Unreadable("a GTIN is not made of zeros alone")
     due = compute_check_digit(text[:-1])
     if int(text[-1]) != due:
-        return Unread(f"the GTIN's check digit is wrong: {text[-1]} stands where {due} is due")
+        return Unreadable(f"the GTIN's check digit is wrong: {text[-1]} stands where {due} is due")
     return text.zfill(GTIN_DIGITS)
 
 

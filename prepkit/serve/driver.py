@@ -1,7 +1,4 @@
-"""The driver of screens that are served: as the library's own, but it ends with the server, and says how things stand.
-
-May import: the terminal library's driver.
-"""
+"""The driver of served screens: it ends with the server, and reports the session's state."""
 
 import os
 import sys
@@ -9,7 +6,7 @@ import sys
 from textual.drivers.web_driver import WebDriver
 from textual.messages import ExitApp
 
-from prepkit.serve.standing import Opening, Standing, read_opening, write_standing
+from prepkit.serve.session_state import Opening, SessionState, read_opening, write_session_state
 from prepkit.tui.place import Place, write_place
 
 META = b"M"
@@ -44,9 +41,9 @@ def tell_place(place: Place) -> None:
     _tell(f'{{"type": "place", "place": {write_place(place)}}}')
 
 
-def tell_standing(standing: Standing) -> None:
+def tell_session_state(state: SessionState) -> None:
     """Tell the server how the session stands, as the last thing."""
-    _tell(write_standing(standing))
+    _tell(write_session_state(state))
 
 
 def _tell(words: str) -> None:

@@ -1,7 +1,4 @@
-"""In front of everything: whose Host and Origin are answered, who is who, and the headers on every answer.
-
-May import: aiohttp.
-"""
+"""In front of every request: whose Host and Origin are answered, whose session it is, and every answer's headers."""
 
 import ipaddress
 import socket
@@ -11,12 +8,12 @@ from aiohttp import hdrs, web
 from aiohttp.typedefs import Middleware
 from yarl import URL
 
-from prepkit.serve.options import Options, is_loopback
-from prepkit.serve.sessions import Session, Sessions
+from prepkit.serve.options import ServeOptions, is_loopback
+from prepkit.serve.sessions import BrowserSession, BrowserSessions
 
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
-SESSION = web.RequestKey("session", Session)
+SESSION = web.RequestKey("session", BrowserSession)
 """The session of a request that has one."""
 
 OPEN_PATHS = frozenset({"/", "/sign-in", "/page/page.css", "/page/icon.svg"})
@@ -40,7 +37,7 @@ POLICY = (
 class Guard:
     """The checks that every request goes through."""
 
-    def __init__(self, options: Options, sessions: Sessions) -> None:
+    def __init__(self, options: ServeOptions, sessions: BrowserSessions) -> None:
         self._options = options
         self._sessions = sessions
         self._names = frozenset(name.lower() for name in (*options.names, options.host, socket.gethostname()))

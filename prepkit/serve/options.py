@@ -1,9 +1,13 @@
-"""What `prepkit serve` is asked for, and why it may be refused. May import: msgspec and the standard library."""
+"""What `prepkit serve` was asked for: why it may be refused, and what it does not protect against.
+
+Also the command that starts a session's program, which everybody on the machine can read.
+"""
 
 import ipaddress
 import os
 import socket
 import ssl
+import sys
 from pathlib import Path
 
 from msgspec import Struct
@@ -14,7 +18,7 @@ LEAST_CHARACTERS = 12
 _EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104  (named to be told apart, not to listen on)
 
 
-class Options(Struct, frozen=True):
+class ServeOptions(Struct, frozen=True):
     """How to serve."""
 
     host: str = "127.0.0.1"
@@ -52,7 +56,7 @@ def is_loopback(host: str) -> bool:
         return False
 
 
-def check_options(options: Options) -> str:
+def check_options(options: ServeOptions) -> str:
     """Why it is not served like this, in words; an empty string where it is."""
     if not 1 <= options.port <= 65535:  # noqa: PLR2004  (what a port is)
         return f"--port must be 1 to 65535 (got {options.port})."
@@ -65,7 +69,7 @@ def check_options(options: Options) -> str:
     return "" if options.is_loopback else _check_wider(options)
 
 
-def _check_wider(options: Options) -> str:
+def _check_wider(options: ServeOptions) -> str:
     """Other machines can connect."""
     if not options.passphrase and not options.pins:
         return (
@@ -97,7 +101,7 @@ def read_passphrase(path: Path | None) -> tuple[str, str]:
     return (passphrase, "") if passphrase else ("", f'The passphrase file "{path}" is empty.')
 
 
-def read_certificate(options: Options) -> tuple[ssl.SSLContext | None, str]:
+def read_certificate(options: ServeOptions) -> tuple[ssl.SSLContext | None, str]:
     """TLS with the certificate and key named, or none where none is; and why it cannot be had."""
     if options.certificate is None or options.key is None:
         return None, ""
@@ -111,7 +115,7 @@ def read_certificate(options: Options) -> tuple[ssl.SSLContext | None, str]:
     return context, ""
 
 
-def say_where(options: Options) -> str:
+def say_where(options: ServeOptions) -> str:
     """The address to open: by the name that was given where the certificate is ours, never by one that means "all"."""
     scheme = "https" if options.certificate else "http"
     host = options.host
@@ -139,7 +143,7 @@ _PROXY = (
 _TLS = "The wifi is not trusted; a browser that was told to go on past a certificate warning is not protected."
 
 
-def list_left_to_you(options: Options) -> tuple[str, ...]:
+def list_left_to_you(options: ServeOptions) -> tuple[str, ...]:
     """What serving like this does not protect against, in sentences."""
     has_word, pins = bool(options.passphrase), options.pins
     also = (
@@ -151,3 +155,14 @@ def list_left_to_you(options: Options) -> tuple[str, ...]:
         (_TLS, options.is_encrypted),
     )
     return (*(sentence for sentence, holds in also if holds), *LEFT_TO_YOU)
+
+
+def make_command(store: Path | str | None, ward: Path | None, kits: Path | None, *, practice: bool) -> tuple[str, ...]:
+    """The words that start it; without a store it looks where the environment says.
+
+    Everybody on the machine can read them, so they name files and nobody.
+    """
+    optional = (("--store", store), ("--ward", ward), ("--kits", kits))
+    named = [word for option, path in optional if path is not None for word in (option, str(path))]
+    last = ["--practice"] if practice else []
+    return (sys.executable, "-m", "prepkit.serve.screens", *named, *last)

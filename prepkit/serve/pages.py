@@ -1,6 +1,6 @@
-"""The pages and the files they are drawn with, each by its name; there is no directory to look into.
+"""The pages and the files that they load, each by its name; no directory is ever listed.
 
-May import: textual-serve's files, which are the terminal in the page and its letters.
+The terminal in the page and its fonts are textual-serve's.
 """
 
 import html
@@ -9,7 +9,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from string import Template
 
-from prepkit.serve.sign_in import Asked
+from prepkit.serve.sign_in import SignInRequirements
 
 OURS = Path(__file__).parent / "page"
 _NOTHING_ASKED = "<p>On this machine alone: no passphrase is asked for.</p>"
@@ -35,7 +35,7 @@ def _list_files() -> dict[str, Path]:
     }
 
 
-def write_sign_in(asked: Asked, sentence: str = "", initials: str = "") -> str:
+def write_sign_in(asked: SignInRequirements, sentence: str = "", initials: str = "") -> str:
     """The sign-in page: what is asked for, what was wrong last time, and a button. Initials need no typing again."""
     parts = (("ask_passphrase.html", asked.passphrase), ("ask_pin.html", asked.pin))
     asks = "\n      ".join(Template(_read(name)).substitute(initials=_quote(initials)) for name, on in parts if on)

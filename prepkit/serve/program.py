@@ -1,7 +1,4 @@
-"""The program of one session as the server sees it: started without a shell, told the size, listened to, ended.
-
-May import: textual-serve.
-"""
+"""The program of one session as the server sees it: started without a shell, told the size, listened to, ended."""
 
 import asyncio
 import json
@@ -15,7 +12,7 @@ from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
 from prepkit.serve.options import PASSPHRASE_VARIABLE
-from prepkit.serve.standing import Opening, Standing, read_standing, write_opening
+from prepkit.serve.session_state import Opening, SessionState, read_session_state, write_opening
 
 DRIVER = "prepkit.serve.driver:ServedDriver"
 END_WITHIN = 5.0
@@ -43,7 +40,7 @@ class Program(AppService):
         *,
         show: Callable[[bytes], Awaitable[None]],
         keep_place: Callable[[str], None],
-        leave: Callable[[Standing], None],
+        leave: Callable[[SessionState], None],
     ) -> None:
         super().__init__(
             command[0], write_bytes=show, write_str=_ignore, close=_close, download_manager=DownloadManager()
@@ -75,7 +72,7 @@ class Program(AppService):
         if told.get("type") == "place":
             self._keep_place(json.dumps(told["place"], ensure_ascii=False))
         elif told.get("type") == "standing":
-            self._leave(read_standing(told["standing"]))
+            self._leave(read_session_state(told["standing"]))
 
     async def on_packed(self, payload: bytes) -> None:
         """Nothing is handed over in pieces."""

@@ -1,4 +1,4 @@
-"""The server: its routes, its sweeping, its start and its end. May import: aiohttp."""
+"""The server: its routes, how it starts and ends, and how it ends idle sessions."""
 
 import asyncio
 import ssl
@@ -10,15 +10,14 @@ from urllib.parse import parse_qsl
 
 from aiohttp import web
 
-from prepkit.desk.staff import SignedOn
-from prepkit.serve.door import Door
+from prepkit.app.staff import VerifiedPerson
 from prepkit.serve.guard import SESSION, Guard
-from prepkit.serve.guesses import Guesses
-from prepkit.serve.options import Options
+from prepkit.serve.options import ServeOptions
 from prepkit.serve.pages import find_file, write_screens, write_sign_in
-from prepkit.serve.sessions import Session, Sessions
-from prepkit.serve.shown import ShownScreens, Why, read_size
-from prepkit.serve.sign_in import NotLetIn, SignIn
+from prepkit.serve.rate_limiter import RateLimiter
+from prepkit.serve.sessions import BrowserSession, BrowserSessions
+from prepkit.serve.sign_in import Authenticator, NotAdmitted, SignIn
+from prepkit.serve.terminal_socket import CloseCode, TerminalSocket, read_size
 
 MOST_FORM_BYTES = 4096
 MOST_FIELDS = 8
@@ -34,21 +33,25 @@ class Server:
     """Everything that is served."""
 
     def __init__(
-        self, options: Options, command: tuple[str, ...], door: Door, clock: Callable[[], float] = time.monotonic
+        self,
+        options: ServeOptions,
+        command: tuple[str, ...],
+        authenticator: Authenticator,
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         """Make a server.
 
         Args:
             options: how to serve.
             command: the words that start the program of a session.
-            door: where PINs are tried, if the ward asks for them.
+            authenticator: where PINs are tried, if the ward asks for them.
             clock: any that only goes forward, in seconds.
         """
         self._command = command
-        self._door = door
+        self._authenticator = authenticator
         alone = options.is_loopback
-        self._sign_in = SignIn(options.passphrase, door, Guesses(clock), alone=alone, report=_report)
-        self.sessions = Sessions(options.most_sessions, options.idle_minutes * 60.0, clock)
+        self._sign_in = SignIn(options.passphrase, authenticator, RateLimiter(clock), alone=alone, report=_report)
+        self.sessions = BrowserSessions(options.most_sessions, options.idle_minutes * 60.0, clock)
         self._guard = Guard(options, self.sessions)
 
     def make_app(self) -> web.Application:
@@ -66,7 +69,7 @@ class Server:
         )
         app.on_response_prepare.append(self._guard.put_headers)
         app.on_shutdown.append(self._end_all)
-        app.on_cleanup.append(self._close_door)
+        app.on_cleanup.append(self._close_authenticator)
         app.cleanup_ctx.append(self._sweep)
         return app
 
@@ -77,33 +80,33 @@ class Server:
     async def _take_sign_in(self, request: web.Request) -> web.StreamResponse:
         form = await _read_form(request)
         found = await self._sign_in.try_to_enter(self._guard.find_address(request), form)
-        if isinstance(found, NotLetIn):
+        if isinstance(found, NotAdmitted):
             return self._refuse(found, form)
         place = await self._end_before(request, found.signed)
         token = self.sessions.open(found.signed, place)
         if token is None:
             full = f"All {self.sessions.most} places are taken. Leave prepkit on another device, then try again."
-            return self._refuse(NotLetIn(503, full, 60), form)
+            return self._refuse(NotAdmitted(503, full, 60), form)
         answer = _lead_to_page()
         self._guard.give_cookie(answer, token)
         return answer
 
-    async def _end_before(self, request: web.Request, signed: SignedOn | None) -> str:
+    async def _end_before(self, request: web.Request, signed: VerifiedPerson | None) -> str:
         """End the session that this browser has already; its place, where it is the same person's."""
         if SESSION not in request:
             return ""
         before = request[SESSION]
         who = before.signed
-        await self._end(before, Why.ELSEWHERE)
+        await self._end(before, CloseCode.ELSEWHERE)
         return before.place if (who and who.who) == (signed and signed.who) else ""
 
-    def _refuse(self, why: NotLetIn, form: dict[str, str]) -> web.Response:
+    def _refuse(self, why: NotAdmitted, form: dict[str, str]) -> web.Response:
         asked = self._sign_in.asked
         headers = {"Retry-After": str(why.wait)} if why.wait else None
         return _page(write_sign_in(asked, why.sentence, form.get("initials", "")), why.status, headers)
 
     async def _take_sign_out(self, request: web.Request) -> web.StreamResponse:
-        await self._end(request[SESSION], Why.LEFT)
+        await self._end(request[SESSION], CloseCode.LEFT)
         answer = _lead_to_page()
         self._guard.take_cookie(answer)
         return answer
@@ -124,22 +127,22 @@ class Server:
         if not web.WebSocketResponse().can_prepare(request).ok:
             raise web.HTTPUpgradeRequired(headers={"Upgrade": "websocket"}) from None
         session = request[SESSION]
-        screens = ShownScreens(session, self._command, self.sessions)
+        screens = TerminalSocket(session, self._command, self.sessions)
         size = read_size(request.query.get("width"), request.query.get("height"))
         answer = await screens.show(request, size)
-        if screens.why == Why.LEFT:
+        if screens.why == CloseCode.LEFT:
             self.sessions.end(session)
         return answer
 
-    async def _end(self, session: Session, why: Why) -> None:
+    async def _end(self, session: BrowserSession, why: CloseCode) -> None:
         self.sessions.end(session)
-        if session.shown is not None:
-            await session.shown.close(why)
+        if session.terminal is not None:
+            await session.terminal.close(why)
 
     async def sweep(self) -> None:
         """End the sessions in which nobody did anything for long."""
         for session in self.sessions.take_idle():
-            await self._end(session, Why.IDLE)
+            await self._end(session, CloseCode.IDLE)
 
     async def _sweep(self, _: web.Application) -> AsyncIterator[None]:
         async def go_on() -> None:
@@ -153,12 +156,12 @@ class Server:
         with suppress(asyncio.CancelledError):
             await sweeping
 
-    async def _close_door(self, _: web.Application) -> None:
-        await self._door.close()
+    async def _close_authenticator(self, _: web.Application) -> None:
+        await self._authenticator.close()
 
     async def _end_all(self, _: web.Application) -> None:
-        shown = [session.shown for session in self.sessions.list_shown() if session.shown is not None]
-        await asyncio.gather(*(screens.close(Why.GOING) for screens in shown))
+        terminal = [session.terminal for session in self.sessions.list_with_terminal() if session.terminal is not None]
+        await asyncio.gather(*(screens.close(CloseCode.GOING) for screens in terminal))
 
 
 def _page(text: str, status: int = 200, headers: dict[str, str] | None = None) -> web.Response:
@@ -190,14 +193,18 @@ def _report(sentence: str) -> None:
 
 
 def run_server(
-    options: Options, command: tuple[str, ...], door: Door, tls: ssl.SSLContext | None, tell: Callable[[], None]
+    options: ServeOptions,
+    command: tuple[str, ...],
+    authenticator: Authenticator,
+    tls: ssl.SSLContext | None,
+    tell: Callable[[], None],
 ) -> None:
     """Serve until it is stopped; `tell` is called once it listens.
 
     Raises:
         OSError: where the address or the port cannot be had.
     """
-    app = Server(options, command, door).make_app()
+    app = Server(options, command, authenticator).make_app()
     web.run_app(
         app,
         host=options.host,

@@ -1,22 +1,86 @@
-"""The sign-in: what is asked for, and who is let in. May import: the desk, and this layer's own.
+"""The sign-in: what is asked for, who is let in, and PINs tried against the staff list as at any workstation.
 
-A passphrase lets in whoever knows it; a PIN lets in the person whose it is. A ward that has both asks for both: nobody
-outside tries PINs then, nor makes a person wait by trying them.
+A passphrase lets in whoever knows it; a PIN lets in the person it belongs to. A ward that has both asks for both:
+nobody outside can then try PINs, or make a person wait by trying them. Comparing a PIN takes much time and memory
+(`prepkit.people.pin`): that is done in a thread of its own, one at a time, while everybody else's screens go on.
 """
 
 import asyncio
 import hashlib
 import hmac
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime
+from pathlib import Path
+from typing import TypeVar
 
 from msgspec import Struct
 
-from prepkit.desk.staff import SignedOn
-from prepkit.errors import PrepkitError
+from prepkit.app.clock import read_clock
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.staff import VerifiedPerson
+from prepkit.app.workstation import Workstation
+from prepkit.errors import PrepkitError, StoreError
 from prepkit.people.pin import Pin
 from prepkit.preparation.text import Refusal
-from prepkit.serve.door import Door
-from prepkit.serve.guesses import Guesses
+from prepkit.serve.rate_limiter import RateLimiter
+from prepkit.store import Store, StoreAt, open_store
+
+_Answer = TypeVar("_Answer")
+
+SIGN_IN_CHANGED = "The ward changed how people sign in: load this page again."
+
+
+class Authenticator:
+    """Nobody stays at this desk: each one who signs in is let through to a program of their own."""
+
+    def __init__(
+        self, store: StoreAt, ward: Path | None, kits: Path | None, clock: Callable[[], datetime] = read_clock
+    ) -> None:
+        """Nothing is opened yet."""
+        self._at = store
+        self._files = WorkstationFiles(ward, kits)
+        self._clock = clock
+        self._store: Store | None = None
+        self._thread = ThreadPoolExecutor(1, "door")
+
+    async def needs_pin(self) -> bool:
+        """Whether signing in asks for a PIN, by the ward file as it is now. Raises StoreError."""
+        return await self._ask(lambda desk: desk.needs_pin)
+
+    async def sign_on(self, typed: str, pin: Pin) -> VerifiedPerson | Refusal:
+        """Try a PIN, and record what came of it. Raises StoreError."""
+
+        def sign_on(desk: Workstation) -> VerifiedPerson | Refusal:
+            refusal = desk.sign_on(typed, pin)
+            # Without a PIN that was right nobody gets through, whatever the ward file says by now.
+            return Refusal(refusal) if refusal else desk.verified_person or Refusal(SIGN_IN_CHANGED)
+
+        return await self._ask(sign_on)
+
+    async def close(self) -> None:
+        """Close the store, and let the thread end."""
+        await asyncio.get_running_loop().run_in_executor(self._thread, self._close)
+        self._thread.shutdown(wait=False)
+
+    async def _ask(self, question: Callable[[Workstation], _Answer]) -> _Answer:
+        return await asyncio.get_running_loop().run_in_executor(self._thread, self._answer, question)
+
+    def _answer(self, question: Callable[[Workstation], _Answer]) -> _Answer:
+        """In the thread: ask a desk at which nobody is yet."""
+        if self._store is None:
+            self._store = open_store(self._at)
+        try:
+            return question(Workstation(self._store, self._files, clock=self._clock))
+        except StoreError:
+            self._close()  # it may have been put back from a backup: the next one opens it anew
+            raise
+
+    def _close(self) -> None:
+        if self._store is not None:
+            self._store.close()
+        self._store = None
+
 
 MOST_WAITING = 16
 """People at the sign-in at the same time; each is answered in turn, so that nobody guesses twice at once."""
@@ -29,7 +93,7 @@ CLOSED = "Nobody can sign in: the ward file asks for no PIN any more, and there 
 UNREADABLE = "The staff list cannot be read just now. Whoever looks after prepkit sees why where it was started."
 
 
-class Asked(Struct, frozen=True):
+class SignInRequirements(Struct, frozen=True):
     """What has to be given; on this machine alone it may be nothing."""
 
     passphrase: bool = False
@@ -38,14 +102,14 @@ class Asked(Struct, frozen=True):
     """Why nobody is let in, whatever they give."""
 
 
-class LetIn(Struct, frozen=True):
+class Admitted(Struct, frozen=True):
     """Somebody who gave what was asked for."""
 
-    signed: SignedOn | None
+    signed: VerifiedPerson | None
     """Who, where a PIN was asked for."""
 
 
-class NotLetIn(Struct, frozen=True):
+class NotAdmitted(Struct, frozen=True):
     """Why somebody is not let in."""
 
     status: int
@@ -59,32 +123,38 @@ class SignIn:
     """Who is let in, one after the other."""
 
     def __init__(
-        self, passphrase: str, door: Door, guesses: Guesses, *, alone: bool, report: Callable[[str], object]
+        self,
+        passphrase: str,
+        authenticator: Authenticator,
+        rate_limiter: RateLimiter,
+        *,
+        alone: bool,
+        report: Callable[[str], object],
     ) -> None:
         """Make a sign-in.
 
         Args:
             passphrase: empty where none is asked for.
-            door: where PINs are tried.
-            guesses: how often somebody guessed.
+            authenticator: where PINs are tried.
+            rate_limiter: how often somebody tried.
             alone: whether nothing but this machine can connect, so that nothing need be asked for.
             report: is told, in a sentence, why the staff list could not be read.
         """
         self._passphrase = passphrase
-        self._door = door
-        self._guesses = guesses
+        self._authenticator = authenticator
+        self._rate_limiter = rate_limiter
         self._alone = alone
         self._report = report
         self._turn = asyncio.Lock()
         self._waiting = 0
         self._told = ""
         self._looked_at = -LOOK_EVERY
-        self.asked = Asked(bool(passphrase))
+        self.asked = SignInRequirements(bool(passphrase))
         """What has to be given, as it was last seen."""
 
-    async def find_asked(self) -> Asked:
+    async def find_asked(self) -> SignInRequirements:
         """What has to be given, by the ward file as it is now or was a moment ago."""
-        now = self._guesses.clock()
+        now = self._rate_limiter.clock()
         if now - self._looked_at >= LOOK_EVERY:
             self._looked_at = now
             try:
@@ -95,17 +165,17 @@ class SignIn:
 
     async def _look(self) -> None:
         try:
-            pin = await self._door.needs_pin()
+            pin = await self._authenticator.needs_pin()
         except PrepkitError:
-            self.asked = Asked(shut=UNREADABLE)
+            self.asked = SignInRequirements(shut=UNREADABLE)
             raise
         shut = not (pin or self._passphrase or self._alone)
-        self.asked = Asked(bool(self._passphrase), pin, CLOSED if shut else "")
+        self.asked = SignInRequirements(bool(self._passphrase), pin, CLOSED if shut else "")
 
-    async def try_to_enter(self, address: str, form: Mapping[str, str]) -> LetIn | NotLetIn:
+    async def try_to_enter(self, address: str, form: Mapping[str, str]) -> Admitted | NotAdmitted:
         """Let somebody in, or say why not. Takes as long for a wrong answer as for a right one."""
         if self._waiting >= MOST_WAITING:
-            return NotLetIn(503, BUSY, 5)
+            return NotAdmitted(503, BUSY, 5)
         self._waiting += 1
         try:
             async with self._turn:
@@ -113,31 +183,31 @@ class SignIn:
         finally:
             self._waiting -= 1
 
-    async def _try(self, address: str, form: Mapping[str, str]) -> LetIn | NotLetIn:
-        wait = self._guesses.find_wait(address)
+    async def _try(self, address: str, form: Mapping[str, str]) -> Admitted | NotAdmitted:
+        wait = self._rate_limiter.find_wait(address)
         if wait:
-            return NotLetIn(429, f"Too many wrong ones. Try again in {_say_wait(wait)}.", wait)
+            return NotAdmitted(429, f"Too many wrong ones. Try again in {_say_wait(wait)}.", wait)
         try:
             found = await self._check(form)
         except PrepkitError as error:
             self._tell(error)
-            return NotLetIn(503, UNREADABLE, 60)
+            return NotAdmitted(503, UNREADABLE, 60)
         if isinstance(found, Refusal):
-            self._guesses.add_wrong(address)
-            return NotLetIn(403, found.reason)
-        self._guesses.add_right(address)
+            self._rate_limiter.add_wrong(address)
+            return NotAdmitted(403, found.reason)
+        self._rate_limiter.add_right(address)
         return found
 
-    async def _check(self, form: Mapping[str, str]) -> LetIn | Refusal:
+    async def _check(self, form: Mapping[str, str]) -> Admitted | Refusal:
         if self._passphrase and not is_passphrase(form.get("passphrase", ""), self._passphrase):
             return Refusal(WRONG)  # no PIN is tried, so that nobody can use up a person's tries
         await self._look()
         if self.asked.shut:
             return Refusal(self.asked.shut)
         if not self.asked.pin:
-            return LetIn(None)
-        found = await self._door.sign_on(form.get("initials", ""), Pin(form.get("pin", "")))
-        return found if isinstance(found, Refusal) else LetIn(found)
+            return Admitted(None)
+        found = await self._authenticator.sign_on(form.get("initials", ""), Pin(form.get("pin", "")))
+        return found if isinstance(found, Refusal) else Admitted(found)
 
     def _tell(self, error: PrepkitError) -> None:
         """Report an error, once: whoever asks again and again fills no log."""

@@ -1,11 +1,10 @@
 """The chain: how each record is bound to the one before it, and how a break is found and named.
 
-There is one chain over the whole store, in order of position. It shows that a record was changed, taken out, put in or
-moved by somebody who did not write the rest of the store again after it. It cannot show that everything from some
-record on was written again with new hashes: only a hash kept elsewhere (on a printed page, in another system) does.
+There is one chain over the whole store, in order of position. It shows that a record was changed, removed, inserted or
+moved by somebody who did not rewrite every record after it. It cannot show that everything from some record on was
+written again with new hashes: only a hash kept elsewhere (on a printed page, in another system) does.
 
-Pure but for `check_store`, which reads through the `Store` it is given. May import: `records`, `derived` and
-`interface` of this package.
+Pure except for `check_store`, which reads through the `Store` it is given.
 """
 
 import json
@@ -15,7 +14,7 @@ from hashlib import sha256
 from msgspec import Struct, field
 from msgspec.structs import astuple, fields, replace
 
-from prepkit.store.derived import HeadWalk, check_heads
+from prepkit.store.derived import StreamIndexBuilder, check_stream_index
 from prepkit.store.interface import Store
 from prepkit.store.records import Draft, Record
 
@@ -92,7 +91,7 @@ def check_chain(records: Iterable[Record], last: int | None = None) -> tuple[Cha
     (`Store.read_last`): without it, records taken away from the very end cannot be missed. No record makes this fail,
     whatever was put into it.
     """
-    walk = _Walk()
+    walk = _ChainCheck()
     problems = [problem for record in records for problem in walk.check_next(record)]
     if last is not None and walk.position < last:
         gap = _name_gap(walk.position + 1, last)
@@ -106,18 +105,18 @@ def check_store(store: Store) -> tuple[ChainProblem, ...]:
     Raises StoreError where it cannot be read.
     """
     last = store.read_last()  # first: records that are added from here on are no gap
-    kept, walk = store.read_heads(), HeadWalk()
+    kept, walk = store.read_stream_index(), StreamIndexBuilder()
     known = max((head.last for head in kept if type(head.last) is int), default=last)
     known = max(known, last)
-    chain = check_chain(_walk_heads(store.read_all(), known, walk), last)
+    chain = check_chain(_build_index(store.read_all(), known, walk), last)
     return (
         *chain,
         *(ChainProblem(None, words) for words in store.check_medium()),
-        *(ChainProblem(None, words, is_derived=True) for words in check_heads(kept, walk.heads)),
+        *(ChainProblem(None, words, is_derived=True) for words in check_stream_index(kept, walk.heads)),
     )
 
 
-def _walk_heads(records: Iterable[Record], known: int, walk: HeadWalk) -> Iterable[Record]:
+def _build_index(records: Iterable[Record], known: int, walk: StreamIndexBuilder) -> Iterable[Record]:
     """The same records; those up to the last one that the kept heads can know of are taken into the walk."""
     for r in records:
         if type(r.position) is int and r.position <= known:
@@ -137,7 +136,7 @@ def check_fields(record: Record) -> tuple[str, ...]:
     )
 
 
-class _Walk(Struct):
+class _ChainCheck(Struct):
     """Where a check stands: what the next record has to follow."""
 
     position: int = 0

@@ -1,6 +1,6 @@
-"""Copies: a store written into a new file; a backup looked at in a copy, and put in the place of a store.
+"""A store's records in another place: copied to a new file, restored from a backup, moved into another store.
 
-Nothing here overwrites a file. May import: `files`, `records` and `sqlite` of this package and `prepkit.errors`.
+Nothing here overwrites a file, and the store that is read is never changed.
 """
 
 import os
@@ -8,12 +8,15 @@ import shutil
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
+from itertools import islice
 from pathlib import Path
 
-from prepkit.errors import StoreDamaged, StoreError, StoreUnreachable
-from prepkit.store.files import make_folders, make_new_file, name_os_error, sync_file
+from prepkit.errors import StoreDamaged, StoreError, StoreUnfit, StoreUnreachable
+from prepkit.store.chain import check_store
+from prepkit.store.interface import Store
 from prepkit.store.records import Record
-from prepkit.store.sqlite import SqliteStore, open_sqlite
+from prepkit.store.sqlite.files import make_folders, make_new_file, name_os_error, sync_file
+from prepkit.store.sqlite.store import SqliteStore, open_sqlite
 
 _BESIDE = ("-journal", "-wal", "-shm")
 """What SQLite keeps beside a file; it belongs to that file and goes where it goes."""
@@ -126,3 +129,37 @@ def _in_our_words(path: Path) -> Iterator[None]:
 def _copy_private(source: Path, target: Path) -> None:
     shutil.copyfile(source, target)
     target.chmod(0o600)
+
+
+_AT_ONCE = 500
+
+
+def move_records(source: Store, target: Store) -> int:
+    """Add to `target` every record of `source` that it does not have yet, to the letter; how many.
+
+    What was broken off goes on where it stopped when this is done again. Raises StoreUnfit, before anything is written,
+    where `source` is not as it was written, and where `target` holds anything that is not the beginning of it.
+    """
+    for problem in check_store(source):
+        if not problem.is_derived:
+            raise StoreUnfit(f'nothing was moved: "{source.name}" is not as it was written. {problem.words}')
+    count = 0
+    missing = _skip_present(source, target)
+    while batch := tuple(islice(missing, _AT_ONCE)):
+        target.import_records(batch)
+        count += len(batch)
+    return count
+
+
+def _skip_present(source: Store, target: Store) -> Iterator[Record]:
+    kept = target.read_all()
+    words = f'nothing was moved: "{target.name}" holds other records; name an empty store'
+    for record in source.read_all():
+        found = next(kept, None)
+        if found is None:
+            yield record
+        elif found != record:
+            raise StoreUnfit(f"{words} (record {found.position} differs)")
+    found = next(kept, None)
+    if found is not None and found.position > source.read_last():
+        raise StoreUnfit(f"{words} (record {found.position} is not in the first)")

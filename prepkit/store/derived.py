@@ -1,7 +1,7 @@
-"""What is derived from the records and kept beside them, so that nobody has to read them all: heads and gists.
+"""What is derived from the records and kept beside them, so that nobody has to read them all.
 
-None of it is ever the only place of anything: a head is worked out again from the records alone, a gist by whoever made
-it. Pure. May import: `records` of this package.
+That is the stream index and the projections. Neither is ever the only place of anything: the index is rebuilt from the
+records alone, a projection by whoever built it. In SQL they keep the names `head`, `gist`, `sort` and `maker`. Pure.
 """
 
 from collections.abc import Iterable, Iterator
@@ -13,7 +13,7 @@ CLOSING = frozenset({"closed", "stood-down"})
 asking anybody what a record means; that they are the kinds of the events that end one is held by a test."""
 
 
-class Head(Struct, frozen=True):
+class StreamIndexEntry(Struct, frozen=True):
     """Where one preparation stands in the store."""
 
     prep: str
@@ -27,7 +27,7 @@ class Head(Struct, frozen=True):
     """Position of the first record of a kind in `CLOSING`; None while it is open."""
 
 
-class Gist(Struct, frozen=True):
+class Projection(Struct, frozen=True):
     """What somebody made from one preparation, kept to be found or added up without reading the preparation."""
 
     prep: str
@@ -39,10 +39,10 @@ class Gist(Struct, frozen=True):
     """Made and read by the caller alone."""
 
 
-class HeadWalk(Struct):
+class StreamIndexBuilder(Struct):
     """The heads as they grow, record by record in order of position."""
 
-    heads: dict[str, Head] = field(default_factory=dict)
+    heads: dict[str, StreamIndexEntry] = field(default_factory=dict)
     """By preparation, the oldest first."""
 
     def take(self, position: int, prep: str, kind: str, record_hash: str) -> None:
@@ -58,10 +58,10 @@ class HeadWalk(Struct):
         if ended is None and kind in CLOSING:
             ended = position
         found = record_hash if is_text(record_hash) else ""
-        self.heads[prep] = Head(prep, known.first if known else position, position, found, ended)
+        self.heads[prep] = StreamIndexEntry(prep, known.first if known else position, position, found, ended)
 
 
-def check_heads(kept: Iterable[Head], heads: dict[str, Head]) -> Iterator[str]:
+def check_stream_index(kept: Iterable[StreamIndexEntry], heads: dict[str, StreamIndexEntry]) -> Iterator[str]:
     """Name each preparation whose kept head is not the one that its records give, in words."""
     found = {head.prep: head for head in kept}
     for prep in [*heads, *(prep for prep in found if prep not in heads)]:
@@ -80,7 +80,7 @@ def is_text(value: object) -> bool:
     return True
 
 
-def _say(head: Head | None) -> str:
+def _say(head: StreamIndexEntry | None) -> str:
     if head is None:
         return "unknown"
     ended = "open" if head.ended is None else f"ended with record {head.ended!a}"

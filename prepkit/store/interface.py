@@ -1,7 +1,6 @@
-"""What a store can do, whatever stands behind it.
+"""What a store can do, whatever database is behind it.
 
-A store for another database has to pass the contract suite in `tests/store/contract.py`. May import: `records` and
-`derived` of this package.
+A store on another database has to pass the contract suite in `tests/store/contract.py`.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -9,7 +8,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Protocol, Self
 
-from prepkit.store.derived import Gist, Head
+from prepkit.store.derived import Projection, StreamIndexEntry
 from prepkit.store.records import Draft, Record
 
 
@@ -44,7 +43,7 @@ class Store(Protocol):
         no store may keep. After StoreFailed, and only then, the drafts may have been added all the same: read again.
         """
 
-    def take_over(self, records: Sequence[Record]) -> None:
+    def import_records(self, records: Sequence[Record]) -> None:
         """Add records of another store exactly as they are, all or none; durable when this returns.
 
         Raises StoreUnfit where they do not follow the last record that is here, or are not as they were written.
@@ -60,32 +59,34 @@ class Store(Protocol):
     def read_open(self) -> tuple[str, ...]:
         """Read which preparations have no record of a kind in `CLOSING`, the oldest first; as quick as they are few."""
 
-    def read_ended(self, most: int, before: int | None = None) -> tuple[Head, ...]:
+    def read_ended(self, most: int, before: int | None = None) -> tuple[StreamIndexEntry, ...]:
         """Read at most so many of the others, the last ended first; as quick as they are few.
 
         `before` is the `ended` of the last one of the page before: only what ended before it is read.
         """
 
-    def read_heads(self) -> tuple[Head, ...]:
+    def read_stream_index(self) -> tuple[StreamIndexEntry, ...]:
         """Read where each preparation stands, the oldest first, as it was at one moment."""
 
-    def rebuild_heads(self) -> None:
+    def rebuild_stream_index(self) -> None:
         """Work all heads out again from the records. For a store whose heads were found to be wrong."""
 
-    def read_wanting(self, sort: str, maker: str) -> tuple[str, ...]:
+    def read_unprojected(self, kind: str, builder: str) -> tuple[str, ...]:
         """Read which preparations have no gist of this sort and maker that counts, the oldest first."""
 
-    def read_gists(self, sort: str, maker: str, first: str = "", last: str | None = None) -> tuple[Gist, ...]:
+    def read_projections(
+        self, kind: str, builder: str, first: str = "", last: str | None = None
+    ) -> tuple[Projection, ...]:
         """Read the gists of one sort that count, with a key from `first` to `last` (None: any), in order of key.
 
         A gist counts where its hash is that of the preparation's last record and its maker is this one.
         Keys are in order of their characters' numbers.
         """
 
-    def write_gists(self, sort: str, maker: str, gists: Iterable[Gist]) -> None:
+    def write_projections(self, kind: str, builder: str, projections: Iterable[Projection]) -> None:
         """Keep gists; each takes the place of the one of this sort and preparation, whoever made that.
 
-        `maker` names what made them, so that a gist by other code does not count. To others this may be news.
+        `builder` names what made them, so that a gist by other code does not count. To others this may be news.
         """
 
     def read_all(self) -> Iterator[Record]:

@@ -1,6 +1,6 @@
-"""One way to open a store, whatever stands behind it: a path is a SQLite file, an address a PostgreSQL server.
+"""Opens a store, whatever is behind it: a path is a SQLite file, an address a PostgreSQL server.
 
-May import: the rest of this package and `prepkit.errors`. What a server needs is loaded only where one is named.
+What a server needs is loaded only when one is named.
 """
 
 import re
@@ -10,7 +10,7 @@ from typing import TypeAlias
 
 from prepkit.errors import StoreUnreachable, say_install
 from prepkit.store.interface import Store
-from prepkit.store.sqlite import open_sqlite
+from prepkit.store.sqlite.store import open_sqlite
 
 StoreAt: TypeAlias = Path | str
 """Where a store is: a file's path, or a server's address "postgresql://login@host/database"."""

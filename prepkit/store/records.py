@@ -1,6 +1,6 @@
 """What goes into a store (drafts), what comes out of it (records), and what no store may keep.
 
-Pure: no disk and no clock. May import: nothing but msgspec and the standard library.
+Pure: no disk and no clock.
 """
 
 import re

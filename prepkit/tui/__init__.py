@@ -1,7 +1,7 @@
-"""The terminal front end: renders view-models and calls the desk.
+"""The terminal front end: it renders view-models and calls the application layer.
 
-The only package that imports the terminal library. May import: prepkit.view, prepkit.desk, prepkit.errors. It does no
-arithmetic on clinical values, compares none and formats none: every amount on a screen arrives as a finished word.
+The only package that imports the terminal library. It does no arithmetic on clinical values, compares none and
+formats none: every amount on a screen arrives as a finished word.
 """
 
 import os

@@ -1,4 +1,4 @@
-"""The app: its look, its layout classes and its crash boundary. Everything else is in the screens."""
+"""The app: its theme, its layout classes and its crash boundary. Everything else is in the screens."""
 
 import os
 import sys
@@ -16,25 +16,25 @@ from textual.message import Message
 
 from prepkit.errors import PrepkitError
 from prepkit.tui.background import load_behind
-from prepkit.tui.burst import Stray
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.look import DUSK, PALETTES
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.input.scanner import StrayScanFilter
+from prepkit.tui.input.touch import follow_finger
 from prepkit.tui.place import HOME, Place
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.covered import CoveredScreen
 from prepkit.tui.screens.home import HomeScreen
-from prepkit.tui.touch import follow_finger
+from prepkit.tui.themes import DUSK, PALETTES
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from textual.actions import ActionParseResult
 
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.files import Wrong
+    from prepkit.app.files import FileFault
+    from prepkit.app.workstation import Workstation
 
-SENTENCE = (
+CRASH_MESSAGE = (
     "prepkit stopped because of a fault in the program. Everything that was shown as done is kept.\n"
     "Start it again with: prepkit\n"
     "What follows is for whoever looks after prepkit:\n"
@@ -50,10 +50,10 @@ LEAST_IDLE = timedelta(seconds=1)
 TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, events.MouseScrollUp)
 
 
-class Loaded(Message):
+class BackgroundLoaded(Message):
     """Everything that the first frame went without is there."""
 
-    def __init__(self, problems: "dict[Path, Wrong]") -> None:
+    def __init__(self, problems: "dict[Path, FileFault]") -> None:
         super().__init__()
         self.problems = problems
         """What is wrong with each file that cannot be used."""
@@ -73,7 +73,7 @@ class PrepkitApp(App[None]):
 
     def __init__(
         self,
-        desk: "Desk",
+        desk: "Workstation",
         at: Place = HOME,
         tell: Callable[[Place], None] | None = None,
         *,
@@ -95,7 +95,7 @@ class PrepkitApp(App[None]):
         self._at = self._told = at
         self._tell = tell
         self._last_touch = desk.clock() - idle
-        self._stray = Stray()
+        self._stray = StrayScanFilter()
         for palette in PALETTES.values():
             self.register_theme((palette.make_bare() if few else palette).make_theme())
         self.theme = light
@@ -130,15 +130,15 @@ class PrepkitApp(App[None]):
         """Go to the place to open at, once; whoever unlocks the screen of another starts at home."""
         at, self._at = self._at, HOME
         if same and at != HOME:
-            from prepkit.tui.ways import show_place  # noqa: PLC0415 (the first screen needs no other)
+            from prepkit.tui.routes import show_place  # noqa: PLC0415 (the first screen needs no other)
 
             await show_place(self, self.desk, at)
 
-    def _tell_loaded(self, problems: "dict[Path, Wrong]") -> None:
+    def _tell_loaded(self, problems: "dict[Path, FileFault]") -> None:
         """Called from the loading thread, which waits for no answer: the program may have ended by now."""
-        self.post_message(Loaded(problems))
+        self.post_message(BackgroundLoaded(problems))
 
-    def on_loaded(self, message: Loaded) -> None:
+    def on_background_loaded(self, message: BackgroundLoaded) -> None:
         """Let home show what it left out, and what is wrong with the files."""
         self.desk.files.note_problems(message.problems)
         home = self.screen_stack[0]
@@ -153,7 +153,7 @@ class PrepkitApp(App[None]):
     def _tell_place(self) -> None:
         if self.desk.is_locked or self._at != HOME:
             return  # what lies under the lock is the place
-        from prepkit.tui.ways import find_place  # noqa: PLC0415 (the first screen needs no other)
+        from prepkit.tui.routes import find_place  # noqa: PLC0415 (the first screen needs no other)
 
         place = find_place(self, self.desk)
         if self._tell is not None and place is not None and place != self._told:
@@ -194,10 +194,10 @@ class PrepkitApp(App[None]):
         try:
             return await super().run_action(action, default_namespace, namespaces)
         except PrepkitError as error:
-            if isinstance(self.screen, DeskScreen):
+            if isinstance(self.screen, WorkstationScreen):
                 self.screen.refuse(error)
             else:
-                self.desk.reach.note(error)
+                self.desk.connectivity.note(error)
             return True
 
     def _is_stray(self, event: events.Key) -> bool:
@@ -259,16 +259,16 @@ def _takes_actions(node: DOMNode | None) -> bool:
     return screen is not None and screen.takes_actions
 
 
-def run_app(desk: "Desk", *, light: str = DUSK) -> int:
+def run_app(desk: "Workstation", *, light: str = DUSK) -> int:
     """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
-    return run_opened(PrepkitApp(desk, light=light))
+    return run_and_report(PrepkitApp(desk, light=light))
 
 
-def run_opened(app: PrepkitApp) -> int:
+def run_and_report(app: PrepkitApp) -> int:
     """As `run_app` does, an app that was made already."""
     app.run()
     if app.fault is None:
         return 0
-    sys.stderr.write(SENTENCE)
+    sys.stderr.write(CRASH_MESSAGE)
     sys.stderr.write("".join(traceback.format_exception(app.fault)))
     return CRASHED

@@ -1,7 +1,7 @@
-"""What the first screen does not need, loaded meanwhile: units, kits, rules and the other screens.
+"""Loads what the first screen does not need behind it: units, kits, rules and the other screens.
 
-A thread of its own imports it, since an import takes longer than a key may. Whoever needs a part of it sooner imports
-it too and waits for that part alone. May import: the desk.
+A thread of its own imports it, because an import takes longer than a keystroke may. Whoever needs a part sooner
+imports it too, and waits for that part alone.
 """
 
 import gc
@@ -13,19 +13,24 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.files import Wrong
+    from prepkit.app.files import FileFault
+    from prepkit.app.workstation import Workstation
 
-NEEDED = ("prepkit.desk.opened", "prepkit.tui.screens.list", "prepkit.tui.screens.record", "prepkit.tui.signing")
+NEEDED = (
+    "prepkit.app.session",
+    "prepkit.tui.screens.list",
+    "prepkit.tui.screens.record",
+    "prepkit.tui.prompts.sign_in",
+)
 """In the order in which a person comes to need them; each brings what it needs itself."""
 
 
-def load_behind(desk: "Desk", tell: "Callable[[dict[Path, Wrong]], object]") -> None:
+def load_behind(desk: "Workstation", tell: "Callable[[dict[Path, FileFault]], object]") -> None:
     """Begin to load, and tell at last what was found wrong with the kits and the ward file, from that thread."""
     Thread(target=_load, args=(desk, tell), name="loading").start()
 
 
-def _load(desk: "Desk", tell: "Callable[[dict[Path, Wrong]], object]") -> None:
+def _load(desk: "Workstation", tell: "Callable[[dict[Path, FileFault]], object]") -> None:
     try:
         for module in NEEDED:
             import_module(module)

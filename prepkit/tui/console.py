@@ -1,7 +1,4 @@
-"""Terminals that can show little: no colour asked for, sixteen colours, a console whose font has no signs of ours.
-
-May import: the terminal library, the standard library.
-"""
+"""Terminals that can show little: NO_COLOR, sixteen colours, or a console whose font lacks our signs."""
 
 from collections.abc import Mapping
 

@@ -1,7 +1,8 @@
-"""Places: where in the screens a person is, in words short enough to hand to a new program that opens there again.
+"""Where in the screens a person is, as text short enough to hand to a new program that opens there.
 
-A place names who is at the desk, the preparation, the screen and how far it is scrolled; never anything that was typed.
-How it is reached is in `ways`. May import: msgspec and the standard library.
+A place names who is signed in, the preparation, the screen and how far it is scrolled; never anything that was typed.
+`routes` knows how to get there. Kept apart from it because the first screen needs places, and must load no other
+screen.
 """
 
 import json

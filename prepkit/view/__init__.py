@@ -1,1 +1,1 @@
-"""Finished words for people, without a terminal. May import: `prepkit.preparation` and below."""
+"""Finished words for people, without a terminal."""

@@ -1,19 +1,19 @@
-"""The baby's facts on screen. May import: `prepkit.preparation`, `prepkit.kit`, `prepkit.view.models`."""
+"""The baby's facts on screen."""
 
 from prepkit.kit.baby import SEXES, read_fact, show_fact, write_fact
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact
 from prepkit.kit.problems import Problem
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation
-from prepkit.preparation.worked import Worked
-from prepkit.rules.growth import Belief
+from prepkit.rules.growth import Plausibility
 from prepkit.view.banner import show_banner
-from prepkit.view.models import BabyView, Entry, FactRow, Sign, WeightQuestion
+from prepkit.view.models import BabyView, FactRow, InputKind, Sign, WeightQuestion
 from prepkit.view.pictures import draw_weight_for_age
 
 _SEX_CHOICES = (("boy", "boy"), ("girl", "girl"), ("unknown", "not known"))
 
 
-def show_baby(state: Preparation, worked: Worked) -> BabyView:
+def show_baby(state: Preparation, worked: WorkedList) -> BabyView:
     """The facts a kit asks for, given, assumed or still to be given."""
     core = (_show_weight(state), _show_gestation(state), _show_sex(state))
     facts = (*core, *(_show_kit_fact(fact, state, worked) for fact in worked.kit.model.fact))
@@ -31,11 +31,11 @@ def show_baby(state: Preparation, worked: Worked) -> BabyView:
     )
 
 
-def show_weight_question(worked: Worked) -> WeightQuestion | None:
+def show_weight_question(worked: WorkedList) -> WeightQuestion | None:
     """The question about an unlikely weight; None where there is none."""
     if worked.weight is None:
         return None
-    second = worked.weight.belief is Belief.VERY_UNLIKELY
+    second = worked.weight.plausibility is Plausibility.VERY_UNLIKELY
     words = worked.weight.words
     if second:
         words = (*words, "A second person reads the weight off the cot card and enters it.")
@@ -48,16 +48,22 @@ def _show_weight(state: Preparation) -> FactRow:
         # An empty field: the weight is read anew off the cot, not accepted as it stood.
         ask = "Look at the cot together. What does the baby weigh, in grams?"
         note = f"{read.stamp.who} read {read.weight} g"
-        return FactRow(WEIGHT, "Weight", ask, f"{typed} g", "", "g", Entry.GRAMS, (), note, Sign.QUESTION)
+        return FactRow(WEIGHT, "Weight", ask, f"{typed} g", "", "g", InputKind.GRAMS, (), note, Sign.QUESTION)
     return _make_row(
-        WEIGHT, "Weight", "What does the baby weigh, in grams?", f"{typed} g" if typed else "", typed, "g", Entry.GRAMS
+        WEIGHT,
+        "Weight",
+        "What does the baby weigh, in grams?",
+        f"{typed} g" if typed else "",
+        typed,
+        "g",
+        InputKind.GRAMS,
     )
 
 
 def _show_gestation(state: Preparation) -> FactRow:
     typed = state.facts.get(GESTATION, "")
     ask = "What is the gestation today, weeks+days?"
-    return _make_row(GESTATION, "Gestation", ask, typed, typed, "weeks+days", Entry.GESTATION)
+    return _make_row(GESTATION, "Gestation", ask, typed, typed, "weeks+days", InputKind.GESTATION)
 
 
 def _show_sex(state: Preparation) -> FactRow:
@@ -65,16 +71,16 @@ def _show_sex(state: Preparation) -> FactRow:
     shown = dict(_SEX_CHOICES)[value or SEXES[-1]]
     note = "" if value else "assumed"
     return FactRow(
-        SEX, "Sex", "Is it a boy or a girl?", shown, value or "", "", Entry.CHOICE, _SEX_CHOICES, note, _sign(note)
+        SEX, "Sex", "Is it a boy or a girl?", shown, value or "", "", InputKind.CHOICE, _SEX_CHOICES, note, _sign(note)
     )
 
 
-def _make_row(name: str, label: str, ask: str, value: str, typed: str, unit: str, entry: Entry) -> FactRow:
+def _make_row(name: str, label: str, ask: str, value: str, typed: str, unit: str, entry: InputKind) -> FactRow:
     note = "" if value else "needed for the list"
     return FactRow(name, label, ask, value, typed, unit, entry, (), note, Sign.DONE if value else Sign.QUESTION)
 
 
-def _show_kit_fact(fact: Fact, state: Preparation, worked: Worked) -> FactRow:
+def _show_kit_fact(fact: Fact, state: Preparation, worked: WorkedList) -> FactRow:
     text = state.facts.get(fact.id)
     default = fact.default if isinstance(fact, AmountFact | ChoiceFact) else None
     note = "" if text else "assumed" if default is not None else "not given"
@@ -94,10 +100,10 @@ def _show_typed(fact: Fact, text: str) -> str:
     return text.partition(" ")[0] if isinstance(fact, AmountFact) else text
 
 
-def _find_entry(fact: Fact) -> Entry:
+def _find_entry(fact: Fact) -> InputKind:
     if isinstance(fact, AmountFact):
-        return Entry.NUMBER
-    return Entry.CHOICE if isinstance(fact, ChoiceFact) else Entry.MOMENT
+        return InputKind.NUMBER
+    return InputKind.CHOICE if isinstance(fact, ChoiceFact) else InputKind.MOMENT
 
 
 def _sign(note: str) -> Sign:

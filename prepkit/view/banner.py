@@ -1,4 +1,4 @@
-"""The banner of a preparation's screens. May import: `prepkit.preparation`'s state and `prepkit.view.signs`."""
+"""The banner of a preparation's screens; needs the preparation's state alone, so that home can show it early."""
 
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
 from prepkit.view.signs import Banner

@@ -1,22 +1,110 @@
-"""The second check: what the checker sees, what everybody else sees meanwhile, and the two results side by side.
+"""The second check: what the checker sees, what everybody else sees, and both results side by side."""
 
-May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
-"""
+from msgspec import Struct
 
 from prepkit.kit.baby import Baby
-from prepkit.list.agree import explain_entered
+from prepkit.list.agreement import explain_entered
 from prepkit.list.lines import ListLine
-from prepkit.preparation.checking import find_check_wanted, list_checked_lines, list_unchecked
-from prepkit.preparation.decision import find_closed
-from prepkit.preparation.marks import Check
+from prepkit.preparation.check.required import find_check_wanted, list_checked_lines, list_unchecked
+from prepkit.preparation.decision import refuse_if_closed
+from prepkit.preparation.lines.marks import Check
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.preparation.worked import Worked
-from prepkit.quantities.show import show_amount
-from prepkit.rules.vials import show_vials
+from prepkit.quantities.text import show_amount
+from prepkit.rules.dose.vials import show_vials
 from prepkit.view.banner import show_banner, show_covered_banner
-from prepkit.view.check_models import CheckedRow, CheckedView, CheckField, CheckView, CoverView
-from prepkit.view.models import Offer, Sign
+from prepkit.view.models import Banner, Offer, Sign
+
+
+class CheckField(Struct, frozen=True):
+    """One line to work out: the order, and what to enter. Nothing in it was made from the weight."""
+
+    line: str
+    name: str
+    order: tuple[str, ...]
+    ask: str
+    """What to enter, as a sentence."""
+    label: str
+    """What the field is called: "Volume", "Depth", "Size"."""
+    unit: str
+    """Shown after the field while typing; empty for a size."""
+    choices: tuple[tuple[str, str], ...]
+    """For a size: (value to give back, words to show)."""
+    containers: tuple[tuple[str, str], ...]
+    """For a medicine: (size as it is given back, the question how many to open)."""
+
+
+class CheckView(Struct, frozen=True):
+    """A check under way, as the checker sees it."""
+
+    banner: Banner
+    """Without the weight."""
+    checker: str
+    """Initials; empty while nobody checks."""
+    asks_weight: bool
+    field: CheckField | None
+    """The line to work out now; None before the weight and after the last line."""
+    progress: str
+    """ "2 of 5". """
+
+
+class CheckedRow(Struct, frozen=True):
+    """One line after a check: both results."""
+
+    line: str
+    name: str
+    sign: Sign
+    word: str
+    ours: str
+    """What the list has."""
+    theirs: str
+    """What the checker entered; empty where nobody did."""
+    our_working: tuple[str, ...]
+    """Where the two differ."""
+    their_working: tuple[str, ...]
+    note: str
+    """How a difference was settled, or why a check does not count any more."""
+    settle: Offer
+
+
+class CheckedView(Struct, frozen=True):
+    """How the second check stands, line by line."""
+
+    banner: Banner
+    words: tuple[str, ...]
+    rows: tuple[CheckedRow, ...]
+    begin: Offer
+    """To begin a check, or why nobody can begin one now."""
+
+
+class CoverView(Struct, frozen=True):
+    """What everybody sees while somebody checks: that they do, and nothing of the list."""
+
+    banner: Banner
+    """Without the weight."""
+    words: tuple[str, ...]
+
+
+class HandoverView(Struct, frozen=True):
+    """What the next person has to know before they take a preparation."""
+
+    banner: Banner
+    note: str
+    """The leaver's own line, with who and when; empty where nobody handed it over."""
+    done: tuple[str, ...]
+    """Who did what."""
+    left: tuple[str, ...]
+    stale: tuple[str, ...]
+    """What has gone past its time."""
+    is_offered: bool
+    """Whether it waits to be taken."""
+    leaver: str
+    """Initials of whoever handed it over; empty where nobody did."""
+    standing: str
+    """Give it back when taking: it is taken as it was shown."""
+    initials: str = ""
+    """That initials are not verified by PIN, where the ward runs without; else empty."""
 
 
 def show_cover(state: Preparation) -> CoverView | None:
@@ -30,7 +118,7 @@ def show_cover(state: Preparation) -> CoverView | None:
     return CoverView(show_covered_banner(state), words)
 
 
-def show_check(state: Preparation, worked: Worked) -> CheckView:
+def show_check(state: Preparation, worked: WorkedList) -> CheckView:
     """The check under way: the weight first, then one line after the other."""
     banner = show_covered_banner(state)
     if state.check is None:
@@ -43,7 +131,7 @@ def show_check(state: Preparation, worked: Worked) -> CheckView:
     return CheckView(banner, state.check.stamp.who, asks_weight=asks_weight, field=field, progress=progress)
 
 
-def show_checked(state: Preparation, worked: Worked) -> CheckedView:
+def show_checked(state: Preparation, worked: WorkedList) -> CheckedView:
     """Both results of every line that is to be checked."""
     lines = list_checked_lines(state, worked)
     rows = tuple(_show_row(line, state, worked) for line in lines)
@@ -89,7 +177,7 @@ def _list_containers(line: ListLine) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _sum_up(state: Preparation, worked: Worked, rows: tuple[CheckedRow, ...]) -> tuple[str, ...]:
+def _sum_up(state: Preparation, worked: WorkedList, rows: tuple[CheckedRow, ...]) -> tuple[str, ...]:
     if worked.tray is None:
         return (worked.withheld,)
     open_rows = sum(1 for row in rows if row.sign in {Sign.TO_DO, Sign.CHANGED})
@@ -107,7 +195,7 @@ def _sum_up(state: Preparation, worked: Worked, rows: tuple[CheckedRow, ...]) ->
     return (f"{'; '.join(parts)}.", *((how,) if open_rows else ()))
 
 
-def _show_row(line: ListLine, state: Preparation, worked: Worked) -> CheckedRow:
+def _show_row(line: ListLine, state: Preparation, worked: WorkedList) -> CheckedRow:
     check = state.find_check(line.id)
     ours = "; ".join(part for part in (line.show, _say_ours(line)) if part)
     if check is None:
@@ -140,8 +228,8 @@ def _say_ours(line: ListLine) -> str:
     return f"open {show_vials(line.vials)}" if line.vials else ""
 
 
-def _offer_begin(state: Preparation, worked: Worked) -> Offer:
-    if (closed := find_closed(state)) is not None:
+def _offer_begin(state: Preparation, worked: WorkedList) -> Offer:
+    if (closed := refuse_if_closed(state)) is not None:
         return Offer("Check", closed.reason)
     if worked.tray is None:
         return Offer("Check", worked.withheld)

@@ -1,7 +1,4 @@
-"""The screen at the cot: the steps in order, the clocks, what may happen and the rescue lines.
-
-May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
-"""
+"""The screen at the cot: the steps in order, the clocks, what may happen, and the rescue lines."""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
@@ -9,13 +6,13 @@ from datetime import datetime, timedelta
 from prepkit.kit.kit import Kit
 from prepkit.kit.procedure import Happening, NumberReading, Procedure, Reading, Step
 from prepkit.list.lines import ListLine
-from prepkit.preparation.afterwards import find_reading
-from prepkit.preparation.cot import Entry
-from prepkit.preparation.decision import find_over
-from prepkit.preparation.missing import compute_ready_standing
+from prepkit.preparation.bedside.afterwards import find_reading
+from prepkit.preparation.bedside.record import TimelineEntry
+from prepkit.preparation.decision import refuse_if_over
+from prepkit.preparation.listing import WorkedList
+from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.preparation.worked import Worked
 from prepkit.view import models
 from prepkit.view.banner import show_banner
 from prepkit.view.cot_models import ClockRow, CotView, EntryView, HappeningChoice, ReadingRow, StepRow
@@ -26,7 +23,7 @@ _MINUTE = 60
 _HOUR = 3600
 
 
-def show_cot(state: Preparation, worked: Worked, now: datetime) -> CotView:
+def show_cot(state: Preparation, worked: WorkedList, now: datetime) -> CotView:
     """The time at the cot as it stands."""
     procedure = worked.kit.model.procedure
     steps = tuple(show_step(step, state, procedure, worked) for step in procedure.step) if procedure else ()
@@ -40,11 +37,11 @@ def show_cot(state: Preparation, worked: Worked, now: datetime) -> CotView:
         happenings=_list_happenings(procedure) if procedure else (),
         rescue=list_rescue(state, worked),
         refusal=_find_refusal(state, worked.kit.model),
-        can_come_back=state.cot_record.is_away and find_over(state) is None,
+        can_come_back=state.cot_record.is_away and refuse_if_over(state) is None,
     )
 
 
-def show_step(step: Step, state: Preparation, procedure: Procedure, worked: Worked) -> StepRow:
+def show_step(step: Step, state: Preparation, procedure: Procedure, worked: WorkedList) -> StepRow:
     """One step, with what was recorded of it."""
     entry = state.cot_record.find_step(step.id)
     lines = _list_lines(state, worked, lambda line: line.id in step.lines)
@@ -60,14 +57,14 @@ def show_step(step: Step, state: Preparation, procedure: Procedure, worked: Work
     return StepRow(step.id, step.name, step.how, Sign.DONE, word, "", str(entry.number), readings, lines)
 
 
-def show_entry(state: Preparation, worked: Worked, number: str) -> EntryView | None:
+def show_entry(state: Preparation, worked: WorkedList, number: str) -> EntryView | None:
     """One entry opened; None where there is none of that number."""
     procedure, entry = worked.kit.model.procedure, state.cot_record.find_entry(number)
     if procedure is None or entry is None:
         return None
     rows = procedure.step if entry.kind == "step" else procedure.happening
     found = next((each for each in rows if each.id == entry.id), None)
-    over = find_over(state)
+    over = refuse_if_over(state)
     why = over.reason if over else f"Struck out: {entry.struck}" if entry.struck else ""
     readings = show_readings(state, procedure, number, found.asks if found and not entry.left_out else ())
     return EntryView(
@@ -85,14 +82,14 @@ def show_entry(state: Preparation, worked: Worked, number: str) -> EntryView | N
     )
 
 
-def _say_entry(entry: Entry) -> str:
+def _say_entry(entry: TimelineEntry) -> str:
     if entry.left_out:
         return f"left out {entry.stamp.who}"
     did = "done " if entry.kind == "step" else ""
     return f"{did}{entry.stamp.who} {entry.at:%H:%M}"
 
 
-def say_notes(entry: Entry) -> tuple[str, ...]:
+def say_notes(entry: TimelineEntry) -> tuple[str, ...]:
     """What was said of an entry beside its readings: a note, times that were corrected, why it does not count."""
     return (
         *((entry.note,) if entry.note else ()),
@@ -117,7 +114,7 @@ def _show_reading(state: Preparation, of: str, reading: Reading) -> ReadingRow:
         label=reading.label,
         ask=reading.ask,
         value=given.value if given else "",
-        entry=models.Entry.NUMBER if is_number else models.Entry.CHOICE,
+        entry=models.InputKind.NUMBER if is_number else models.InputKind.CHOICE,
         unit=reading.least.unit.text if isinstance(reading, NumberReading) else "",
         choices=() if isinstance(reading, NumberReading) else tuple((word, word) for word in reading.options),
     )
@@ -132,7 +129,7 @@ def _list_clocks(state: Preparation, procedure: Procedure, now: datetime) -> tup
     return tuple(rows)
 
 
-def show_elapsed(entry: Entry, now: datetime) -> str:
+def show_elapsed(entry: TimelineEntry, now: datetime) -> str:
     """How long ago an entry was, in words; a clock that stepped back shows nothing rather than less than nothing."""
     seconds = max((now - entry.at) // timedelta(seconds=1), 0)
     if seconds < _MINUTE:
@@ -146,14 +143,14 @@ def _list_happenings(procedure: Procedure) -> tuple[HappeningChoice, ...]:
     return tuple(HappeningChoice(each.id, each.name, each.how) for each in procedure.happening)
 
 
-def list_rescue(state: Preparation, worked: Worked) -> tuple[LineRow, ...]:
+def list_rescue(state: Preparation, worked: WorkedList) -> tuple[LineRow, ...]:
     """The lines that are shown large when something happens."""
     procedure = worked.kit.model.procedure
     groups = procedure.rescue if procedure else ()
     return _list_lines(state, worked, lambda line: line.group in groups)
 
 
-def _list_lines(state: Preparation, worked: Worked, is_wanted: Callable[[ListLine], bool]) -> tuple[LineRow, ...]:
+def _list_lines(state: Preparation, worked: WorkedList, is_wanted: Callable[[ListLine], bool]) -> tuple[LineRow, ...]:
     lines = worked.tray.lines if worked.tray else ()
     return tuple(show_row(line, state) for line in lines if is_wanted(line))
 
@@ -168,6 +165,6 @@ def _find_refusal(state: Preparation, kit: Kit) -> str:
     if state.cot_record.is_away:
         return ""
     # Asked at every redraw of the list, where mostly nothing was read aloud yet: then there is no standing to compute.
-    if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
+    if state.read_aloud is not None and state.is_read_aloud(compute_ready_fingerprint(state)):
         return ""
     return "The summary has to be read aloud first, on the ready screen."

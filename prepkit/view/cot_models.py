@@ -1,13 +1,10 @@
-"""View-models of the time at the cot and of the record: finished words, as in `models`.
-
-May import: nothing but `models`, msgspec and the standard library.
-"""
+"""View-models of the time at the cot and of the record."""
 
 from enum import Enum
 
 from msgspec import Struct
 
-from prepkit.view.models import Banner, Entry, LineRow, Offer, Sign
+from prepkit.view.models import Banner, InputKind, LineRow, Offer, Sign
 
 
 class Stage(Enum):
@@ -28,7 +25,7 @@ class ReadingRow(Struct, frozen=True):
     ask: str
     value: str
     """As shown; empty while it was not given."""
-    entry: Entry
+    entry: InputKind
     unit: str
     choices: tuple[tuple[str, str], ...]
 
@@ -155,7 +152,7 @@ class RecordView(Struct, frozen=True):
     """Give it back when signing: the record is signed as it was shown."""
     ended: str
     """How it ended, as a sentence: closed, or stood down; empty while it goes on."""
-    far: str
+    progress: str
     """How far it is: "3 to enter", "to sign", "closed", "stood down"."""
     said: tuple[str, ...] = ()
     """The complications as they were chosen."""

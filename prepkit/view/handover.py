@@ -1,22 +1,19 @@
-"""What the next person has to know: who did what, what is left, what is past its time.
-
-May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
-"""
+"""What the next person has to know: who did what, what is left, what is past its time."""
 
 from datetime import datetime
 
 from prepkit.list.lines import ListLine
-from prepkit.preparation.missing import compute_ready_standing
+from prepkit.preparation.listing import WorkedList
+from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.stale import find_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import About, say_stamp
-from prepkit.preparation.worked import Worked
 from prepkit.view.banner import show_banner
-from prepkit.view.check_models import HandoverView
+from prepkit.view.check import HandoverView
 from prepkit.view.ready import find_missing, say_not_verified
 
 
-def show_handover(state: Preparation, worked: Worked, now: datetime) -> HandoverView:
+def show_handover(state: Preparation, worked: WorkedList, now: datetime) -> HandoverView:
     """The handover as it stands."""
     lines = worked.tray.lines if worked.tray else ()
     missing, stale = find_missing(state, worked, now), find_stale(state, worked, now)
@@ -30,7 +27,7 @@ def show_handover(state: Preparation, worked: Worked, now: datetime) -> Handover
         stale=stale,
         is_offered=handover is not None,
         leaver=handover.stamp.who if handover else "",
-        standing=compute_ready_standing(state),
+        standing=compute_ready_fingerprint(state),
         initials=" ".join(say_not_verified(worked.ward)),
     )
 

@@ -1,19 +1,97 @@
-"""The first screen: the preparations in progress. Needs neither kits nor rules, so that it paints at once.
+"""The first screen, and what has ended or is locked: view-models and the functions that make them.
 
-May import: `prepkit.preparation` but for its worked-out list, and `prepkit.view.models`.
+Needs neither kits nor rules, so that it paints at once; what it needs of a preparation is imported once there is one.
 """
 
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
 from msgspec.structs import replace
 
-from prepkit.view.home_models import EndedRow, EndedView, HomeRow, HomeView, LockedView
 from prepkit.view.signs import Sign
 
 if TYPE_CHECKING:
-    from prepkit.preparation.cot import Cot
+    from prepkit.preparation.bedside.record import BedsideRecord
     from prepkit.preparation.state import Preparation
+
+
+class HomeRow(Struct, frozen=True):
+    """One preparation in progress."""
+
+    prep: str
+    cot: str
+    kit: str
+    left: str
+    """What is left: "12 of 31 left", "weight to enter", "ready since 03:12"."""
+    who: str
+    """Who last did something, and since when it has been going: "AB · since 02:41"."""
+    sign: Sign
+    practice: bool
+    apart: str = ""
+    """What tells it from another one in progress under the same label: "begun 02:41 · 1450 g · 30+2"; else empty."""
+
+
+class EndedRow(Struct, frozen=True):
+    """One preparation that has ended."""
+
+    prep: str
+    cot: str
+    kit: str
+    how: str
+    """How it ended, by whom and when: "closed by RA at 10:15"."""
+    sign: Sign
+    practice: bool
+
+
+class EndedView(Struct, frozen=True):
+    """A page of the preparations that have ended, the last ended first."""
+
+    rows: tuple[EndedRow, ...]
+    unreadable: tuple[str, ...]
+    empty: str
+    """What to say where there is none."""
+    older: int | None
+    """What to ask the desk for to see those that ended before these; None where these are the first that ended."""
+
+
+class PersonRow(Struct, frozen=True):
+    """Somebody on the staff list, to be chosen when another person takes over the desk."""
+
+    initials: str
+    role: str
+
+
+class LockedView(Struct, frozen=True):
+    """What a locked screen shows of a preparation: its cot and how far it is, and nothing about the baby."""
+
+    cot: str
+    left: str
+    """How much is left in words: "12 of 31 left"."""
+
+
+class KitChoice(Struct, frozen=True):
+    """A kit that a new preparation may be started from."""
+
+    id: str
+    name: str
+    note: str
+    """Edition, or why it cannot be used."""
+    usable: bool
+
+
+class HomeView(Struct, frozen=True):
+    """The first screen."""
+
+    ward: str
+    rows: tuple[HomeRow, ...]
+    more: str
+    """That there are more than are shown; empty where there are not."""
+    notices: tuple[str, ...]
+    """Things to know before starting: no ward file, a ward file with problems, a practice store."""
+    empty: str
+    """What to say where there is no preparation."""
+
 
 EMPTY = "No preparation is in progress. Start one below: a cot label, a weight and a gestation are enough for the list."
 
@@ -108,7 +186,7 @@ def _show_row(prep: str, state: "Preparation", now: datetime) -> HomeRow:
 
 
 def _show_progress(state: "Preparation", now: datetime) -> tuple[Sign, str]:
-    from prepkit.preparation.missing import compute_ready_standing  # noqa: PLC0415  (nothing in progress, no events)
+    from prepkit.preparation.readiness import compute_ready_fingerprint  # noqa: PLC0415  (nothing in progress, no events)
     from prepkit.preparation.state import GESTATION, WEIGHT  # noqa: PLC0415  (as above)
 
     if state.check is not None:
@@ -116,7 +194,7 @@ def _show_progress(state: "Preparation", now: datetime) -> tuple[Sign, str]:
     if state.cot_record.entries:
         return _show_cot_progress(state.cot_record, now)
     read = state.read_aloud
-    if read is not None and state.is_read_aloud(compute_ready_standing(state)):
+    if read is not None and state.is_read_aloud(compute_ready_fingerprint(state)):
         return Sign.DONE, f"read aloud, gone to the cot {show_moment(read.stamp.at, now)}"
     missing = [label for fact, label in ((WEIGHT, "weight"), (GESTATION, "gestation")) if fact not in state.facts]
     if missing:
@@ -134,14 +212,14 @@ def _show_list_progress(state: "Preparation") -> tuple[Sign, str]:
     return Sign.QUESTION, "every line done: see whether it is ready"
 
 
-def _show_cot_progress(record: "Cot", now: datetime) -> tuple[Sign, str]:
+def _show_cot_progress(record: "BedsideRecord", now: datetime) -> tuple[Sign, str]:
     """What comes next after the list was read aloud: the follow-up that is due first, else the record."""
     dues = sorted((due.at, due.name) for key, due in record.dues.items() if not record.is_made(key))
     if dues:
         at, name = dues[0]
         word = "due now, since" if at <= now else "due"
         return Sign.QUESTION if at <= now else Sign.TO_DO, f"{name}: {word} {show_moment(at, now)}"
-    last = record.standing_entries[-1:]
+    last = record.unstruck_entries[-1:]
     where = "at the cot" if record.is_away else "came back to prepare anew"
     since = f", last entry {show_moment(last[0].at, now)}" if last else ""
     return Sign.QUESTION if record.dues else Sign.TO_DO, "record to sign" if record.dues else f"{where}{since}"

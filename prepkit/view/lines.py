@@ -1,20 +1,69 @@
-"""The list and one line opened. May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view.models`."""
+"""The list, one line opened, and what can be ordered for it."""
+
+from datetime import datetime
+
+from msgspec import Struct
 
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.preparation.decide_lines import GIVE_FIRST
-from prepkit.preparation.marks import Change
+from prepkit.preparation.batches.decide import find_wanted_product
+from prepkit.preparation.lines.decide import GIVE_FIRST
+from prepkit.preparation.lines.marks import LostMark
+from prepkit.preparation.listing import WorkedList, find_line_options, find_suitability_missing
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import About, say_stamp
-from prepkit.preparation.wanted import find_wanted
-from prepkit.preparation.worked import Worked, find_suitability_missing
+from prepkit.rules.dose.rule import OrderOptions, write_option
 from prepkit.view.banner import show_banner
-from prepkit.view.models import GroupRows, Lead, LineRow, LineView, ListView, Offer, Place, Sign
+from prepkit.view.models import Banner, Destination, GroupRows, LineRow, LineView, ListView, Offer, Sign, Target
 from prepkit.view.pictures import list_pictures
+
+
+class OptionsView(Struct, frozen=True):
+    """What can be ordered for one dose line."""
+
+    banner: Banner
+    name: str
+    now: str
+    """What is used now, and by whose order."""
+    choices: tuple[tuple[str, str], ...]
+    """(option to give back, words to show)."""
+    chosen: str
+    """The option that is used now; empty where none is."""
+    not_offered: tuple[str, ...]
+    """What is not among the choices, and why, a sentence each."""
+
+
+class InHandRow(Struct, frozen=True):
+    """One container or pack in hand."""
+
+    show: str
+    """Batch and expiry: "batch AB12, in date to 2027-03-31"."""
+    word: str
+    """How and by whom it was given: "scanned KM 03:12"."""
+    note: str
+    """That it is out of date by now; else empty."""
+
+
+class InHandView(Struct, frozen=True):
+    """What is asked of the containers and packs in hand for one line, and what was given."""
+
+    banner: Banner
+    line: str
+    name: str
+    """What is wanted, in words: "Poractant alfa"."""
+    ask: str
+    """What to do, as a sentence."""
+    is_missing: bool
+    """Whether the tick waits for it."""
+    expiry_form: str
+    """How an expiry is typed."""
+    rows: tuple[InHandRow, ...]
+    put_back: Offer
+
 
 _GIVE_FIRST = f"{GIVE_FIRST[0].upper()}{GIVE_FIRST[1:]}"
 
 
-def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
+def show_list(state: Preparation, worked: WorkedList, news: str) -> ListView:
     """The list in groups; or why there is none yet.
 
     Args:
@@ -23,10 +72,10 @@ def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
         news: that the ward file or the kit has changed since, in words; else empty.
     """
     noticed = _list_notices(state, worked)
-    notices, leads = tuple(words for words, _ in noticed), tuple(lead for _, lead in noticed)
+    notices, targets = tuple(words for words, _ in noticed), tuple(target for _, target in noticed)
     if worked.tray is None:
         return ListView(
-            show_banner(state), "no list yet", notices, leads, worked.withheld, (), news, say_offered(state)
+            show_banner(state), "no list yet", notices, targets, worked.withheld, (), news, say_offered(state)
         )
     left = f"{state.left} of {len(state.lines)} left"
     groups = tuple(
@@ -34,7 +83,7 @@ def show_list(state: Preparation, worked: Worked, news: str) -> ListView:
         for group in worked.kit.model.group
         if any(line.group == group.id for line in worked.tray.lines)
     )
-    return ListView(show_banner(state), left, notices, leads, "", groups, news, say_offered(state))
+    return ListView(show_banner(state), left, notices, targets, "", groups, news, say_offered(state))
 
 
 def say_offered(state: Preparation) -> str:
@@ -42,12 +91,12 @@ def say_offered(state: Preparation) -> str:
     return f"Handed over by {say_stamp(state.handover.stamp)}: take it" if state.handover else ""
 
 
-def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | None:
+def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView | None:
     """One line opened; None where the list has no such line (any more)."""
     line = next((line for line in worked.tray.lines if line.id == line_id), None) if worked.tray else None
     if line is None:
         return None
-    tick = _offer_tick(line, state, needs_in_hand=find_wanted(worked, line.id) is not None)
+    tick = _offer_tick(line, state, needs_in_hand=find_wanted_product(worked, line.id) is not None)
     return LineView(
         banner=show_banner(state),
         row=show_row(line, state),
@@ -66,7 +115,7 @@ def show_line(state: Preparation, worked: Worked, line_id: str) -> LineView | No
     )
 
 
-def _list_notices(state: Preparation, worked: Worked) -> list[tuple[str, Lead]]:
+def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Target]]:
     """What stands over the whole list, and where each sentence leads."""
     notices = []
     if worked.ward is None:
@@ -80,11 +129,15 @@ def _list_notices(state: Preparation, worked: Worked) -> list[tuple[str, Lead]]:
     questions = sum(each.about is About.QUESTION for each in missing)
     if questions:
         notices.append(f"{questions} question{'s' if questions > 1 else ''} to answer before ready.")
-    why = [(words, Lead(Place.SUITABILITY)) for words in notices]
+    why = [(words, Target(Destination.SUITABILITY)) for words in notices]
     assumed = sum(each.about is About.ASSUMED for each in missing)
     confirm = f"{assumed} fact{'s are' if assumed > 1 else ' is'} only assumed: confirm before ready."
     gone = [f"{change.name} is no longer on the list: take it off the tray." for change in state.gone]
-    return [*why, *([(confirm, Lead(Place.BABY))] if assumed else []), *((words, Lead(Place.LIST)) for words in gone)]
+    return [
+        *why,
+        *([(confirm, Target(Destination.BABY))] if assumed else []),
+        *((words, Target(Destination.LIST)) for words in gone),
+    ]
 
 
 def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> GroupRows:
@@ -131,7 +184,7 @@ def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:
     return Sign.TO_DO, "to do", ""
 
 
-def _say_change(change: Change, line: ListLine) -> str:
+def _say_change(change: LostMark, line: ListLine) -> str:
     did = "set aside" if change.was_set_aside else "ticked"
     if change.old_show == line.show:
         return f"its details changed after {change.was_by} {did} it"
@@ -158,3 +211,38 @@ def _offer_set_aside(line: ListLine, state: Preparation) -> Offer:
     if state.is_ticked(line.id):
         return Offer("Not needed", "It is ticked: un-tick it first.")
     return Offer("Not needed", "")
+
+
+def show_options(state: Preparation, worked: WorkedList, line_id: str, now: datetime) -> OptionsView | None:
+    """What can be ordered for a line; None where it is no dose, or not on the list."""
+    options = find_line_options(worked, line_id, now)
+    name = next((line.name for line in worked.tray.lines if line.id == line_id), "") if worked.tray else ""
+    if options is None or not name:
+        return None
+    chosen = _find_chosen(state, line_id, options)
+    return OptionsView(
+        banner=show_banner(state),
+        name=name,
+        now=_say_now(state, line_id, chosen),
+        choices=tuple((option.id, option.words) for option in options.choices),
+        chosen=chosen,
+        not_offered=options.not_offered,
+    )
+
+
+def _find_chosen(state: Preparation, line_id: str, options: OrderOptions) -> str:
+    order = state.orders.get(line_id)
+    if order is not None:
+        ordered = write_option(order.product, order.whole)
+        return ordered if any(option.id == ordered for option in options.choices) else ""
+    return next((option.id for option in options.choices if option.whole is None), "")
+
+
+def _say_now(state: Preparation, line_id: str, chosen: str) -> str:
+    order = state.orders.get(line_id)
+    if order is None:
+        return "Nothing is ordered: the ward's first choice is used." if chosen else "Nothing is ordered."
+    by = f"ordered by {order.prescriber}, entered by {say_stamp(order.stamp)}"
+    if chosen:
+        return f"Now {by}."
+    return f"{write_option(order.product, order.whole)} was {by}. It cannot be drawn up now: order again."

@@ -1,7 +1,7 @@
-"""View-models: finished words for a screen, a page or a terminal line.
+"""View-models that several screens share: finished words for a screen, a page or a terminal line.
 
 Everything here is text that a person may read as it stands. Whoever renders it adds room, colour and touch, never a
-number, a comparison or a word. May import: `prepkit.pictures`.
+number, a comparison or a word.
 """
 
 from collections.abc import Callable
@@ -18,7 +18,7 @@ Picture: TypeAlias = Callable[[int], Drawing]
 """Draws itself at a width in columns."""
 
 
-class Place(Enum):
+class Destination(Enum):
     """A screen that a sentence leads to."""
 
     LIST = "list"
@@ -30,10 +30,10 @@ class Place(Enum):
     HANDOVER = "handover"
 
 
-class Lead(Struct, frozen=True):
+class Target(Struct, frozen=True):
     """Where a sentence leads when it is touched: a screen, and the line on it where it is about one."""
 
-    place: Place
+    destination: Destination
     line: str = ""
 
 
@@ -49,7 +49,7 @@ class LabelsView(Struct, frozen=True):
     """What prints them, typed at a prompt."""
 
 
-class Entry(StrEnum):
+class InputKind(StrEnum):
     """How a fact is entered, which decides the pad that is shown."""
 
     GRAMS = "grams"
@@ -76,7 +76,7 @@ class FactRow(Struct, frozen=True):
     """As a person would type it again ("6"); empty where nothing is known yet."""
     unit: str
     """Shown after the field while typing; empty where there is none."""
-    entry: Entry
+    entry: InputKind
     choices: tuple[tuple[str, str], ...]
     """For a choice: (value to give back, words to show)."""
     note: str
@@ -168,7 +168,7 @@ class ListView(Struct, frozen=True):
     """ "12 of 31 left". """
     notices: tuple[str, ...]
     """What stands over the whole list: questions open, not suitable, changed since, made with example values."""
-    leads: tuple[Lead, ...]
+    targets: tuple[Target, ...]
     """Where each of `notices` leads, one for one."""
     withheld: str
     """Why no list is shown; empty when there is one."""
@@ -222,5 +222,5 @@ class ReadyView(Struct, frozen=True):
     """Who read it aloud and when; empty while nobody has."""
     pictures: tuple[Picture, ...]
     """How far each group is, while something is missing."""
-    leads: tuple[Lead, ...] = ()
+    targets: tuple[Target, ...] = ()
     """Where each of `missing` leads, one for one."""

@@ -1,7 +1,4 @@
-"""Which pictures stand beside a line: the syringe, the containers, the ruler, the weight on the device's range.
-
-May import: `prepkit.list`, `prepkit.pictures`, `prepkit.view.models`.
-"""
+"""Which pictures stand beside a line: the syringe, the containers, the ruler, the weight on the device's range."""
 
 from decimal import Decimal
 from fractions import Fraction
@@ -12,15 +9,13 @@ from prepkit.kit.lines import SizeLine
 from prepkit.kit.spans import WeightSpan
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
-from prepkit.pictures.line import Stretch, draw_centiles, draw_weight
-from prepkit.pictures.progress import draw_progress
-from prepkit.pictures.ruler import draw_ruler
-from prepkit.pictures.syringe import draw_syringe
-from prepkit.pictures.vials import draw_vials
+from prepkit.pictures.drawing import draw_progress
+from prepkit.pictures.number_line import Stretch, draw_centiles, draw_weight
+from prepkit.pictures.tray import draw_ruler, draw_syringe, draw_vials
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.worked import Worked
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.vocabulary import Dimension
+from prepkit.quantities.units import Dimension
 from prepkit.rules.growth import Sex, compute_centile_weight
 from prepkit.view.models import Picture
 
@@ -36,14 +31,14 @@ _MOST_G, _LEAST_G = 10_000, 300
 _NOTHING = Fraction(0)
 
 
-def list_pictures(line: ListLine, worked: Worked) -> tuple[Picture, ...]:
+def list_pictures(line: ListLine, worked: WorkedList) -> tuple[Picture, ...]:
     """The pictures of one line; none for a line that is blocked: it has no number to match."""
     if line.blocked:
         return ()
     return (*_draw_measured(line), *_draw_depth(line), *_draw_device(line, worked))
 
 
-def draw_weight_for_age(worked: Worked) -> tuple[Picture, ...]:
+def draw_weight_for_age(worked: WorkedList) -> tuple[Picture, ...]:
     """The weight between the centiles of its gestation; nothing where there is no reference, or no weight."""
     baby = worked.baby
     if baby is None:
@@ -56,7 +51,7 @@ def draw_weight_for_age(worked: Worked) -> tuple[Picture, ...]:
     return (partial(draw_centiles, baby.weight_g, points),) if points else ()
 
 
-def draw_groups(state: Preparation, worked: Worked) -> tuple[Picture, ...]:
+def draw_groups(state: Preparation, worked: WorkedList) -> tuple[Picture, ...]:
     """How far each group of the list is; nothing where there is no list."""
     names = {group.id: group.name for group in worked.kit.model.group}
     groups = [(names.get(each.group, each.group), each.ticked + each.set_aside, each.total) for each in state.groups]
@@ -85,7 +80,7 @@ def _draw_depth(line: ListLine) -> tuple[Picture, ...]:
     return (partial(draw_ruler, convert(low, "cm").value, convert(high, "cm").value),)
 
 
-def _draw_device(line: ListLine, worked: Worked) -> tuple[Picture, ...]:
+def _draw_device(line: ListLine, worked: WorkedList) -> tuple[Picture, ...]:
     own = next((each for each in worked.laid.line if each.id == line.id), None)
     if worked.baby is None or not isinstance(own, SizeLine) or not own.label:
         return ()

@@ -1,26 +1,26 @@
-"""The gate: what is missing, or the summary to read aloud. May import: `prepkit.preparation`, `prepkit.view.models`."""
+"""The gate: what is missing, or the summary to read aloud."""
 
 from datetime import datetime
 
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.preparation.checking import find_check_missing
-from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.check.required import find_check_missing
+from prepkit.preparation.listing import WorkedList, find_suitability_missing
+from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
 from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import About, Missing, say_stamp
-from prepkit.preparation.worked import Worked, find_suitability_missing
 from prepkit.view.baby import show_weight_question
 from prepkit.view.banner import show_baby_words, show_banner
-from prepkit.view.models import Lead, Place, ReadyView
+from prepkit.view.models import Destination, ReadyView, Target
 from prepkit.view.pictures import draw_groups
 
 _MOST_DETAILS_ALOUD = 4
 NOT_VERIFIED = "Initials not verified by PIN."
 
 
-def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = "") -> ReadyView:
+def show_ready(state: Preparation, worked: WorkedList, now: datetime, news: str = "") -> ReadyView:
     """The gate. It opens only when nothing is missing; only then is there a summary."""
     missing = find_missing(state, worked, now, news)
     banner = show_banner(state)
@@ -34,10 +34,10 @@ def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = ""
             summary=(),
             said="",
             pictures=draw_groups(state, worked),
-            leads=tuple(lead_of(each) for each in missing),
+            targets=tuple(target_of(each) for each in missing),
         )
     said = ""
-    if state.read_aloud is not None and state.is_read_aloud(compute_ready_standing(state)):
+    if state.read_aloud is not None and state.is_read_aloud(compute_ready_fingerprint(state)):
         said = f"Read aloud by {state.read_aloud.stamp.who} at {state.read_aloud.stamp.at:%H:%M}."
     summary = _write_summary(state, worked.tray)
     return ReadyView(
@@ -45,7 +45,7 @@ def show_ready(state: Preparation, worked: Worked, now: datetime, news: str = ""
     )
 
 
-def find_missing(state: Preparation, worked: Worked, now: datetime, news: str = "") -> tuple[Missing, ...]:
+def find_missing(state: Preparation, worked: WorkedList, now: datetime, news: str = "") -> tuple[Missing, ...]:
     """What stands between now and ready, a sentence each."""
     question = show_weight_question(worked)
     is_news = news and not state.stood_down
@@ -59,24 +59,24 @@ def find_missing(state: Preparation, worked: Worked, now: datetime, news: str = 
 
 
 _PLACES = {
-    About.NEWS: Place.LIST,
-    About.WEIGHT: Place.BABY,
-    About.WITHHELD: Place.BABY,
-    About.NOT_SUITABLE: Place.SUITABILITY,
-    About.QUESTION: Place.SUITABILITY,
-    About.SENIOR: Place.SUITABILITY,
-    About.ASSUMED: Place.BABY,
-    About.LINE: Place.LINE,
-    About.CHECK: Place.CHECK,
-    About.DIFFERENCE: Place.DIFFERENCE,
-    About.HANDOVER: Place.HANDOVER,
-    About.ENDED: Place.LIST,
+    About.NEWS: Destination.LIST,
+    About.WEIGHT: Destination.BABY,
+    About.WITHHELD: Destination.BABY,
+    About.NOT_SUITABLE: Destination.SUITABILITY,
+    About.QUESTION: Destination.SUITABILITY,
+    About.SENIOR: Destination.SUITABILITY,
+    About.ASSUMED: Destination.BABY,
+    About.LINE: Destination.LINE,
+    About.CHECK: Destination.CHECK,
+    About.DIFFERENCE: Destination.DIFFERENCE,
+    About.HANDOVER: Destination.HANDOVER,
+    About.ENDED: Destination.LIST,
 }
 
 
-def lead_of(missing: Missing) -> Lead:
+def target_of(missing: Missing) -> Target:
     """Where a sentence of what is missing leads."""
-    return Lead(_PLACES[missing.about], missing.line)
+    return Target(_PLACES[missing.about], missing.line)
 
 
 def _say_handed_over(state: Preparation) -> tuple[Missing, ...]:
@@ -97,7 +97,7 @@ def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
     return (first, *lines, *aside, *_say_checks(state), *say_not_verified(tray.ward))
 
 
-def say_not_verified(ward: Written[Ward] | None) -> tuple[str, ...]:
+def say_not_verified(ward: ParsedFile[Ward] | None) -> tuple[str, ...]:
     """Say once that nobody's initials stand behind a PIN, where the ward runs without."""
     return () if ward is not None and ward.model.people.pins else (NOT_VERIFIED,)
 

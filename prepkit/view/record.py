@@ -1,29 +1,26 @@
-"""The record of the time at the cot: the timeline, what came of it, what it still needs.
-
-May import: `prepkit.preparation`, `prepkit.list`, `prepkit.view`.
-"""
+"""The record of the time at the cot: the timeline, what came of it, what it still needs."""
 
 from datetime import datetime
 
 from prepkit.kit.procedure import Afterwards, Procedure
-from prepkit.preparation.afterwards import (
-    compute_record_standing,
+from prepkit.preparation.bedside.afterwards import (
+    compute_record_fingerprint,
     find_aspirate,
     find_reached,
     find_record_missing,
     find_volume,
 )
-from prepkit.preparation.cot import AFTERWARDS, Due, Entry, Outcome
+from prepkit.preparation.bedside.record import AFTERWARDS, FollowUpDue, GivenOutcome, TimelineEntry
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.preparation.worked import Worked
 from prepkit.view.banner import show_banner
 from prepkit.view.cot import say_notes, show_readings
 from prepkit.view.cot_models import FollowUpRow, ReadingRow, RecordView, TimelineRow
 from prepkit.view.models import Offer, Sign
 
 
-def show_record(state: Preparation, worked: Worked, now: datetime, *, signatures: int) -> RecordView:
+def show_record(state: Preparation, worked: WorkedList, now: datetime, *, signatures: int) -> RecordView:
     """The record as it stands; `signatures` is how many people have to sign it."""
     procedure, record = worked.kit.model.procedure, state.cot_record
     after = procedure.afterwards if procedure else None
@@ -46,9 +43,9 @@ def show_record(state: Preparation, worked: Worked, now: datetime, *, signatures
         sign=_offer_sign(state, missing, signatures),
         addenda=tuple(f"{say_stamp(each.stamp)}: {each.text}" for each in record.addenda),
         is_closed=record.closed is not None,
-        standing=compute_record_standing(state),
+        standing=compute_record_fingerprint(state),
         ended=ended,
-        far=_say_far(state, missing),
+        progress=_say_far(state, missing),
         said=record.complications or (),
     )
 
@@ -66,7 +63,7 @@ def _say_far(state: Preparation, missing: tuple[str, ...]) -> str:
     return "stood down" if state.stood_down else f"{len(missing)} to enter" if missing else "to sign"
 
 
-def show_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
+def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     """What was given per kg and how much came back, with the sums; nothing while it is not known."""
     kit = worked.kit.model
     after = kit.procedure.afterwards if kit.procedure else None
@@ -82,11 +79,11 @@ def show_results(state: Preparation, worked: Worked) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _in_order(state: Preparation) -> list[Entry]:
+def _in_order(state: Preparation) -> list[TimelineEntry]:
     return sorted(state.cot_record.entries, key=lambda entry: (entry.at, entry.number))
 
 
-def _show_entry(entry: Entry, state: Preparation, procedure: Procedure) -> TimelineRow:
+def _show_entry(entry: TimelineEntry, state: Preparation, procedure: Procedure) -> TimelineRow:
     rows = procedure.step if entry.kind == "step" else procedure.happening
     found = next((each for each in rows if each.id == entry.id), None)
     name = found.name if found else entry.id
@@ -104,7 +101,7 @@ def _show_entry(entry: Entry, state: Preparation, procedure: Procedure) -> Timel
     )
 
 
-def _show_due(key: str, due: Due, state: Preparation, worked: Worked, now: datetime) -> FollowUpRow:
+def _show_due(key: str, due: FollowUpDue, state: Preparation, worked: WorkedList, now: datetime) -> FollowUpRow:
     procedure = worked.kit.model.procedure
     readings = show_readings(state, procedure, key, due.asks) if procedure else ()
     if due.missed:
@@ -130,5 +127,5 @@ def _offer_sign(state: Preparation, missing: tuple[str, ...], signatures: int) -
     return Offer(label, f"{len(missing)} to enter first." if missing else "")
 
 
-def _say_outcome(outcome: Outcome | None) -> str:
+def _say_outcome(outcome: GivenOutcome | None) -> str:
     return " · ".join(part for part in (outcome.outcome, outcome.note) if part) if outcome else ""

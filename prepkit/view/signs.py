@@ -1,7 +1,4 @@
-"""The two view-models that every screen begins with, apart from the others so that the first screen loads no more.
-
-May import: msgspec and the standard library.
-"""
+"""Sign and banner, with which every screen begins; apart from `models`, so that the first screen loads no more."""
 
 from enum import StrEnum
 

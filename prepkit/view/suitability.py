@@ -1,14 +1,11 @@
-"""Whether the route is for this baby, in words.
-
-May import: `prepkit.preparation`, `prepkit.kit`, `prepkit.view.models`.
-"""
+"""Whether the route is for this baby, in words."""
 
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.list.lines import TrayList
+from prepkit.preparation.listing import WorkedList, compute_suitability_fingerprint, is_senior_wanted
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.worked import Worked, compute_suitability_standing, is_senior_wanted
-from prepkit.rules.case import cite
 from prepkit.rules.criteria import Reason
+from prepkit.rules.rule import cite
 from prepkit.view.banner import show_banner
 from prepkit.view.models import CriterionRow, Sign, SuitabilityView
 
@@ -35,7 +32,7 @@ _NEXT = {
 }
 
 
-def show_suitability(state: Preparation, worked: Worked, others: str = "") -> SuitabilityView:
+def show_suitability(state: Preparation, worked: WorkedList, others: str = "") -> SuitabilityView:
     """Verdict, reasons and questions; before there is a list, the questions alone."""
     kit, tray = worked.laid, worked.tray
     if tray is None:
@@ -46,7 +43,7 @@ def show_suitability(state: Preparation, worked: Worked, others: str = "") -> Su
     questions = {row.id for row in kit.criterion if row.wanted}
     rows = tuple(_show_row(reason, state, is_question=reason.criterion in questions) for reason in tray.reasons)
     words = [_NEXT[tray.verdict], *([others] if others else [])]
-    if state.senior is not None and state.is_senior_agreed(compute_suitability_standing(tray)):
+    if state.senior is not None and state.is_senior_agreed(compute_suitability_fingerprint(tray)):
         words = [f'{state.senior.senior} agreed at {state.senior.stamp.at:%H:%M}: "{state.senior.note}".']
     wanted = is_senior_wanted(state, tray)
     return SuitabilityView(show_banner(state), _find_sign(tray), tray.verdict, tuple(words), rows, senior_wanted=wanted)

@@ -7,14 +7,12 @@ from typing import Any
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import compute_list, compute_prepared
-from prepkit.list.fingerprint import compute_line_fingerprint
-from prepkit.list.lines import ListLine
-from prepkit.list.prepare import prepare
+from prepkit.list.compute import compute_list, compute_prepared, prepare_kit
+from prepkit.list.lines import ListLine, compute_line_fingerprint
+from prepkit.paths import find_shipped, load_kit, load_ward
 from prepkit.quantities.gestation import Gestation
-from prepkit.shelf import find_shipped, load_kit, load_ward
 from tests.bench.figure import Figure, alternate, make_bound
 from tests.bench.plain import find_differences
 from tests.bench.plain_list import PlainList
@@ -31,7 +29,7 @@ def measure() -> list[Figure]:
     """Measure lists of different babies, after the two ways were seen to agree on each of them."""
     kit, ward = load(KIT)
     babies = list_babies(kit.model, BABIES)
-    prepared, plain = prepare(kit, ward), PlainList(kit.model, ward.model, NOW)
+    prepared, plain = prepare_kit(kit, ward), PlainList(kit.model, ward.model, NOW)
     for baby in babies:
         tray = compute_prepared(prepared, baby, {}, NOW)
         differing = find_differences(kit.model, plain.work_out(baby), {line.id: line for line in tray.lines})
@@ -56,7 +54,7 @@ def measure() -> list[Figure]:
     ]  # fmt: skip
 
 
-def load(kit: str) -> tuple[Written[Kit], Written[Ward]]:
+def load(kit: str) -> tuple[ParsedFile[Kit], ParsedFile[Ward]]:
     """Load a shipped kit and the demo ward."""
     written, problems = load_kit(find_shipped("kits") / f"{kit}.toml")
     ward, more = load_ward(find_shipped("demo") / "ward.toml")

@@ -7,9 +7,9 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from prepkit.serve.command import make_command
+from prepkit.serve.options import make_command
 from prepkit.serve.program import DRIVER, Program
-from prepkit.serve.standing import Opening, write_opening
+from prepkit.serve.session_state import Opening, write_opening
 from prepkit.store import open_sqlite
 from prepkit.tui.place import Place, write_place
 from tests.bench.bench_start import RESUME

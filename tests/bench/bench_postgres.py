@@ -16,11 +16,11 @@ from pathlib import Path
 import psycopg
 
 from demo import worked_night
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.errors import Conflict, StoreBusy
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 from prepkit.store import START, Draft, Record, Store, StoreAt, check_store, open_store
 from prepkit.store.chain import compute_records
 from tests.bench.figure import Figure, alternate, find_median, find_percentile, make_bound, make_ratio
@@ -168,7 +168,7 @@ def _time_news(one: Store, other: Store) -> Callable[[], float]:
     return tick
 
 
-def _time_home(desk: Desk) -> Callable[[], float]:
+def _time_home(desk: Workstation) -> Callable[[], float]:
     return lambda: _time(desk.show_home)
 
 
@@ -260,9 +260,9 @@ def _fill(store: Store, count: int) -> None:
     for record in _make_ended(count):
         batch.append(record)
         if len(batch) == 2000:
-            store.take_over(batch)
+            store.import_records(batch)
             batch = []
-    store.take_over(batch)
+    store.import_records(batch)
 
 
 def _make_ended(count: int) -> Iterator[Record]:
@@ -280,13 +280,15 @@ def _lay_out(store: Store) -> None:
     desk = _make_desk(store)
     for cot in range(_OPEN):
         opened = desk.start(worked_night.KIT, f"Bay {cot}")
-        assert isinstance(opened, OpenPreparation), opened
+        assert isinstance(opened, PreparationSession), opened
         for fact, typed in worked_night._COT_4.items():
             assert opened.give_fact(fact, typed) == ""
 
 
-def _make_desk(store: Store) -> Desk:
-    return Desk(store, Files(find_shipped("demo") / "ward.toml", None), who="RA", clock=lambda: worked_night.BEGUN)
+def _make_desk(store: Store) -> Workstation:
+    return Workstation(
+        store, WorkstationFiles(find_shipped("demo") / "ward.toml", None), who="RA", clock=lambda: worked_night.BEGUN
+    )
 
 
 if __name__ == "__main__":

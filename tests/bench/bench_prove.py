@@ -14,14 +14,14 @@ from prepkit.kit.kit import Domain, Kit
 from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.spans import GestationSpan, WeightSpan
 from prepkit.kit.ward import Ward
-from prepkit.list.prepare import prepare_lines
+from prepkit.list.compute import prepare_lines
 from prepkit.proof.notes import NoteKind, Proof
 from prepkit.proof.prove import prove
 from prepkit.proof.walk import Walk, make_baby
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.show import write_decimal
-from prepkit.rules.case import Case
+from prepkit.quantities.text import write_decimal
+from prepkit.rules.rule import RuleContext
 from tests.bench.bench_list import NOW, list_babies, load
 from tests.bench.figure import Figure, alternate, make_bound
 from tests.bench.plain import BLOCKED, Plain, find_differences
@@ -79,7 +79,7 @@ def _work_out_doses(kit: Kit, ward: Ward) -> None:
             for situation in walk.list_situations(line):
                 for grams in range(walk.grams.first, walk.grams.last + 1):
                     baby = make_baby(grams, walk.days.first, situation)
-                    prepared.work_out(Case(walk.kit, ward, baby, NOW, {}, layer=walk.layer))
+                    prepared.work_out(RuleContext(walk.kit, ward, baby, NOW, {}, layer=walk.layer))
 
 
 # ------------------------------------------------------------------------------------------------------- the oracle

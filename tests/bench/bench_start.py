@@ -16,12 +16,12 @@ import gc
 import sys
 gc.disable()
 from pathlib import Path
-from prepkit.desk.desk import open_desk
+from prepkit.app.workstation import open_workstation
 from prepkit.store import open_sqlite
 from prepkit.tui.app import PrepkitApp, run_opened
 from prepkit.tui.place import read_place
 with open_sqlite(Path(sys.argv[1])) as store:
-    run_opened(PrepkitApp(open_desk(store, ward=Path(sys.argv[2]), kits=None), read_place(sys.argv[3])))
+    run_opened(PrepkitApp(open_workstation(store, ward=Path(sys.argv[2]), kits=None), read_place(sys.argv[3])))
 """
 FLOOR = "an empty app of the terminal library, to its first frame"
 

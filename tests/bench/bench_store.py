@@ -16,8 +16,8 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from pathlib import Path
 
-from prepkit.desk.papers import find_kept
-from prepkit.desk.sorts import CASE
+from prepkit.app.projections.kinds import AUDIT_ROW
+from prepkit.app.reports import find_stored_preparations
 from prepkit.store import open_sqlite
 from tests.bench.big_store import fill, make_desk, make_id, start
 from tests.bench.figure import Figure, alternate, find_median, make_bound, make_ratio
@@ -72,7 +72,11 @@ def _measure_beside(empty: Path, big: Path, size: str) -> list[Figure]:
 def _measure_label(empty: Path, big: Path, size: str) -> Figure:
     with open_sqlite(empty) as none, open_sqlite(big) as many:
         found = alternate(
-            3, {"none": _timed(lambda: find_kept(none, "Bay 1")), "many": _timed(lambda: find_kept(many, "Bay 1"))}
+            3,
+            {
+                "none": _timed(lambda: find_stored_preparations(none, "Bay 1")),
+                "many": _timed(lambda: find_stored_preparations(many, "Bay 1")),
+            },
         )
     floor, value = find_median(found["none"]) * 1000, find_median(found["many"]) * 1000
     return make_bound(f"found by its label, {size}", value, "ms", "with none ended", floor, _MOST_FOUND_MS)
@@ -82,7 +86,7 @@ def _measure_audit(empty: Path, big: Path, size: int) -> Figure:
     """The whole command, as a person waits for it."""
     with open_sqlite(big) as many:
         preps = [make_id(number) for number in range(min(size, RUNS))]
-        one = _timed(lambda: [CASE.make(many, prep) for prep in preps])() / len(preps)
+        one = _timed(lambda: [AUDIT_ROW.make(many, prep) for prep in preps])() / len(preps)
     found = alternate(3, {"none": _timed(lambda: _audit(empty, 0)), "many": _timed(lambda: _audit(big, size))})
     before = _read_processor_s()
     _audit(big, size)

@@ -17,14 +17,13 @@ from unittest import mock
 from msgspec import structs
 
 from demo import worked_night
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
-from prepkit.desk.sorts import CASE, LABEL, write_label, write_started
-from prepkit.documents.audit import Case
-from prepkit.documents.case_text import read_case, write_case
-from prepkit.shelf import find_shipped
-from prepkit.store import START, Draft, Gist, Record, SqliteStore, open_sqlite
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.projections.kinds import AUDIT_ROW, COT_LABEL, make_label_key, make_time_key
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.documents.audit import AuditRow, read_audit_row, write_audit_row
+from prepkit.paths import find_shipped
+from prepkit.store import START, Draft, Projection, Record, SqliteStore, open_sqlite
 from prepkit.store.chain import compute_records
 
 OPEN = 6
@@ -42,7 +41,7 @@ class Real:
     """One preparation that was worked through the desk and closed."""
 
     records: tuple[Record, ...]
-    case: Case
+    case: AuditRow
     bodies: tuple[tuple[str | datetime, ...], ...]
     """Each body, cut at the moments in it."""
     times: tuple[datetime, ...]
@@ -76,18 +75,18 @@ def lay_out(path: Path) -> None:
                 assert opened.tick(line) == ""
 
 
-def start(desk: Desk, cot: str) -> OpenPreparation:
+def start(desk: Workstation, cot: str) -> PreparationSession:
     """Start one preparation with all its facts."""
     opened = desk.start(worked_night.KIT, cot)
-    assert isinstance(opened, OpenPreparation), opened
+    assert isinstance(opened, PreparationSession), opened
     for fact, typed in worked_night._COT_4.items():
         assert opened.give_fact(fact, typed) == ""
     return opened
 
 
-def make_desk(store: SqliteStore) -> Desk:
+def make_desk(store: SqliteStore) -> Workstation:
     """A desk on the day after, with the demo ward."""
-    return Desk(store, Files(find_shipped("demo") / "ward.toml", None), who="RA", clock=lambda: _NOW)
+    return Workstation(store, WorkstationFiles(find_shipped("demo") / "ward.toml", None), who="RA", clock=lambda: _NOW)
 
 
 def make_id(number: int) -> str:
@@ -101,9 +100,9 @@ def _work(folder: Path, night: int) -> Iterator[Real]:
     with mock.patch.object(worked_night, "STEPS", steps):
         worked_night.work_the_night(folder)
     with open_sqlite(folder / "preparations.sqlite") as store:
-        for gist in store.read_gists(CASE.name, CASE.maker):
+        for gist in store.read_projections(AUDIT_ROW.name, AUDIT_ROW.builder):
             if gist.body:
-                yield _cut(store.read(gist.prep), read_case(gist.body))
+                yield _cut(store.read(gist.prep), read_audit_row(gist.body))
 
 
 def _vary(step: worked_night.Step, night: int) -> worked_night.Step:
@@ -114,7 +113,7 @@ def _vary(step: worked_night.Step, night: int) -> worked_night.Step:
     return replace(step, after=step.after + 3 * night, what=what)
 
 
-def _cut(records: tuple[Record, ...], case: Case) -> Real:
+def _cut(records: tuple[Record, ...], case: AuditRow) -> Real:
     bodies = tuple(tuple(_cut_body(record)) for record in records)
     return Real(records, case, bodies, tuple(datetime.fromisoformat(record.at) for record in records))
 
@@ -134,19 +133,19 @@ def _write(store: SqliteStore, real: tuple[Real, ...], count: int) -> None:
     position, before = 0, START
     while batch := tuple(islice(numbers, _BATCH)):
         records: list[Record] = []
-        gists: dict[str, list[Gist]] = {CASE.name: [], LABEL.name: []}
+        gists: dict[str, list[Projection]] = {AUDIT_ROW.name: [], COT_LABEL.name: []}
         for number in batch:
             one = real[number % len(real)]
             written = tuple(_replay(one, number, position, before))
             position, before = written[-1].position, written[-1].hash
             records += written
-            gists[CASE.name].append(_make_case(one, number, written))
-            gists[LABEL.name].append(_make_label(number, written))
+            gists[AUDIT_ROW.name].append(_make_case(one, number, written))
+            gists[COT_LABEL.name].append(_make_label(number, written))
         store._connection.execute("BEGIN IMMEDIATE")
         store._insert(records)
         store._connection.execute("COMMIT")
-        for sort in (CASE, LABEL):
-            store.write_gists(sort.name, sort.maker, gists[sort.name])
+        for sort in (AUDIT_ROW, COT_LABEL):
+            store.write_projections(sort.name, sort.builder, gists[sort.name])
 
 
 def _replay(real: Real, number: int, position: int, before: str) -> Iterator[Record]:
@@ -179,23 +178,25 @@ def _write_moment(at: datetime) -> str:
     return at.isoformat(timespec="milliseconds") if at.microsecond else at.isoformat()
 
 
-def _make_case(real: Real, number: int, written: tuple[Record, ...]) -> Gist:
+def _make_case(real: Real, number: int, written: tuple[Record, ...]) -> Projection:
     minutes = None if real.case.minutes is None else real.case.minutes + number % 37
     day = written[0].at[:10]
-    return Gist(written[0].prep, written[-1].hash, day, write_case(structs.replace(real.case, minutes=minutes)))
+    return Projection(
+        written[0].prep, written[-1].hash, day, write_audit_row(structs.replace(real.case, minutes=minutes))
+    )
 
 
-def _make_label(number: int, written: tuple[Record, ...]) -> Gist:
+def _make_label(number: int, written: tuple[Record, ...]) -> Projection:
     cot = re.search(r'"cot":"([^"]*)"', written[0].body)
     assert cot
     started = datetime.fromisoformat(written[0].at)
-    return Gist(written[0].prep, written[-1].hash, write_label(cot[1]), write_started(started))
+    return Projection(written[0].prep, written[-1].hash, make_label_key(cot[1]), make_time_key(started))
 
 
 def _check_sample(store: SqliteStore, count: int) -> None:
     """What was kept for the replayed ones is what is made from them."""
     for number in range(0, count, max(1, count // _SAMPLE)):
-        for sort in (CASE, LABEL):
+        for sort in (AUDIT_ROW, COT_LABEL):
             made = sort.make(store, make_id(number))
-            assert isinstance(made, Gist), made
-            assert made in store.read_gists(sort.name, sort.maker, made.key, made.key), made
+            assert isinstance(made, Projection), made
+            assert made in store.read_projections(sort.name, sort.builder, made.key, made.key), made

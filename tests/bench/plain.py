@@ -17,7 +17,7 @@ from prepkit.kit.spans import Span, Where
 from prepkit.kit.ward import SyringeStock
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import Amount
-from prepkit.rules.case import Outcome
+from prepkit.rules.rule import Outcome
 
 Quantity: TypeAlias = Any
 """pint makes its quantities at run time: no checker knows their type."""

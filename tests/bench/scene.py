@@ -8,9 +8,9 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from prepkit.desk.desk import Desk, open_desk
-from prepkit.desk.opened import OpenPreparation
-from prepkit.shelf import find_shipped
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation, open_workstation
+from prepkit.paths import find_shipped
 from prepkit.store import Draft, SqliteStore, open_sqlite
 
 ROOT = Path(__file__).parents[2]
@@ -80,9 +80,9 @@ def make_scene(folder: Path) -> Scene:
     return scene
 
 
-def prepare(store: SqliteStore, scene: Scene, cot: str, kit: str = KIT) -> OpenPreparation:
+def prepare(store: SqliteStore, scene: Scene, cot: str, kit: str = KIT) -> PreparationSession:
     """A preparation with its list, by an invented nurse."""
-    desk: Desk = open_desk(store, ward=find_shipped("demo") / "ward.toml", kits=scene.kits, who="RA")
+    desk: Workstation = open_workstation(store, ward=find_shipped("demo") / "ward.toml", kits=scene.kits, who="RA")
     opened = desk.start(kit, cot)
     if isinstance(opened, str):
         raise TypeError(opened)
@@ -92,12 +92,12 @@ def prepare(store: SqliteStore, scene: Scene, cot: str, kit: str = KIT) -> OpenP
     return opened
 
 
-def list_lines(opened: OpenPreparation) -> list[str]:
+def list_lines(opened: PreparationSession) -> list[str]:
     """The ids of the lines of its list."""
     return [line.id for group in opened.show_list().groups for line in group.lines]
 
 
-def count_lines(opened: OpenPreparation) -> int:
+def count_lines(opened: PreparationSession) -> int:
     """How many lines its list has."""
     return len(list_lines(opened))
 

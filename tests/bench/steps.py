@@ -16,10 +16,10 @@ from tests.bench.terminal import read_rss
 STEPS = {
     "the terminal library": ("textual.app", "textual.screen", "textual.containers"),
     "the first screen": ("prepkit.cli.screens_command", "prepkit.tui.app"),
-    "the events and their fold": ("prepkit.desk.ledger",),
+    "the events and their fold": ("prepkit.app.eventlog.repository",),
     "the models of kits and ward files": ("prepkit.kit.read",),
-    "rules, lists and preparations": ("prepkit.desk.opened",),
-    "the other screens": ("prepkit.tui.screens.list", "prepkit.tui.screens.record", "prepkit.tui.signing"),
+    "rules, lists and preparations": ("prepkit.app.session",),
+    "the other screens": ("prepkit.tui.screens.list", "prepkit.tui.screens.record", "prepkit.tui.prompts.sign_in"),
     "pint, which a session goes without": ("pint",),
     "pydantic, which a session goes without": ("pydantic", "pydantic.main"),
 }
@@ -58,7 +58,7 @@ def _time_dataclasses() -> list[float]:
 
 
 def _read_files() -> None:
-    shelf = import_module("prepkit.shelf")
+    shelf = import_module("prepkit.paths")
     shelf.load_all_kits(shelf.find_kits())
     shelf.load_ward(Path(shelf.find_shipped("demo")) / "ward.toml")
 

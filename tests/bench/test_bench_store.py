@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from prepkit.desk.verifying import verify_store
+from prepkit.app.verification import verify_store
 from prepkit.store import open_sqlite
 from tests.bench import bench_store
 

@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import pytest
 
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 Run: TypeAlias = Callable[..., subprocess.CompletedProcess[str]]
 WARD = find_shipped("demo") / "ward.toml"

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from prepkit.app.eventlog.stream_index import read_open
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.syringe_labels import show_labels
+from prepkit.app.workstation import Workstation
 from prepkit.cli.main import main
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.labels import show_labels
-from prepkit.desk.opened import OpenPreparation
-from prepkit.desk.streams import read_open
-from prepkit.shelf import find_own_store, find_shipped
+from prepkit.paths import find_own_store, find_shipped
 from prepkit.store import open_sqlite
 
 NIGHT = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
@@ -43,9 +43,9 @@ def ward(tmp_path: Path) -> Path:
 def prepare(path: Path, ward: Path, cot: str, *ticks: str, end: bool = False) -> str:
     """A preparation in the store with some lines ticked; its id."""
     with open_sqlite(path) as store:
-        desk = Desk(store, Files(ward, None), who="RA", clock=lambda: NIGHT)
+        desk = Workstation(store, WorkstationFiles(ward, None), who="RA", clock=lambda: NIGHT)
         opened = desk.start("surfactant-supraglottic", cot)
-        assert isinstance(opened, OpenPreparation)
+        assert isinstance(opened, PreparationSession)
         for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
             assert opened.give_fact(fact, typed) == ""
         assert [opened.tick(line) for line in ticks] == [""] * len(ticks)
@@ -88,9 +88,9 @@ def test_the_command_that_a_screen_shows_prints_from_the_store_it_was_shown_for(
     prep = prepare(path, ward, "Cot 4", "surfactant") if folder else ""
     monkeypatch.chdir(tmp_path)
     with open_sqlite(path) as store:
-        desk = Desk(store, Files(ward, None), who="RA", clock=lambda: NIGHT, store_at=path)
+        desk = Workstation(store, WorkstationFiles(ward, None), who="RA", clock=lambda: NIGHT, store_at=path)
         opened = desk.resume(prep or next(iter(read_open(store))))
-        assert isinstance(opened, OpenPreparation)
+        assert isinstance(opened, PreparationSession)
         view = show_labels(opened)
     assert not isinstance(view, str)
     assert ("--store" in view.command) == bool(folder), "named only where prepkit would open another one by itself"

@@ -14,9 +14,9 @@ from typing import Any, TypeAlias
 import pytest
 
 from prepkit import __version__
+from prepkit.app.clock import read_clock
 from prepkit.cli.main import main
-from prepkit.desk.clock import read_clock
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 Json: TypeAlias = Any
 KITS, WARD = find_shipped("kits"), find_shipped("demo") / "ward.toml"

@@ -10,11 +10,11 @@ from typing import TypeAlias
 
 import pytest
 
-from prepkit.desk.clock import read_clock
-from prepkit.desk.staff import StaffList
+from prepkit.app.clock import read_clock
+from prepkit.app.staff import StaffList
+from prepkit.people import STAFF_STREAM
 from prepkit.people.decide import NO_MATCH
 from prepkit.people.pin import Pin
-from prepkit.preparation.streams import STAFF
 from prepkit.store import check_store, open_sqlite
 
 Run: TypeAlias = Callable[..., subprocess.CompletedProcess[str]]
@@ -68,7 +68,7 @@ def test_people_are_added_listed_reset_and_removed(run: Run, store_file: Path) -
     assert run("staff", "list").stdout == "RA    staff nurse  (no PIN)\n"
     with open_sqlite(store_file) as store:
         assert check_store(store) == ()
-        assert store.read(STAFF)[0].who == "clerk"
+        assert store.read(STAFF_STREAM)[0].who == "clerk"
 
 
 def test_the_store_may_be_named_before_the_command_and_after_it(run: Run, tmp_path: Path) -> None:
@@ -114,7 +114,7 @@ def test_what_cannot_be_done_says_why_and_changes_nothing(
         assert typed.strip() not in done.stderr
     if store_file.exists():
         with open_sqlite(store_file) as store:
-            assert store.read(STAFF) == ()
+            assert store.read(STAFF_STREAM) == ()
 
 
 def test_nobody_is_added_twice(run: Run) -> None:

@@ -8,8 +8,7 @@ from typing import Any
 
 from worker import Worker
 
-from prepkit.desk.ledger import read_preparation
-from prepkit.desk.whole import list_ids
+from prepkit.app.eventlog.repository import list_preparation_ids, read_preparation
 from prepkit.errors import StoreDamaged, StoreError
 from prepkit.store import Record, SqliteStore, check_store, open_sqlite
 
@@ -71,7 +70,7 @@ def _count_readable(path: Path, written: tuple[Record, ...] | None) -> Counter[s
     found: Counter[str] = Counter()
     with open_sqlite(path) as store:
         try:
-            preps = list_ids(store)
+            preps = list_preparation_ids(store)
         except StoreError:
             return Counter(["of which without a list of preparations, in words"])
         for prep in preps:

@@ -6,10 +6,10 @@ from pathlib import Path
 from aftermath import STORE, Figures
 from worker import KIT, WARD
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
-from prepkit.desk.verifying import verify_store
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.verification import verify_store
+from prepkit.app.workstation import Workstation
 from prepkit.store import open_sqlite
 
 WINTER, SUMMER = timezone(timedelta(hours=1)), timezone(timedelta(hours=2))
@@ -26,15 +26,15 @@ def turn_the_clock(folder: Path, first: datetime, second: datetime) -> Figures:
     """Half the ticks before the clock's jump and half after, on one preparation."""
     now = [first]
     with open_sqlite(folder / STORE) as store:
-        opened = Desk(store, Files(WARD, None), who="RA", clock=lambda: now[0]).start(KIT, "Cot 4")
-        assert isinstance(opened, OpenPreparation), opened
+        opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: now[0]).start(KIT, "Cot 4")
+        assert isinstance(opened, PreparationSession), opened
         assert opened.give_fact("weight", "1450") == opened.give_fact("gestation", "30+2") == ""
         lines = [line.id for line in opened.state.lines if not line.blocked]
         for at, line in enumerate(lines):
             now[0] = (first if at < len(lines) // 2 else second) + timedelta(seconds=at)
             assert opened.tick(line) == ""
-        again = Desk(store, Files(WARD, None), who="KM", clock=lambda: now[0]).resume(opened.prep)
-        assert isinstance(again, OpenPreparation), again
+        again = Workstation(store, WorkstationFiles(WARD, None), who="KM", clock=lambda: now[0]).resume(opened.prep)
+        assert isinstance(again, PreparationSession), again
         assert all(again.state.is_ticked(line) for line in lines)
         found = verify_store(store)
         assert (found.chain, found.wrong) == ((), ())

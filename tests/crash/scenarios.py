@@ -16,7 +16,7 @@ from pathlib import Path
 from aftermath import STORE, Figures, check_kept, copy_files, holds, judge
 from worker import NOBODY, begin, pause, start_worker, stopped
 
-from prepkit.desk.verifying import verify_store
+from prepkit.app.verification import verify_store
 from prepkit.store import open_backup, open_sqlite
 
 _RUNS_ON_ONE_STORE = 25

@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.errors import StoreError
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 from prepkit.store import open_sqlite
 
 KIT = "surfactant-supraglottic"
@@ -74,8 +74,8 @@ class Worker:
 def begin(path: Path) -> str:
     """A preparation with a list; its id."""
     with open_sqlite(path) as store:
-        opened = Desk(store, Files(WARD, None), who="RA", clock=lambda: NOW).start(KIT, "Cot 4")
-        assert isinstance(opened, OpenPreparation), opened
+        opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: NOW).start(KIT, "Cot 4")
+        assert isinstance(opened, PreparationSession), opened
         assert opened.give_fact("weight", "1450") == opened.give_fact("gestation", "30+2") == ""
         return opened.prep
 
@@ -119,8 +119,8 @@ def pause(most_ms: int) -> None:
 def _work(path: Path, prep: str, who: str, times: int, say: Callable[[str], object]) -> None:
     try:
         with open_sqlite(path, wait_ms=30_000) as store:
-            opened = Desk(store, Files(WARD, None), who=who, clock=lambda: NOW).resume(prep)
-            assert isinstance(opened, OpenPreparation), opened
+            opened = Workstation(store, WorkstationFiles(WARD, None), who=who, clock=lambda: NOW).resume(prep)
+            assert isinstance(opened, PreparationSession), opened
             lines = [line.id for line in opened.state.lines if not line.blocked]
             say("open")
             done = 0
@@ -132,7 +132,7 @@ def _work(path: Path, prep: str, who: str, times: int, say: Callable[[str], obje
     say("end")
 
 
-def _tick(opened: OpenPreparation, line: str, say: Callable[[str], object]) -> None:
+def _tick(opened: PreparationSession, line: str, say: Callable[[str], object]) -> None:
     try:
         refusal = opened.tick(line)
     except StoreError as error:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 DOCS = find_shipped("kits").parent / "docs"
 _BLOCK = re.compile(r"(?:^<!-- (?P<note>[^>]+) -->\n)?^```(?P<form>\w+)\n(?P<body>.*?)^```$", re.DOTALL | re.MULTILINE)

@@ -10,20 +10,19 @@ import pytest
 from msgspec.structs import replace
 from trays import DEMO_TEXT, KIT, WARD, find_line, make_small_kit, make_ward
 
-from prepkit.documents.chart import Chart, make_chart
-from prepkit.documents.chart_paper import write_chart_csv, write_chart_html, write_chart_text
+from prepkit.documents.chart import Chart, make_chart, write_chart_csv, write_chart_html, write_chart_text
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.quantities.vocabulary import UNITS
+from prepkit.quantities.units import UNITS
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 
 
 def chart(
     *grams: int,
-    kit: Written[Kit] = KIT,
-    ward: Written[Ward] | None = WARD,
+    kit: ParsedFile[Kit] = KIT,
+    ward: ParsedFile[Ward] | None = WARD,
     gestation: str = "30+2",
     now: datetime = NOW,
 ) -> Chart:
@@ -135,7 +134,7 @@ basis = "common practice"
 def test_no_cell_of_the_csv_is_a_formula(start: str) -> None:
     text = UNKIND.format(name=f"{start.strip()}1+1", says=f"{start.strip()}cmd|' /C calc'!A0")
     kit = make_small_kit(text)
-    kit = Written(replace(kit.model, name=f"{start}1"), kit.name, kit.text, kit.sha256)
+    kit = ParsedFile(replace(kit.model, name=f"{start}1"), kit.name, kit.text, kit.sha256)
     for row in csv.reader(io.StringIO(write_chart_csv(chart(1450, kit=kit, ward=None)))):
         for cell in row:
             assert cell.lstrip()[:1] not in {"=", "+", "-", "@"}

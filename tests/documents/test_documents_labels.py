@@ -8,12 +8,12 @@ from msgspec.structs import fields, replace
 
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
-from prepkit.preparation.check_events import CheckBegun, CheckEnded, CheckEntered, CheckWeighed, DifferenceSettled
-from prepkit.preparation.events import Event, FactGiven, Payload, Stamp, Started, StoodDown
+from prepkit.paths import find_shipped
+from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckEntered, CheckWeighed, DifferenceSettled
+from prepkit.preparation.events import Attribution, Event, FactGiven, Payload, Started, StoodDown
 from prepkit.preparation.evolve import evolve, fold
-from prepkit.preparation.line_events import InHand, SetAside, Ticked
-from prepkit.preparation.worked import make_listed, work_out
-from prepkit.shelf import find_shipped
+from prepkit.preparation.lines.events import InHand, SetAside, Ticked
+from prepkit.preparation.listing import make_listed, work_out
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 KIT = (find_shipped("kits") / "surfactant-supraglottic.toml").read_text("utf-8")
@@ -28,13 +28,13 @@ class Scene:
 
     def __init__(self, ward: str = DEMO, *, cot: str = "Cot 4", practice: bool = False) -> None:
         started = Started(cot, "surfactant-supraglottic", "1", "Surfactant", KIT, ward, "ward", practice=practice)
-        self.state = fold([Event(1, Stamp("RA", NOW, "desk"), started)])
+        self.state = fold([Event(1, Attribution("RA", NOW, "desk"), started)])
         self.add(FactGiven("weight", "1450"), FactGiven("gestation", "30+2"))
         self.relist()
 
     def add(self, *payloads: Payload, who: str = "RA", at: datetime = NOW) -> None:
         for payload in payloads:
-            self.state = evolve(self.state, Event(self.state.seq + 1, Stamp(who, at, "desk"), payload))
+            self.state = evolve(self.state, Event(self.state.seq + 1, Attribution(who, at, "desk"), payload))
 
     def relist(self) -> None:
         self.add(make_listed(work_out(self.state, NOW), "facts"))

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from prepkit.cli.main import _make_parser
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 ROOT = find_shipped("kits").parent
 DOCUMENTS = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
@@ -54,8 +54,11 @@ def test_what_the_developers_page_says_is_in_a_module_is_in_it() -> None:
 
 
 def test_every_rule_has_its_tests_where_the_developers_page_says() -> None:
+    rules = ROOT / "prepkit" / "rules"
     modules = {
-        path.stem for path in (ROOT / "prepkit" / "rules").glob("*.py") if "def work_out" in path.read_text("utf-8")
+        path.relative_to(rules).parts[0].removesuffix(".py")
+        for path in rules.rglob("*.py")
+        if "def work_out" in path.read_text("utf-8")
     }
     tested = {path.stem.removeprefix("test_") for path in (ROOT / "tests" / "rules").glob("test_*.py")}
     assert {"depth", "dose", "size", "setting", "supply"} <= modules & tested

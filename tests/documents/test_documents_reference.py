@@ -11,9 +11,9 @@ from prepkit.kit.fields import Spec
 from prepkit.kit.forms import find_form
 from prepkit.kit.kit import Kit
 from prepkit.kit.ward import Ward
-from prepkit.list.rules import RULES
-from prepkit.quantities.vocabulary import UNITS
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
+from prepkit.quantities.units import UNITS
+from prepkit.rules.kinds import RULES
 
 Write: TypeAlias = Callable[[], str]
 DOCS = find_shipped("kits").parent / "docs"

@@ -12,13 +12,13 @@ import pytest
 import tomli
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
-from prepkit.documents.file_schemas import write_kit_schema, write_ward_schema
-from prepkit.documents.list_json import make_list_shape, write_list_json, write_list_schema
+from prepkit.documents.schemas import write_kit_schema, write_ward_schema
+from prepkit.documents.tray_list import make_list_shape, write_list_json, write_list_schema
 from prepkit.kit.baby import make_baby
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import TrayList
-from prepkit.quantities.vocabulary import UNITS
-from prepkit.shelf import find_shipped, load_kit, load_ward
+from prepkit.paths import find_shipped, load_kit, load_ward
+from prepkit.quantities.units import UNITS
 
 Json: TypeAlias = Any
 DOCS = find_shipped("kits").parent / "docs"

@@ -9,15 +9,15 @@ from pathlib import Path
 import pytest
 from guide import DOCS, follow, read_blocks
 
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.workstation import Workstation
 from prepkit.cli.main import main
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
 from prepkit.store import open_sqlite
 from prepkit.tui.app import PrepkitApp
 
 NIGHT = datetime(2026, 11, 25, 3, 12, tzinfo=timezone(timedelta(hours=1)))
 GUIDES = ("how-to-write-a-kit.md", "how-to-write-a-ward-file.md")
-COMMANDS = ("chart_command", "check_command", "list_command", "new_kit_command", "prove_command")
+COMMANDS = ("check_command", "list_command", "new_kit_command", "print_commands")
 SIZE = (60, 24)
 Run = Callable[[list[str]], str]
 
@@ -51,7 +51,7 @@ def show_list(kit: str, weight: str, gestation: str) -> str:
     """The list on the screen, as `prepkit --kits . --ward ward.toml` paints it."""
     ward = Path("ward.toml") if Path("ward.toml").exists() else None
     with open_sqlite(Path("..") / f"{kit}.sqlite") as store:
-        desk = Desk(store, Files(ward, Path()), who="RA", clock=lambda: NIGHT)
+        desk = Workstation(store, WorkstationFiles(ward, Path()), who="RA", clock=lambda: NIGHT)
         opened = desk.start(kit, "Cot 4")
         assert not isinstance(opened, str), opened
         assert opened.give_fact("weight", weight) == ""
@@ -59,7 +59,7 @@ def show_list(kit: str, weight: str, gestation: str) -> str:
         return asyncio.run(_paint(desk))
 
 
-async def _paint(desk: Desk) -> str:
+async def _paint(desk: Workstation) -> str:
     app = PrepkitApp(desk)
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()

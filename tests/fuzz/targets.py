@@ -16,11 +16,10 @@ from pathlib import Path
 from prepkit.errors import StoreError
 from prepkit.kit.read import read_kit, read_text, read_ward
 from prepkit.people.events import STAFF_PAYLOADS
-from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable
-from prepkit.quantities.read import UnreadableAmountError, read_amount
-from prepkit.quantities.show import show_amount
-from prepkit.scan.fields import Unread
-from prepkit.scan.scanned import read_scan
+from prepkit.preparation.codec import PREPARATION_CODEC, Codec, RecordUnreadable
+from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount
+from prepkit.scan.fields import Unreadable
+from prepkit.scan.reader import read_scan
 from prepkit.store import Draft, Record, check_chain, check_store, open_sqlite
 
 TODAY = date(2026, 11, 25)
@@ -56,7 +55,7 @@ def read_toml(tried: bytes) -> None:
 def read_scanned(tried: bytes) -> None:
     """A scan has one reading, of printable ASCII, or is refused."""
     found = read_scan(tried.decode("utf-8", "surrogateescape"), TODAY)
-    if isinstance(found, Unread):
+    if isinstance(found, Unreadable):
         assert_plain(found.reason)
         return
     assert found.gtin.isdecimal()
@@ -67,7 +66,7 @@ def read_scanned(tried: bytes) -> None:
 def read_event(tried: bytes) -> None:
     """A stored body is what the codec would write for its payload, or is unreadable."""
     kind, _, body = tried.decode("utf-8", "surrogateescape").partition("\n")
-    for codec in (PREPARATION, STAFF_CODEC):
+    for codec in (PREPARATION_CODEC, STAFF_CODEC):
         try:
             payload = codec.read(1, kind, 1, body)
         except RecordUnreadable as error:

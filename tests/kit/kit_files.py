@@ -6,9 +6,9 @@ from pathlib import Path
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
-from prepkit.kit.read import Written, check_beside, read_kit, read_ward
+from prepkit.kit.read import ParsedFile, check_beside, read_kit, read_ward
 from prepkit.kit.ward import Ward
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 KIT_PATH = find_shipped("kits") / "surfactant-supraglottic.toml"
 WARD_PATH = find_shipped("demo") / "ward.toml"
@@ -64,19 +64,19 @@ def check_change(change: Change, text: str, problems: tuple[Problem, ...], name:
     assert found[0].words().startswith(f"{name}:{line}: ")
 
 
-def take_kit(text: str = KIT_TEXT) -> Written[Kit]:
+def take_kit(text: str = KIT_TEXT) -> ParsedFile[Kit]:
     kit, problems = read_kit(text, "kit.toml")
     assert kit is not None, "\n".join(problem.words() for problem in problems)
     return kit
 
 
-def take_ward(text: str = WARD_TEXT) -> Written[Ward]:
+def take_ward(text: str = WARD_TEXT) -> ParsedFile[Ward]:
     ward, problems = read_ward(text, "ward.toml")
     assert ward is not None, "\n".join(problem.words() for problem in problems)
     return ward
 
 
-def read_ward_beside(text: str, kit: Written[Kit]) -> tuple[Problem, ...]:
+def read_ward_beside(text: str, kit: ParsedFile[Kit]) -> tuple[Problem, ...]:
     """Every problem of a ward file, alone and beside a kit."""
     ward, problems = read_ward(text, "ward.toml")
     return check_beside(ward, (kit,)) if ward else problems

@@ -21,7 +21,7 @@ from prepkit.kit.baby import (
 from prepkit.kit.problems import Problem
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.read import read_amount
+from prepkit.quantities.text import read_amount
 
 KIT = take_kit().model
 ZONE = timezone(timedelta(hours=1))

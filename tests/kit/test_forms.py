@@ -17,7 +17,7 @@ from prepkit.kit.forms import find_form
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import read_kit, read_table
 from prepkit.kit.ward import Ward
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 TABLES: dict[type[Spec], list[dict[str, Any]]] = {
     Kit: [

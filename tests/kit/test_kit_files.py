@@ -11,7 +11,7 @@ from kit_files import KIT_PATH, KIT_TEXT, WARD_PATH, WARD_TEXT, read_ward_beside
 from prepkit.errors import FileUnreadable
 from prepkit.kit.problems import Problem
 from prepkit.kit.read import check_beside, read_kit, read_text, read_ward
-from prepkit.shelf import load_kit, load_ward
+from prepkit.paths import load_kit, load_ward
 
 KIT = take_kit()
 

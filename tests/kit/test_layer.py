@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer, find_followed, lay_over
 from prepkit.kit.read import check_beside
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 HEAD = '[[local]]\nkits = ["surfactant-supraglottic"]\n'
 DRAPE = '[[local.line]]\nkind = "supply"\nid = "{id}"\ngroup = "airway"\nname = "Warm drape"\nbasis = "local"\n'

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pytest
 import tomli
 
-from prepkit.kit.locate import KeyPath, find_line, locate_keys
+from prepkit.kit.toml_text import KeyPath, find_line, locate_keys
 
 TQ = '"""'
 TS = "'''"

@@ -11,7 +11,7 @@ import tomli
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prepkit.kit.locate import KeyPath, locate_keys
+from prepkit.kit.toml_text import KeyPath, locate_keys
 
 Tree: TypeAlias = Any
 """A text (one TOML value as written), a list of trees or a table of trees."""

@@ -6,7 +6,7 @@ import pytest
 from kit_files import take_kit
 
 from prepkit.kit.kit import Kit
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 KITS = [take_kit(path.read_text("utf-8")).model for path in sorted(find_shipped("kits").glob("*.toml"))]
 SAME_LINES = {

@@ -11,7 +11,7 @@ from trays import (
     make_tray,
 )
 
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
 
@@ -244,13 +244,13 @@ BARE = make_small_ward(STOCK, SMALL)
 LARGE = make_kit(SMALL.text.replace('id = "small"', 'id = "large"', 1))
 
 
-def make(*parts: str) -> Written[Ward]:
+def make(*parts: str) -> ParsedFile[Ward]:
     return make_small_ward(STOCK + LOCAL + "".join(parts), SMALL)
 
 
-def list_tray(weight: int, ward: Written[Ward] | None, now: datetime = NOW, **facts: str) -> TrayList:
+def list_tray(weight: int, ward: ParsedFile[Ward] | None, now: datetime = NOW, **facts: str) -> TrayList:
     return make_tray(weight, kit=SMALL, ward=ward, now=now, **facts)
 
 
-def find(line: str, weight: int, ward: Written[Ward], now: datetime = NOW, **facts: str) -> ListLine:
+def find(line: str, weight: int, ward: ParsedFile[Ward], now: datetime = NOW, **facts: str) -> ListLine:
     return find_line(line, weight, kit=SMALL, ward=ward, now=now, **facts)

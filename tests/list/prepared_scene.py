@@ -9,11 +9,11 @@ from trays import DEMO_TEXT, WARD, change_ward, find_baby, make_kit, make_small_
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
+from prepkit.paths import find_shipped
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import Gestation
-from prepkit.shelf import find_shipped
 
 # Every kind of line by bands of every sort, a dose by bands with ceilings, a recipe and a course. Figures are invented.
 EVERY_KIND = """
@@ -236,7 +236,7 @@ HUNDREDTHS = st.integers(1, 60).map(lambda number: make_amount(Fraction(number, 
 
 
 @st.composite
-def draw_ward(draw: st.DrawFn, ward: Written[Ward]) -> Written[Ward]:
+def draw_ward(draw: st.DrawFn, ward: ParsedFile[Ward]) -> ParsedFile[Ward]:
     """Another ward of the same products: other marks, another tolerance, other air, its stock in another order."""
     stock = draw(st.permutations(ward.model.stock))
     syringes = tuple(replace(row, marks=draw(HUNDREDTHS), least=draw(HUNDREDTHS)) for row in ward.model.syringe)
@@ -250,7 +250,7 @@ def draw_ward(draw: st.DrawFn, ward: Written[Ward]) -> Written[Ward]:
 
 
 @st.composite
-def draw_facts(draw: st.DrawFn, kit: Written[Kit]) -> Mapping[str, str]:
+def draw_facts(draw: st.DrawFn, kit: ParsedFile[Kit]) -> Mapping[str, str]:
     """Facts of a baby, those around the edges of bands among them, some given and some left to the kit's default."""
     edges = st.sampled_from([999, 1000, 1200, 1450, 1500, 1501, 1999, 2000, 2001, 2500, 3000, 4000, 5000, 5001])
     facts = {
@@ -274,8 +274,8 @@ def draw_facts(draw: st.DrawFn, kit: Written[Kit]) -> Mapping[str, str]:
 
 @st.composite
 def draw_all(
-    draw: st.DrawFn, pairs: Sequence[tuple[Written[Kit], Written[Ward] | None]]
-) -> tuple[Written[Kit], Written[Ward] | None, Baby]:
+    draw: st.DrawFn, pairs: Sequence[tuple[ParsedFile[Kit], ParsedFile[Ward] | None]]
+) -> tuple[ParsedFile[Kit], ParsedFile[Ward] | None, Baby]:
     """A kit, a ward file, often changed, and a baby."""
     kit, ward = draw(st.sampled_from(pairs))
     if ward is not None and draw(st.integers(0, 4)):

@@ -11,12 +11,10 @@ from trays import DEMO_TEXT, KIT, NOW, WARD, make_ward
 
 from prepkit.kit.baby import Baby, find_default, make_baby
 from prepkit.list.compute import compute_list
-from prepkit.list.fingerprint import compute_line_fingerprint
-from prepkit.list.lines import ListLine, TrayList
+from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import convert, make_amount
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.read import read_amount
-from prepkit.quantities.show import THIN_SPACE, show_amount
+from prepkit.quantities.text import THIN_SPACE, read_amount, show_amount
 
 FACTS = st.fixed_dictionaries(
     {},

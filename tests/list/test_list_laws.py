@@ -8,13 +8,11 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from trays import DEMO_TEXT, WARD, change_ward, find_line, make_tray, make_ward
 
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.fingerprint import compute_line_fingerprint
-from prepkit.list.lines import TrayList
+from prepkit.list.lines import TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import convert, make_amount
-from prepkit.quantities.read import read_amount
-from prepkit.quantities.show import THIN_SPACE
+from prepkit.quantities.text import THIN_SPACE, read_amount
 
 GRAMS = st.integers(300, 6000)
 laws = settings(max_examples=60, deadline=None)
@@ -76,7 +74,7 @@ def test_a_trial_falls_with_the_product_even_where_the_volume_stays() -> None:
     assert trial in find_changed(one, two)
 
 
-def make_stocking(product: str, holds: str) -> Written[Ward]:
+def make_stocking(product: str, holds: str) -> ParsedFile[Ward]:
     old = 'product = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]'
     assert old in DEMO_TEXT
     return make_ward(DEMO_TEXT.replace(old, f'product = "{product}"\nholds = ["{holds}"]'))

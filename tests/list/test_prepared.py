@@ -15,18 +15,17 @@ from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.spans import AmountSpan, GestationSpan, WeightSpan, Where
 from prepkit.kit.ward import Ward
-from prepkit.list.compute import compute_list, compute_prepared
-from prepkit.list.fingerprint import compute_line_fingerprint
-from prepkit.list.prepare import prepare
-from prepkit.list.rules import RULES, apply_rule
-from prepkit.preparation.worked import prepare_texts
+from prepkit.list.compute import compute_list, compute_prepared, prepare_kit
+from prepkit.list.lines import compute_line_fingerprint
+from prepkit.preparation.listing import prepare_texts
 from prepkit.quantities.amount import Amount, convert, make_amount
 from prepkit.quantities.gestation import Gestation
-from prepkit.rules.case import Case, Outcome
 from prepkit.rules.condition import prepare_condition
+from prepkit.rules.kinds import RULES, apply_rule
+from prepkit.rules.rule import Outcome, RuleContext
 from tests.bench.plain import find_differences
 from tests.bench.plain_list import PlainList
 
@@ -35,7 +34,7 @@ def test_every_kind_of_line_is_tried() -> None:
     assert {line.kind for line in SMALL.model.line} == {*RULES}
 
 
-Drawn = tuple[Written[Kit], Written[Ward] | None, Baby]
+Drawn = tuple[ParsedFile[Kit], ParsedFile[Ward] | None, Baby]
 
 
 def compare(drawn: Drawn) -> list[str]:
@@ -68,29 +67,29 @@ def test_the_quick_way_gives_the_amounts_of_the_slow_way_thousands_of_times(draw
 @given(drawn=draw_all(SMALL_PAIRS + SHIPPED_PAIRS))
 def test_what_is_prepared_of_a_line_is_what_its_rule_gives_alone(drawn: Drawn) -> None:
     kit, ward, baby = drawn
-    prepared, found = prepare(kit, ward), dict[str, Outcome]()
-    case = Case(prepared.layer.kit, ward.model if ward else None, baby, NOW, found)
+    prepared, found = prepare_kit(kit, ward), dict[str, Outcome]()
+    context = RuleContext(prepared.layer.kit, ward.model if ward else None, baby, NOW, found)
     for each in prepared.lines:
-        found[each.line.id] = each.rule.work_out(case)
-        assert found[each.line.id] == apply_rule(each.line, case)
+        found[each.line.id] = each.rule.work_out(context)
+        assert found[each.line.id] == apply_rule(each.line, context)
 
 
 def test_a_trial_is_prepared_for_what_its_lines_may_give_and_worked_out_for_anything_else() -> None:
-    rules = {each.line.id: each.rule for each in prepare(KIT, WARD).lines}
+    rules = {each.line.id: each.rule for each in prepare_kit(KIT, WARD).lines}
     trial, device, depth = (rules[name] for name in ("catheter-passes-port", "airway-device", "catheter-depth"))
     assert [outcome.show for outcome in trial.fixed] == ["size 1 and 14–16 cm", "size 1.5 and 14–16 cm"]
     found = {"airway-device": device.fixed[0], "catheter-depth": depth.fixed[0]}
-    case = Case(KIT.model, WARD.model, find_baby(1450), NOW, found)
-    assert trial.work_out(case) is trial.fixed[0]
+    context = RuleContext(KIT.model, WARD.model, find_baby(1450), NOW, found)
+    assert trial.work_out(context) is trial.fixed[0]
     found["airway-device"] = device.fixed[0]._replace(show="size 77")
-    assert trial.work_out(case).show == "size 77 and 14–16 cm"
+    assert trial.work_out(context).show == "size 77 and 14–16 cm"
 
 
 @settings(max_examples=30)
 @given(babies=st.lists(draw_facts(SMALL), min_size=2, max_size=4))
 def test_a_prepared_list_owes_nothing_to_the_babies_before(babies: list[Mapping[str, str]]) -> None:
     ward = SMALL_WARDS[0]
-    prepared = prepare(SMALL, ward)
+    prepared = prepare_kit(SMALL, ward)
     for facts in map(dict, babies):
         baby = find_baby(int(facts.pop("weight")), facts.pop("gestation"), SMALL, **facts)
         assert compute_prepared(prepared, baby, {}, NOW) == compute_list(SMALL, ward, baby, {}, NOW)
@@ -123,9 +122,9 @@ def test_what_is_kept_for_texts_never_answers_for_others(
 
 def test_what_is_prepared_holds_the_two_files_that_it_was_made_from() -> None:
     ward = change_ward(deviation=make_amount("1", "%"))
-    prepared = prepare(KIT, ward)
+    prepared = prepare_kit(KIT, ward)
     assert (prepared.kit, prepared.ward) == (KIT, ward)
-    assert prepare(replace(KIT, sha256="other"), ward) != prepared
+    assert prepare_kit(replace(KIT, sha256="other"), ward) != prepared
 
 
 GRAMS = st.integers(300, 6000).map(lambda grams: make_amount(grams, "g"))

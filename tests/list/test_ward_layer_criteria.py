@@ -7,13 +7,13 @@ from layer_scene import BARE, CRITERION, QUESTION, SMALL, list_tray, make
 from trays import KIT, NOW, make_tray, write_widening
 
 from prepkit.kit.baby import make_baby
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.others import find_other_kits
-from prepkit.preparation.worked import compute_suitability_standing
+from prepkit.list.criteria import find_other_kits
+from prepkit.preparation.listing import compute_suitability_fingerprint
 
 
-def find_reason(weight: int, ward: Written[Ward], criterion: str = "weight-least") -> tuple[str, str]:
+def find_reason(weight: int, ward: ParsedFile[Ward], criterion: str = "weight-least") -> tuple[str, str]:
     reason = next(row for row in list_tray(weight, ward).reasons if row.criterion == criterion)
     return reason.verdict, reason.text
 
@@ -103,10 +103,10 @@ def test_a_seniors_agreement_falls_when_what_the_ward_approved_or_asks_changes()
         make(criterion.replace("1100 g", "1150 g"), write_widening("weight-least")),
     ]
     trays = [list_tray(1050, ward) for ward in wards]
-    assert len({compute_suitability_standing(tray) for tray in trays}) == len(wards)
+    assert len({compute_suitability_fingerprint(tray) for tray in trays}) == len(wards)
     assert trays[1].reasons[0].verdict == "ask a senior"
     assert trays[4].reasons[0].verdict == "not suitable"
     # The days before the review change nothing that was agreed to.
     soon = list_tray(1050, wards[1], NOW + timedelta(days=390))
-    assert compute_suitability_standing(soon) == compute_suitability_standing(trays[1])
+    assert compute_suitability_fingerprint(soon) == compute_suitability_fingerprint(trays[1])
     assert soon.overdue[-1].startswith("The approval W-9 of a criterion is due for review by 01 Jan 2028")

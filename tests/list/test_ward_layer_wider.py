@@ -6,7 +6,7 @@ import pytest
 from layer_scene import DEVICE, DOSE, LARGE, LOCAL, SETTING, SMALL, STOCK, find, make
 from trays import NOW, make_small_ward, write_widening
 
-from prepkit.list.fingerprint import compute_line_fingerprint
+from prepkit.list.lines import compute_line_fingerprint
 
 
 @pytest.mark.parametrize(

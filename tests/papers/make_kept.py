@@ -21,11 +21,11 @@ from tempfile import TemporaryDirectory
 from papers_scene import WARD as DEMO_WARD
 from papers_scene import load_night
 
+from prepkit.app import clock
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.cli.main import main
-from prepkit.desk import clock
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
 from prepkit.store import Store
 
 KEPT = Path(__file__).with_name("kept")
@@ -70,7 +70,7 @@ class Evening:
     def __init__(self, store: Store, begun: datetime) -> None:
         """Sit down at a desk whose clock moves by some seconds with every act."""
         self.now = begun
-        self.desk = Desk(store, Files(WARD, None), clock=self._tell)
+        self.desk = Workstation(store, WorkstationFiles(WARD, None), clock=self._tell)
         self.desk.where = WHERE
 
     def _tell(self) -> datetime:
@@ -82,7 +82,7 @@ class Evening:
             raise ValueError(refusal)
         self.now += timedelta(seconds=11)
 
-    def start(self, who: str, cot: str, facts: dict[str, str]) -> OpenPreparation:
+    def start(self, who: str, cot: str, facts: dict[str, str]) -> PreparationSession:
         """Begin a preparation and give its facts."""
         self.desk.who = who
         opened = self.desk.start(KIT, cot)
@@ -121,14 +121,14 @@ class Evening:
         self.act(opened.checks.enter_weight("1610"))
         while (field := opened.checks.show_check().field) is not None:
             self.act(opened.checks.enter(field.line, *_work_out(opened, field.line)))
-        self.act(opened.handing.hand_over("surfactant differs, ask again"))
+        self.act(opened.handover.hand_over("surfactant differs, ask again"))
         self.desk.who = "RA"
-        self.act(opened.handing.take_over(opened.handing.show_handover().standing))
+        self.act(opened.handover.take_over(opened.handover.show_handover().standing))
 
 
-def _work_out(opened: OpenPreparation, line: str) -> tuple[str, dict[str, str]]:
+def _work_out(opened: PreparationSession, line: str) -> tuple[str, dict[str, str]]:
     """What a checker types: as on the list, but for the surfactant."""
-    from prepkit.quantities.show import show_amount, write_decimal  # noqa: PLC0415  (loads units)
+    from prepkit.quantities.text import show_amount, write_decimal  # noqa: PLC0415  (loads units)
 
     tray = opened.work_out().tray
     if tray is None:

@@ -8,13 +8,13 @@ from datetime import UTC, datetime, timedelta
 from types import ModuleType
 from typing import Any, TypeAlias
 
+from prepkit.paths import find_shipped
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Event, Payload, Stamp
+from prepkit.preparation.events import Attribution, Event, Payload
 from prepkit.preparation.evolve import evolve
+from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
-from prepkit.preparation.worked import make_listed, work_out
-from prepkit.shelf import find_shipped
 from prepkit.store import Draft, Record, Store
 
 Json: TypeAlias = Any
@@ -69,7 +69,7 @@ class Book:
         self.add((make_listed(work_out(self.state, self.at + timedelta(seconds=10)), "facts"),))
 
     def _append(self, state: Preparation | None, who: str, payload: Payload) -> Preparation:
-        event = Event(len(self.events) + 1, Stamp(who, self.at, "desk 1"), payload)
+        event = Event(len(self.events) + 1, Attribution(who, self.at, "desk 1"), payload)
         self.events.append(event)
         return evolve(state, event)
 

@@ -10,16 +10,16 @@ import pytest
 from msgspec.structs import replace
 from papers_scene import WARD, Run
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.papers import make_ward_audit
-from prepkit.desk.whole import list_ids, read_kept
-from prepkit.documents.audit import Audit, Case, is_counted, make_audit
-from prepkit.documents.audit_papers import write_audit_csv, write_audit_html, write_audit_text
-from prepkit.documents.bars import Bar, Chart, compute_spread, count_words, draw_html, draw_text, make_bins
+from prepkit.app.eventlog.repository import list_preparation_ids, read_stored_preparation
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.reports import make_ward_audit
+from prepkit.app.workstation import Workstation
+from prepkit.documents.audit import Audit, AuditRow, is_counted, make_audit
+from prepkit.documents.audit_report import write_audit_csv, write_audit_html, write_audit_text
+from prepkit.documents.bars import Bar, BarChart, compute_spread, count_words, draw_html, draw_text, make_bins
 from prepkit.store import SqliteStore
 
-PLAIN = Case(
+PLAIN = AuditRow(
     route="supraglottic",
     first_attempt=True,
     delivered=True,
@@ -101,10 +101,10 @@ def test_an_audit_of_nothing_says_so_and_divides_by_nothing() -> None:
 
 
 def test_a_bar_is_as_long_as_its_count_and_never_nothing_where_there_is_one() -> None:
-    rows = list(draw_text(Chart("", (Bar("many", 400), Bar("half", 200), Bar("one", 1), Bar("none", 0)))))
+    rows = list(draw_text(BarChart("", (Bar("many", 400), Bar("half", 200), Bar("one", 1), Bar("none", 0)))))
     assert [row.count("█") for row in rows] == [40, 20, 1, 0]
     assert [row.split()[-1] for row in rows] == ["400", "200", "1", "0"]
-    assert draw_html(Chart("", (Bar("<b>", 3),))).startswith('<table><tr><th scope="row">&lt;b&gt;</th>')
+    assert draw_html(BarChart("", (Bar("<b>", 3),))).startswith('<table><tr><th scope="row">&lt;b&gt;</th>')
 
 
 def test_words_are_counted_the_most_frequent_first() -> None:
@@ -140,14 +140,17 @@ def test_no_cell_can_be_taken_for_a_formula_and_no_text_steers_a_terminal(route:
 
 
 def test_only_closed_records_that_are_no_practice_count_and_only_on_their_days(store: SqliteStore) -> None:
-    states = {each.state.cot: each.state for each in (read_kept(store, prep) for prep in list_ids(store))}
+    states = {
+        each.state.cot: each.state
+        for each in (read_stored_preparation(store, prep) for prep in list_preparation_ids(store))
+    }
     night = date(2026, 11, 25)
     assert [cot for cot, state in states.items() if is_counted(state, None, None)] == ["Cot 4", "Cot 2"]
     assert is_counted(states["Cot 4"], night, night)
     assert not is_counted(states["Cot 4"], date(2026, 11, 26), None)
     assert not is_counted(states["Cot 4"], None, date(2026, 11, 24))
     assert not is_counted(replace(states["Cot 4"], practice=True), None, None)
-    opened = Desk(store, Files(WARD, None), who="RA").start("surfactant-supraglottic", "Cot 5")
+    opened = Workstation(store, WorkstationFiles(WARD, None), who="RA").start("surfactant-supraglottic", "Cot 5")
     assert not isinstance(opened, str)
     assert make_ward_audit(store, None, None).count == 2
 

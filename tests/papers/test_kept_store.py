@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 from make_kept import DIGESTS, IN_PROGRESS, STORE, WARD, list_papers, write_digest, write_ward
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
-from prepkit.desk.verifying import verify_store
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.verification import verify_store
+from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 375, 52
@@ -25,9 +25,9 @@ def path(tmp_path: Path) -> Path:
     return Path(shutil.copyfile(STORE, tmp_path / "preparations.sqlite"))
 
 
-def open_kept(store: SqliteStore, cot: str) -> OpenPreparation:
+def open_kept(store: SqliteStore, cot: str) -> PreparationSession:
     """Open a preparation a minute after the last thing that was done to it."""
-    desk = Desk(store, Files(WARD, None), who="RA")
+    desk = Workstation(store, WorkstationFiles(WARD, None), who="RA")
     rows = {row.cot: row for row in desk.show_home().rows}
     records = store.read(rows[cot].prep)
     at = datetime.fromisoformat(records[-1].at) + timedelta(minutes=1)

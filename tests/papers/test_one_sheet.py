@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 from papers_scene import WARD, Run
 
-from prepkit.desk.papers import find_kept, make_papers
-from prepkit.documents.fit import choose_size
-from prepkit.documents.record_html import write_record_html
+from prepkit.app.reports import find_stored_preparations, make_record_export
+from prepkit.documents.record_html import choose_type_size, write_record_html
 from prepkit.store import SqliteStore
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
@@ -47,14 +46,14 @@ def test_a_record_prints_on_one_sheet_where_only_wider_letters_are_installed(
 
 
 def test_a_busy_record_takes_a_smaller_type_and_still_prints_on_one_sheet(store: SqliteStore, tmp_path: Path) -> None:
-    (kept,) = find_kept(store, "Cot 2")
-    made = make_papers(kept, kept.state.last.at)
+    (kept,) = find_stored_preparations(store, "Cot 2")
+    made = make_record_export(kept, kept.state.last.at)
     assert not isinstance(made, str)
     quiet = made.record
     row = replace(quiet.timeline[-3], notes=("Heart rate 92 /min", "while the catheter went in, for about a minute"))
     added = "RA 11:00: " + "seen again with them. " * 9
     busy = replace(quiet, timeline=quiet.timeline + (row,) * 10, addenda=(added,) * 3)
-    assert choose_size(busy, ()) < choose_size(quiet, ())
+    assert choose_type_size(busy, ()) < choose_type_size(quiet, ())
     page = tmp_path / "busy.html"
     page.write_text(write_record_html(busy), "utf-8")
     assert count_sheets(page) == 1

@@ -12,11 +12,11 @@ import pytest
 from argon2 import PasswordHasher, profiles
 from papers_scene import Run
 
-import prepkit.desk.staff
-from prepkit.desk.staff import StaffList
+import prepkit.app.staff
+from prepkit.app.staff import StaffList
 from prepkit.people.decide import NO_MATCH
 from prepkit.people.pin import Pin
-from prepkit.people.wait import TRIES
+from prepkit.people.staff import TRIES_BEFORE_WAIT
 from prepkit.store import SqliteStore, open_sqlite
 
 PIN, OTHER_PIN, WRONG = "73914625", "40285137", "86420975"
@@ -27,8 +27,8 @@ MONDAY = datetime(2026, 11, 25, 12, 0, tzinfo=timezone(timedelta(hours=1)))
 def cheap_hashes(monkeypatch: pytest.MonkeyPatch) -> None:
     """The hash itself is tested elsewhere; here its least profile will do."""
     hasher = PasswordHasher.from_parameters(profiles.CHEAPEST)
-    monkeypatch.setattr("prepkit.people.hashing._make_hasher", lambda: hasher)
-    monkeypatch.setattr(prepkit.desk.staff, "NOBODYS", hasher.hash(b"nobody's"))
+    monkeypatch.setattr("prepkit.people.pin._make_hasher", lambda: hasher)
+    monkeypatch.setattr(prepkit.app.staff, "NOBODYS", hasher.hash(b"nobody's"))
 
 
 def list_staff(store: SqliteStore) -> StaffList:
@@ -44,7 +44,7 @@ def with_pins(kept: Path) -> Path:
             staff.add("KM", "registrar", Pin(PIN), "admin") == staff.add("RA", "nurse", Pin(OTHER_PIN), "admin") == ""
         )
         assert staff.try_pin("KM", Pin(PIN)) == ""
-        assert [staff.try_pin("RA", Pin(WRONG)) for _ in range(TRIES)] == [NO_MATCH] * TRIES
+        assert [staff.try_pin("RA", Pin(WRONG)) for _ in range(TRIES_BEFORE_WAIT)] == [NO_MATCH] * TRIES_BEFORE_WAIT
     return kept
 
 
@@ -114,7 +114,7 @@ def remove_km(staff: StaffList) -> str:
 
 
 def refuse_km(staff: StaffList) -> str:
-    assert [staff.try_pin("KM", Pin(WRONG)) for _ in range(TRIES)] == [NO_MATCH] * TRIES
+    assert [staff.try_pin("KM", Pin(WRONG)) for _ in range(TRIES_BEFORE_WAIT)] == [NO_MATCH] * TRIES_BEFORE_WAIT
     return ""
 
 

@@ -6,13 +6,13 @@ from types import SimpleNamespace
 import pytest
 from papers_scene import KIT, WARD
 
+from prepkit.app.demo import lay_out_demo
+from prepkit.app.eventlog.repository import list_preparation_ids, read_stored_preparation
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.reports import make_ward_audit
+from prepkit.app.workstation import Workstation
 from prepkit.cli import screens_command
 from prepkit.cli.main import main
-from prepkit.desk.demo import lay_out_demo
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.papers import make_ward_audit
-from prepkit.desk.whole import list_ids, read_kept
 from prepkit.documents.audit import is_counted
 from prepkit.store import open_sqlite
 
@@ -20,7 +20,7 @@ from prepkit.store import open_sqlite
 def test_the_demo_is_nothing_but_practice(tmp_path: Path) -> None:
     with open_sqlite(tmp_path / "demo.sqlite") as store:
         lay_out_demo(store, WARD)
-        kept = [read_kept(store, prep) for prep in list_ids(store)]
+        kept = [read_stored_preparation(store, prep) for prep in list_preparation_ids(store)]
         assert kept
         assert all(not isinstance(each, str) and each.state.practice for each in kept)
         assert make_ward_audit(store, None, None).count == 0
@@ -32,7 +32,7 @@ def test_a_switch_marks_everything_that_is_started(
 ) -> None:
     started = []
 
-    def run_app(desk: Desk, *, light: str) -> int:
+    def run_app(desk: Workstation, *, light: str) -> int:
         desk.who = "RA"
         opened = desk.start(KIT, "Cot 4")
         assert not isinstance(opened, str)
@@ -49,7 +49,7 @@ def test_a_switch_marks_everything_that_is_started(
 
 def test_one_preparation_among_others_may_be_practice(tmp_path: Path) -> None:
     with open_sqlite(tmp_path / "s.sqlite") as store:
-        desk = Desk(store, Files(WARD, None), who="RA")
+        desk = Workstation(store, WorkstationFiles(WARD, None), who="RA")
         learning, real = desk.start(KIT, "Cot 1", practice=True), desk.start(KIT, "Cot 2")
         assert not isinstance(learning, str)
         assert not isinstance(real, str)

@@ -6,11 +6,11 @@ import pytest
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 from papers_scene import KIT, WARD, Run
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.papers import find_kept
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.reports import find_stored_preparations
+from prepkit.app.workstation import Workstation
 from prepkit.documents.make_record import make_record
-from prepkit.documents.record_json import write_record_schema
+from prepkit.documents.record import write_record_schema
 from prepkit.preparation.recompute import work_out_as_listed
 from prepkit.store import SqliteStore
 
@@ -18,11 +18,11 @@ FORMATS = ("text", "html", "json", "fhir")
 
 
 @pytest.fixture
-def desk(store: SqliteStore) -> Desk:
-    return Desk(store, Files(WARD, None), who="RA")
+def desk(store: SqliteStore) -> Workstation:
+    return Workstation(store, WorkstationFiles(WARD, None), who="RA")
 
 
-def start(desk: Desk, cot: str, weight: str = "1450", *, practice: bool = False) -> str:
+def start(desk: Workstation, cot: str, weight: str = "1450", *, practice: bool = False) -> str:
     opened = desk.start(KIT, cot, practice=practice)
     assert not isinstance(opened, str)
     assert opened.give_fact("weight", weight) == opened.give_fact("gestation", "30+2") == ""
@@ -36,7 +36,7 @@ def test_a_cot_label_or_an_id_names_a_preparation_closed_ones_too(run: Run) -> N
     assert run("record", "Cot 9").code == 0, "stood down"
 
 
-def test_a_label_that_several_have_lists_them_and_an_unknown_one_says_so(run: Run, desk: Desk) -> None:
+def test_a_label_that_several_have_lists_them_and_an_unknown_one_says_so(run: Run, desk: Workstation) -> None:
     prep = start(desk, "Cot 4")
     done = run("record", "Cot 4")
     assert (done.code, done.out) == (2, "")
@@ -54,7 +54,7 @@ def test_a_store_that_is_not_there_is_not_made(run: Run, tmp_path_factory: pytes
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_while_a_second_check_is_under_way_no_amount_is_printed(run: Run, desk: Desk, form: str) -> None:
+def test_while_a_second_check_is_under_way_no_amount_is_printed(run: Run, desk: Workstation, form: str) -> None:
     prep = start(desk, "Cot 5")
     opened = desk.resume(prep)
     assert not isinstance(opened, str)
@@ -64,11 +64,11 @@ def test_while_a_second_check_is_under_way_no_amount_is_printed(run: Run, desk: 
     assert "TO is checking it blind" in done.err
 
 
-def test_no_record_is_made_in_the_middle_of_a_check_whoever_asks(store: SqliteStore, desk: Desk) -> None:
+def test_no_record_is_made_in_the_middle_of_a_check_whoever_asks(store: SqliteStore, desk: Workstation) -> None:
     opened = desk.resume(start(desk, "Cot 5"))
     assert not isinstance(opened, str)
     assert opened.checks.begin("TO") == ""
-    (kept,) = find_kept(store, "Cot 5")
+    (kept,) = find_stored_preparations(store, "Cot 5")
     worked = work_out_as_listed(kept.events)
     assert worked is not None
     with pytest.raises(ValueError, match="no amount is shown"):
@@ -76,7 +76,7 @@ def test_no_record_is_made_in_the_middle_of_a_check_whoever_asks(store: SqliteSt
 
 
 @pytest.mark.parametrize("form", FORMATS)
-def test_every_format_of_a_practice_preparation_says_so(run: Run, desk: Desk, form: str) -> None:
+def test_every_format_of_a_practice_preparation_says_so(run: Run, desk: Workstation, form: str) -> None:
     start(desk, "Cot 6", practice=True)
     assert "PRACTICE: not a real baby" in run("record", "Cot 6", "--format", form).out
     start(desk, "Cot 7")
@@ -92,7 +92,7 @@ def test_the_json_is_held_to_its_schema(run: Run) -> None:
     assert not validator.is_valid(shape)
 
 
-def test_what_people_typed_is_escaped_in_html_and_cannot_steer_a_terminal(run: Run, desk: Desk) -> None:
+def test_what_people_typed_is_escaped_in_html_and_cannot_steer_a_terminal(run: Run, desk: Workstation) -> None:
     prep = start(desk, "<b>&Cot")
     opened = desk.resume(prep)
     assert not isinstance(opened, str)
@@ -103,7 +103,7 @@ def test_what_people_typed_is_escaped_in_html_and_cannot_steer_a_terminal(run: R
     assert "<script>alert" in run("record", prep).out
 
 
-def test_a_preparation_whose_list_is_withheld_says_why_and_shows_no_amount(run: Run, desk: Desk) -> None:
+def test_a_preparation_whose_list_is_withheld_says_why_and_shows_no_amount(run: Run, desk: Workstation) -> None:
     start(desk, "Cot 8", weight="4450")
     text = run("record", "Cot 8")
     assert text.code == 0
@@ -112,7 +112,7 @@ def test_a_preparation_whose_list_is_withheld_says_why_and_shows_no_amount(run: 
     assert " mL" not in text.out
 
 
-def test_a_record_says_what_it_still_needs(run: Run, desk: Desk) -> None:
+def test_a_record_says_what_it_still_needs(run: Run, desk: Workstation) -> None:
     start(desk, "Cot 8")
     out = run("record", "Cot 8").out
     assert "Not closed yet" in out

@@ -8,11 +8,11 @@ import pytest
 from fhir.resources.R4B.bundle import Bundle
 from papers_scene import Json, Run, find_all
 
-from prepkit.desk.papers import find_kept, make_papers
-from prepkit.documents.plain_json import Number, write_plain_json
+from prepkit.app.reports import find_stored_preparations, make_record_export
+from prepkit.documents.exact_json import JsonNumber, write_exact_json
 from prepkit.documents.record import Pack
 from prepkit.documents.record_fhir import write_record_fhir
-from prepkit.quantities.vocabulary import UNITS
+from prepkit.quantities.units import UNITS
 from prepkit.store import SqliteStore
 
 
@@ -104,14 +104,14 @@ def test_a_stood_down_preparation_was_not_done_and_practice_is_tagged_everywhere
 def test_batch_and_expiry_go_with_the_medicine_and_the_device(
     store: SqliteStore, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (kept,) = find_kept(store, "Cot 4")
+    (kept,) = find_stored_preparations(store, "Cot 4")
     now = kept.state.last.at
     packs = {
         "surfactant": (Pack("09506000134352", "B7", "2027-03-31", "", scanned=True),),
         "airway-device": (Pack("", "D1", "2028-01-31", "S9", scanned=False),),
     }
     monkeypatch.setattr("prepkit.documents.make_record.find_packs", lambda _state: packs)
-    made = make_papers(kept, now)
+    made = make_record_export(kept, now)
     assert not isinstance(made, str)
     text = write_record_fhir(made.record, kept.state, made.worked, now)
     Bundle.model_validate_json(text)
@@ -123,9 +123,9 @@ def test_batch_and_expiry_go_with_the_medicine_and_the_device(
 
 
 def test_a_number_is_written_digit_by_digit() -> None:
-    assert write_plain_json({"a": [Number("0.1"), 2, True, None, "x\u00b5"], "b": {}}) == (
+    assert write_exact_json({"a": [JsonNumber("0.1"), 2, True, None, "x\u00b5"], "b": {}}) == (
         '{\n  "a": [\n    0.1,\n    2,\n    true,\n    null,\n    "xµ"\n  ],\n  "b": {}\n}\n'
     )
     for digits in ("", "1e3", "NaN", "1,5", ".5"):
         with pytest.raises(ValueError, match="not a JSON number"):
-            Number(digits)
+            JsonNumber(digits)

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from papers_scene import KIT, KIT_TEXT, NOW, WARD, Book
 
 from prepkit.documents.make_record import make_record
+from prepkit.documents.record import write_record_json
 from prepkit.documents.record_fhir import write_record_fhir
 from prepkit.documents.record_html import write_record_html
-from prepkit.documents.record_json import write_record_json
 from prepkit.documents.record_text import write_record_text
-from prepkit.documents.wrap import glue_units
-from prepkit.preparation.cot_events import Happened, OutcomeGiven, StepDone, StepLeftOut
+from prepkit.documents.safe_text import glue_units
+from prepkit.preparation.bedside.events import Happened, OutcomeGiven, StepDone, StepLeftOut
 from prepkit.preparation.decide import decide_answer, decide_set_aside, decide_stand_down, decide_start, decide_tick
 from prepkit.preparation.events import FactGiven, Started
 from prepkit.preparation.recompute import recompute_lists, work_out_as_listed

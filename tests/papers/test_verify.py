@@ -7,11 +7,11 @@ from pathlib import Path
 
 from papers_scene import KIT, KIT_TEXT, WARD, Run, copy_beginning
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.ledger import read_events
-from prepkit.desk.papers import find_kept
-from prepkit.desk.verifying import verify_store
+from prepkit.app.eventlog.repository import read_events
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.reports import find_stored_preparations
+from prepkit.app.verification import verify_store
+from prepkit.app.workstation import Workstation
 from prepkit.preparation.events import Listed
 from prepkit.preparation.recompute import recompute_lists
 from prepkit.store import Record, SqliteStore, open_sqlite
@@ -84,17 +84,17 @@ def test_a_record_made_under_an_older_kit_edition_still_recomputes(store: Sqlite
     older = KIT_TEXT.replace('edition = "2026-11"', 'edition = "2025-01"').replace('"16 cm"', '"17 cm"')
     assert older.count('"17 cm"') >= 1
     (kits / f"{KIT}.toml").write_text(older, "utf-8")
-    opened = Desk(store, Files(WARD, kits), who="RA").start(KIT, "Cot 5")
+    opened = Workstation(store, WorkstationFiles(WARD, kits), who="RA").start(KIT, "Cot 5")
     assert not isinstance(opened, str)
     assert opened.give_fact("weight", "1450") == opened.give_fact("gestation", "30+2") == ""
     assert "14–17 cm" in [line.show for line in opened.state.lines]
     # From here on the kit is the newer one, and one more list is made from it.
     (kits / f"{KIT}.toml").write_text(KIT_TEXT, "utf-8")
-    again = Desk(store, Files(WARD, kits), who="RA").resume(opened.prep)
+    again = Workstation(store, WorkstationFiles(WARD, kits), who="RA").resume(opened.prep)
     assert not isinstance(again, str)
     assert again.take_news() == ""
     assert "14–16 cm" in [line.show for line in again.state.lines]
-    (kept,) = find_kept(store, "Cot 5")
+    (kept,) = find_stored_preparations(store, "Cot 5")
     lists = list(recompute_lists(kept.events))
     assert [each.wrong for each in lists] == [""] * len(lists)
     assert verify_store(store).wrong == ()
@@ -120,7 +120,9 @@ def test_an_approval_that_ran_out_while_the_list_was_written_is_no_difference(tm
     with open_sqlite(tmp_path / "store.sqlite") as store:
         for before in range(1, 9):
             calls = iter([midnight - timedelta(hours=1)] * 99)
-            opened = Desk(store, Files(WARD, None), who="RA", clock=say_time).start(KIT, f"Cot {before}")
+            opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=say_time).start(
+                KIT, f"Cot {before}"
+            )
             assert not isinstance(opened, str)
             assert opened.give_fact("weight", "1450") == ""
             # The stamp is taken, the list worked out: midnight falls before, between or after the two.

@@ -18,12 +18,12 @@ from pathlib import Path
 from statistics import NormalDist, median, quantiles
 from typing import Any
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.staff import StaffList
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.staff import StaffList
+from prepkit.app.workstation import Workstation
+from prepkit.paths import find_shipped
 from prepkit.people.pin import Pin
-from prepkit.people.wait import LONGEST_WAIT, TRIES
-from prepkit.shelf import find_shipped
+from prepkit.people.staff import LONGEST_WAIT, TRIES_BEFORE_WAIT
 from prepkit.store import SqliteStore, open_sqlite
 
 FIGURES = Path(__file__).parents[2] / "docs" / "trust-pins.json"
@@ -70,7 +70,7 @@ def main() -> int:
     return 1 if any(row["differs"] for row in rows.values()) else 0
 
 
-def make_desk(store: SqliteStore, folder: Path) -> tuple[Desk, Clock]:
+def make_desk(store: SqliteStore, folder: Path) -> tuple[Workstation, Clock]:
     """A desk of a ward with PINs; two sets of initials, one known and one not, have used up their tries."""
     ward, clock = folder / "ward.toml", Clock()
     ward.write_text((find_shipped("demo") / "ward.toml").read_text("utf-8") + PEOPLE, "utf-8")
@@ -78,10 +78,10 @@ def make_desk(store: SqliteStore, folder: Path) -> tuple[Desk, Clock]:
     for initials in ("KM", "OL", WAITING[0]):
         assert staff.add(initials, "nurse", Pin(PIN), "admin") == ""
     assert staff.add("NP", "nurse", None, "admin") == staff.remove("OL", "admin") == ""
-    return Desk(store, Files(ward, None), clock=clock), clock
+    return Workstation(store, WorkstationFiles(ward, None), clock=clock), clock
 
 
-def measure(desk: Desk, clock: Clock, tries: int) -> dict[str, list[float]]:
+def measure(desk: Workstation, clock: Clock, tries: int) -> dict[str, list[float]]:
     """Milliseconds of every try, by the way to be refused."""
     ways = {name: way for group in GROUPS.values() for name, way in group.items()}
     measured: dict[str, list[float]] = {name: [] for name in ways}
@@ -94,9 +94,9 @@ def measure(desk: Desk, clock: Clock, tries: int) -> dict[str, list[float]]:
     return measured
 
 
-def _keep_waiting(desk: Desk, initials: str) -> None:
+def _keep_waiting(desk: Workstation, initials: str) -> None:
     """Until it is refused without a look at the PIN; after the first round one wrong PIN does it."""
-    for _ in range(TRIES + 1):
+    for _ in range(TRIES_BEFORE_WAIT + 1):
         if "Too many" in desk.sign_on(initials, WRONG):
             return
 

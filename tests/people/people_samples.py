@@ -3,8 +3,8 @@
 from datetime import UTC, datetime, timedelta
 
 from prepkit.people.events import PersonAdded, PinRefused, StaffPayload
-from prepkit.people.state import Staff, take_in
-from prepkit.preparation.events import Stamp
+from prepkit.people.staff import Staff, apply
+from prepkit.preparation.events import Attribution
 
 START = datetime(2031, 5, 4, 3, 0, tzinfo=UTC)
 HASH = "$argon2id$v=19$m=65536,t=3,p=4$c2FsdHNhbHRzYWx0$dGFndGFndGFn"
@@ -16,7 +16,7 @@ LATER = timedelta(minutes=1)
 def fold(*payloads: StaffPayload, staff: Staff | None = None, at: datetime = START) -> Staff:
     staff = staff or Staff()
     for payload in payloads:
-        staff = take_in(staff, staff.seq + 1, Stamp(payload.initials, at, "desk 1"), payload)
+        staff = apply(staff, staff.seq + 1, Attribution(payload.initials, at, "desk 1"), payload)
     return staff
 
 

@@ -3,8 +3,7 @@
 from people_samples import HASH, KM, OTHER_HASH, fold
 
 from prepkit.people.events import PersonAdded, PersonRemoved, PinRefused, PinReset
-from prepkit.people.going_back import compare_staff
-from prepkit.people.wait import TRIES
+from prepkit.people.staff import TRIES_BEFORE_WAIT, compare_staff
 
 RA = PersonAdded("RA", "nurse", HASH)
 
@@ -35,7 +34,7 @@ def test_a_role_of_then_is_named() -> None:
 
 
 def test_a_wait_that_ends_with_it_is_named_and_no_hash_is_ever_shown() -> None:
-    refused = fold(KM, RA, *[PinRefused("ZZ")] * TRIES, *[PinRefused("RA")] * (TRIES - 1))
+    refused = fold(KM, RA, *[PinRefused("ZZ")] * TRIES_BEFORE_WAIT, *[PinRefused("RA")] * (TRIES_BEFORE_WAIT - 1))
     assert compare_staff(refused, fold(KM, RA)) == ("The wait of ZZ after refused PINs is over with it.",)
     said = compare_staff(fold(KM, PinReset("KM", OTHER_HASH)), fold(KM))
     assert "argon2" not in " ".join(said)

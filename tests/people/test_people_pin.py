@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.pretty import pretty_repr
 
-from prepkit.people.hashing import NOBODYS, hash_pin, is_pin
-from prepkit.people.pin import Pin, read_new_pin, read_pin
+from prepkit.people.pin import NOBODYS, Pin, hash_pin, is_pin, read_new_pin, read_pin
 from prepkit.preparation.text import Refusal
 
 DIGITS = st.text("0123456789", min_size=4, max_size=8)

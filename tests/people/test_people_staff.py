@@ -17,10 +17,10 @@ from prepkit.people.events import (
     StaffPayload,
     WaitBegun,
 )
-from prepkit.people.state import Person, Staff, take_in
-from prepkit.preparation.codec import PREPARATION, Codec, RecordUnreadable
-from prepkit.preparation.events import Stamp
-from prepkit.preparation.line_events import Ticked
+from prepkit.people.staff import Person, Staff, apply
+from prepkit.preparation.codec import PREPARATION_CODEC, Codec, RecordUnreadable
+from prepkit.preparation.events import Attribution
+from prepkit.preparation.lines.events import Ticked
 from prepkit.preparation.text import Refusal
 
 CODEC: Codec[StaffPayload] = Codec(STAFF_PAYLOADS)
@@ -61,9 +61,9 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
 
 def test_one_streams_events_are_unknown_to_the_other() -> None:
     with pytest.raises(RecordUnreadable, match="the kind is not known"):
-        CODEC.read(1, *PREPARATION.encode(Ticked("tube", "f")))
+        CODEC.read(1, *PREPARATION_CODEC.encode(Ticked("tube", "f")))
     with pytest.raises(RecordUnreadable, match="the kind is not known"):
-        PREPARATION.read(1, *CODEC.encode(KM))
+        PREPARATION_CODEC.read(1, *CODEC.encode(KM))
 
 
 @pytest.mark.parametrize("pin", ["73914625", "plain", "$argon2i$x", " $argon2id$x"])
@@ -94,7 +94,7 @@ def test_the_list_is_folded_in_order() -> None:
 
 def test_a_gap_in_the_numbers_is_unreadable() -> None:
     with pytest.raises(RecordUnreadable, match="expected event 1 after event 0"):
-        take_in(Staff(), 2, Stamp("", START, ""), KM)
+        apply(Staff(), 2, Attribution("", START, ""), KM)
 
 
 def test_a_list_has_pins_as_soon_as_somebody_has_one() -> None:

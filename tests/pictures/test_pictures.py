@@ -6,13 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prepkit.pictures.drawing import FULL, HALF, POINTER, Drawing
-from prepkit.pictures.line import Stretch, draw_centiles, draw_weight
-from prepkit.pictures.progress import draw_progress
-from prepkit.pictures.ruler import draw_ruler
-from prepkit.pictures.syringe import draw_syringe
-from prepkit.pictures.vials import draw_vials
-from prepkit.quantities.show import write_decimal
+from prepkit.pictures.drawing import FULL, HALF, POINTER, Drawing, draw_progress
+from prepkit.pictures.number_line import Stretch, draw_centiles, draw_weight
+from prepkit.pictures.tray import draw_ruler, draw_syringe, draw_vials
+from prepkit.quantities.text import write_decimal
 
 WIDTHS = st.integers(30, 80)
 # Capacities and marks: clinical reference section 12.

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 from prepkit.preparation.codec import encode_payload, read_payload
 from prepkit.preparation.decide import Decision, Refusal
-from prepkit.preparation.events import Event, LineStamp, Listed, Payload, Stamp, Started
+from prepkit.preparation.events import Attribution, Event, LineSnapshot, Listed, Payload, Started
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 
@@ -26,9 +26,9 @@ STARTED = Started(
 )
 
 
-def line(id_: str, show: str = "", *, blocked: str = "", essential: bool = False, group: str = "g") -> LineStamp:
+def line(id_: str, show: str = "", *, blocked: str = "", essential: bool = False, group: str = "g") -> LineSnapshot:
     fingerprint = f"{id_}|{show}|{blocked}|{essential}"
-    return LineStamp(id_, group, id_.capitalize(), show, fingerprint, blocked, essential)
+    return LineSnapshot(id_, group, id_.capitalize(), show, fingerprint, blocked, essential)
 
 
 SURFACTANT = line("surfactant", "3.6 mL", essential=True, group="medicines")
@@ -38,7 +38,7 @@ BLOCKED_DEVICE = line("device", "", blocked="no size is approved for this weight
 TUBE = line("tube", group="airway")
 
 
-def listed(*lines: LineStamp) -> Listed:
+def listed(*lines: LineSnapshot) -> Listed:
     return Listed("facts", lines, "")
 
 
@@ -64,7 +64,7 @@ class Record:
 
     def _append(self, payload: Payload, who: str, state: Preparation | None) -> Preparation:
         seq = len(self.events) + 1
-        event = Event(seq, Stamp(who, START + timedelta(minutes=seq), "desk 1"), payload)
+        event = Event(seq, Attribution(who, START + timedelta(minutes=seq), "desk 1"), payload)
         self.events.append(event)
         return evolve(state, event)
 

@@ -16,28 +16,28 @@ from prepkit.preparation.canonical import compute_fingerprint, write_canonical
 from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload, read_payload
 from prepkit.preparation.events import (
     ANSWERS,
-    BECAUSES,
+    LISTING_REASONS,
     PAYLOADS,
     Answer,
+    Attribution,
     FactGiven,
-    LineStamp,
+    LineSnapshot,
     Listed,
     Payload,
-    Stamp,
     StoodDown,
 )
-from prepkit.preparation.line_events import InHand, Ordered, Ticked
+from prepkit.preparation.lines.events import InHand, Ordered, Ticked
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)
 DAYS = st.dates().map(lambda day: day.isoformat())
-LINES = st.builds(LineStamp, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans())
+LINES = st.builds(LineSnapshot, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans())
 LISTS = st.builds(
     Listed,
-    st.sampled_from(BECAUSES),
+    st.sampled_from(LISTING_REASONS),
     st.lists(LINES, min_size=1, max_size=4, unique_by=lambda each: each.id).map(tuple),
     st.just(""),
-) | st.builds(Listed, st.sampled_from(BECAUSES), st.just(()), NAMES)
+) | st.builds(Listed, st.sampled_from(LISTING_REASONS), st.just(()), NAMES)
 MOMENTS = st.datetimes(timezones=st.just(UTC)).map(datetime.isoformat)
 FIELDS = {
     tuple[str, ...]: st.lists(TEXTS, max_size=3).map(tuple),
@@ -128,7 +128,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
 def test_bodies_are_written_as_they_always_were() -> None:
     assert encode_payload(FactGiven("weight", "1450")) == ("fact-given", 1, '{"fact":"weight","value":"1450"}')
     assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
-    assert encode_payload(Listed("time", (LineStamp("t", "g", "T", "2", "f", "", essential=True),), ""))[2] == (
+    assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), ""))[2] == (
         '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'
         '"show":"2"}],"withheld":""}'
     )
@@ -291,7 +291,7 @@ def test_a_float_or_anything_without_one_text_has_no_fingerprint(value: object) 
 
 def test_an_event_without_an_offset_cannot_be_made() -> None:
     with pytest.raises(ValueError, match="offset"):
-        Stamp("AB", datetime(2025, 3, 4, 3, 12), "desk 1")  # noqa: DTZ001 - the point of the test
+        Attribution("AB", datetime(2025, 3, 4, 3, 12), "desk 1")  # noqa: DTZ001 - the point of the test
 
 
 def test_the_samples_are_payloads_too() -> None:

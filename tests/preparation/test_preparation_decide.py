@@ -37,7 +37,7 @@ from prepkit.preparation.decide import (
 from prepkit.preparation.events import (
     Answered,
     FactGiven,
-    LineStamp,
+    LineSnapshot,
     Listed,
     ReadAloud,
     SeniorAgreed,
@@ -45,7 +45,7 @@ from prepkit.preparation.events import (
     WardReplaced,
     WeightConfirmed,
 )
-from prepkit.preparation.line_events import Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.events import Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.state import Preparation
 
 ESCAPE = "all \x1b[2J well"
@@ -91,7 +91,7 @@ def replace_ward(state: Preparation, ward_text: str | None = "ward", new: Listed
     )
 
 
-def see(of: LineStamp) -> str:
+def see(of: LineSnapshot) -> str:
     return of.fingerprint
 
 
@@ -268,7 +268,7 @@ def test_a_line_that_changed_while_somebody_looked_is_not_ticked() -> None:
     reason = refused(decide_tick(state, "surfactant", see(SURFACTANT)))
     assert reason == "Surfactant changed while you looked: was 3.6 mL, now 3.8 mL. Look again, then tick it."
     assert "now 3.8 mL" in refused(decide_tick(state, "surfactant", "never seen"))
-    details = LineStamp("tube", "airway", "Tube", "", "other details", "", essential=False)
+    details = LineSnapshot("tube", "airway", "Tube", "", "other details", "", essential=False)
     state = record_with(LIST, listed(details)).state
     assert "changed in its details" in refused(decide_set_aside(state, "tube", see(TUBE), "in place"))
 

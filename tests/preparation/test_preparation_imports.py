@@ -10,7 +10,7 @@ import pytest
 import prepkit.preparation
 
 FOLDER = Path(prepkit.preparation.__file__).parent
-ROOTS = ("codec", "decide", "evolve", "missing")
+ROOTS = ("codec", "decide", "evolve", "readiness")
 """What the home screen and the desk reach for; all that these load has to be light."""
 ALLOWED = {"collections", "datetime", "enum", "functools", "hashlib", "json", "msgspec", "typing", "unicodedata"}
 
@@ -34,12 +34,19 @@ def find_loaded(*stems: str) -> set[str]:
         if stem not in found:
             found.add(stem)
             imports = find_imports(read_tree(stem))
-            to_read += [each.split(".")[2] for each in imports if each.startswith("prepkit.preparation.")]
+            to_read += [each.removeprefix("prepkit.preparation.") for each in imports if is_ours(each)]
+            to_read += [stem.rsplit(".", 1)[0]] if "." in stem else []  # a module brings its room
     return found
 
 
+def is_ours(module: str) -> bool:
+    return module.startswith("prepkit.preparation.")
+
+
 def read_tree(stem: str) -> ast.AST:
-    return ast.parse((FOLDER / f"{stem}.py").read_text(encoding="utf-8"))
+    path = FOLDER / stem.replace(".", "/")
+    found = path / "__init__.py" if path.is_dir() else path.with_suffix(".py")
+    return ast.parse(found.read_text(encoding="utf-8"))
 
 
 @pytest.mark.parametrize("stem", sorted(find_loaded(*ROOTS)))

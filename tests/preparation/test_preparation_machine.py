@@ -11,7 +11,17 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 from preparation_samples import STARTED, Record, line, replay
 
-from prepkit.preparation.check_events import CheckBegun, CheckEntered, CheckWeighed
+from prepkit.preparation.batches.decide import GivenBatch, WantedProduct, decide_in_hand, decide_put_back
+from prepkit.preparation.check.decide import (
+    decide_check_begin,
+    decide_check_entry,
+    decide_check_leave,
+    decide_check_weight,
+    decide_hand_over,
+    decide_settle,
+    decide_take_over,
+)
+from prepkit.preparation.check.events import CheckBegun, CheckEntered, CheckWeighed
 from prepkit.preparation.decide import (
     Decision,
     Refusal,
@@ -29,21 +39,18 @@ from prepkit.preparation.decide import (
     decide_ward,
     decide_weight,
 )
-from prepkit.preparation.decide_check import (
-    decide_check_begin,
-    decide_check_entry,
-    decide_check_leave,
-    decide_check_weight,
-    decide_hand_over,
-    decide_settle,
-    decide_take_over,
+from prepkit.preparation.events import (
+    FactGiven,
+    LineSnapshot,
+    Listed,
+    Payload,
+    ReadAloud,
+    WardReplaced,
+    WeightConfirmed,
 )
-from prepkit.preparation.decide_in_hand import Given, decide_in_hand, decide_put_back
-from prepkit.preparation.events import FactGiven, LineStamp, Listed, Payload, ReadAloud, WardReplaced, WeightConfirmed
-from prepkit.preparation.line_events import InHand, Ordered, PutBack, Restored, SetAside, Ticked, Unticked
-from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.lines.events import InHand, Ordered, PutBack, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.wanted import Wanted
 
 PEOPLE = st.sampled_from(["AB", "CD", "EF"])
 PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside)
@@ -220,8 +227,8 @@ class ThreePeople(RuleBasedStateMachine):
 
     @rule(who=PEOPLE, id_=LINES, batch=st.sampled_from(["A", "B", "\x1b", ""]), year=st.integers(2024, 2026))
     def takes_in_hand(self, who: str, id_: str, batch: str, year: int) -> None:
-        today, wanted = date(2025, 3, 4), Wanted("Surfactant", frozenset(), {})
-        given = Given(batch, date(year, 3, 4))
+        today, wanted = date(2025, 3, 4), WantedProduct("Surfactant", frozenset(), {})
+        given = GivenBatch(batch, date(year, 3, 4))
         decision = decide_in_hand(self.state, id_, self.fingerprint_seen(who, id_), given, wanted, today)
         assert isinstance(decision, Refusal) or (year >= today.year and batch in {"A", "B"})
         self.take(decision, who)
@@ -315,7 +322,7 @@ class ThreePeople(RuleBasedStateMachine):
     @rule(who=PEOPLE)
     def hands_over_and_takes(self, who: str) -> None:
         self.take(decide_hand_over(self.state, "note"), who)
-        now = compute_ready_standing(self.state)
+        now = compute_ready_fingerprint(self.state)
         self.take(decide_take_over(self.state, now, now), who)
 
     @invariant()
@@ -338,7 +345,7 @@ class ThreePeople(RuleBasedStateMachine):
 
     @rule(who=PEOPLE, without=LINES)
     def takes_a_part_of_the_list(self, who: str, without: str) -> None:
-        lines: tuple[LineStamp, ...] = tuple(each for each in self.relist().lines if each.id != without)
+        lines: tuple[LineSnapshot, ...] = tuple(each for each in self.relist().lines if each.id != without)
         self.take(decide_relist(self.state, Listed("time", lines, "" if lines else "Out of date.")), who)
 
     @rule(who=PEOPLE, ward=st.sampled_from(["ward 1", "ward 2"]))
@@ -367,7 +374,7 @@ class ThreePeople(RuleBasedStateMachine):
     def reads_aloud(self, *, who: str, is_told: bool) -> None:
         """With or without being told what is missing: what is missing decides."""
         missing = compute_missing(self.state, (), "")
-        now, seen = compute_ready_standing(self.state), compute_ready_standing(self.seen[who])
+        now, seen = compute_ready_fingerprint(self.state), compute_ready_fingerprint(self.seen[who])
         decision = decide_read_aloud(self.state, missing if is_told else (), now, seen)
         if isinstance(decision, Refusal):
             assert missing or seen != now or self.end

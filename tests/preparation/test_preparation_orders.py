@@ -18,8 +18,8 @@ from preparation_samples import (
 
 from prepkit.preparation.decide import Decision, decide_order
 from prepkit.preparation.events import FactGiven, Listed, Payload, ReadAloud, StoodDown
-from prepkit.preparation.line_events import Ordered, Ticked
-from prepkit.preparation.missing import compute_missing, compute_ready_standing
+from prepkit.preparation.lines.events import Ordered, Ticked
+from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
 from prepkit.preparation.state import LIST_IS_OLD, Preparation
 
 OFFERED = {("drug", ""), ("drug", "3 mL")}
@@ -117,10 +117,10 @@ def test_an_order_without_a_list_yet_keeps_the_gate_shut() -> None:
 def test_what_was_read_aloud_vouches_for_the_orders_too(other: Payload) -> None:
     record = tick_everything()
     record.add((WHOLE, LIST))
-    standing = compute_ready_standing(record.state)
+    standing = compute_ready_fingerprint(record.state)
     record.add(ReadAloud(standing))
     assert record.state.is_read_aloud(standing)
     record.add((other, LIST))
-    assert compute_ready_standing(record.state) != standing
+    assert compute_ready_fingerprint(record.state) != standing
     assert not record.state.is_read_aloud(standing)
-    assert compute_ready_standing(tick_everything().state) != standing
+    assert compute_ready_fingerprint(tick_everything().state) != standing

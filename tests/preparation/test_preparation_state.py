@@ -18,34 +18,34 @@ from preparation_samples import (
     withheld,
 )
 
-from prepkit.preparation.check_events import CheckBegun, CheckWeighed
+from prepkit.preparation.check.events import CheckBegun, CheckWeighed
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.decide import decide_relist
 from prepkit.preparation.events import (
     Answered,
+    Attribution,
     Event,
     FactGiven,
-    LineStamp,
+    LineSnapshot,
     Listed,
     Payload,
     ReadAloud,
     SeniorAgreed,
-    Stamp,
     StoodDown,
     WardReplaced,
     WeightConfirmed,
 )
 from prepkit.preparation.evolve import evolve, fold
-from prepkit.preparation.line_events import Restored, SetAside, Ticked, Unticked
-from prepkit.preparation.marks import GroupCount
+from prepkit.preparation.lines.events import Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.marks import GroupCount
 from prepkit.preparation.state import LIST_IS_OLD, NO_LIST_YET
 
 
-def tick(of: LineStamp) -> Ticked:
+def tick(of: LineSnapshot) -> Ticked:
     return Ticked(of.id, of.fingerprint)
 
 
-def aside(of: LineStamp) -> SetAside:
+def aside(of: LineSnapshot) -> SetAside:
     return SetAside(of.id, of.fingerprint, "one is in place")
 
 
@@ -189,14 +189,14 @@ def test_a_line_set_aside_that_goes_and_comes_back_has_to_be_decided_again() -> 
 
 
 def test_a_line_that_becomes_blocked_is_not_ticked_whatever_its_fingerprint() -> None:
-    blocked = LineStamp("device", "airway", "Device", "", DEVICE.fingerprint, "recalled", essential=False)
+    blocked = LineSnapshot("device", "airway", "Device", "", DEVICE.fingerprint, "recalled", essential=False)
     state = record_with(LIST, tick(DEVICE), listed(blocked)).state
     assert not state.is_ticked("device")
     assert set(state.changes) == {"device"}
 
 
 def test_a_line_that_becomes_essential_is_not_set_aside_whatever_its_fingerprint() -> None:
-    needed = LineStamp("tube", "airway", "Tube", "", TUBE.fingerprint, "", essential=True)
+    needed = LineSnapshot("tube", "airway", "Tube", "", TUBE.fingerprint, "", essential=True)
     assert not record_with(LIST, aside(TUBE), listed(needed)).state.is_set_aside("tube")
 
 
@@ -311,11 +311,11 @@ def test_an_empty_record_is_unreadable() -> None:
 
 def test_a_record_that_does_not_begin_with_a_start_is_unreadable() -> None:
     with pytest.raises(RecordUnreadable, match=r"event 1 \(listed\): the record has to begin"):
-        fold([Event(1, Stamp("AB", START, "desk 1"), LIST)])
+        fold([Event(1, Attribution("AB", START, "desk 1"), LIST)])
 
 
 def test_a_second_start_a_gap_and_anything_after_the_end_are_unreadable() -> None:
-    stamp = Stamp("AB", START, "desk 1")
+    stamp = Attribution("AB", START, "desk 1")
     with pytest.raises(RecordUnreadable, match=r"event 2 \(started\)"):
         evolve(Record().state, Event(2, stamp, STARTED))
     for seq in (0, 1, 3):

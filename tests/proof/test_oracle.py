@@ -14,19 +14,18 @@ from trays import DEMO_TEXT, NOW, make_kit, make_ward
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DoseLine, Line
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine
+from prepkit.paths import find_shipped
+from prepkit.proof.domain import Situation
 from prepkit.proof.notes import NoteKind, Proof
 from prepkit.proof.prove import prove
-from prepkit.proof.situations import Situation
 from prepkit.proof.walk import Walk
 from prepkit.quantities.amount import convert
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.read import read_amount
-from prepkit.quantities.show import show_amount
-from prepkit.shelf import find_shipped
+from prepkit.quantities.text import read_amount, show_amount
 
 # Bare of approvals, coarse for small doses, with a least dose label and a cap: every finding has a place to appear.
 ROUGH = (
@@ -36,16 +35,18 @@ WARDS = {"demo": DEMO_TEXT, "rough": ROUGH}
 KITS = sorted(path.stem for path in find_shipped("kits").glob("*.toml"))
 
 
-def load(kit: str, ward: str) -> tuple[Written[Kit], Written[Ward]]:
+def load(kit: str, ward: str) -> tuple[ParsedFile[Kit], ParsedFile[Ward]]:
     read = make_kit((find_shipped("kits") / f"{kit}.toml").read_text("utf-8"))
     capped = {"most": read_amount("45 microgram")}
     lines = tuple(replace(row, **capped) if row.id == "atropine" else row for row in read.model.line)
     supraglottic = make_kit((find_shipped("kits") / "surfactant-supraglottic.toml").read_text("utf-8"))
     model = replace(read.model, line=lines)
-    return Written(model, read.name, read.text, read.sha256), make_ward(WARDS[ward], read, supraglottic)
+    return ParsedFile(model, read.name, read.text, read.sha256), make_ward(WARDS[ward], read, supraglottic)
 
 
-def list_slice(kit: Written[Kit], ward: Written[Ward], line: Line, situation: Situation) -> Iterator[list[ListLine]]:
+def list_slice(
+    kit: ParsedFile[Kit], ward: ParsedFile[Ward], line: Line, situation: Situation
+) -> Iterator[list[ListLine]]:
     """For each day the line along all weights, each taken from a whole list made for that one baby."""
     walk = Walk(kit.model, ward.model, NOW)
     for days in range(walk.days.first, walk.days.last + 1):
@@ -89,7 +90,7 @@ def test_the_proof_of_a_slice_says_what_its_lists_say(
     whole, beside = load(kit, ward)
     first = first if isinstance(spot, str) else spot - 2
     model = narrow(whole.model, (first, first + length), (str(Gestation(day)), str(Gestation(day + 1))))
-    sliced = Written(model, whole.name, whole.text, whole.sha256)
+    sliced = ParsedFile(model, whole.name, whole.text, whole.sha256)
     proof = prove(model, beside.model, NOW)
     walk = Walk(model, beside.model, NOW)
     for line in model.line:

@@ -11,24 +11,24 @@ from proof_kits import narrow
 from prepkit.documents.proof_text import write_proof_text
 from prepkit.kit.baby import Baby, find_default
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written, read_kit, read_ward
+from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
-from prepkit.proof.classes import Run, split
+from prepkit.paths import find_shipped
+from prepkit.proof.domain import Run, split
 from prepkit.proof.notes import NoteKind, Proof
 from prepkit.proof.prove import prove
 from prepkit.proof.walk import Walk
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.read import read_amount
+from prepkit.quantities.text import read_amount
 from prepkit.rules.size import join_sizes
-from prepkit.shelf import find_shipped
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 KITS = sorted(path.stem for path in find_shipped("kits").glob("*.toml"))
 WARD_TEXT = (find_shipped("demo") / "ward.toml").read_text("utf-8")
 
 
-def load(kit: str, ward_text: str = WARD_TEXT) -> tuple[Written[Kit], Written[Ward]]:
+def load(kit: str, ward_text: str = WARD_TEXT) -> tuple[ParsedFile[Kit], ParsedFile[Ward]]:
     read, problems = read_kit((find_shipped("kits") / f"{kit}.toml").read_text("utf-8"), kit)
     assert read is not None, problems
     ward, problems = read_ward(ward_text, "ward")

@@ -64,7 +64,7 @@ def test_the_core_loads_no_terminal_and_no_database() -> None:
 
 
 def test_quantities_load_without_pint_until_a_factor_that_is_not_kept() -> None:
-    loaded = list_loaded("import prepkit.quantities.amount, prepkit.quantities.read, prepkit.quantities.show")
+    loaded = list_loaded("import prepkit.quantities.amount, prepkit.quantities.text")
     assert "prepkit.quantities.amount" in loaded
     assert not loaded & {"pint", "pydantic"}
     one = "from prepkit.quantities.amount import ask_factor, convert, make_amount"
@@ -75,21 +75,21 @@ def test_quantities_load_without_pint_until_a_factor_that_is_not_kept() -> None:
 # One preparation is started in one process; the home screen is then built from it in another, as at a first paint.
 START = """
 from pathlib import Path
-from prepkit.desk.desk import open_desk
+from prepkit.app.workstation import open_workstation
 from prepkit.store import open_sqlite
 with open_sqlite(Path({store!r})) as store:
-    desk = open_desk(store, ward=Path({ward!r}), kits=None, who="RA")
+    desk = open_workstation(store, ward=Path({ward!r}), kits=None, who="RA")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str), opened
     assert not opened.give_fact("weight", "1450")
 """
 HOME = """
 from pathlib import Path
-import prepkit.desk
-from prepkit.desk.desk import open_desk
+import prepkit.app
+from prepkit.app.workstation import open_workstation
 from prepkit.store import open_sqlite
 with open_sqlite(Path({store!r})) as store:
-    home = open_desk(store, ward=Path({ward!r}), kits=None).show_home()
+    home = open_workstation(store, ward=Path({ward!r}), kits=None).show_home()
     assert len(home.rows) == 1, home
 """
 

@@ -21,8 +21,8 @@ from prepkit.quantities.amount import (
     multiply,
     subtract,
 )
-from prepkit.quantities.read import read_amount
-from prepkit.quantities.vocabulary import UNITS, Dimension, Unit, find_unit, list_units
+from prepkit.quantities.text import read_amount
+from prepkit.quantities.units import UNITS, Dimension, Unit, find_unit, list_units
 
 # A registry of pint's own that counts in Decimal; ours counts in fractions.
 REGISTRY: Any = pint.UnitRegistry(None, non_int_type=Decimal)

@@ -9,7 +9,7 @@ import pytest
 
 from prepkit.quantities import amount
 from prepkit.quantities.amount import DimensionMismatchError, ask_factor, compute_definitions, convert, make_amount
-from prepkit.quantities.vocabulary import UNITS
+from prepkit.quantities.units import UNITS
 
 KEPT = json.loads(files("prepkit.quantities").joinpath("factors.json").read_text("utf-8"))
 

@@ -9,9 +9,8 @@ from hypothesis import strategies as st
 
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
-from prepkit.quantities.read import UnreadableAmountError, read_amount, read_number
-from prepkit.quantities.show import THIN_SPACE, show_amount
-from prepkit.quantities.vocabulary import UNITS, Dimension, Unit
+from prepkit.quantities.text import THIN_SPACE, UnreadableAmountError, read_amount, read_number, show_amount
+from prepkit.quantities.units import UNITS, Dimension, Unit
 
 ALMOST_AMOUNTS = st.one_of(
     st.text(),

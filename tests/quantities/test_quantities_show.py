@@ -13,17 +13,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepkit.quantities.amount import Amount, make_amount
-from prepkit.quantities.read import read_amount
-from prepkit.quantities.show import (
+from prepkit.quantities.text import (
     THIN_SPACE,
     choose_mass_unit,
+    read_amount,
     round_half_up,
     show_amount,
     show_number,
     show_range,
     write_decimal,
 )
-from prepkit.quantities.vocabulary import UNITS
+from prepkit.quantities.units import UNITS
 
 UNIT_TEXTS = st.sampled_from(list(UNITS))
 MILLIONTHS = st.integers(0, 10**13)

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepkit.rules.growth import (
-    Belief,
+    Plausibility,
     Sex,
     check_weight,
     compute_centile_weight,
@@ -145,7 +145,7 @@ def test_the_last_row_serves_to_the_end_of_its_week(sex: Sex) -> None:
 @pytest.mark.parametrize("sex", list(Sex))
 def test_outside_the_references_nothing_is_made_up_and_the_weight_is_asked_for_again(day: int, sex: Sex) -> None:
     found = check_weight(1450, day, sex)
-    assert found.belief is Belief.NO_REFERENCE
+    assert found.plausibility is Plausibility.NO_REFERENCE
     assert (found.z, found.low_g, found.high_g, found.source) == (None, None, None, "")
     assert "enter the weight again" in found.words[-1]
     assert compute_z(1450, day, sex) is None
@@ -171,7 +171,7 @@ def test_a_tenfold_slip_from_the_median_is_very_unlikely_everywhere(sex: Sex) ->
             z = compute_z(slip, day, sex)
             assert z is not None
             assert abs(z) >= 3
-            assert judge_weight(slip, day, sex) is Belief.VERY_UNLIKELY
+            assert judge_weight(slip, day, sex) is Plausibility.VERY_UNLIKELY
 
 
 @pytest.mark.parametrize("sex", KNOWN)
@@ -212,7 +212,7 @@ def test_centile_weights_rise_with_z(day: int, sex: Sex) -> None:
 
 @given(weights, days)
 def test_an_unknown_sex_flags_exactly_what_both_sexes_flag(weight: int, day: int) -> None:
-    mildest_first = [Belief.LIKELY, Belief.UNLIKELY, Belief.VERY_UNLIKELY]
+    mildest_first = [Plausibility.LIKELY, Plausibility.UNLIKELY, Plausibility.VERY_UNLIKELY]
     milder = min((judge_weight(weight, day, sex) for sex in KNOWN), key=mildest_first.index)
     assert judge_weight(weight, day, Sex.UNKNOWN) is milder
 
@@ -237,30 +237,30 @@ def test_the_whole_gram_limits_say_what_z_says_one_gram_either_side(sex: Sex) ->
         for weight in (edge + step for edge in edges for step in (-1, 0, 1)):
             z = compute_z(weight, day, sex)
             assert z is not None
-            by_z = Belief.UNLIKELY if abs(z) > Decimal("1.8808") else Belief.LIKELY
-            assert judge_weight(weight, day, sex) is (Belief.VERY_UNLIKELY if abs(z) >= 3 else by_z)
+            by_z = Plausibility.UNLIKELY if abs(z) > Decimal("1.8808") else Plausibility.LIKELY
+            assert judge_weight(weight, day, sex) is (Plausibility.VERY_UNLIKELY if abs(z) >= 3 else by_z)
 
 
 @pytest.mark.parametrize(
-    ("weight", "belief"),
+    ("weight", "plausibility"),
     [
         # 33+0, boys, Villar 2014: P3 1.18 kg and P97 2.82 kg.
-        (1179, Belief.UNLIKELY),
-        (1180, Belief.LIKELY),
-        (1181, Belief.LIKELY),
-        (2819, Belief.LIKELY),
-        (2820, Belief.LIKELY),
-        (2821, Belief.UNLIKELY),
+        (1179, Plausibility.UNLIKELY),
+        (1180, Plausibility.LIKELY),
+        (1181, Plausibility.LIKELY),
+        (2819, Plausibility.LIKELY),
+        (2820, Plausibility.LIKELY),
+        (2821, Plausibility.UNLIKELY),
         # 3 SD, computed from those centiles and the median of 1.95 kg: 1950 - 3 * 770 / 1.8808 = 721.8 and
         # 1950 + 3 * 870 / 1.8808 = 3337.7.
-        (721, Belief.VERY_UNLIKELY),
-        (722, Belief.UNLIKELY),
-        (3337, Belief.UNLIKELY),
-        (3338, Belief.VERY_UNLIKELY),
+        (721, Plausibility.VERY_UNLIKELY),
+        (722, Plausibility.UNLIKELY),
+        (3337, Plausibility.UNLIKELY),
+        (3338, Plausibility.VERY_UNLIKELY),
     ],
 )
-def test_the_edges_at_33_weeks_are_the_published_centiles_to_the_gram(weight: int, belief: Belief) -> None:
-    assert check_weight(weight, FIRST_OF_TABLE, Sex.BOY).belief is belief
+def test_the_edges_at_33_weeks_are_the_published_centiles_to_the_gram(weight: int, plausibility: Plausibility) -> None:
+    assert check_weight(weight, FIRST_OF_TABLE, Sex.BOY).plausibility is plausibility
 
 
 def test_a_likely_weight_is_told_with_its_usual_range() -> None:
@@ -282,7 +282,7 @@ def test_an_unlikely_weight_names_the_side_and_asks_for_the_weight_again() -> No
 
 def test_a_tenfold_weight_is_told_as_far_above() -> None:
     found = check_weight(14500, 30 * 7 + 2, Sex.BOY)
-    assert found.belief is Belief.VERY_UNLIKELY
+    assert found.plausibility is Plausibility.VERY_UNLIKELY
     assert found.words[0].startswith("14500 g is far above the usual range for a boy at 30+2 (")
     assert "enter the weight again" in found.words[1]
     assert "Villar 2016" in found.source
@@ -293,5 +293,5 @@ def test_a_tenfold_weight_is_told_as_far_above() -> None:
 @pytest.mark.parametrize("sex", list(Sex))
 def test_a_weight_no_baby_can_have_is_very_unlikely_and_no_crash(weight: int, day: int, sex: Sex) -> None:
     found = check_weight(weight, day, sex)
-    assert found.belief is Belief.VERY_UNLIKELY
+    assert found.plausibility is Plausibility.VERY_UNLIKELY
     assert (found.z is None) == (weight < 1)

@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from trays import find_line, make_fine_ward
 
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import make_amount
@@ -94,7 +94,7 @@ def read_rows(chart: str) -> list[tuple[int, int, list[Fraction]]]:
 PORACTANT_ROWS = read_rows(PORACTANT)
 
 
-def compute_exact(weight: int, ward: Written[Ward]) -> tuple[Fraction, Fraction]:
+def compute_exact(weight: int, ward: ParsedFile[Ward]) -> tuple[Fraction, Fraction]:
     return read_exact(find_line("surfactant", weight, ward=ward))
 
 
@@ -171,7 +171,7 @@ def test_calfactant_is_3_ml_per_kg(weight: int) -> None:
         (CALFACTANT_WARD, 12, 315),  # US label: 12 h, 3 doses of 105 mg/kg. R.
     ],
 )
-def test_each_product_keeps_its_own_interval_and_total(ward: Written[Ward], hours: int, most: int) -> None:
+def test_each_product_keeps_its_own_interval_and_total(ward: ParsedFile[Ward], hours: int, most: int) -> None:
     repeat = 105 if most == 315 else 100
     early, due = f"2026-11-24 {27 - hours:02}:01", f"2026-11-24 {27 - hours:02}:00"  # 03:00 now, on the 25th
     fits, over = str(most - repeat), str(most - repeat + 1)

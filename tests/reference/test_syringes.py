@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from trays import find_line, read
 
-from prepkit.rules.syringe import find_iso_tolerance
+from prepkit.rules.dose.syringe import find_iso_tolerance
 
 READ, MEMORY = "published", "from memory"
 

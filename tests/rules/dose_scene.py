@@ -7,10 +7,10 @@ from trays import KIT, NOW, WARD, find_baby, make_small_kit, make_small_ward, re
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.rules import apply_rule
-from prepkit.rules.case import Case, Order, Outcome, VialCount
+from prepkit.rules.kinds import apply_rule
+from prepkit.rules.rule import Order, Outcome, RuleContext, VialCount
 
 SMALL = """
 [[product]]
@@ -76,8 +76,8 @@ OTHER = '[[stock]]\nproduct = "other"\nholds = ["20 mL"]\n'
 def find_outcome(
     line: str,
     weight: int,
-    kit: Written[Kit] = KIT,
-    ward: Written[Ward] | None = WARD,
+    kit: ParsedFile[Kit] = KIT,
+    ward: ParsedFile[Ward] | None = WARD,
     order: Order | None = None,
     now: datetime = NOW,
     **facts: str,
@@ -87,7 +87,7 @@ def find_outcome(
     assert isinstance(found, DoseLine)
     orders = {line: order} if order else {}
     baby = find_baby(weight, kit=kit, now=now, **facts)
-    return apply_rule(found, Case(laid, ward.model if ward else None, baby, now, {}, orders))
+    return apply_rule(found, RuleContext(laid, ward.model if ward else None, baby, now, {}, orders))
 
 
 def draw(

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepkit.quantities.amount import make_amount
-from prepkit.rules.aspirate import compute_aspirate, compute_given_per_kg
+from prepkit.rules.dose.aspirate import compute_aspirate, compute_given_per_kg
 
 HALF = make_amount(50, "%")
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby, find_line, make_fine_ward, make_ward, read
 
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine
@@ -83,7 +83,7 @@ def test_what_is_past_the_total_is_not_promised_for_later() -> None:
     assert "past 400 mg/kg in all" in find_line("surfactant", 1450, ward=FINE, earlier_surfactant="400").blocked
 
 
-def give_last(weight: int, ward: Written[Ward] = WARD) -> ListLine:
+def give_last(weight: int, ward: ParsedFile[Ward] = WARD) -> ListLine:
     """All that a course has left, after 300 of 400 mg/kg."""
     return find_line(
         "surfactant", weight, ward=ward, earlier_surfactant="300", earlier_surfactant_at="2026-11-24 15:00"

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from trays import KIT, NOW, find_baby, make_small_kit
 
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.rules.criteria import WEIGHT_CRITERION, Reason, check_criteria, find_verdict
 
 NEEDED = '[[line]]\nkind = "supply"\nid = "it"\ngroup = "all"\nname = "It"\nbasis = "local"\n'
@@ -26,7 +26,7 @@ QUESTIONS = tuple(row.id for row in KIT.model.criterion if row.wanted)
 LIKELY = 1450  # at 30+2: near the 50th centile of the growth reference
 
 
-def make_kit(rest: str) -> Written[Kit]:
+def make_kit(rest: str) -> ParsedFile[Kit]:
     return make_small_kit(FACTS + CRITERION + rest + NEEDED)
 
 

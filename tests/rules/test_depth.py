@@ -5,7 +5,7 @@ from trays import DEMO_TEXT, find_line, make_small_kit, make_small_ward
 from trays import make_ward as make_shipped_ward
 
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import make_amount
@@ -37,7 +37,7 @@ basis = "from memory"
 """
 
 
-def make_kit(*methods: str, line: str = "") -> Written[Kit]:
+def make_kit(*methods: str, line: str = "") -> ParsedFile[Kit]:
     return make_small_kit(LINE + line + "".join(methods))
 
 
@@ -65,15 +65,15 @@ def write_row(length: str, clearance: str, size: str = "") -> str:
     )
 
 
-def make_ward(kit: Written[Kit], length: str, clearance: str) -> Written[Ward]:
+def make_ward(kit: ParsedFile[Kit], length: str, clearance: str) -> ParsedFile[Ward]:
     return make_small_ward(write_row(length, clearance), kit)
 
 
-def make_following(*methods: str) -> Written[Kit]:
+def make_following(*methods: str) -> ParsedFile[Kit]:
     return make_small_kit(SIZES + LINE + "".join(methods))
 
 
-def find(kit: Written[Kit], weight: int = 1450, ward: Written[Ward] | None = None) -> ListLine:
+def find(kit: ParsedFile[Kit], weight: int = 1450, ward: ParsedFile[Ward] | None = None) -> ListLine:
     return find_line("mark", weight, kit=kit, ward=ward)
 
 

@@ -9,7 +9,7 @@ import pytest
 from dose_scene import SMALL as LINE
 from trays import DEMO_TEXT, WARD, change_ward, find_line, make_fine_ward, make_small_kit, make_small_ward, make_ward
 
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import convert, make_amount
@@ -130,7 +130,7 @@ def test_more_than_a_recipe_makes_is_a_miss() -> None:
     assert blocked == "Drug 1 mg/mL: 10.01 mL is more than the 10 mL its recipe makes"
 
 
-def make_fine_recipe() -> Written[Ward]:
+def make_fine_recipe() -> ParsedFile[Ward]:
     kit = make_small_kit(LINE.format(line="", product="", route="intravenous"))
     recipe = WARD_TEXT[WARD_TEXT.index("[[recipe]]") :]
     return make_fine_ward(recipe + DRUG.format(use='"weak"'), kit)

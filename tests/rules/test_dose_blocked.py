@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from trays import KIT, WARD, change_ward, make_small_kit, read
 
 from prepkit.kit.spans import WeightSpan
-from prepkit.rules.case import Order, Outcome
+from prepkit.rules.rule import Order, Outcome
 
 EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
 

@@ -11,8 +11,8 @@ from msgspec.structs import replace
 from trays import KIT, make_small_kit, make_small_ward, read
 
 from prepkit.quantities.amount import make_amount
-from prepkit.rules.case import Order
-from prepkit.rules.drawn import _show_over
+from prepkit.rules.dose.draw_up import _show_over
+from prepkit.rules.rule import Order
 
 PORACTANT = "[published: US prescribing information and UK product characteristics, poractant alfa]"
 HANDLING = (

@@ -27,17 +27,17 @@ from trays import (
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
-from prepkit.list.rules import apply_rule
 from prepkit.quantities.amount import make_amount
-from prepkit.quantities.read import read_amount
-from prepkit.rules.case import Case, Order
-from prepkit.rules.drawn import Drawn
-from prepkit.rules.options import Options, find_options, list_options, write_option, write_volume
-from prepkit.rules.way import Way, list_ways, prepare_stocked
-from prepkit.rules.whole import draw_whole
+from prepkit.quantities.text import read_amount
+from prepkit.rules.dose.candidates import Candidate, list_candidates, prepare_stocked
+from prepkit.rules.dose.draw_up import DrawUp
+from prepkit.rules.dose.rule import OrderOptions, find_options, list_options, write_option, write_volume
+from prepkit.rules.dose.whole_containers import draw_whole
+from prepkit.rules.kinds import apply_rule
+from prepkit.rules.rule import Order, RuleContext
 
 PORACTANT = '[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n'
 FINE = make_fine_ward(PORACTANT)
@@ -46,18 +46,22 @@ REPEAT = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-11-24 12:0
 
 
 def find_for(
-    weight: int, ward: Written[Ward] | None = WARD, kit: Written[Kit] = KIT, line: str = "surfactant", **facts: str
-) -> Options:
+    weight: int,
+    ward: ParsedFile[Ward] | None = WARD,
+    kit: ParsedFile[Kit] = KIT,
+    line: str = "surfactant",
+    **facts: str,
+) -> OrderOptions:
     laid = lay_over(kit.model, ward.model if ward else None).kit
     found = next(each for each in laid.line if each.id == line)
     assert isinstance(found, DoseLine)
-    case = Case(laid, ward.model if ward else None, find_baby(weight, kit=kit, **facts), NOW, {})
-    options = find_options(found, case)
-    assert list_options(found, case) == options.choices
+    context = RuleContext(laid, ward.model if ward else None, find_baby(weight, kit=kit, **facts), NOW, {})
+    options = find_options(found, context)
+    assert list_options(found, context) == options.choices
     return options
 
 
-def ids(weight: int, ward: Written[Ward] | None = WARD, kit: Written[Kit] = KIT, **facts: str) -> list[str]:
+def ids(weight: int, ward: ParsedFile[Ward] | None = WARD, kit: ParsedFile[Kit] = KIT, **facts: str) -> list[str]:
     return [option.id for option in find_for(weight, ward, kit, **facts).choices]
 
 
@@ -69,7 +73,7 @@ def measured(product: str = "poractant-alfa") -> dict[str, Order]:
     return {"surfactant": Order(product, None, "RA")}
 
 
-def change_kit(product: str = "poractant-alfa", **changes: object) -> Written[Kit]:
+def change_kit(product: str = "poractant-alfa", **changes: object) -> ParsedFile[Kit]:
     """The shipped kit with one product changed."""
     products = tuple(replace(each, **changes) if each.id == product else each for each in KIT.model.product)
     return replace(KIT, model=replace(KIT.model, product=products))
@@ -167,7 +171,7 @@ def test_nothing_is_offered_that_is_not_due() -> None:
 
 def test_nothing_is_offered_without_a_ward_file() -> None:
     said = "Nothing can be ordered without a ward file: what is in stock is not known."
-    assert find_for(1450, None) == Options((), (said,))
+    assert find_for(1450, None) == OrderOptions((), (said,))
 
 
 def test_whole_vials_that_no_syringe_measures_are_named_and_not_offered() -> None:
@@ -225,7 +229,7 @@ def test_a_product_that_its_label_bars_is_not_offered() -> None:
 
 def test_whole_vials_of_a_product_that_its_label_bars_are_not_even_looked_for() -> None:
     bound = next(each.weight for each in KIT.model.product if each.id == "atropine-prefilled")
-    assert find_for(1450, FINE, change_kit(weight=bound)) == Options(
+    assert find_for(1450, FINE, change_kit(weight=bound)) == OrderOptions(
         (), ("Not measured: Poractant alfa: its label is for at least 3000 g.",)
     )
 
@@ -313,13 +317,13 @@ def test_an_order_for_one_line_touches_no_other() -> None:
 def test_whole_containers_state_their_own_dose_per_kg_and_show_the_same() -> None:
     surfactant = next(each for each in KIT.model.line if each.id == "surfactant")
     assert isinstance(surfactant, DoseLine)
-    case = Case(KIT.model, WARD.model, find_baby(1450), NOW, {})
-    way = next(list_ways(prepare_stocked(surfactant, KIT.model, WARD.model), case))
-    assert isinstance(way, Way)
-    drawn = draw_whole(way, make_amount("3", "mL"))
-    assert isinstance(drawn, Drawn)
-    assert drawn.due.per_kg == make_amount(Fraction(240_000, 1450), "mg/kg")
-    assert drawn.due.shown_per_kg == "165.517241 mg/kg"
+    context = RuleContext(KIT.model, WARD.model, find_baby(1450), NOW, {})
+    candidate = next(list_candidates(prepare_stocked(surfactant, KIT.model, WARD.model), context))
+    assert isinstance(candidate, Candidate)
+    draw_up = draw_whole(candidate, make_amount("3", "mL"))
+    assert isinstance(draw_up, DrawUp)
+    assert draw_up.due.per_kg == make_amount(Fraction(240_000, 1450), "mg/kg")
+    assert draw_up.due.shown_per_kg == "165.517241 mg/kg"
 
 
 @given(weight=st.integers(1200, 5000))
@@ -327,16 +331,16 @@ def test_what_is_offered_is_drawn_up_when_it_is_ordered_and_nothing_else_is(weig
     surfactant = next(each for each in KIT.model.line if each.id == "surfactant")
     assert isinstance(surfactant, DoseLine)
     offered = find_for(weight).choices
-    case = Case(KIT.model, WARD.model, find_baby(weight), NOW, {})
+    context = RuleContext(KIT.model, WARD.model, find_baby(weight), NOW, {})
     for option in offered:
         order = Order(option.product, option.whole, "RA")
-        outcome = apply_rule(surfactant, replace(case, orders={"surfactant": order}))
+        outcome = apply_rule(surfactant, replace(context, orders={"surfactant": order}))
         assert outcome.blocked == ""
         assert option.id == write_option(option.product, write_volume(option.whole))
         assert f": {outcome.show} = " in option.words
     for volume in ("1.5 mL", "3 mL", "4.5 mL", "6 mL", "7.5 mL", "9 mL", "10.5 mL", "12 mL"):
         is_offered = f"poractant-alfa {volume}" in [option.id for option in offered]
-        outcome = apply_rule(surfactant, replace(case, orders=whole(volume)))
+        outcome = apply_rule(surfactant, replace(context, orders=whole(volume)))
         assert bool(outcome.blocked) != is_offered
 
 

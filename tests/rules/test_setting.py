@@ -4,7 +4,7 @@ import pytest
 from trays import find_line, make_small_kit, make_small_ward
 
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import make_amount
 
@@ -90,7 +90,7 @@ def test_a_fact_that_nobody_knows_blocks() -> None:
     assert (line.blocked, line.show) == ("Pressure now is not known", "")
 
 
-def make_amounts(band: str, route: str = "enteral") -> Written[Kit]:
+def make_amounts(band: str, route: str = "enteral") -> ParsedFile[Kit]:
     head = SETTING.replace("setting", "amount") + f'route = "{route}"\n'
     return make_small_kit(f"{head}[[line.band]]\n{band}\n")
 

@@ -6,10 +6,9 @@ import pytest
 from trays import NOW, find_line, make_small_kit, make_small_ward, make_tray
 
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written
+from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.fingerprint import compute_line_fingerprint
-from prepkit.list.lines import ListLine
+from prepkit.list.lines import ListLine, compute_line_fingerprint
 
 DEVICE = """
 [[line]]
@@ -50,12 +49,17 @@ def make_approval(start: str = "2026-01-01", end: str = "2027-11-25", reference:
     return APPROVAL.format(start=start, end=end, reference=reference)
 
 
-def make_ward(*approvals: str) -> Written[Ward]:
+def make_ward(*approvals: str) -> ParsedFile[Ward]:
     return make_small_ward("".join(approvals or (make_approval(),)), KIT)
 
 
 def find(
-    weight: int, gestation: str = "31+0", *, ward: Written[Ward] | None = None, now: datetime = NOW, bare: bool = False
+    weight: int,
+    gestation: str = "31+0",
+    *,
+    ward: ParsedFile[Ward] | None = None,
+    now: datetime = NOW,
+    bare: bool = False,
 ) -> ListLine:
     return find_line("device", weight, gestation, kit=KIT, ward=None if bare else ward or make_ward(), now=now)
 
@@ -201,34 +205,34 @@ size = ["8 Fr"]
 
 
 @pytest.fixture
-def tubes() -> Written[Kit]:
+def tubes() -> ParsedFile[Kit]:
     return make_small_kit(TUBES + FOLLOWER)
 
 
-def test_methods_that_agree_give_one_size_and_the_one_below(tubes: Written[Kit]) -> None:
+def test_methods_that_agree_give_one_size_and_the_one_below(tubes: ParsedFile[Kit]) -> None:
     line = find_line("tube", 1000, "33+6", kit=tubes, ward=None)
     assert (line.show, line.cautions) == ("3.0 mm + 2.5 mm", ())
     assert line.working[-1] == "The size below is laid out too: 2.5 mm."
 
 
-def test_methods_that_differ_lay_out_both_and_say_so(tubes: Written[Kit]) -> None:
+def test_methods_that_differ_lay_out_both_and_say_so(tubes: ParsedFile[Kit]) -> None:
     line = find_line("tube", 1000, "34+0", kit=tubes, ward=None)
     assert line.show == "3.0 and 3.5 mm + 2.5 mm"
     assert line.cautions == ("The methods differ: 3.0 mm by weight, 3.5 mm by gestation. Lay out both.",)
 
 
-def test_a_line_stands_on_its_weakest_ground(tubes: Written[Kit]) -> None:
+def test_a_line_stands_on_its_weakest_ground(tubes: ParsedFile[Kit]) -> None:
     assert find_line("tube", 1000, "33+6", kit=tubes, ward=None).basis == "from memory"
     assert find_line("tube", 1000, "34+0", kit=tubes, ward=None).basis == "published"
 
 
-def test_a_size_that_follows_another_takes_the_bands_of_every_size_laid_out(tubes: Written[Kit]) -> None:
+def test_a_size_that_follows_another_takes_the_bands_of_every_size_laid_out(tubes: ParsedFile[Kit]) -> None:
     shows = [find_line("catheter", 1000, age, kit=tubes, ward=None).show for age in ("33+6", "34+0")]
     assert shows == ["6 Fr", "6 or 8 Fr"]
     assert "By the tube's size: 3.0 mm gives 6 Fr. [local]" in find_line("catheter", 1000, kit=tubes, ward=None).working
 
 
-def test_what_follows_a_blocked_line_waits_for_it_by_name(tubes: Written[Kit]) -> None:
+def test_what_follows_a_blocked_line_waits_for_it_by_name(tubes: ParsedFile[Kit]) -> None:
     tube, catheter = make_tray(3000, "40+1", kit=tubes, ward=None).lines
     assert tube.blocked == "no size is stated for 3000 g · 40+1"
     assert catheter.blocked == "waits for what is blocked: Tube"

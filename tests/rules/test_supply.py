@@ -3,8 +3,7 @@
 import pytest
 from trays import NOW, find_line, make_small_kit, make_small_ward, make_tray
 
-from prepkit.list.fingerprint import compute_line_fingerprint
-from prepkit.list.lines import ListLine, TrayList
+from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import make_amount
 
 FACT = """

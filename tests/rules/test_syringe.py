@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert, make_amount
-from prepkit.rules.syringe import Limits, Measured, Unmeasurable, measure
+from prepkit.rules.dose.syringe import Measured, RoundingLimits, Unmeasurable, measure
 
 Row = tuple[str, str, str]
 SMALL: Row = ("1", "0.01", "0.1")
@@ -30,7 +30,7 @@ def try_stock(
     most: str | None = None,
     left: str | None = None,
 ) -> Measured | Unmeasurable:
-    limits = Limits(*(None if limit is None else make_amount(limit, "mL") for limit in (most, left)))
+    limits = RoundingLimits(*(None if limit is None else make_amount(limit, "mL") for limit in (most, left)))
     stock = [make_syringe(row) for row in rows]
     return measure(make_amount(exact, "mL"), make_amount(air, "mL"), stock, make_amount(allowed, "%"), limits)
 
@@ -157,7 +157,7 @@ def test_the_mark_below_is_no_use_where_the_syringe_does_not_measure_it() -> Non
 def test_no_mark_passes_the_most_and_none_passes_the_course_by_more_than_half_a_mark(
     exact: Fraction, room: Fraction, most: Fraction | None, allowed: str
 ) -> None:
-    limits = Limits(None if most is None else make_amount(exact + most, "mL"), make_amount(exact + room, "mL"))
+    limits = RoundingLimits(None if most is None else make_amount(exact + most, "mL"), make_amount(exact + room, "mL"))
     stock = [make_syringe(row) for row in (SMALL, MIDDLE, LARGE)]
     found = measure(make_amount(exact, "mL"), make_amount(0, "mL"), stock, make_amount(allowed, "%"), limits)
     if isinstance(found, Unmeasurable):

@@ -8,25 +8,25 @@ from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import Written, check_beside, read_kit, read_ward
+from prepkit.kit.read import ParsedFile, check_beside, read_kit, read_ward
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.quantities.amount import Amount
-from prepkit.quantities.read import read_amount
-from prepkit.rules.case import Order
+from prepkit.quantities.text import read_amount
+from prepkit.rules.rule import Order
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 
 
-def make_kit(text: str) -> Written[Kit]:
+def make_kit(text: str) -> ParsedFile[Kit]:
     kit, problems = read_kit(text, "test kit")
     assert kit is not None, problems
     return kit
 
 
-def make_ward(text: str, *kits: Written[Kit]) -> Written[Ward]:
+def make_ward(text: str, *kits: ParsedFile[Kit]) -> ParsedFile[Ward]:
     ward, problems = read_ward(text, "test ward")
     assert ward is not None, problems
     assert not check_beside(ward, kits or (KIT,))
@@ -61,12 +61,12 @@ deviation = "5 %"
 """
 
 
-def make_small_kit(text: str) -> Written[Kit]:
+def make_small_kit(text: str) -> ParsedFile[Kit]:
     """Make a kit of nothing but the tables given; each line gets its group and basis where it does not say."""
     return make_kit(_SMALL_KIT + text)
 
 
-def make_small_ward(text: str, *kits: Written[Kit], head: str = _WARD_HEAD) -> Written[Ward]:
+def make_small_ward(text: str, *kits: ParsedFile[Kit], head: str = _WARD_HEAD) -> ParsedFile[Ward]:
     return make_ward(head + text, *kits)
 
 
@@ -80,7 +80,7 @@ def write_widening(
     )
 
 
-def make_fine_ward(stock: str, kit: Written[Kit] = KIT) -> Written[Ward]:
+def make_fine_ward(stock: str, kit: ParsedFile[Kit] = KIT) -> ParsedFile[Ward]:
     """Make a ward whose syringes measure anything to a thousandth of a mL, so that exact volumes show."""
     syringes = "".join(
         f'[[syringe]]\nroute = "{route}"\nholds = "50 mL"\nmarks = "0.001 mL"\nleast = "0.001 mL"\n'
@@ -89,7 +89,9 @@ def make_fine_ward(stock: str, kit: Written[Kit] = KIT) -> Written[Ward]:
     return make_small_ward(syringes + stock, kit, head=_WARD_HEAD.replace("5 %", "20 %"))
 
 
-def find_baby(weight: int, gestation: str = "30+2", kit: Written[Kit] = KIT, now: datetime = NOW, **facts: str) -> Baby:
+def find_baby(
+    weight: int, gestation: str = "30+2", kit: ParsedFile[Kit] = KIT, now: datetime = NOW, **facts: str
+) -> Baby:
     baby, problems = make_baby(kit.model, {"weight": str(weight), "gestation": gestation, **facts}, now)
     assert baby is not None, problems
     return baby
@@ -99,8 +101,8 @@ def make_tray(
     weight: int,
     gestation: str = "30+2",
     *,
-    kit: Written[Kit] = KIT,
-    ward: Written[Ward] | None = WARD,
+    kit: ParsedFile[Kit] = KIT,
+    ward: ParsedFile[Ward] | None = WARD,
     now: datetime = NOW,
     answers: Mapping[str, str] | None = None,
     **facts: str,
@@ -113,8 +115,8 @@ def find_line(
     weight: int,
     gestation: str = "30+2",
     *,
-    kit: Written[Kit] = KIT,
-    ward: Written[Ward] | None = WARD,
+    kit: ParsedFile[Kit] = KIT,
+    ward: ParsedFile[Ward] | None = WARD,
     now: datetime = NOW,
     orders: Mapping[str, Order] | None = None,
     **facts: str,
@@ -123,7 +125,7 @@ def find_line(
     return next(row for row in tray.lines if row.id == line)
 
 
-def change_ward(ward: Written[Ward] = WARD, **changes: object) -> Written[Ward]:
+def change_ward(ward: ParsedFile[Ward] = WARD, **changes: object) -> ParsedFile[Ward]:
     """Change some of a ward's fields after it was read."""
     return replace(ward, model=replace(ward.model, **changes))
 

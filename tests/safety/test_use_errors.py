@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from hazard_log import ROOT, read_log
 
-BASES = {"CoveredScreen", "MarkedScreen", "DeskScreen", "PreparationScreen"}
+BASES = {"CoveredScreen", "FocusScreen", "WorkstationScreen", "PreparationScreen"}
 """What screens are made from; nobody sees one of these."""
 KINDS = {"slip", "lapse", "mistake", "misuse"}
 

@@ -1,7 +1,7 @@
 """Words of the shipped kits that are a control in the hazard log."""
 
 from prepkit.kit.read import read_kit
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 
 
 def test_the_detectors_line_asks_for_a_second_sign() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prepkit.scan.fields import (
-    Unread,
+    Unreadable,
     compute_check_digit,
     compute_year,
     read_batch,
@@ -47,7 +47,7 @@ def test_a_gtin_is_read_as_14_digits(text: str) -> None:
 )
 def test_a_gtin_that_cannot_be_right_is_refused(text: str, said: str) -> None:
     found = read_gtin(text)
-    assert isinstance(found, Unread)
+    assert isinstance(found, Unreadable)
     assert said in found.reason
 
 
@@ -71,7 +71,7 @@ def test_a_batch_is_kept_as_it_is_typed(typed: str) -> None:
 )
 def test_a_batch_of_a_wrong_form_is_refused_and_not_echoed_raw(typed: str, said: str) -> None:
     found = read_batch(typed)
-    assert isinstance(found, Unread)
+    assert isinstance(found, Unreadable)
     assert said in found.reason
     assert found.reason.isascii()
     assert found.reason.isprintable()
@@ -109,7 +109,7 @@ def test_a_month_alone_is_its_last_day(typed: str, expiry: date) -> None:
 )
 def test_another_form_of_expiry_is_refused_with_the_form(typed: str) -> None:
     found = read_expiry(typed)
-    assert isinstance(found, Unread)
+    assert isinstance(found, Unreadable)
     assert "2027-03 (to the end of the month) or as 2027-03-31" in found.reason
 
 

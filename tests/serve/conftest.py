@@ -8,29 +8,29 @@ import pytest
 from argon2 import PasswordHasher, profiles
 from serving import SECRET, Asker, serve
 
-import prepkit.desk.staff
-from prepkit.serve.options import Options
+import prepkit.app.staff
+from prepkit.serve.options import ServeOptions
 
 
 @pytest.fixture(autouse=True)
 def cheap_hashes(monkeypatch: pytest.MonkeyPatch) -> None:
     """The hash itself is tested elsewhere; here its least profile will do."""
     hasher = PasswordHasher.from_parameters(profiles.CHEAPEST)
-    monkeypatch.setattr("prepkit.people.hashing._make_hasher", lambda: hasher)
-    monkeypatch.setattr(prepkit.desk.staff, "NOBODYS", hasher.hash(b"nobody's"))
+    monkeypatch.setattr("prepkit.people.pin._make_hasher", lambda: hasher)
+    monkeypatch.setattr(prepkit.app.staff, "NOBODYS", hasher.hash(b"nobody's"))
 
 
 @pytest.fixture
 async def ward() -> AsyncIterator[Asker]:
     """A server on this machine for a ward whose people sign in with PINs, and somebody who asks it."""
-    async with serve(Options(), pins=True) as given:
+    async with serve(ServeOptions(), pins=True) as given:
         yield given
 
 
 @pytest.fixture
 async def asker() -> AsyncIterator[Asker]:
     """A server on this machine that asks for the passphrase, and somebody who asks it."""
-    async with serve(Options(passphrase=SECRET)) as given:
+    async with serve(ServeOptions(passphrase=SECRET)) as given:
         yield given
 
 

@@ -12,13 +12,13 @@ from typing import Any
 from aiohttp import ClientSession, DummyCookieJar, web
 from msgspec.structs import replace
 
-from prepkit.desk.clock import read_clock
-from prepkit.desk.staff import StaffList
+from prepkit.app.clock import read_clock
+from prepkit.app.staff import StaffList
+from prepkit.paths import find_shipped
 from prepkit.people.pin import Pin
-from prepkit.serve.door import Door
-from prepkit.serve.options import Options
+from prepkit.serve.options import ServeOptions
 from prepkit.serve.server import Server
-from prepkit.shelf import find_shipped
+from prepkit.serve.sign_in import Authenticator
 from prepkit.store import Record, open_sqlite
 
 SECRET = "heron over the reeds"  # noqa: S105 (an invented one)
@@ -140,11 +140,11 @@ def lay_out(folder: Path, *, pins: bool) -> tuple[Path, Path]:
 
 
 @asynccontextmanager
-async def serve(options: Options, *, pins: bool = False) -> AsyncIterator[Asker]:
+async def serve(options: ServeOptions, *, pins: bool = False) -> AsyncIterator[Asker]:
     port, clock = find_port(), Clock()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        door = Door(*lay_out(folder, pins=pins), None)
+        door = Authenticator(*lay_out(folder, pins=pins), None)
         server = Server(replace(options, port=port), (sys.executable, "-c", STAND_IN), door, clock)
         running = web.AppRunner(server.make_app(), access_log=None)
         await running.setup()

@@ -7,11 +7,11 @@ from collections.abc import Callable
 import pytest
 from aiohttp import WSServerHandshakeError
 from serving import SECRET, Asker, give, serve
-from test_shown import close_code, started_with, wait_until
+from test_terminal_socket import close_code, started_with, wait_until
 
 import prepkit.serve.server
-from prepkit.serve.options import Options
-from prepkit.serve.shown import Why
+from prepkit.serve.options import ServeOptions
+from prepkit.serve.terminal_socket import CloseCode
 from prepkit.store import open_sqlite
 
 Count = Callable[[], int]
@@ -39,7 +39,7 @@ async def count_all(asker: Asker, count_children: Count) -> tuple[int, int]:
 
 @pytest.fixture(params=["pins", *(pytest.param(each, marks=pytest.mark.thorough) for each in ("passphrase", "both"))])
 async def shut(request: pytest.FixtureRequest) -> object:
-    options = Options(passphrase="" if request.param == "pins" else SECRET)
+    options = ServeOptions(passphrase="" if request.param == "pins" else SECRET)
     async with serve(options, pins=request.param != "passphrase") as asker:
         yield asker
 
@@ -180,7 +180,7 @@ async def test_what_was_signed_out_opens_nothing_again_by_no_way(ward: Asker, co
         await started_with(socket)
         leaving = asyncio.create_task(close_code(socket))
         assert (await ward.post("/sign-out", Cookie=cookie)).status == 303
-        assert await leaving == Why.LEFT
+        assert await leaving == CloseCode.LEFT
     for path in ROUTES:
         answer = await ward.get(path, Cookie=cookie)
         assert not [word for word in SCREENS if word in await answer.text()], path
@@ -201,7 +201,7 @@ async def test_ones_own_cookie_ends_and_shows_ones_own_session_alone(ward: Asker
             assert (told["place"], told["standing"]["who"]) == ("", "RA")
             leaving = asyncio.create_task(close_code(other))
             await ward.post("/sign-out", Cookie=ra)
-            assert await leaving == Why.LEFT
+            assert await leaving == CloseCode.LEFT
         await socket.send_json(["stdin", "still there"])
         assert (await socket.receive()).data == b"Dstill there"
 
@@ -211,16 +211,16 @@ async def test_a_session_that_ends_while_its_socket_opens_starts_no_program(
 ) -> None:
     before, cookie = count_children(), await ward.sign_in(who="KM")
     (session,) = ward.server.sessions._open.values()
-    real = prepkit.serve.shown.web.WebSocketResponse.prepare
+    real = prepkit.serve.terminal_socket.web.WebSocketResponse.prepare
 
     async def prepare_late(socket: object, request: object) -> object:
         answer = await real(socket, request)  # type: ignore[arg-type]
         ward.server.sessions.end(session)
         return answer
 
-    monkeypatch.setattr(prepkit.serve.shown.web.WebSocketResponse, "prepare", prepare_late)
+    monkeypatch.setattr(prepkit.serve.terminal_socket.web.WebSocketResponse, "prepare", prepare_late)
     async with ward.connect(cookie) as socket:
-        assert await close_code(socket) == Why.LEFT
+        assert await close_code(socket) == CloseCode.LEFT
     assert count_children() == before
 
 
@@ -228,7 +228,7 @@ async def test_a_session_that_ends_while_its_socket_opens_starts_no_program(
 
 
 async def test_the_cap_holds_however_many_sign_in_at_once(count_children: Count) -> None:
-    async with serve(Options(most_sessions=3), pins=True) as asker:
+    async with serve(ServeOptions(most_sessions=3), pins=True) as asker:
         before = count_children()
         answers = await asyncio.gather(*(asker.post("/sign-in", give(who)) for who in ("KM", "RA") * 5))
         assert sorted(answer.status for answer in answers) == [303] * 3 + [503] * 7

@@ -7,8 +7,8 @@ import pytest
 from aiohttp import WSServerHandshakeError
 from serving import SECRET, Asker, serve
 
-from prepkit.serve.guesses import ALL_GUESSES, FREE_GUESSES
-from prepkit.serve.options import Options
+from prepkit.serve.options import ServeOptions
+from prepkit.serve.rate_limiter import ALL_GUESSES, FREE_GUESSES
 from prepkit.serve.sign_in import is_passphrase
 
 BEHIND_COOKIE = ("/screens", "/alive", "/page/terminal.js", "/page/phone.js", "/page/letters.ttf", "/nothing", "/page/")
@@ -65,7 +65,7 @@ async def test_the_cookie_is_for_the_browser_alone(asker: Asker) -> None:
 
 
 async def test_behind_a_proxy_the_cookie_is_sent_over_tls_alone() -> None:
-    async with serve(Options(passphrase=SECRET, behind_proxy=True)) as asker:
+    async with serve(ServeOptions(passphrase=SECRET, behind_proxy=True)) as asker:
         cookie = (await asker.post("/sign-in", {"passphrase": SECRET})).headers["Set-Cookie"]
         assert cookie.startswith("__Host-prepkit=")
         assert "Secure" in cookie.split("; ")
@@ -101,7 +101,7 @@ async def test_this_machine_may_be_called_by_its_loopback_names(asker: Asker, ho
 
 
 async def test_a_name_that_was_added_is_answered_behind_a_proxy_on_any_port() -> None:
-    async with serve(Options(passphrase=SECRET, behind_proxy=True, names=("Prep.Ward.example",))) as asker:
+    async with serve(ServeOptions(passphrase=SECRET, behind_proxy=True, names=("Prep.Ward.example",))) as asker:
         assert (await asker.get("/", Host="prep.ward.example")).status == 200
         assert (await asker.get("/", Host="prep.ward.example:8443")).status == 200
         assert (await asker.get("/", Host="other.ward.example")).status == 421
@@ -144,7 +144,7 @@ async def test_guessing_has_to_wait_longer_each_time_and_the_right_one_too(asker
 
 
 async def test_behind_a_proxy_one_guesser_does_not_lock_another_out_unless_there_are_many() -> None:
-    async with serve(Options(passphrase=SECRET, behind_proxy=True)) as asker:
+    async with serve(ServeOptions(passphrase=SECRET, behind_proxy=True)) as asker:
         for _ in range(FREE_GUESSES):
             await asker.post("/sign-in", {"passphrase": "guess"}, **{"X-Forwarded-For": "1.2.3.4, 10.0.0.1"})
         locked = {"X-Forwarded-For": "5.6.7.8, 10.0.0.1"}
@@ -165,7 +165,7 @@ async def test_without_a_proxy_nobody_says_by_a_header_who_they_are(asker: Asker
 
 
 async def test_when_every_place_is_taken_a_page_says_so_and_one_that_is_left_is_free_again() -> None:
-    async with serve(Options(passphrase=SECRET, most_sessions=2)) as asker:
+    async with serve(ServeOptions(passphrase=SECRET, most_sessions=2)) as asker:
         first, _ = await asker.sign_in(), await asker.sign_in()
         answer = await asker.post("/sign-in", {"passphrase": SECRET})
         assert answer.status == 503
@@ -185,7 +185,7 @@ async def test_a_session_that_nobody_uses_ends(asker: Asker) -> None:
 
 
 async def test_on_this_machine_alone_a_button_is_enough_but_still_from_our_own_page() -> None:
-    async with serve(Options()) as asker:
+    async with serve(ServeOptions()) as asker:
         assert "no passphrase is asked for" in await (await asker.get("/")).text()
         assert (await asker.post("/sign-in", Origin="http://elsewhere.example")).status == 403
         cookie = await asker.sign_in("")

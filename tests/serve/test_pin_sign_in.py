@@ -10,18 +10,26 @@ from typing import Any
 
 import pytest
 from serving import PEOPLE, SECRET, STAFF, Asker, give, lay_out, serve
-from test_shown import close_code, started_with, wait_until
+from test_terminal_socket import close_code, started_with, wait_until
 
-import prepkit.desk.staff
-from prepkit.desk.staff import StaffList
+import prepkit.app.staff
+from prepkit.app.staff import StaffList
 from prepkit.people.decide import NO_MATCH
 from prepkit.people.pin import Pin
 from prepkit.preparation.text import Refusal
-from prepkit.serve.door import CHANGED, Door
-from prepkit.serve.guesses import FREE_GUESSES, Guesses
-from prepkit.serve.options import Options
-from prepkit.serve.shown import Why
-from prepkit.serve.sign_in import BUSY, CLOSED, LOOK_EVERY, MOST_WAITING, UNREADABLE, WRONG
+from prepkit.serve.options import ServeOptions
+from prepkit.serve.rate_limiter import FREE_GUESSES, RateLimiter
+from prepkit.serve.sign_in import (
+    BUSY,
+    CLOSED,
+    LOOK_EVERY,
+    MOST_WAITING,
+    SIGN_IN_CHANGED,
+    UNREADABLE,
+    WRONG,
+    Authenticator,
+)
+from prepkit.serve.terminal_socket import CloseCode
 from prepkit.store import open_sqlite
 
 Count = Callable[[], int]
@@ -30,7 +38,7 @@ WRONG_PIN = "86420975"
 
 def change_staff(asker: Asker, change: Callable[[StaffList], str]) -> None:
     with open_sqlite(asker.folder / "store.sqlite") as store:
-        assert change(StaffList(store, prepkit.desk.staff.datetime.now().astimezone, "office")) == ""
+        assert change(StaffList(store, prepkit.app.staff.datetime.now().astimezone, "office")) == ""
 
 
 async def open_and_close(asker: Asker, cookie: str, *typed: str) -> dict[str, Any]:
@@ -41,7 +49,7 @@ async def open_and_close(asker: Asker, cookie: str, *typed: str) -> dict[str, An
             await socket.send_json(["stdin", each])
             await socket.receive()
     session = next(iter(asker.server.sessions._open.values()))
-    await wait_until(lambda: session.shown is None)
+    await wait_until(lambda: session.terminal is None)
     standing: dict[str, Any] = told["opening"]["standing"]
     return standing
 
@@ -65,8 +73,8 @@ async def test_whoever_signs_in_with_a_pin_is_at_the_desk_of_their_program_prove
     standing = await open_and_close(ward, cookie)
     assert (standing["who"], standing["locked"]) == ("KM", False)
     with open_sqlite(ward.folder / "store.sqlite") as store:
-        staff = StaffList(store, prepkit.desk.staff.datetime.now, "office")
-        assert staff.still_stands(prepkit.desk.staff.SignedOn("KM", standing["mark"]))
+        staff = StaffList(store, prepkit.app.staff.datetime.now, "office")
+        assert staff.is_still_valid(prepkit.app.staff.VerifiedPerson("KM", standing["mark"]))
     (record,) = ward.read_staff()
     assert (record.kind, record.who, record.verified) == ("signed-in", "KM", 1)
 
@@ -106,13 +114,13 @@ async def test_whoever_is_refused_has_no_session_and_no_program(
 async def test_an_unknown_person_and_a_wrong_pin_get_the_same_answer_after_the_same_work(
     ward: Asker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real, threads = prepkit.desk.staff.is_pin, list[int]()
+    real, threads = prepkit.app.staff.is_pin, list[int]()
 
     def spy(pin: Pin, encoded: str) -> bool:
         threads.append(threading.get_ident())
         return real(pin, encoded)
 
-    monkeypatch.setattr(prepkit.desk.staff, "is_pin", spy)
+    monkeypatch.setattr(prepkit.app.staff, "is_pin", spy)
     answers = [await (await ward.post("/sign-in", give(who, WRONG_PIN))).text() for who in ("KM",)]
     answers += [await (await ward.post("/sign-in", {"initials": "ZZ", "pin": WRONG_PIN})).text()]
     assert answers[0].replace("KM", "ZZ") == answers[1]
@@ -123,7 +131,7 @@ async def test_an_unknown_person_and_a_wrong_pin_get_the_same_answer_after_the_s
 
 async def test_refusals_at_the_door_and_at_a_desk_are_counted_together(ward: Asker) -> None:
     with open_sqlite(ward.folder / "store.sqlite") as store:
-        desk = StaffList(store, prepkit.desk.staff.datetime.now().astimezone, "desk")
+        desk = StaffList(store, prepkit.app.staff.datetime.now().astimezone, "desk")
         for _ in range(3):
             assert desk.try_pin("KM", Pin(WRONG_PIN)) == NO_MATCH
         for _ in range(2):
@@ -150,8 +158,8 @@ async def test_nobody_guesses_more_often_by_guessing_at_once(ward: Asker) -> Non
 
 
 async def test_a_crowd_at_the_door_is_told_to_come_back(ward: Asker, monkeypatch: pytest.MonkeyPatch) -> None:
-    real, go_on = prepkit.desk.staff.is_pin, threading.Event()
-    monkeypatch.setattr(prepkit.desk.staff, "is_pin", lambda pin, encoded: go_on.wait(20) and real(pin, encoded))
+    real, go_on = prepkit.app.staff.is_pin, threading.Event()
+    monkeypatch.setattr(prepkit.app.staff, "is_pin", lambda pin, encoded: go_on.wait(20) and real(pin, encoded))
     trying = [asyncio.create_task(ward.post("/sign-in", give("KM"))) for _ in range(MOST_WAITING)]
     await wait_until(lambda: ward.server._sign_in._waiting == MOST_WAITING)
     answer = await ward.post("/sign-in", give("KM"))
@@ -163,7 +171,7 @@ async def test_a_crowd_at_the_door_is_told_to_come_back(ward: Asker, monkeypatch
 
 
 async def test_a_network_of_the_newer_kind_is_one_guesser() -> None:
-    guesses = Guesses(lambda: 0.0)
+    guesses = RateLimiter(lambda: 0.0)
     for at in range(FREE_GUESSES):
         guesses.add_wrong(f"2001:db8:0:1::{at}")
     assert guesses.find_wait("2001:db8:0:1:ffff::9") == 61
@@ -178,7 +186,7 @@ async def test_the_cursor_stands_where_something_has_to_be_typed(ward: Asker) ->
 
     assert find_focus(await (await ward.get("/")).text()) == "initials"
     assert find_focus(await (await ward.post("/sign-in", give("KM", WRONG_PIN))).text()) == "pin"
-    async with serve(Options(passphrase=SECRET), pins=True) as asker:
+    async with serve(ServeOptions(passphrase=SECRET), pins=True) as asker:
         assert find_focus(await (await asker.post("/sign-in", give("KM"))).text()) == "passphrase"
 
 
@@ -186,7 +194,7 @@ async def test_the_cursor_stands_where_something_has_to_be_typed(ward: Asker) ->
 
 
 async def test_with_both_the_passphrase_comes_before_any_pin_is_tried() -> None:
-    async with serve(Options(passphrase=SECRET), pins=True) as asker:
+    async with serve(ServeOptions(passphrase=SECRET), pins=True) as asker:
         page = await (await asker.get("/")).text()
         assert page.index('name="passphrase"') < page.index('name="initials"') < page.index('name="pin"')
         for form in (give("KM"), give("KM", WRONG_PIN) | {"passphrase": "guess"}):
@@ -203,7 +211,7 @@ async def test_with_a_passphrase_alone_nobody_is_proven(asker: Asker) -> None:
 
 
 async def test_pins_that_are_turned_on_while_it_serves_are_asked_for_and_turned_off_leave_no_open_door() -> None:
-    async with serve(Options(behind_proxy=True, pins=True), pins=True) as asker:
+    async with serve(ServeOptions(behind_proxy=True, pins=True), pins=True) as asker:
         ward = asker.folder / "ward.toml"
         with_pins = ward.read_text("utf-8")
         ward.write_text(with_pins.replace(PEOPLE, ""), "utf-8")
@@ -260,7 +268,7 @@ async def test_a_program_that_could_not_say_how_it_was_left_comes_back_locked(wa
     async with ward.connect(cookie) as socket:
         await started_with(socket)
         await socket.send_json(["stdin", "x"])
-        assert await close_code(socket) == Why.FAULT
+        assert await close_code(socket) == CloseCode.FAULT
     assert (await open_and_close(ward, cookie))["locked"] is True
 
 
@@ -325,16 +333,16 @@ async def test_nothing_typed_at_the_sign_in_is_written_anywhere(
 
 
 async def test_a_pin_that_is_reset_takes_the_session_with_it(ward: Asker) -> None:
-    """The program is handed the mark of the PIN that was right; `Desk.take_up` finds that it stands no more."""
+    """The program is handed the mark of the PIN that was right; `resume_sign_in` finds that it stands no more."""
     standing = await open_and_close(ward, await ward.sign_in(who="KM"))
     change_staff(ward, lambda staff: staff.reset("KM", Pin(STAFF["KM"][1]), "admin"))
     with open_sqlite(ward.folder / "store.sqlite") as store:
-        staff = StaffList(store, prepkit.desk.staff.datetime.now, "office")
-        assert not staff.still_stands(prepkit.desk.staff.SignedOn("KM", standing["mark"]))
+        staff = StaffList(store, prepkit.app.staff.datetime.now, "office")
+        assert not staff.is_still_valid(prepkit.app.staff.VerifiedPerson("KM", standing["mark"]))
 
 
 async def test_a_ward_file_that_changes_between_the_question_and_the_answer_lets_nobody_through(tmp_path: Path) -> None:
-    door = Door(*lay_out(tmp_path, pins=False), None)
+    door = Authenticator(*lay_out(tmp_path, pins=False), None)
     found = await door.sign_on("KM", Pin(STAFF["KM"][1]))
     await door.close()
-    assert found == Refusal(CHANGED)
+    assert found == Refusal(SIGN_IN_CHANGED)

@@ -17,14 +17,14 @@ import pytest
 from msgspec.structs import replace
 from serving import SECRET, find_port, lay_out
 
-from prepkit.desk.staff import NOBODY_YET
-from prepkit.serve.command import make_command
+from prepkit.app.staff import NOBODY_YET
 from prepkit.serve.options import (
     LEFT_TO_YOU,
-    Options,
+    ServeOptions,
     check_options,
     is_loopback,
     list_left_to_you,
+    make_command,
     read_certificate,
     read_passphrase,
     say_where,
@@ -44,37 +44,37 @@ def serve(*words: str, home: Path, **more: str) -> subprocess.CompletedProcess[s
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        (Options(**WIDE | {"passphrase": ""}), "PINs or a passphrase are needed"),  # type: ignore[arg-type]
-        (Options(host="0.0.0.0", pins=True), "the connection must be encrypted"),  # noqa: S104 (what is tested)
-        (Options(**WIDE), "the connection must be encrypted"),  # type: ignore[arg-type]
-        (Options(behind_proxy=True), "PINs or a passphrase are needed"),
-        (Options(**WIDE, certificate=CERTIFICATE), "go together"),  # type: ignore[arg-type]
-        (Options(**WIDE, key=CERTIFICATE), "go together"),  # type: ignore[arg-type]
-        (Options(passphrase="short"), "too short"),  # noqa: S106 (what is tested)
-        (Options(port=0), "--port"),
-        (Options(port=65536), "--port"),
-        (Options(most_sessions=0), "--sessions"),
-        (Options(idle_minutes=0), "--idle"),
+        (ServeOptions(**WIDE | {"passphrase": ""}), "PINs or a passphrase are needed"),  # type: ignore[arg-type]
+        (ServeOptions(host="0.0.0.0", pins=True), "the connection must be encrypted"),  # noqa: S104 (what is tested)
+        (ServeOptions(**WIDE), "the connection must be encrypted"),  # type: ignore[arg-type]
+        (ServeOptions(behind_proxy=True), "PINs or a passphrase are needed"),
+        (ServeOptions(**WIDE, certificate=CERTIFICATE), "go together"),  # type: ignore[arg-type]
+        (ServeOptions(**WIDE, key=CERTIFICATE), "go together"),  # type: ignore[arg-type]
+        (ServeOptions(passphrase="short"), "too short"),  # noqa: S106 (what is tested)
+        (ServeOptions(port=0), "--port"),
+        (ServeOptions(port=65536), "--port"),
+        (ServeOptions(most_sessions=0), "--sessions"),
+        (ServeOptions(idle_minutes=0), "--idle"),
     ],
 )
-def test_what_would_not_be_safe_is_refused_in_a_sentence(options: Options, sentence: str) -> None:
+def test_what_would_not_be_safe_is_refused_in_a_sentence(options: ServeOptions, sentence: str) -> None:
     assert sentence in check_options(options)
 
 
 @pytest.mark.parametrize(
     "options",
     [
-        Options(),
-        Options(host="::1"),
-        Options(host="localhost", passphrase=SECRET),
-        Options(**WIDE, certificate=CERTIFICATE, key=CERTIFICATE),  # type: ignore[arg-type]
-        Options(**WIDE, behind_proxy=True),  # type: ignore[arg-type]
-        Options(passphrase=SECRET, behind_proxy=True),
-        Options(pins=True, behind_proxy=True),
-        Options(passphrase=SECRET, pins=True, behind_proxy=True),
+        ServeOptions(),
+        ServeOptions(host="::1"),
+        ServeOptions(host="localhost", passphrase=SECRET),
+        ServeOptions(**WIDE, certificate=CERTIFICATE, key=CERTIFICATE),  # type: ignore[arg-type]
+        ServeOptions(**WIDE, behind_proxy=True),  # type: ignore[arg-type]
+        ServeOptions(passphrase=SECRET, behind_proxy=True),
+        ServeOptions(pins=True, behind_proxy=True),
+        ServeOptions(passphrase=SECRET, pins=True, behind_proxy=True),
     ],
 )
-def test_what_is_safe_enough_is_served(options: Options) -> None:
+def test_what_is_safe_enough_is_served(options: ServeOptions) -> None:
     assert check_options(options) == ""
 
 
@@ -130,17 +130,17 @@ def test_a_passphrase_file_is_read_without_its_line_break_and_not_where_others_c
 def test_a_file_that_is_no_certificate_is_refused_by_name(tmp_path: Path) -> None:
     path = tmp_path / "ward.pem"
     path.write_text("nothing", "utf-8")
-    assert "ward.pem" in read_certificate(Options(certificate=path, key=path))[1]
-    assert read_certificate(Options()) == (None, "")
+    assert "ward.pem" in read_certificate(ServeOptions(certificate=path, key=path))[1]
+    assert read_certificate(ServeOptions()) == (None, "")
 
 
 def test_what_it_does_not_protect_is_said_at_the_start_and_in_the_docs() -> None:
     page = (Path(__file__).parents[2] / "docs" / "serve.md").read_text("utf-8")
     words = " ".join(page.split())
     for options in (
-        Options(),
-        Options(passphrase=SECRET, behind_proxy=True),
-        Options(pins=True, certificate=CERTIFICATE, key=CERTIFICATE),
+        ServeOptions(),
+        ServeOptions(passphrase=SECRET, behind_proxy=True),
+        ServeOptions(pins=True, certificate=CERTIFICATE, key=CERTIFICATE),
     ):
         said = list_left_to_you(options)
         assert set(LEFT_TO_YOU) <= set(said)
@@ -214,12 +214,12 @@ def _list_programs(store: str) -> list[int]:
 
 
 def test_where_it_is_is_an_address_that_a_browser_can_open() -> None:
-    assert say_where(Options()) == "http://127.0.0.1:8000/"
-    assert say_where(Options(host="::1")) == "http://[::1]:8000/"
-    everywhere = Options(host="0.0.0.0", certificate=Path("a.pem"))  # noqa: S104
+    assert say_where(ServeOptions()) == "http://127.0.0.1:8000/"
+    assert say_where(ServeOptions(host="::1")) == "http://[::1]:8000/"
+    everywhere = ServeOptions(host="0.0.0.0", certificate=Path("a.pem"))  # noqa: S104
     assert say_where(everywhere) == f"https://{socket.gethostname()}:8000/"
     assert say_where(replace(everywhere, names=("ward.example",))) == "https://ward.example:8000/"
-    assert say_where(Options(names=("ward.example",), behind_proxy=True)) == "http://127.0.0.1:8000/", (
+    assert say_where(ServeOptions(names=("ward.example",), behind_proxy=True)) == "http://127.0.0.1:8000/", (
         "the proxy's name"
     )
 

@@ -15,7 +15,17 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from prepkit.errors import Conflict, StoreError, StoreUnfit, StoreUnreachable
-from prepkit.store import START, Draft, Gist, Head, Record, Store, check_chain, check_store, open_sqlite
+from prepkit.store import (
+    START,
+    Draft,
+    Projection,
+    Record,
+    Store,
+    StreamIndexEntry,
+    check_chain,
+    check_store,
+    open_sqlite,
+)
 
 OpenStore = Callable[[], Store]
 
@@ -55,7 +65,7 @@ class StoreContract:
     def test_a_new_store_is_empty(self, store: Store) -> None:
         assert list(store.read_all()) == []
         assert store.read("a") == ()
-        assert store.read_open() == store.read_heads() == store.read_ended(9) == ()
+        assert store.read_open() == store.read_stream_index() == store.read_ended(9) == ()
         assert store.read_last() == 0
         assert check_store(store) == ()
 
@@ -258,49 +268,53 @@ class StoreContract:
     def test_a_head_says_where_a_preparation_stands(self, store: Store, other: Store) -> None:
         records = (*append(store, "b", 0, TICK, TICK), *append(other, "a", 0, CLOSE), *append(store, "b", 2, TICK))
         records += append(other, "a", 1, TICK)
-        heads = (Head("b", 1, 4, records[3].hash, None), Head("a", 3, 5, records[4].hash, 3))
-        assert store.read_heads() == other.read_heads() == heads
-        store.rebuild_heads()
-        assert store.read_heads() == heads
+        heads = (StreamIndexEntry("b", 1, 4, records[3].hash, None), StreamIndexEntry("a", 3, 5, records[4].hash, 3))
+        assert store.read_stream_index() == other.read_stream_index() == heads
+        store.rebuild_stream_index()
+        assert store.read_stream_index() == heads
         assert check_store(other) == ()
 
     # What is made from a preparation and kept
 
     def test_a_gist_is_found_by_its_key_while_nothing_came_after_it(self, store: Store, other: Store) -> None:
-        gists = [Gist(prep, append(store, prep, 0, TICK)[-1].hash, key, prep) for prep, key in (("b", "2"), ("a", "1"))]
-        assert store.read_wanting("day", "we") == ("b", "a")
-        store.write_gists("day", "we", gists)
-        assert other.read_gists("day", "we") == (gists[1], gists[0])
-        assert other.read_gists("day", "we", "2") == other.read_gists("day", "we", "2", "2") == (gists[0],)
-        assert other.read_gists("day", "we", "", "1") == (gists[1],)
-        assert other.read_gists("day", "we", "3") == other.read_gists("day", "we", "11", "12") == ()
-        assert other.read_wanting("day", "we") == ()
+        gists = [
+            Projection(prep, append(store, prep, 0, TICK)[-1].hash, key, prep) for prep, key in (("b", "2"), ("a", "1"))
+        ]
+        assert store.read_unprojected("day", "we") == ("b", "a")
+        store.write_projections("day", "we", gists)
+        assert other.read_projections("day", "we") == (gists[1], gists[0])
+        assert other.read_projections("day", "we", "2") == other.read_projections("day", "we", "2", "2") == (gists[0],)
+        assert other.read_projections("day", "we", "", "1") == (gists[1],)
+        assert other.read_projections("day", "we", "3") == other.read_projections("day", "we", "11", "12") == ()
+        assert other.read_unprojected("day", "we") == ()
         append(other, "a", 1, TICK)
-        assert store.read_gists("day", "we") == (gists[0],)
-        assert store.read_wanting("day", "we") == ("a",)
+        assert store.read_projections("day", "we") == (gists[0],)
+        assert store.read_unprojected("day", "we") == ("a",)
 
     def test_a_gist_by_another_maker_or_of_another_sort_does_not_count(self, store: Store) -> None:
         (record,) = append(store, "a", 0, TICK)
-        store.write_gists("day", "we", [Gist("a", record.hash, "1", "old")])
-        assert store.read_gists("day", "they") == store.read_gists("night", "we") == ()
-        assert store.read_wanting("day", "they") == store.read_wanting("night", "we") == ("a",)
-        store.write_gists("day", "they", [Gist("a", record.hash, "1", "new")])
-        assert [gist.body for gist in store.read_gists("day", "they")] == ["new"]
-        assert store.read_gists("day", "we") == ()
+        store.write_projections("day", "we", [Projection("a", record.hash, "1", "old")])
+        assert store.read_projections("day", "they") == store.read_projections("night", "we") == ()
+        assert store.read_unprojected("day", "they") == store.read_unprojected("night", "we") == ("a",)
+        store.write_projections("day", "they", [Projection("a", record.hash, "1", "new")])
+        assert [gist.body for gist in store.read_projections("day", "they")] == ["new"]
+        assert store.read_projections("day", "we") == ()
 
     def test_a_gist_made_before_somebody_wrote_does_not_count_and_nor_does_one_of_nothing(self, store: Store) -> None:
         (record,) = append(store, "a", 0, TICK)
         append(store, "a", 1, TICK)
-        store.write_gists("day", "we", [Gist("a", record.hash, "1", ""), Gist("b", record.hash, "1", "")])
-        assert store.read_gists("day", "we") == ()
-        assert store.read_wanting("day", "we") == ("a",)
+        store.write_projections(
+            "day", "we", [Projection("a", record.hash, "1", ""), Projection("b", record.hash, "1", "")]
+        )
+        assert store.read_projections("day", "we") == ()
+        assert store.read_unprojected("day", "we") == ("a",)
 
     def test_gists_are_kept_to_the_letter_and_are_no_records(self, store: Store) -> None:
         (record,) = append(store, "a", 0, TICK)
-        gist = Gist("a", record.hash, "'; -- Ä\U0001f476", '{"µ":"\\"}\n')
-        store.write_gists("day", "we", [gist])
-        store.write_gists("day", "we", [])
-        assert store.read_gists("day", "we", gist.key, gist.key) == (gist,)
+        gist = Projection("a", record.hash, "'; -- Ä\U0001f476", '{"µ":"\\"}\n')
+        store.write_projections("day", "we", [gist])
+        store.write_projections("day", "we", [])
+        assert store.read_projections("day", "we", gist.key, gist.key) == (gist,)
         assert store.read_last() == 1
         assert check_store(store) == ()
 
@@ -364,9 +378,9 @@ class StoreContract:
             source.append("b", 0, [TICK], at="1999-01-01T00:00:00Z", who="CD", where="", verified=True)
             append(source, "a", 2, CLOSE)
             records = tuple(source.read_all())
-        store.take_over(records[:1])
-        store.take_over(())
-        store.take_over(records[1:])
+        store.import_records(records[:1])
+        store.import_records(())
+        store.import_records(records[1:])
         assert other.has_news()
         assert not store.has_news()
         assert tuple(other.read_all()) == records
@@ -378,9 +392,9 @@ class StoreContract:
     def test_records_that_do_not_follow_are_not_taken_over(self, store: Store, path: Path, skipped: int) -> None:
         with open_sqlite(path.with_name("from.db")) as source:
             records = append(source, "a", 0, *[TICK] * 5)
-        store.take_over(records[:2])
+        store.import_records(records[:2])
         with pytest.raises(StoreUnfit):
-            store.take_over(records[skipped:])
+            store.import_records(records[skipped:])
         assert tuple(store.read_all()) == records[:2]
 
     def test_a_record_that_is_not_as_it_was_written_is_not_taken_over_nor_what_came_with_it(
@@ -390,9 +404,9 @@ class StoreContract:
             first, second, third = append(source, "a", 0, *[TICK] * 3)
         for changed in (replace(second, who="ZZ"), replace(second, hash=third.hash)):
             with pytest.raises(StoreUnfit):
-                store.take_over([first, changed])
+                store.import_records([first, changed])
         assert store.read_last() == 0
-        store.take_over([first, second, third])
+        store.import_records([first, second, third])
 
     # Closing
 

@@ -16,7 +16,8 @@ from kills import ENVIRONMENT
 from store_scenes import fill, plain_client
 
 from prepkit.errors import StoreForeign
-from prepkit.store import check_store, open_sqlite, schema
+from prepkit.store import check_store, open_sqlite
+from prepkit.store.sqlite import schema
 
 
 def make_headless(path: Path) -> None:
@@ -73,7 +74,7 @@ def test_what_stops_the_heads_from_being_put_back_leaves_the_store_as_it_was(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
-        patch.setattr(schema, "rebuild_heads", stop)
+        patch.setattr(schema, "rebuild_stream_index", stop)
         with pytest.raises(KeyboardInterrupt):
             open_sqlite(path)
     assert read_parts(path) == before
@@ -84,9 +85,10 @@ def test_what_stops_the_heads_from_being_put_back_leaves_the_store_as_it_was(
 KILLED = """
 import os, signal, sys
 from pathlib import Path
-from prepkit.store import open_sqlite, schema
+from prepkit.store import open_sqlite
+from prepkit.store.sqlite import schema
 
-real = schema.rebuild_heads
+real = schema.rebuild_stream_index
 
 def rebuild_and_die(connection):
     real(connection)
@@ -96,7 +98,7 @@ def rebuild_and_die(connection):
         connection.executemany("INSERT INTO gist VALUES ('', ?, '', '', '', ?)", ((n, "x" * 900) for n in range(500)))
     os.kill(os.getpid(), signal.SIGKILL)
 
-schema.rebuild_heads = rebuild_and_die
+schema.rebuild_stream_index = rebuild_and_die
 open_sqlite(Path(sys.argv[1]))
 """
 

@@ -9,7 +9,7 @@ from pg_server import Server
 from store_scenes import drop_triggers, fill, plain_client
 
 from prepkit.errors import StoreFailed, StoreUnfit
-from prepkit.store import Store, check_store, move_records, moving, open_sqlite, open_store
+from prepkit.store import Store, check_store, copies, move_records, open_sqlite, open_store
 
 OTHER_PAIRS = (("server", "file"), ("server", "server"), ("file", "file"))
 
@@ -41,7 +41,7 @@ def test_a_moved_store_is_the_same_to_the_letter_and_goes_on(make: Make, first: 
         before = tuple(source.read_all())
         assert move_records(source, target) == 702
         assert tuple(target.read_all()) == tuple(source.read_all()) == before
-        assert target.read_heads() == source.read_heads()
+        assert target.read_stream_index() == source.read_stream_index()
         assert move_records(source, target) == 0
         append(source, "b", 0, TICK)
         assert move_records(source, target) == 1
@@ -55,10 +55,10 @@ def test_a_moved_store_is_the_same_to_the_letter_and_goes_on(make: Make, first: 
 def test_a_move_that_was_broken_off_goes_on_where_it_stopped(
     make: Make, sort: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(moving, "_AT_ONCE", 10)
+    monkeypatch.setattr(copies, "_AT_ONCE", 10)
     with make("file")() as source, make(sort)() as target:
         append(source, "a", 0, *[TICK] * 45)
-        real, calls = target.take_over, []
+        real, calls = target.import_records, []
 
         def break_off(records: "tuple[object, ...]") -> None:
             calls.append(records)
@@ -66,7 +66,7 @@ def test_a_move_that_was_broken_off_goes_on_where_it_stopped(
                 raise StoreFailed("the cable was pulled")
             real(records)
 
-        monkeypatch.setattr(target, "take_over", break_off)
+        monkeypatch.setattr(target, "import_records", break_off)
         with pytest.raises(StoreFailed):
             move_records(source, target)
         assert target.read_last() == 20

@@ -13,7 +13,7 @@ from pg_server import Server
 
 from prepkit.errors import Conflict, StoreLost, StoreUnsure
 from prepkit.store import check_store
-from prepkit.store.postgres import link
+from prepkit.store.postgres import connection
 from prepkit.store.postgres import store as store_module
 from prepkit.store.postgres.store import PostgresStore, open_postgres
 from prepkit.store.records import is_kept
@@ -22,7 +22,7 @@ from prepkit.store.records import is_kept
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """The server is tried again at once, not after a second."""
-    monkeypatch.setattr(link, "_TRY_EVERY", 0.02)
+    monkeypatch.setattr(connection, "_TRY_EVERY", 0.02)
 
 
 @pytest.fixture
@@ -217,7 +217,7 @@ def test_a_note_alone_brings_news_and_polling_alone_does_too(
         open_postgres(pg_server.address(login), poll_every=3600) as told,
         open_postgres(pg_server.address(login), poll_every=0.05) as polling,
     ):
-        polling._link.ask("UNLISTEN *", within=8)
+        polling._server.ask("UNLISTEN *", within=8)
         append(near, "a", 0, TICK)
         for store in (told, polling):
             for _ in range(500):
@@ -235,7 +235,7 @@ def test_a_note_alone_brings_news_and_polling_alone_does_too(
 @pytest.mark.thorough
 def test_a_note_that_somebody_else_sent_is_no_news(pg_server: Server, login: str) -> None:
     with open_postgres(pg_server.address(login), poll_every=3600) as store, pg_server.admin() as admin:
-        ward = store._link.ask("SELECT prepkit.my_ward()", within=8)[0][0]
+        ward = store._server.ask("SELECT prepkit.my_ward()", within=8)[0][0]
         admin.execute("SELECT pg_notify(%s, %s)", [f"prepkit_{ward}", "999; DROP"])
         time.sleep(0.1)
         assert not store.has_news()
@@ -268,7 +268,7 @@ def test_a_backend_that_says_it_is_ended_is_not_taken_for_one_that_did_nothing(
 ) -> None:
     """It may have said so after it had committed: the record is sent again under its number, and kept once."""
     store._patience = 10
-    real = store._link.ask
+    real = store._server.ask
     told = []
 
     def end_after(sql: str, values: object = (), *, within: float) -> object:
@@ -284,7 +284,7 @@ def test_a_backend_that_says_it_is_ended_is_not_taken_for_one_that_did_nothing(
                 )  # until the server's word that it ends comes instead of an answer
         return rows
 
-    monkeypatch.setattr(store._link, "ask", end_after)
+    monkeypatch.setattr(store._server, "ask", end_after)
     written = append(store, "a", 1, CLOSE)
     assert near.read("a", 1) == written
     assert near.read_last() == 2
@@ -313,13 +313,13 @@ def test_a_statement_that_hangs_in_the_server_is_sent_again_and_carried_out_once
     """The part of the server that has it stops still, and goes on after the device has sent it again."""
     monkeypatch.setattr(store_module, "QUICKLY", 0.3)
     store._patience = 10
-    number = store._link.ask("SELECT pg_backend_pid()", within=8)[0][0]
+    number = store._server.ask("SELECT pg_backend_pid()", within=8)[0][0]
     os.kill(number, signal.SIGSTOP)
     try:
         written = append(store, "a", 1, CLOSE)
     finally:
         os.kill(number, signal.SIGCONT)
-    while near._link.ask("SELECT count(*) FROM pg_stat_activity WHERE pid = %s", [number], within=8) != [(0,)]:
+    while near._server.ask("SELECT count(*) FROM pg_stat_activity WHERE pid = %s", [number], within=8) != [(0,)]:
         time.sleep(0.01)
     assert near.read("a", 1) == written
     assert near.read_last() == 2

@@ -9,7 +9,7 @@ from contract import CLOSE, TICK, append
 from pg_server import Server
 
 from prepkit.errors import StoreDamaged, StoreFailed, StoreForeign, StoreNewer, StoreUnreachable
-from prepkit.store import Gist, check_store, open_sqlite
+from prepkit.store import Projection, check_store, open_sqlite
 from prepkit.store.postgres.store import open_postgres
 
 if TYPE_CHECKING:
@@ -115,13 +115,13 @@ def test_a_ward_sees_its_own_records_alone_and_hears_of_its_own_alone(pg_server:
         append(east, "a", 3, TICK)
         assert not west.has_news()
         assert len(west.read("a")) == 1
-        assert [head.last for head in west.read_heads()] == [1]
-        head = east.read_heads()[1]
-        east.write_gists("day", "we", [Gist(head.prep, head.hash, "1", "east")])
-        west.write_gists("day", "we", [Gist(head.prep, head.hash, "1", "west")])
-        assert [gist.body for gist in east.read_gists("day", "we")] == ["east"]
-        west.rebuild_heads()
-        assert len(east.read_heads()) == 2
+        assert [head.last for head in west.read_stream_index()] == [1]
+        head = east.read_stream_index()[1]
+        east.write_projections("day", "we", [Projection(head.prep, head.hash, "1", "east")])
+        west.write_projections("day", "we", [Projection(head.prep, head.hash, "1", "west")])
+        assert [gist.body for gist in east.read_projections("day", "we")] == ["east"]
+        west.rebuild_stream_index()
+        assert len(east.read_stream_index()) == 2
         assert device.execute("SELECT count(*) FROM prepkit.head").fetchone() == (1,)
         assert device.execute("SELECT count(*) FROM prepkit.gist").fetchone() == (1,)
         assert west.read("b") == ()
@@ -212,7 +212,7 @@ def test_an_append_is_synced_whatever_the_login_has_set(pg_server: Server, login
         device.execute(APPEND.replace("{a}", "{c}"))
         assert device.execute("SHOW synchronous_commit").fetchone() == ("on",)
     with open_postgres(pg_server.address(login)) as store:
-        assert store._link.ask("SHOW synchronous_commit", within=8) == [("on",)]
+        assert store._server.ask("SHOW synchronous_commit", within=8) == [("on",)]
 
 
 @pytest.mark.parametrize("setting", ["fsync", "full_page_writes"])

@@ -9,7 +9,7 @@ from store_scenes import plain_client, read_opening_error
 
 from prepkit.errors import StoreBusy, StoreFailed
 from prepkit.store import SqliteStore, check_store, open_sqlite
-from prepkit.store.sqlite_derived import QUERIES
+from prepkit.store.sqlite.derived import QUERIES
 
 
 class TestSqlite(StoreContract):

@@ -6,11 +6,11 @@ import pytest
 from contract import CLOSE, TICK, append
 from store_scenes import fill, plain_client
 
-from prepkit.desk.streams import read_open
-from prepkit.preparation.cot_events import Closed
+from prepkit.app.eventlog.stream_index import read_open
+from prepkit.preparation.bedside.events import Closed
 from prepkit.preparation.events import StoodDown
-from prepkit.store import CLOSING, Gist, Head, check_store, open_sqlite
-from prepkit.store.derived import HeadWalk, check_heads
+from prepkit.store import CLOSING, Projection, StreamIndexEntry, check_store, open_sqlite
+from prepkit.store.derived import StreamIndexBuilder, check_stream_index
 
 
 def test_what_ends_a_preparation_to_the_store_is_what_ends_it_to_everybody() -> None:
@@ -35,14 +35,14 @@ def test_what_ends_a_preparation_to_the_store_is_what_ends_it_to_everybody() -> 
 def test_a_changed_head_is_named_and_made_anew_from_the_records(path: Path, sql: str, named: str) -> None:
     fill(path)
     with open_sqlite(path) as store:
-        before = store.read_heads()
+        before = store.read_stream_index()
         with plain_client(path) as client:
             client.execute(sql)
         (problem,) = check_store(store)
         assert named in problem.words
         assert problem.is_derived
-        store.rebuild_heads()
-        assert store.read_heads() == before
+        store.rebuild_stream_index()
+        assert store.read_stream_index() == before
         assert check_store(store) == ()
 
 
@@ -79,7 +79,7 @@ def test_a_preparation_without_its_first_record_is_still_offered(path: Path) -> 
         client.executescript("DROP TRIGGER record_no_delete; DELETE FROM record WHERE position = 3; DELETE FROM head")
     with open_sqlite(path) as store:
         append(store, "b", 0, TICK)
-        store.rebuild_heads()
+        store.rebuild_stream_index()
         assert read_open(store) == ("b",)
 
 
@@ -89,19 +89,19 @@ def test_a_gist_is_not_mended_by_the_store_but_a_changed_hash_or_maker_makes_it_
 ) -> None:
     fill(path)
     with open_sqlite(path) as store:
-        store.write_gists("day", "we", [Gist("b", store.read("b")[-1].hash, "1", "kept")])
+        store.write_projections("day", "we", [Projection("b", store.read("b")[-1].hash, "1", "kept")])
         with plain_client(path) as client:
             client.execute(f"UPDATE gist SET {column} = 'x'")  # noqa: S608  our own words
-        assert ("b" in store.read_wanting("day", "we")) == (column in {"hash", "maker"})
+        assert ("b" in store.read_unprojected("day", "we")) == (column in {"hash", "maker"})
 
 
 def test_the_walk_takes_whatever_a_changed_file_may_hold(path: Path) -> None:
-    walk = HeadWalk()
+    walk = StreamIndexBuilder()
     for position, prep, kind, found in [
         (1, "a", "x", "1"), (2, None, "x", "2"), (3, "\udcff", "x", "3"), (4, "a", None, b"\xff"),
     ]:  # fmt: skip
         walk.take(position, prep, kind, found)  # type: ignore[arg-type]
-    assert walk.heads == {"a": Head("a", 1, 4, "", None)}
-    odd = Head("a", None, b"", 1.5, "")  # type: ignore[arg-type]
-    (words,) = check_heads([odd], walk.heads)
+    assert walk.heads == {"a": StreamIndexEntry("a", 1, 4, "", None)}
+    odd = StreamIndexEntry("a", None, b"", 1.5, "")  # type: ignore[arg-type]
+    (words,) = check_stream_index([odd], walk.heads)
     assert words.isascii()

@@ -15,8 +15,8 @@ from store_scenes import fill, mode_of, plain_client, read_opening_error, umask
 
 from prepkit.errors import StoreDamaged, StoreForeign, StoreNewer, StoreUnreachable
 from prepkit.store import Draft, check_chain, open_sqlite
-from prepkit.store.driver import translate
-from prepkit.store.schema import APPLICATION_ID, FORMAT
+from prepkit.store.sqlite.driver import translate
+from prepkit.store.sqlite.schema import APPLICATION_ID, FORMAT
 
 
 @pytest.mark.parametrize("mask", [0o000, 0o022, 0o077, 0o377])
@@ -48,8 +48,8 @@ def test_there_is_no_moment_at_which_a_new_file_is_wider(path: Path, monkeypatch
     with umask(0), open_sqlite(path):
         assert made == [(os.O_EXCL, 0o600)]
     path.unlink()
-    monkeypatch.setattr("prepkit.store.sqlite.make_file", lambda _: None)
-    monkeypatch.setattr("prepkit.store.sqlite.check_file", lambda _: None)
+    monkeypatch.setattr("prepkit.store.sqlite.store.make_file", lambda _: None)
+    monkeypatch.setattr("prepkit.store.sqlite.store.check_file", lambda _: None)
     read_opening_error(path, StoreUnreachable)
     assert not path.exists()
 
@@ -267,7 +267,7 @@ def test_a_name_too_long_for_the_disk_is_unreachable(tmp_path: Path) -> None:
 DENIED = """
 import os, sys
 from pathlib import Path
-import prepkit.store.sqlite as sqlite
+import prepkit.store.sqlite.store as sqlite
 from prepkit.errors import StoreError
 if "blindly" in sys.argv:
     sqlite.check_file = lambda path: None

@@ -11,7 +11,8 @@ from kills import ENVIRONMENT, WRITER, kill_makers, kill_writers
 from store_scenes import fill
 
 from prepkit.errors import StoreBusy
-from prepkit.store import check_store, open_sqlite, schema
+from prepkit.store import check_store, open_sqlite
+from prepkit.store.sqlite import schema
 
 KILLS = int(os.environ.get("PREPKIT_KILLS", "25"))
 

@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 from prepkit.errors import Conflict, StoreLost, StoreUnsure
-from prepkit.shelf import read_store
+from prepkit.paths import read_store_location
 from prepkit.store import Draft, Store, is_address, open_sqlite, open_store
 
 
@@ -19,7 +19,7 @@ def say(word: object) -> None:
 
 
 def open_patiently(text: str) -> Store:
-    at = read_store(text)
+    at = read_store_location(text)
     return open_store(at) if is_address(at) else open_sqlite(Path(at), wait_ms=30_000)
 
 

@@ -5,24 +5,26 @@ from pathlib import Path
 
 import pytest
 from argon2 import PasswordHasher, profiles
-from desk_scene import Clock, answer_all, check_all, start, tick_all
 from tui_samples import IN_HAND, NIGHT, PEOPLE, STAFF, write_ward
+from workstation_scene import Clock, answer_all, check_all, start, tick_all
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
-from prepkit.desk.staff import StaffList
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.staff import StaffList
+from prepkit.app.workstation import Workstation
+from prepkit.paths import find_shipped
 from prepkit.people.pin import Pin
-from prepkit.shelf import find_shipped
 from prepkit.store import open_sqlite
 from prepkit.tui.screens.cot import CotScreen
 
 
-def _make_desk(path: Path, who: str) -> Desk:
-    return Desk(open_sqlite(path), Files(find_shipped("demo") / "ward.toml", None), who=who, clock=lambda: NIGHT)
+def _make_desk(path: Path, who: str) -> Workstation:
+    return Workstation(
+        open_sqlite(path), WorkstationFiles(find_shipped("demo") / "ward.toml", None), who=who, clock=lambda: NIGHT
+    )
 
 
-def _close(desk: Desk) -> None:
+def _close(desk: Workstation) -> None:
     desk.store.close()  # type: ignore[attr-defined]
 
 
@@ -37,12 +39,14 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def pins_desk(store_path: Path, tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch) -> Iterator[Desk]:
+def pins_desk(store_path: Path, tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch) -> Iterator[Workstation]:
     """A desk of a ward with PINs, to which nobody has signed on; two people and a student are on its list."""
     hasher = PasswordHasher.from_parameters(profiles.CHEAPEST)
-    monkeypatch.setattr("prepkit.people.hashing._make_hasher", lambda: hasher)
-    monkeypatch.setattr("prepkit.desk.staff.NOBODYS", hasher.hash(b"nobody's"))
-    desk = Desk(open_sqlite(store_path), Files(write_ward(tmp_path / "ward.toml", more=PEOPLE), None), clock=clock)
+    monkeypatch.setattr("prepkit.people.pin._make_hasher", lambda: hasher)
+    monkeypatch.setattr("prepkit.app.staff.NOBODYS", hasher.hash(b"nobody's"))
+    desk = Workstation(
+        open_sqlite(store_path), WorkstationFiles(write_ward(tmp_path / "ward.toml", more=PEOPLE), None), clock=clock
+    )
     staff = StaffList(desk.store, clock, "office")
     for initials, (role, pin) in STAFF.items():
         assert staff.add(initials, role, Pin(pin), "admin") == ""
@@ -51,29 +55,29 @@ def pins_desk(store_path: Path, tmp_path: Path, clock: Clock, monkeypatch: pytes
 
 
 @pytest.fixture
-def hand_desk(store_path: Path, tmp_path: Path) -> Iterator[Desk]:
+def hand_desk(store_path: Path, tmp_path: Path) -> Iterator[Workstation]:
     """A desk of a ward that asks for batch and expiry, with RA at it."""
     ward = write_ward(tmp_path / "ward.toml", *IN_HAND)
-    desk = Desk(open_sqlite(store_path), Files(ward, None), who="RA", clock=lambda: NIGHT)
+    desk = Workstation(open_sqlite(store_path), WorkstationFiles(ward, None), who="RA", clock=lambda: NIGHT)
     yield desk
     _close(desk)
 
 
 @pytest.fixture
-def begun_with_pins(pins_desk: Desk) -> OpenPreparation:
+def begun_with_pins(pins_desk: Workstation) -> PreparationSession:
     """A preparation made by RA, who has signed in."""
     assert pins_desk.sign_on("RA", STAFF["RA"][1]) == ""
     return start(pins_desk)
 
 
 @pytest.fixture
-def begun_in_hand(hand_desk: Desk) -> OpenPreparation:
+def begun_in_hand(hand_desk: Workstation) -> PreparationSession:
     """A preparation of a ward that asks for batch and expiry."""
     return start(hand_desk)
 
 
 @pytest.fixture
-def desk(store_path: Path) -> Iterator[Desk]:
+def desk(store_path: Path) -> Iterator[Workstation]:
     """A desk that nobody has signed on to."""
     desk = _make_desk(store_path, "")
     yield desk
@@ -81,7 +85,7 @@ def desk(store_path: Path) -> Iterator[Desk]:
 
 
 @pytest.fixture
-def other_desk(store_path: Path) -> Iterator[Desk]:
+def other_desk(store_path: Path) -> Iterator[Workstation]:
     """Another device over the same store."""
     desk = _make_desk(store_path, "KM")
     yield desk
@@ -89,7 +93,7 @@ def other_desk(store_path: Path) -> Iterator[Desk]:
 
 
 @pytest.fixture
-def begun(desk: Desk) -> OpenPreparation:
+def begun(desk: Workstation) -> PreparationSession:
     """A preparation with its list, made at the desk by RA."""
     desk.who = "RA"
     opened = desk.start("surfactant-supraglottic", "Cot 4")
@@ -100,7 +104,7 @@ def begun(desk: Desk) -> OpenPreparation:
 
 
 @pytest.fixture
-def done(begun: OpenPreparation) -> OpenPreparation:
+def done(begun: PreparationSession) -> PreparationSession:
     """A preparation of which everything is ticked, answered and confirmed; nobody has checked it."""
     tick_all(begun)
     answer_all(begun)
@@ -108,7 +112,7 @@ def done(begun: OpenPreparation) -> OpenPreparation:
 
 
 @pytest.fixture
-def checked(done: OpenPreparation) -> OpenPreparation:
+def checked(done: PreparationSession) -> PreparationSession:
     """A preparation that a second person has checked too."""
     check_all(done)
     return done

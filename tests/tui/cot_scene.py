@@ -5,14 +5,14 @@ from datetime import datetime, timedelta
 from hands import Hands, place, see, touch_button, type_in
 from tui_samples import NIGHT
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 
 
 class Clock:
     """The time now at a desk, moved by hand."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Workstation) -> None:
         self.now = NIGHT
         desk.clock = self
 
@@ -46,7 +46,7 @@ async def do_next(pilot: Hands) -> None:
     assert place(pilot) == "cot"
 
 
-def do_all(opened: OpenPreparation, clock: Clock) -> None:
+def do_all(opened: PreparationSession, clock: Clock) -> None:
     """Every step at the desk, a minute apart, and both volumes."""
     while (step := opened.cot.show_cot().next_step) is not None:
         clock.move(minutes=1)
@@ -57,7 +57,7 @@ def do_all(opened: OpenPreparation, clock: Clock) -> None:
         assert opened.cot.give_reading(entry, reading, typed) == ""
 
 
-def complete(opened: OpenPreparation, clock: Clock) -> None:
+def complete(opened: PreparationSession, clock: Clock) -> None:
     """Everything that a record needs before it is signed."""
     do_all(opened, clock)
     for row in opened.cot.show_record().follow_ups:

@@ -1,26 +1,26 @@
 """What a person at the screen does: looks, types, touches, drags."""
 
-from desk_scene import Clock
 from textual import events
 from textual.geometry import Offset
 from textual.pilot import Pilot
 from textual.widget import Widget
+from workstation_scene import Clock
 
 from prepkit.tui.app import PrepkitApp
-from prepkit.tui.burst import SEPARATOR
-from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.touch import TouchScroll
+from prepkit.tui.input.keypad import Cap, Keypad
+from prepkit.tui.input.scanner import SEPARATOR
+from prepkit.tui.input.touch import TouchScroll
+from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.widgets.button import Button
-from prepkit.tui.widgets.keypad import Cap, Keypad
 from prepkit.tui.widgets.row import Row
 
 Hands = Pilot[None]
 KIT = "surfactant-supraglottic"
 
 
-def screen_of(pilot: Hands) -> DeskScreen[object]:
+def screen_of(pilot: Hands) -> WorkstationScreen[object]:
     screen = pilot.app.screen
-    assert isinstance(screen, DeskScreen), screen
+    assert isinstance(screen, WorkstationScreen), screen
     return screen
 
 

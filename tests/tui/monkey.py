@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from importlib import import_module
 from pathlib import Path
 
-sys.path.append(str(Path(__file__).parent.parent / "desk"))
+sys.path.append(str(Path(__file__).parent.parent / "app"))
 
 from monkey_night import SCENES, WARDS, Outcome, Step, live_night, plan_night
 from textual.screen import Screen

@@ -17,7 +17,7 @@ from textual.screen import Screen
 
 from prepkit.tui import app as app_module
 from prepkit.tui.app import PrepkitApp
-from prepkit.tui.screens import base, cot, message
+from prepkit.tui.screens import base, cot, overlays
 
 NEVER = 1e6
 SOON = 0.0005
@@ -32,7 +32,7 @@ def quieten(patch: pytest.MonkeyPatch) -> None:
     for module, names in (
         (app_module, ("PLACE_EVERY", "IDLE_EVERY")),
         (base, ("NEWS_EVERY", "TIME_EVERY")),
-        (message, ("NEWS_EVERY",)),
+        (overlays, ("NEWS_EVERY",)),
         (cot, ("EVERY_SECOND",)),
     ):
         for name in names:

@@ -11,9 +11,9 @@ from textual.geometry import Offset
 from textual.widget import Widget
 from tui_samples import ATROPINE, SURFACTANT
 
-from prepkit.tui.keys import KEYS
-from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.touch import Touchable
+from prepkit.tui.input.keys import KEYS
+from prepkit.tui.input.touch import Touchable
+from prepkit.tui.screens.base import WorkstationScreen
 
 SIZES = [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)]
 OTHER_KEYS = ("tab", "shift+tab", "home", "end", "delete", "f1", "ctrl+right_square_bracket", "ctrl+a")
@@ -27,7 +27,7 @@ Move = Callable[[Driver, Chance], str]
 
 def _map_of(driver: Driver) -> str:
     screen = driver.screen
-    return screen.MAP if isinstance(screen, DeskScreen) else "message"
+    return screen.MAP if isinstance(screen, WorkstationScreen) else "message"
 
 
 def press_own_key(driver: Driver, chance: Chance) -> str:

@@ -14,27 +14,27 @@ from pathlib import Path
 import pytest
 from argon2 import PasswordHasher, profiles
 from cot_scene import complete, do_all
-from desk_scene import Clock, answer_all, check_all, start, tick_all
 from monkey_drive import Driver, quieten
 from monkey_moves import MOVES, SIZES
 from monkey_other import do_one
 from monkey_ticks import TickBook
 from monkey_usual import PINS
 from tui_samples import IN_HAND, PEOPLE, STAFF, write_ward
+from workstation_scene import Clock, answer_all, check_all, start, tick_all
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.ledger import read_preparation
-from prepkit.desk.opened import OpenPreparation
-from prepkit.desk.staff import StaffList
-from prepkit.desk.streams import read_open
+from prepkit.app.eventlog.repository import read_preparation
+from prepkit.app.eventlog.stream_index import read_open
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.staff import StaffList
+from prepkit.app.workstation import Workstation
 from prepkit.people.pin import Pin
 from prepkit.store import SqliteStore, check_store, open_sqlite
 from prepkit.tui.app import PrepkitApp
 from prepkit.tui.place import HOME, Place
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.cot import CotScreen
-from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.overlays import MessageScreen
 from prepkit.tui.screens.preparation import PreparationScreen
 
 Chance = random.Random
@@ -103,15 +103,15 @@ class Night:
         self._ward = write_ward(folder / "ward.toml", *changes, more=PEOPLE if "pins" in ward else "")
         self._place = HOME
         self._size = SIZES[1]
-        self._others: dict[str, OpenPreparation] = {}
+        self._others: dict[str, PreparationSession] = {}
         store = self._lay(scene)
         self._other = self._sit_down("KM")
         self.book = TickBook(self.path)
         store.close()
 
-    def _sit_down(self, who: str) -> Desk:
+    def _sit_down(self, who: str) -> Workstation:
         store = open_sqlite(self.path)
-        desk = Desk(store, Files(self._ward, None), clock=self.clock)
+        desk = Workstation(store, WorkstationFiles(self._ward, None), clock=self.clock)
         if who:
             assert desk.sign_on(who, PINS[who]) == ""
         desk.warm_up()
@@ -120,7 +120,7 @@ class Night:
     def _lay(self, scene: str) -> SqliteStore:
         """Bring a preparation as far as the scene has it."""
         store = open_sqlite(self.path)
-        desk = Desk(store, Files(self._ward, None), clock=self.clock)
+        desk = Workstation(store, WorkstationFiles(self._ward, None), clock=self.clock)
         staff = StaffList(store, self.clock, "office")
         for who, pin in PINS.items():
             assert staff.add(who, STAFF.get(who, ("nurse", ""))[0], Pin(pin), "admin") == ""
@@ -131,7 +131,7 @@ class Night:
             self._place = Place("RA", opened.prep, OPENS_AT.get(scene, "list"))
         return store
 
-    def _bring_on(self, opened: OpenPreparation, far: int, wrong: dict[str, str]) -> None:
+    def _bring_on(self, opened: PreparationSession, far: int, wrong: dict[str, str]) -> None:
         if far < SCENES.index("checked"):
             return
         for row in (row for group in opened.show_list().groups for row in group.lines):
@@ -262,9 +262,9 @@ def _let_time_pass(driver: Driver) -> None:
     app, screen = driver.app, driver.screen
     app.call_later(app.lock_if_idle)
     app.call_later(app._tell_place)
-    if isinstance(screen, DeskScreen | MessageScreen):
+    if isinstance(screen, WorkstationScreen | MessageScreen):
         screen.call_later(screen._look_for_news)
-    if isinstance(screen, DeskScreen):
+    if isinstance(screen, WorkstationScreen):
         screen.call_later(screen._let_time_pass)
     if isinstance(screen, CotScreen):
         screen.call_later(screen._let_clocks_run)
@@ -274,7 +274,7 @@ async def live_night(folder: Path, ward: str, scene: str, steps: Sequence[Step])
     """One night in a new store under `folder`."""
     hasher = PasswordHasher.from_parameters(profiles.CHEAPEST)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("prepkit.people.hashing._make_hasher", lambda: hasher)
-        patch.setattr("prepkit.desk.staff.NOBODYS", hasher.hash(b"nobody's"))
+        patch.setattr("prepkit.people.pin._make_hasher", lambda: hasher)
+        patch.setattr("prepkit.app.staff.NOBODYS", hasher.hash(b"nobody's"))
         quieten(patch)
         return await Night(folder, ward, scene).live(steps)

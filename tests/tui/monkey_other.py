@@ -3,44 +3,44 @@
 import random  # noqa: TID251  (seeded: the same steps at every run)
 from collections.abc import Callable
 
-from desk_scene import enter_as_listed
 from hands import write_code
 from monkey_usual import PINS
 from tui_samples import SURFACTANT
+from workstation_scene import enter_as_listed
 
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
 
 Chance = random.Random
-Act = Callable[[OpenPreparation, Chance], object]
+Act = Callable[[PreparationSession, Chance], object]
 
 
-def _lines(opened: OpenPreparation) -> list[str]:
+def _lines(opened: PreparationSession) -> list[str]:
     return [row.id for group in opened.show_list().groups for row in group.lines]
 
 
-def _any_line(act: Callable[[OpenPreparation, str], object]) -> Act:
-    def do(opened: OpenPreparation, chance: Chance) -> object:
+def _any_line(act: Callable[[PreparationSession, str], object]) -> Act:
+    def do(opened: PreparationSession, chance: Chance) -> object:
         lines = _lines(opened)
         return act(opened, chance.choice(lines)) if lines else None
 
     return do
 
 
-def _tick_all(opened: OpenPreparation, chance: Chance) -> None:
+def _tick_all(opened: PreparationSession, chance: Chance) -> None:
     for line in _lines(opened):
         if not opened.state.is_ticked(line):
             opened.in_hand.give(line, "AB12", "2027-12-31")
             opened.tick(line)
 
 
-def _answer_all(opened: OpenPreparation, chance: Chance) -> None:
+def _answer_all(opened: PreparationSession, chance: Chance) -> None:
     for row in opened.show_suitability().rows:
         if row.is_question:
             opened.answer(row.id, "no")
     opened.confirm_facts()
 
 
-def _check(opened: OpenPreparation, chance: Chance) -> None:
+def _check(opened: PreparationSession, chance: Chance) -> None:
     """A whole check, or as far as somebody comes; now and then one answer is another than the list's."""
     if all(opened.checks.begin(who, pin) for who, pin in PINS.items()):
         return
@@ -56,27 +56,27 @@ def _check(opened: OpenPreparation, chance: Chance) -> None:
             return
 
 
-def _order(opened: OpenPreparation, line: str) -> object:
+def _order(opened: PreparationSession, line: str) -> object:
     view = opened.show_options(line)
     return opened.order(line, view.choices[-1][0], "KM") if view and view.choices else None
 
 
-def _do_step(opened: OpenPreparation, chance: Chance) -> object:
+def _do_step(opened: PreparationSession, chance: Chance) -> object:
     step = opened.cot.show_cot().next_step
     return opened.cot.do_step(step.step) if step else None
 
 
-def _do_all_steps(opened: OpenPreparation, chance: Chance) -> None:
+def _do_all_steps(opened: PreparationSession, chance: Chance) -> None:
     while (step := opened.cot.show_cot().next_step) is not None and not opened.cot.do_step(step.step):
         pass
 
 
-def _strike(opened: OpenPreparation, chance: Chance) -> object:
+def _strike(opened: PreparationSession, chance: Chance) -> object:
     rows = opened.cot.show_record().timeline
     return opened.cot.strike(chance.choice(rows).entry, "Wrong step") if rows else None
 
 
-def _complete(opened: OpenPreparation, chance: Chance) -> None:
+def _complete(opened: PreparationSession, chance: Chance) -> None:
     """What a record needs beside its steps and volumes."""
     for row in opened.cot.show_record().follow_ups:
         opened.cot.miss_follow_up(row.follow_up, "gone to another ward")
@@ -84,12 +84,12 @@ def _complete(opened: OpenPreparation, chance: Chance) -> None:
     opened.cot.say_complications(())
 
 
-def _sign(opened: OpenPreparation, chance: Chance) -> None:
+def _sign(opened: PreparationSession, chance: Chance) -> None:
     opened.cot.sign(opened.cot.show_record().standing)
 
 
-def _take_over(opened: OpenPreparation, chance: Chance) -> object:
-    return opened.handing.take_over(opened.handing.show_handover().standing)
+def _take_over(opened: PreparationSession, chance: Chance) -> object:
+    return opened.handover.take_over(opened.handover.show_handover().standing)
 
 
 ACTS: dict[str, tuple[Act, float]] = {
@@ -107,7 +107,7 @@ ACTS: dict[str, tuple[Act, float]] = {
     "answer all": (_answer_all, 6),
     "check": (_check, 10),
     "stop the check": (lambda opened, _: opened.checks.stop("TO"), 4),
-    "hand over": (lambda opened, _: opened.handing.hand_over("catheter still to mark"), 4),
+    "hand over": (lambda opened, _: opened.handover.hand_over("catheter still to mark"), 4),
     "take over": (_take_over, 3),
     "read aloud": (lambda opened, _: opened.read_aloud(), 4),
     "step": (_do_step, 6),
@@ -121,7 +121,7 @@ ACTS: dict[str, tuple[Act, float]] = {
 """What is done there, and how often."""
 
 
-def do_one(opened: OpenPreparation, chance: Chance) -> str:
+def do_one(opened: PreparationSession, chance: Chance) -> str:
     """Do one thing, and say which and whether it was refused."""
     name = chance.choices(list(ACTS), [weight for _, weight in ACTS.values()])[0]
     refusal = ACTS[name][0](opened, chance)

@@ -3,22 +3,22 @@
 import random  # noqa: TID251  (seeded: the same steps at every run)
 from collections.abc import Callable
 
-from desk_scene import enter_as_listed
 from monkey_drive import Driver
 from textual.geometry import Offset
 from textual.widget import Widget
 from tui_samples import STAFF
+from workstation_scene import enter_as_listed
 
-from prepkit.tui.ask import Ask
-from prepkit.tui.check_asks import CheckAsks
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.prompts.check import SecondCheckWizard
+from prepkit.tui.prompts.prompt import Prompt
+from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.suitability import Question
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.column import Column
 from prepkit.tui.widgets.row import Row
-from prepkit.view.models import Entry, Sign
+from prepkit.view.models import InputKind, Sign
 
 Chance = random.Random
 PINS = {who: pin for who, (_, pin) in STAFF.items()} | {"TO": "58204713"}
@@ -56,12 +56,12 @@ def do_usual(driver: Driver, chance: Chance) -> str:
     screen = driver.screen
     if isinstance(screen, PadScreen):
         return _answer(driver, screen, chance)
-    if not isinstance(screen, DeskScreen):
+    if not isinstance(screen, WorkstationScreen):
         return _press(driver, chance.choice(("right enter", "enter")))
     return _do_own(driver, screen, chance) or _do_primary(driver, screen, chance)
 
 
-def _do_own(driver: Driver, screen: DeskScreen[object], chance: Chance) -> str:
+def _do_own(driver: Driver, screen: WorkstationScreen[object], chance: Chance) -> str:
     """What this screen is for; empty where that is the largest button's."""
     if screen.MAP == "home" and (rows := list(screen.query(Row))) and chance.random() < 0.6:
         return _touch_in_sight(driver, chance.choice(rows), chance)
@@ -74,7 +74,7 @@ def _do_own(driver: Driver, screen: DeskScreen[object], chance: Chance) -> str:
     return ""
 
 
-def _do_primary(driver: Driver, screen: DeskScreen[object], chance: Chance) -> str:
+def _do_primary(driver: Driver, screen: WorkstationScreen[object], chance: Chance) -> str:
     primary = next((each for each in screen.query(Button) if each.display and each.has_class("-primary")), None)
     return _touch_in_sight(driver, primary, chance) if primary is not None else _press(driver, "enter")
 
@@ -108,7 +108,7 @@ def _tick_next(driver: Driver, chance: Chance) -> str:
     return _touch_in_sight(driver, row, chance, row.region.offset + Offset(3, 1))
 
 
-def _find_open_question(screen: DeskScreen[object]) -> Button | None:
+def _find_open_question(screen: WorkstationScreen[object]) -> Button | None:
     unanswered = [each for each in screen.query(Question) if not each._row.answer]
     buttons = [button for each in unanswered[:1] for button in each.query(Button) if button.name == "no"]
     return next(iter(buttons), None)
@@ -119,11 +119,11 @@ def _answer(driver: Driver, screen: PadScreen, chance: Chance) -> str:
     ask = screen._ask
     if ask is None:
         return _press(driver, "escape")
-    if ask.way_out is not None and chance.random() < 0.15:
+    if ask.alternative is not None and chance.random() < 0.15:
         other = next(button for button in screen.query(Button) if button.name == "other")
         return _touch_in_sight(driver, other, chance)
     typed = _find_answer(driver, screen, ask, chance)
-    if ask.entry is Entry.CHOICE:
+    if ask.entry is InputKind.CHOICE:
         return _choose(driver, screen, typed, chance)
     driver.press(*("space" if each == " " else each for each in typed), "enter", gap=0.3)
     return f"type {'the PIN' if ask.is_secret else repr(typed)} for {ask.label}"
@@ -140,29 +140,29 @@ def _choose(driver: Driver, screen: PadScreen, wanted: str, chance: Chance) -> s
     return f"choose {row.key!r}"
 
 
-def _find_answer(driver: Driver, screen: PadScreen, ask: Ask, chance: Chance) -> str:
+def _find_answer(driver: Driver, screen: PadScreen, ask: Prompt, chance: Chance) -> str:
     if ask.is_secret:
         who = ask.words[0].partition(":")[0]
         return PINS[who] if who in PINS and chance.random() < 0.95 else "1234"
     if ask.capitals and ask.label not in {"Batch", "Cot label"}:
         return _find_person(screen, chance)
-    chain = screen._chain
-    if isinstance(chain, CheckAsks) and chance.random() < 0.93 and (right := _work_out(chain)) is not None:
+    wizard = screen._wizard
+    if isinstance(wizard, SecondCheckWizard) and chance.random() < 0.93 and (right := _work_out(wizard)) is not None:
         return right
     return ANSWERS[ask.entry](driver, screen, chance)
 
 
 def _find_person(screen: PadScreen, chance: Chance) -> str:
     """Anybody; mostly somebody who may check, where a checker is asked for."""
-    chain = screen._chain
-    hands = chain.checked.state.hands if isinstance(chain, CheckAsks) else frozenset()
+    wizard = screen._wizard
+    hands = wizard.checked.state.hands if isinstance(wizard, SecondCheckWizard) else frozenset()
     free = [who for who in ("TO", "KM", "RA") if who not in hands and chance.random() < 0.9]
     return chance.choice(free or list(PINS))
 
 
-def _work_out(chain: CheckAsks) -> str | None:
+def _work_out(wizard: SecondCheckWizard) -> str | None:
     """What a checker enters who works it out right: the weight, the size, the volume, how many of each vial."""
-    prepared = chain.checked
+    prepared = wizard.checked
     view = prepared.checks.show_check()
     tray = prepared.work_out().tray
     if not prepared.checks.is_signed_in or tray is None:
@@ -173,12 +173,12 @@ def _work_out(chain: CheckAsks) -> str | None:
     if line is None:
         return None
     value, counts = enter_as_listed(line)
-    given = len(chain._given)
+    given = len(wizard._given)
     return value if not given else counts.get(view.field.containers[given - 1][0], "0") if view.field else None
 
 
 def _weigh(driver: Driver, screen: PadScreen, chance: Chance) -> str:
-    prepared = screen._chain.preparation or next(
+    prepared = screen._wizard.preparation or next(
         (each.prep for each in driver.app.screen_stack if isinstance(each, PreparationScreen)), None
     )
     known = prepared.state.facts.get("weight", "") if prepared else ""
@@ -189,14 +189,14 @@ def _now(driver: Driver, _: PadScreen, chance: Chance, form: str) -> str:
     return f"{driver.app.desk.clock():{form}}"
 
 
-ANSWERS: dict[Entry, Callable[[Driver, PadScreen, Chance], str]] = {
-    Entry.GRAMS: _weigh,
-    Entry.GESTATION: lambda _d, _s, chance: chance.choice(("30+2", "30+2", "26+0", "34+1")),
-    Entry.NUMBER: lambda _d, _s, chance: chance.choice(NUMBERS),
-    Entry.COUNT: lambda _d, _s, chance: chance.choice("0123"),
-    Entry.CHOICE: lambda _d, _s, _c: "",
-    Entry.MOMENT: lambda driver, screen, chance: _now(driver, screen, chance, "%Y-%m-%d %H:%M"),
-    Entry.DATE: lambda _d, _s, chance: chance.choice(("2027-12-31", "2027-03", "2020-01-31")),
-    Entry.CLOCK: lambda driver, screen, chance: _now(driver, screen, chance, "%H:%M"),
-    Entry.TEXT: lambda _d, _s, chance: chance.choice((*LINES, "Cot 4", "Cot 7")),
+ANSWERS: dict[InputKind, Callable[[Driver, PadScreen, Chance], str]] = {
+    InputKind.GRAMS: _weigh,
+    InputKind.GESTATION: lambda _d, _s, chance: chance.choice(("30+2", "30+2", "26+0", "34+1")),
+    InputKind.NUMBER: lambda _d, _s, chance: chance.choice(NUMBERS),
+    InputKind.COUNT: lambda _d, _s, chance: chance.choice("0123"),
+    InputKind.CHOICE: lambda _d, _s, _c: "",
+    InputKind.MOMENT: lambda driver, screen, chance: _now(driver, screen, chance, "%Y-%m-%d %H:%M"),
+    InputKind.DATE: lambda _d, _s, chance: chance.choice(("2027-12-31", "2027-03", "2020-01-31")),
+    InputKind.CLOCK: lambda driver, screen, chance: _now(driver, screen, chance, "%H:%M"),
+    InputKind.TEXT: lambda _d, _s, chance: chance.choice((*LINES, "Cot 4", "Cot 7")),
 }

@@ -8,34 +8,27 @@ the main states of each screen only, so that a person can read every difference.
 from dataclasses import dataclass, replace
 
 import pytest
-from desk_scene import Clock
 from hands import Hands, let_idle, move_to, settle, write_code
 from stages import LONG_BATCH, STAGES
 from textual.screen import Screen
 from tui_samples import ATROPINE
+from workstation_scene import Clock
 
-from prepkit.desk.desk import Desk
+from prepkit.app.workstation import Workstation
 from prepkit.tui.screens.baby import BabyScreen
-from prepkit.tui.screens.check_pad import CheckPadScreen
-from prepkit.tui.screens.checked import CheckedScreen
-from prepkit.tui.screens.complications import ComplicationsScreen
-from prepkit.tui.screens.cot import CotScreen
-from prepkit.tui.screens.cover import CoverScreen
-from prepkit.tui.screens.difference import DifferenceScreen
+from prepkit.tui.screens.check import CheckedScreen, CheckPadScreen, CoverScreen, DifferenceScreen
+from prepkit.tui.screens.cot import CotScreen, HappeningScreen, RescueScreen
 from prepkit.tui.screens.ended import EndedScreen
 from prepkit.tui.screens.handover import HandoverScreen
-from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
-from prepkit.tui.screens.help import HelpScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.screens.labels import LabelsScreen
 from prepkit.tui.screens.line import LineScreen
 from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.lock import LockScreen
-from prepkit.tui.screens.menu import MenuScreen
-from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.overlays import HelpScreen, MenuScreen, MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.ready import ReadyScreen
-from prepkit.tui.screens.record import RecordScreen
+from prepkit.tui.screens.record import ComplicationsScreen, RecordScreen
 from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
 
@@ -202,12 +195,12 @@ ONE_OF_EACH = list({scene.screen: name for name, scene in reversed(SCENES.items(
 PADS = [name for name, scene in SCENES.items() if issubclass(scene.screen, PadScreen)]
 
 
-def set_stage(request: pytest.FixtureRequest, name: str) -> Desk:
+def set_stage(request: pytest.FixtureRequest, name: str) -> Workstation:
     """The desk as a scene has it before the first key."""
     return STAGES[SCENES[name].stage](request)
 
 
-async def follow(pilot: Hands, desk: Desk, name: str) -> None:
+async def follow(pilot: Hands, desk: Workstation, name: str) -> None:
     """Press the keys of a scene; the screen it leads to is shown."""
     await settle(pilot)
     for key in SCENES[name].keys:

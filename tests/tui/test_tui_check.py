@@ -1,7 +1,6 @@
 """The second check on the screens: blind, line by line, and what comes of it."""
 
 import pytest
-from desk_scene import check_all
 from hands import (
     Hands,
     check_by_keys,
@@ -17,9 +16,10 @@ from hands import (
     type_in,
 )
 from test_tui_news import resume_elsewhere, wait_for_news
+from workstation_scene import check_all
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
 
@@ -33,7 +33,7 @@ async def begin_check(pilot: Hands) -> None:
     await type_in(pilot, "to", "enter")
 
 
-async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Desk, done: OpenPreparation) -> None:
+async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Workstation, done: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, done.prep)
         await touch_button(pilot, "ready")
@@ -54,7 +54,9 @@ async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Desk, done
     assert "Surfactant: the check said 3.2 mL, settled by RA (to took 176)." in done.show_ready().summary
 
 
-async def test_whoever_prepared_is_refused_in_words_and_nothing_is_covered(desk: Desk, done: OpenPreparation) -> None:
+async def test_whoever_prepared_is_refused_in_words_and_nothing_is_covered(
+    desk: Workstation, done: PreparationSession
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
         await type_in(pilot, "ra", "enter")
@@ -65,7 +67,9 @@ async def test_whoever_prepared_is_refused_in_words_and_nothing_is_covered(desk:
     assert done.checks.show_cover() is None
 
 
-async def test_both_workings_stand_side_by_side_where_there_is_room(desk: Desk, done: OpenPreparation) -> None:
+async def test_both_workings_stand_side_by_side_where_there_is_room(
+    desk: Workstation, done: PreparationSession
+) -> None:
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
         await check_by_keys(pilot, wrong="3.2")
@@ -76,7 +80,7 @@ async def test_both_workings_stand_side_by_side_where_there_is_room(desk: Desk, 
 
 
 async def test_a_difference_leads_from_ready_and_from_the_line_to_its_workings_and_to_the_facts(
-    desk: Desk, done: OpenPreparation
+    desk: Workstation, done: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
@@ -95,7 +99,7 @@ async def test_a_difference_leads_from_ready_and_from_the_line_to_its_workings_a
 
 
 async def test_back_goes_one_question_back_within_a_line_and_never_to_the_list(
-    desk: Desk, done: OpenPreparation
+    desk: Workstation, done: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -133,7 +137,7 @@ async def test_back_goes_one_question_back_within_a_line_and_never_to_the_list(
     [("", "What was typed"), ("0", "Enter more than nothing."), ("3,6", "What was typed"), ("3.6 mL", "What was")],
 )
 async def test_a_volume_that_cannot_be_read_is_refused_at_once(
-    desk: Desk, done: OpenPreparation, typed: str, why: str
+    desk: Workstation, done: PreparationSession, typed: str, why: str
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -145,7 +149,9 @@ async def test_a_volume_that_cannot_be_read_is_refused_at_once(
         assert "3.6" not in see(pilot).replace(typed, "") or not typed
 
 
-async def test_no_vial_at_all_is_refused_and_nought_of_one_size_is_an_answer(desk: Desk, done: OpenPreparation) -> None:
+async def test_no_vial_at_all_is_refused_and_nought_of_one_size_is_an_answer(
+    desk: Workstation, done: PreparationSession
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
         await type_in(pilot, "1450", "enter")
@@ -158,7 +164,7 @@ async def test_no_vial_at_all_is_refused_and_nought_of_one_size_is_an_answer(des
 
 
 async def test_the_whole_order_can_be_read_beside_the_keypad_by_key_and_by_size(
-    desk: Desk, done: OpenPreparation
+    desk: Workstation, done: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -176,7 +182,9 @@ async def test_the_whole_order_can_be_read_beside_the_keypad_by_key_and_by_size(
         assert pilot.app.screen.query_one(Field).typed == "0.58"
 
 
-async def test_a_weight_that_differs_stops_everything_and_is_given_again(desk: Desk, done: OpenPreparation) -> None:
+async def test_a_weight_that_differs_stops_everything_and_is_given_again(
+    desk: Workstation, done: PreparationSession
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
         await type_in(pilot, "1540", "enter")
@@ -193,7 +201,9 @@ async def test_a_weight_that_differs_stops_everything_and_is_given_again(desk: D
         assert row_of(pilot, "line surfactant").text.sign == Sign.CHANGED
 
 
-async def test_a_changed_line_says_that_it_is_to_be_checked_again(desk: Desk, checked: OpenPreparation) -> None:
+async def test_a_changed_line_says_that_it_is_to_be_checked_again(
+    desk: Workstation, checked: PreparationSession
+) -> None:
     assert checked.give_fact("weight", "1500") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -209,7 +219,9 @@ async def test_a_changed_line_says_that_it_is_to_be_checked_again(desk: Desk, ch
         assert "Who checks?" in see(pilot)
 
 
-async def test_the_weight_alone_is_read_again_where_no_line_is_left_to_check(desk: Desk, done: OpenPreparation) -> None:
+async def test_the_weight_alone_is_read_again_where_no_line_is_left_to_check(
+    desk: Workstation, done: PreparationSession
+) -> None:
     """All but one line checked, the weight disputed and given again as it was, and that line set aside."""
     assert done.tick("sucrose") == ""
     check_all(done)
@@ -229,7 +241,7 @@ async def test_the_weight_alone_is_read_again_where_no_line_is_left_to_check(des
         assert "Ready: read this aloud" in see(pilot)
 
 
-async def test_stopping_asks_first_and_says_what_it_costs(desk: Desk, done: OpenPreparation) -> None:
+async def test_stopping_asks_first_and_says_what_it_costs(desk: Workstation, done: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
         await type_in(pilot, "", "escape", "s")
@@ -246,7 +258,7 @@ async def test_stopping_asks_first_and_says_what_it_costs(desk: Desk, done: Open
 
 
 async def test_a_check_stopped_by_the_person_at_the_desk_is_theirs_and_the_checker_may_check_again(
-    desk: Desk, done: OpenPreparation
+    desk: Workstation, done: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -260,7 +272,7 @@ async def test_a_check_stopped_by_the_person_at_the_desk_is_theirs_and_the_check
 
 
 async def test_a_check_stopped_on_another_device_is_said_on_the_checkers_pad(
-    desk: Desk, other_desk: Desk, done: OpenPreparation
+    desk: Workstation, other_desk: Workstation, done: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -274,18 +286,18 @@ async def test_a_check_stopped_on_another_device_is_said_on_the_checkers_pad(
 
 
 async def test_news_do_not_take_what_is_half_typed_in_a_check(
-    desk: Desk, other_desk: Desk, done: OpenPreparation
+    desk: Workstation, other_desk: Workstation, done: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
         await type_in(pilot, "14")
-        assert resume_elsewhere(done, other_desk).handing.hand_over("parents told") == ""
+        assert resume_elsewhere(done, other_desk).handover.hand_over("parents told") == ""
         await wait_for_news(pilot)
         await type_in(pilot, "50", "enter")
         assert "1 of 5" in see(pilot)
 
 
-async def test_a_check_begun_at_home_shows_how_it_came_out(desk: Desk, done: OpenPreparation) -> None:
+async def test_a_check_begun_at_home_shows_how_it_came_out(desk: Workstation, done: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "c")
         await check_by_keys(pilot, wrong="3.2")

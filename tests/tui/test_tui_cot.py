@@ -21,17 +21,17 @@ from hands import (
 from test_tui_news import resume_elsewhere, wait_for_news
 from textual.geometry import Offset
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.screens.cot import CotScreen
-from prepkit.tui.widgets.board import Board, NextBoard
+from prepkit.tui.widgets.cot import Board, NextBoard
 from prepkit.view.models import Sign
 
 pytestmark = pytest.mark.thorough
 
 
 @pytest.fixture
-def clock(desk: Desk) -> Clock:
+def clock(desk: Workstation) -> Clock:
     return Clock(desk)
 
 
@@ -42,7 +42,7 @@ def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def away(checked: OpenPreparation, clock: Clock, unresting: None) -> OpenPreparation:
+def away(checked: PreparationSession, clock: Clock, unresting: None) -> PreparationSession:
     """Read aloud; the team has gone to the cot."""
     assert checked.read_aloud() == ""
     return checked
@@ -54,7 +54,7 @@ def painted(pilot: Hands) -> str:
 
 @pytest.mark.usefixtures("unresting", "clock")
 async def test_from_ready_the_first_step_is_one_touch_away_and_the_next_one_is_largest(
-    desk: Desk, checked: OpenPreparation
+    desk: Workstation, checked: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, checked.prep)
@@ -73,7 +73,7 @@ async def test_from_ready_the_first_step_is_one_touch_away_and_the_next_one_is_l
     assert checked.cot.show_cot().steps[0].word == "done RA 03:12"
 
 
-async def test_readings_are_asked_at_once_and_later_is_one_touch(desk: Desk, away: OpenPreparation) -> None:
+async def test_readings_are_asked_at_once_and_later_is_one_touch(desk: Workstation, away: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
         await touch_button(pilot, "done")
@@ -95,7 +95,7 @@ async def test_readings_are_asked_at_once_and_later_is_one_touch(desk: Desk, awa
     assert given == {"peep_now": "6 cmH2O", "heart_rate": "152 /min", "spo2": "", "fio2_now": ""}
 
 
-async def test_clocks_run_second_by_second(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_clocks_run_second_by_second(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
     assert away.cot.do_step("sucrose-given") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -110,7 +110,7 @@ async def test_clocks_run_second_by_second(desk: Desk, away: OpenPreparation, cl
 
 
 async def test_a_second_touch_on_done_is_not_another_step(
-    desk: Desk, away: OpenPreparation, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, away: PreparationSession, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(CotScreen, "REST", 0.5)
     assert away.cot.do_step("t-piece-on") == ""
@@ -126,7 +126,7 @@ async def test_a_second_touch_on_done_is_not_another_step(
     assert away.cot.show_cot().progress == "3 of 15 steps"
 
 
-async def test_a_step_that_is_out_of_sight_is_not_stamped(desk: Desk, away: OpenPreparation) -> None:
+async def test_a_step_that_is_out_of_sight_is_not_stamped(desk: Workstation, away: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         for _ in range(2):
@@ -141,7 +141,7 @@ async def test_a_step_that_is_out_of_sight_is_not_stamped(desk: Desk, away: Open
 
 
 async def test_a_step_is_done_out_of_order_and_another_left_out_with_a_reason(
-    desk: Desk, away: OpenPreparation
+    desk: Workstation, away: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
@@ -159,7 +159,7 @@ async def test_a_step_is_done_out_of_order_and_another_left_out_with_a_reason(
     assert away.cot.show_cot().progress == "2 of 15 steps"
 
 
-async def test_the_next_step_can_be_left_out_by_touching_it(desk: Desk, away: OpenPreparation) -> None:
+async def test_the_next_step_can_be_left_out_by_touching_it(desk: Workstation, away: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
         await touch_at(pilot, middle(pilot.app.screen.query_one(NextBoard)))
@@ -171,7 +171,9 @@ async def test_the_next_step_can_be_left_out_by_touching_it(desk: Desk, away: Op
         )
 
 
-async def test_a_time_is_corrected_and_the_old_one_kept(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_a_time_is_corrected_and_the_old_one_kept(
+    desk: Workstation, away: PreparationSession, clock: Clock
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
         await do_next(pilot)
@@ -189,7 +191,7 @@ async def test_a_time_is_corrected_and_the_old_one_kept(desk: Desk, away: OpenPr
 
 
 async def test_an_entry_made_by_mistake_is_struck_out_and_the_step_comes_back(
-    desk: Desk, away: OpenPreparation
+    desk: Workstation, away: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
@@ -208,7 +210,7 @@ def _entries(pilot: Hands) -> list[str]:
 
 
 async def test_something_that_happened_is_one_touch_and_brings_the_rescue_lines(
-    desk: Desk, away: OpenPreparation
+    desk: Workstation, away: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
@@ -230,7 +232,9 @@ async def test_something_that_happened_is_one_touch_and_brings_the_rescue_lines(
 
 
 @pytest.mark.parametrize("size", [(36, 18), (40, 20), (80, 24)])
-async def test_rescue_is_one_touch_away_and_large(desk: Desk, away: OpenPreparation, size: tuple[int, int]) -> None:
+async def test_rescue_is_one_touch_away_and_large(
+    desk: Workstation, away: PreparationSession, size: tuple[int, int]
+) -> None:
     async with run(desk, size) as pilot:
         await touch_row(pilot, away.prep)
         await touch_button(pilot, "rescue")
@@ -241,14 +245,14 @@ async def test_rescue_is_one_touch_away_and_large(desk: Desk, away: OpenPreparat
         assert place(pilot) == "happening"
 
 
-async def test_a_happening_without_rescue_shows_none(desk: Desk, away: OpenPreparation) -> None:
+async def test_a_happening_without_rescue_shows_none(desk: Workstation, away: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "e", "enter")
         assert "Stop giving; let the baby recover." in painted(pilot)
         assert not pilot.app.screen.query(Board)
 
 
-async def test_the_team_comes_back_to_prepare_anew(desk: Desk, away: OpenPreparation) -> None:
+async def test_the_team_comes_back_to_prepare_anew(desk: Workstation, away: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
         await do_next(pilot)
@@ -263,7 +267,7 @@ async def test_the_team_comes_back_to_prepare_anew(desk: Desk, away: OpenPrepara
     assert away.cot.show_cot().refusal != ""
 
 
-async def test_standing_down_is_not_offered_at_the_cot(desk: Desk, away: OpenPreparation) -> None:
+async def test_standing_down_is_not_offered_at_the_cot(desk: Workstation, away: PreparationSession) -> None:
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "space", "escape", "escape")
         assert place(pilot) == "list"
@@ -276,7 +280,7 @@ async def test_standing_down_is_not_offered_at_the_cot(desk: Desk, away: OpenPre
 
 
 async def test_a_step_recorded_on_another_device_moves_this_one_on(
-    desk: Desk, other_desk: Desk, away: OpenPreparation
+    desk: Workstation, other_desk: Workstation, away: PreparationSession
 ) -> None:
     elsewhere = resume_elsewhere(away, other_desk)
     async with run(desk, (40, 20)) as pilot:
@@ -291,7 +295,7 @@ async def test_a_step_recorded_on_another_device_moves_this_one_on(
 
 @pytest.mark.parametrize("way", [(), ("enter",), ("e",), ("r",), ("t",)])
 async def test_while_somebody_checks_nothing_of_the_cot_is_shown(
-    desk: Desk, other_desk: Desk, away: OpenPreparation, way: tuple[str, ...]
+    desk: Workstation, other_desk: Workstation, away: PreparationSession, way: tuple[str, ...]
 ) -> None:
     assert away.cot.do_step("t-piece-on") == ""
     elsewhere = resume_elsewhere(away, other_desk)

@@ -6,49 +6,42 @@ import re
 from collections.abc import Callable
 
 import pytest
-from desk_scene import check_all
 from hands import check_by_keys, place, run, see, settle, type_in
 from test_tui_news import resume_elsewhere, wait_for_news
 from textual.screen import Screen
+from workstation_scene import check_all
 
 import prepkit.tui.screens
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.app import PrepkitApp
-from prepkit.tui.asks import FactAsks
+from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.screens.baby import BabyScreen
-from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.screens.check_pad import CheckPadScreen
-from prepkit.tui.screens.checked import CheckedScreen
-from prepkit.tui.screens.complications import ComplicationsScreen
-from prepkit.tui.screens.cot import CotScreen
-from prepkit.tui.screens.cover import CoverScreen
+from prepkit.tui.screens.base import WorkstationScreen
+from prepkit.tui.screens.check import CheckedScreen, CheckPadScreen, CoverScreen, DifferenceScreen
+from prepkit.tui.screens.cot import CotScreen, HappeningScreen, RescueScreen
 from prepkit.tui.screens.covered import CoveredScreen
-from prepkit.tui.screens.difference import DifferenceScreen
 from prepkit.tui.screens.ended import EndedScreen
+from prepkit.tui.screens.focus import FocusScreen
 from prepkit.tui.screens.handover import HandoverScreen
-from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
-from prepkit.tui.screens.help import HelpScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.screens.labels import LabelsScreen
 from prepkit.tui.screens.line import LineScreen
 from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.lock import LockScreen
-from prepkit.tui.screens.marks import MarkedScreen
-from prepkit.tui.screens.menu import MenuScreen
-from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.overlays import HelpScreen, MenuScreen, MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.ready import ReadyScreen
-from prepkit.tui.screens.record import RecordScreen
+from prepkit.tui.screens.record import ComplicationsScreen, RecordScreen
 from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.button import Action
 
-Make = Callable[[Desk, OpenPreparation], "Screen[object]"]
+Make = Callable[[Workstation, PreparationSession], "Screen[object]"]
 
 
-def banner_of(opened: OpenPreparation):  # noqa: ANN201 (the view's own type)
+def banner_of(opened: PreparationSession):  # noqa: ANN201 (the view's own type)
     return opened.show_list().banner
 
 
@@ -72,7 +65,7 @@ SCREENS: dict[type, Make] = {
     LockScreen: lambda desk, _: LockScreen(desk),
     MenuScreen: lambda desk, opened: MenuScreen(desk, opened, (Action("a", "3.6 mL"),), banner_of(opened)),
     MessageScreen: lambda _, opened: MessageScreen("Not done", ("It was 3.6 mL.",), opened, banner=banner_of(opened)),
-    PadScreen: lambda desk, opened: PadScreen(desk, FactAsks(opened, "weight")),
+    PadScreen: lambda desk, opened: PadScreen(desk, FactWizard(opened, "weight")),
     ReadyScreen: ReadyScreen,
     RecordScreen: RecordScreen,
     RescueScreen: RescueScreen,
@@ -81,10 +74,10 @@ SCREENS: dict[type, Make] = {
 }  # type: ignore[assignment]
 NOT_OF_ONE = {EndedScreen, HomeScreen, LockScreen}
 """Screens that are of no single preparation, and show nothing of a list. (An entry is made at the cot alone.)"""
-ABSTRACT = {CoveredScreen, MarkedScreen, DeskScreen, PreparationScreen}
+ABSTRACT = {CoveredScreen, FocusScreen, WorkstationScreen, PreparationScreen}
 
 
-def list_secrets(opened: OpenPreparation) -> set[str]:
+def list_secrets(opened: PreparationSession) -> set[str]:
     """The weight, and every amount of the list as it is shown."""
     shows = {row.show for group in opened.show_list().groups for row in group.lines if re.search(r"\d", row.show)}
     assert {"3.6 mL", "0.58 mL", "14–16 cm"} <= shows
@@ -111,7 +104,7 @@ def test_every_screen_there_is_can_be_covered_and_is_walked_over_here() -> None:
 @pytest.mark.parametrize("kind", SCREENS, ids=lambda kind: kind.__name__)
 @pytest.mark.parametrize("size", [(40, 20), pytest.param((120, 60), marks=pytest.mark.thorough)])
 async def test_no_screen_shows_an_amount_while_somebody_checks(
-    desk: Desk, done: OpenPreparation, kind: type, size: tuple[int, int]
+    desk: Workstation, done: PreparationSession, kind: type, size: tuple[int, int]
 ) -> None:
     secrets = list_secrets(done)
     made = SCREENS[kind](desk, done)
@@ -140,7 +133,7 @@ async def test_no_screen_shows_an_amount_while_somebody_checks(
     ids=lambda kind: kind.__name__,
 )
 async def test_a_screen_open_on_another_device_is_covered_when_a_check_begins_and_uncovered_when_it_stops(
-    desk: Desk, other_desk: Desk, done: OpenPreparation, kind: type
+    desk: Workstation, other_desk: Workstation, done: PreparationSession, kind: type
 ) -> None:
     # A difference to show, and a line that is to be checked: another check can begin.
     check_all(done, wrong={"surfactant": "3.2"})
@@ -165,7 +158,7 @@ async def test_a_screen_open_on_another_device_is_covered_when_a_check_begins_an
 
 
 async def test_a_tick_that_meets_a_check_begun_elsewhere_shows_the_cover(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # No look for news comes between: the tick itself has to meet the check.
     monkeypatch.setattr("prepkit.tui.screens.base.NEWS_EVERY", 3600)
@@ -177,7 +170,7 @@ async def test_a_tick_that_meets_a_check_begun_elsewhere_shows_the_cover(
 
 
 async def test_what_is_half_typed_on_a_covered_device_is_there_when_the_check_has_ended(
-    desk: Desk, other_desk: Desk, done: OpenPreparation
+    desk: Workstation, other_desk: Workstation, done: PreparationSession
 ) -> None:
     elsewhere = resume_elsewhere(done, other_desk)
     async with run(desk, (80, 24)) as pilot:
@@ -191,11 +184,11 @@ async def test_what_is_half_typed_on_a_covered_device_is_there_when_the_check_ha
         assert "parents told" in see(pilot)
         await type_in(pilot, "", "enter")
     done.refresh()
-    assert done.handing.show_handover().note == 'RA at 03:12: "parents told"'
+    assert done.handover.show_handover().note == 'RA at 03:12: "parents told"'
 
 
 async def test_not_one_frame_between_begin_and_end_shows_an_amount(
-    desk: Desk, done: OpenPreparation, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, done: PreparationSession, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     secrets = list_secrets(done)
     frames: list[str] = []
@@ -223,7 +216,9 @@ async def test_not_one_frame_between_begin_and_end_shows_an_amount(
         assert [found for frame in typed if (found := find_secrets(frame, secrets))] == []
 
 
-async def test_after_a_check_begun_on_a_covered_device_the_result_is_shown(desk: Desk, done: OpenPreparation) -> None:
+async def test_after_a_check_begun_on_a_covered_device_the_result_is_shown(
+    desk: Workstation, done: PreparationSession
+) -> None:
     assert done.checks.begin("TO") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "g")

@@ -15,11 +15,11 @@ from textual.color import Color
 from textual.geometry import Offset
 from textual.widget import Widget
 
-from prepkit.tui.keys import KEYS
-from prepkit.tui.look import CONTRAST, PALETTES
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.input.keys import KEYS
+from prepkit.tui.input.touch import TouchScroll
+from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.pad import PadScreen
-from prepkit.tui.touch import TouchScroll
+from prepkit.tui.themes import CONTRAST, PALETTES
 from prepkit.tui.widgets.button import Button
 
 pytestmark = pytest.mark.thorough
@@ -164,7 +164,7 @@ async def test_one_key_does_the_usual_next_thing_and_another_shows_the_keys(
         await follow(pilot, desk, name)
         screen = pilot.app.screen
         primary = [button for button in screen.query("Button.-primary").results(Button) if button.display]
-        if not isinstance(screen, DeskScreen) or isinstance(screen, PadScreen) or not primary:
+        if not isinstance(screen, WorkstationScreen) or isinstance(screen, PadScreen) or not primary:
             # A pad, a menu and a message have Enter for it.
             assert any(key.keys.split(",")[0] == "enter" for key in KEYS[getattr(screen, "MAP", "message")])
         else:
@@ -179,6 +179,6 @@ async def test_one_key_does_the_usual_next_thing_and_another_shows_the_keys(
             assert done == [primary[0].name]
             assert "full_stop" in screen.active_bindings
             del screen.run_action
-        if isinstance(screen, DeskScreen) and screen.MAP != "help":
+        if isinstance(screen, WorkstationScreen) and screen.MAP != "help":
             await type_in(pilot, "", "f1")
             assert getattr(pilot.app.screen, "MAP", "") == "help"

@@ -5,13 +5,13 @@ from hands import Hands, read_cells, read_screen, run, settle, type_in
 from scenes import SCENES, follow, set_stage
 from textual.widget import Widget
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
-from prepkit.tui.touch import Touchable, TouchScroll
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.tui.input.touch import Touchable, TouchScroll
 from prepkit.tui.widgets.button import ActionBar, Button
-from prepkit.tui.widgets.drawn import Drawn
 from prepkit.tui.widgets.field import Field
 from prepkit.tui.widgets.row import Row
+from prepkit.tui.widgets.text import TextBlock
 
 pytestmark = pytest.mark.thorough
 
@@ -26,7 +26,7 @@ def column_of(widget: Widget) -> TouchScroll | None:
 def find_faults(pilot: Hands) -> list[str]:
     """What is cut or out of reach on the screen shown now."""
     screen = pilot.app.screen
-    drawn = [widget for widget in screen.query(Drawn) if _is_shown(widget)]
+    drawn = [widget for widget in screen.query(TextBlock) if _is_shown(widget)]
     touchable = [widget for widget in screen.query(Touchable) if _is_shown(widget)]
     return [*(fault for widget in drawn for fault in _find_cut(widget)), *(f for w in touchable for f in _find_far(w))]
 
@@ -35,7 +35,7 @@ def _is_shown(widget: Widget) -> bool:
     return all(node.display for node in widget.ancestors_with_self if isinstance(node, Widget))
 
 
-def _find_cut(widget: Drawn) -> list[str]:
+def _find_cut(widget: TextBlock) -> list[str]:
     room = widget.content_size
     lines = widget.lines(room.width)
     wide = [line.plain for line in lines if line.cell_length > room.width]
@@ -111,7 +111,9 @@ async def walk_sizes(pilot: Hands) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_every_amount_is_painted_whole(desk: Desk, begun: OpenPreparation, size: tuple[int, int]) -> None:
+async def test_every_amount_is_painted_whole(
+    desk: Workstation, begun: PreparationSession, size: tuple[int, int]
+) -> None:
     shows = {row.id: row.show for group in begun.show_list().groups for row in group.lines if row.show}
     async with run(desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -125,7 +127,7 @@ async def test_every_amount_is_painted_whole(desk: Desk, begun: OpenPreparation,
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.usefixtures("begun")
-async def test_the_primary_action_is_the_largest_and_the_last(desk: Desk, size: tuple[int, int]) -> None:
+async def test_the_primary_action_is_the_largest_and_the_last(desk: Workstation, size: tuple[int, int]) -> None:
     async with run(desk, size) as pilot:
         for way in ((), ("enter",), ("b",), ("s",)):
             await type_in(pilot, "", *way)

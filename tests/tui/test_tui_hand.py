@@ -1,7 +1,6 @@
 """What is in the hand: scanned or typed before the tick, refused in words, put back; and the labels of what is done."""
 
 import pytest
-from desk_scene import find_row
 from hands import (
     Hands,
     bring_in_sight,
@@ -20,10 +19,11 @@ from hands import (
 )
 from textual import events
 from tui_samples import ATROPINE, SURFACTANT
+from workstation_scene import find_row
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
-from prepkit.tui.burst import GAP, LEAST, SEPARATOR, Burst, is_code
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.tui.input.scanner import GAP, LEAST, SEPARATOR, ScanDetector, is_code
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
 
@@ -37,10 +37,10 @@ def words(pilot: Hands) -> str:
 
 
 def find_burst(text: str, gap: float, end: float = 0.0) -> str:
-    return give_keys(Burst(), make_keys(text, gap, end))
+    return give_keys(ScanDetector(), make_keys(text, gap, end))
 
 
-def give_keys(burst: Burst, keys: list[events.Key]) -> str:
+def give_keys(burst: ScanDetector, keys: list[events.Key]) -> str:
     """Give every key; what was scanned where the last of them ends a scan."""
     *before, last = keys
     for key in before:
@@ -66,7 +66,7 @@ def test_what_can_only_be_a_code_is_a_scan_however_slowly_it_came() -> None:
 
 
 def test_a_code_scanned_behind_something_half_typed_is_the_code_alone() -> None:
-    burst = Burst()
+    burst = ScanDetector()
     slow = events.Key("A", "A")
     slow.time = 1.0
     assert not burst.take(slow)
@@ -77,7 +77,7 @@ def test_a_key_of_another_kind_of_terminal_is_the_separator_too() -> None:
     keys = make_keys("1234567890", 0.002)
     keys[5] = events.Key(f"ctrl+{SEPARATOR}", None)
     keys[5].time = keys[4].time
-    assert give_keys(Burst(), keys) == f"12345{SEPARATOR}7890"
+    assert give_keys(ScanDetector(), keys) == f"12345{SEPARATOR}7890"
 
 
 # The pad
@@ -85,7 +85,7 @@ def test_a_key_of_another_kind_of_terminal_is_the_separator_too() -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_scanned_vial_ticks_its_line_in_one_go(
-    hand_desk: Desk, begun_in_hand: OpenPreparation, size: tuple[int, int]
+    hand_desk: Workstation, begun_in_hand: PreparationSession, size: tuple[int, int]
 ) -> None:
     async with run(hand_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -101,7 +101,7 @@ async def test_a_scanned_vial_ticks_its_line_in_one_go(
 
 
 async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
-    hand_desk: Desk, begun_in_hand: OpenPreparation
+    hand_desk: Workstation, begun_in_hand: PreparationSession
 ) -> None:
     async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -121,7 +121,7 @@ async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_batch_and_expiry_are_typed_by_touch_and_an_old_one_is_refused(
-    hand_desk: Desk, begun_in_hand: OpenPreparation, size: tuple[int, int]
+    hand_desk: Workstation, begun_in_hand: PreparationSession, size: tuple[int, int]
 ) -> None:
     async with run(hand_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -137,7 +137,7 @@ async def test_batch_and_expiry_are_typed_by_touch_and_an_old_one_is_refused(
 
 
 async def test_the_line_shows_what_is_in_hand_takes_another_and_puts_all_back(
-    hand_desk: Desk, begun_in_hand: OpenPreparation
+    hand_desk: Workstation, begun_in_hand: PreparationSession
 ) -> None:
     async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -172,7 +172,9 @@ async def read_column(pilot: Hands) -> str:
     return " ".join(" ".join(found).split())
 
 
-async def test_a_line_of_a_ward_that_asks_for_nothing_has_nothing_in_hand(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_line_of_a_ward_that_asks_for_nothing_has_nothing_in_hand(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line surfactant")
@@ -187,7 +189,9 @@ async def test_a_line_of_a_ward_that_asks_for_nothing_has_nothing_in_hand(desk: 
 # Labels
 
 
-async def test_the_labels_show_what_is_ticked_and_what_prints_them(desk: Desk, begun: OpenPreparation) -> None:
+async def test_the_labels_show_what_is_ticked_and_what_prints_them(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await touch_button(pilot, "more")
@@ -207,7 +211,7 @@ async def test_the_labels_show_what_is_ticked_and_what_prints_them(desk: Desk, b
 # Going back
 
 
-async def test_a_question_opened_from_ready_leads_back_to_ready(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_question_opened_from_ready_leads_back_to_ready(desk: Workstation, begun: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r")
         question = next(row for row in begun.show_suitability().rows if row.is_question)
@@ -222,7 +226,7 @@ async def test_a_question_opened_from_ready_leads_back_to_ready(desk: Desk, begu
         assert place(pilot) == "list"
 
 
-async def test_typing_after_a_refusal_replaces_what_was_typed_and_rubbing_out_mends_it(desk: Desk) -> None:
+async def test_typing_after_a_refusal_replaces_what_was_typed_and_rubbing_out_mends_it(desk: Workstation) -> None:
     desk.who = "RA"
     started = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(started, str)

@@ -4,8 +4,8 @@ import pytest
 from hands import Hands, move_to, place, run, see, touch_button, touch_keys, touch_row, type_in
 from test_tui_news import resume_elsewhere
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 
 pytestmark = pytest.mark.thorough
 
@@ -14,7 +14,7 @@ def words(pilot: Hands) -> str:
     return " ".join(see(pilot).split())
 
 
-async def test_it_is_handed_over_and_taken_by_touch_alone(desk: Desk, begun: OpenPreparation) -> None:
+async def test_it_is_handed_over_and_taken_by_touch_alone(desk: Workstation, begun: PreparationSession) -> None:
     assert begun.tick("drape") == ""
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, begun.prep)
@@ -45,9 +45,9 @@ async def test_it_is_handed_over_and_taken_by_touch_alone(desk: Desk, begun: Ope
 
 
 async def test_whoever_is_signed_on_and_is_not_the_leaver_takes_it_at_once(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession
 ) -> None:
-    assert resume_elsewhere(begun, other_desk).handing.hand_over("parents told") == ""
+    assert resume_elsewhere(begun, other_desk).handover.hand_over("parents told") == ""
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "enter", "t")
         assert place(pilot) == "list"
@@ -56,11 +56,11 @@ async def test_whoever_is_signed_on_and_is_not_the_leaver_takes_it_at_once(
 
 
 async def test_what_changed_while_it_was_read_is_looked_at_again(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("prepkit.tui.screens.base.NEWS_EVERY", 3600)  # no timer is quicker than the touch
     elsewhere = resume_elsewhere(begun, other_desk)
-    assert elsewhere.handing.hand_over("parents told") == ""
+    assert elsewhere.handover.hand_over("parents told") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "enter")
         assert elsewhere.tick("drape") == ""
@@ -74,8 +74,8 @@ async def test_what_changed_while_it_was_read_is_looked_at_again(
     assert begun.state.keeper == "RA"
 
 
-async def test_ready_names_the_handover_and_leads_to_it(desk: Desk, checked: OpenPreparation) -> None:
-    assert checked.handing.hand_over("parents told") == ""
+async def test_ready_names_the_handover_and_leads_to_it(desk: Workstation, checked: PreparationSession) -> None:
+    assert checked.handover.hand_over("parents told") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r")
         await move_to(pilot, "missing")

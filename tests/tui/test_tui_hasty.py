@@ -11,32 +11,25 @@ from textual import events
 from textual.geometry import Offset, Size
 from textual.screen import Screen
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
-from prepkit.tui.asks import FactAsks
-from prepkit.tui.keys import KEYS
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.tui.input.keys import KEYS
+from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.screens.baby import BabyScreen
-from prepkit.tui.screens.base import DeskScreen
-from prepkit.tui.screens.check_pad import CheckPadScreen
-from prepkit.tui.screens.checked import CheckedScreen
-from prepkit.tui.screens.complications import ComplicationsScreen
-from prepkit.tui.screens.cot import CotScreen
-from prepkit.tui.screens.cover import CoverScreen
-from prepkit.tui.screens.difference import DifferenceScreen
+from prepkit.tui.screens.base import WorkstationScreen
+from prepkit.tui.screens.check import CheckedScreen, CheckPadScreen, CoverScreen, DifferenceScreen
+from prepkit.tui.screens.cot import CotScreen, HappeningScreen, RescueScreen
 from prepkit.tui.screens.ended import EndedScreen
 from prepkit.tui.screens.handover import HandoverScreen
-from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
-from prepkit.tui.screens.help import HelpScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.screens.labels import LabelsScreen
 from prepkit.tui.screens.line import LineScreen
 from prepkit.tui.screens.list import ListScreen
 from prepkit.tui.screens.lock import LockScreen
-from prepkit.tui.screens.menu import MenuScreen
-from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.screens.overlays import HelpScreen, MenuScreen, MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.ready import ReadyScreen
-from prepkit.tui.screens.record import RecordScreen
+from prepkit.tui.screens.record import ComplicationsScreen, RecordScreen
 from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.button import Action
@@ -44,7 +37,7 @@ from prepkit.tui.widgets.row import Row
 
 SIZE = (40, 20)
 
-SCREENS: dict[type[Screen[object]], Callable[[Desk, OpenPreparation], Screen[object]]] = {
+SCREENS: dict[type[Screen[object]], Callable[[Workstation, PreparationSession], Screen[object]]] = {
     HomeScreen: lambda desk, _: HomeScreen(desk),
     ListScreen: ListScreen,
     LineScreen: lambda desk, prep: LineScreen(desk, prep, "surfactant"),
@@ -65,7 +58,7 @@ SCREENS: dict[type[Screen[object]], Callable[[Desk, OpenPreparation], Screen[obj
     LockScreen: lambda desk, _: LockScreen(desk),
     CoverScreen: CoverScreen,
     HandoverScreen: HandoverScreen,
-    PadScreen: lambda desk, prep: PadScreen(desk, FactAsks(prep)),
+    PadScreen: lambda desk, prep: PadScreen(desk, FactWizard(prep)),
     CheckPadScreen: CheckPadScreen,
     MenuScreen: lambda desk, prep: MenuScreen(desk, prep, (Action("ready", "Ready", "r"),), None),
     HelpScreen: lambda desk, prep: HelpScreen(desk, prep, "list", None),
@@ -79,7 +72,7 @@ SCREENS: dict[type[Screen[object]], Callable[[Desk, OpenPreparation], Screen[obj
     "ending", ["closed", *(pytest.param(each, marks=pytest.mark.thorough) for each in ("left", "killed"))]
 )
 async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
-    desk: Desk, begun: OpenPreparation, kind: type[Screen[object]], ending: str
+    desk: Workstation, begun: PreparationSession, kind: type[Screen[object]], ending: str
 ) -> None:
     screen = SCREENS[kind](desk, begun)
     async with run(desk, SIZE) as pilot:
@@ -114,7 +107,7 @@ async def do_all(screen: Screen[object]) -> None:
         await screen.run_action(action)
 
 
-def read_all(desk: Desk, begun: OpenPreparation) -> object:
+def read_all(desk: Workstation, begun: PreparationSession) -> object:
     """What a key could change at the desk."""
     return desk.store.read(begun.prep), desk.who, desk.is_locked
 
@@ -123,7 +116,9 @@ def test_each_screen_is_among_those_that_are_touched_too_soon() -> None:
     assert {kind.__name__ for kind in SCREENS} == list_screens()
 
 
-async def test_what_is_touched_before_a_screen_has_its_parts_does_nothing(desk: Desk, begun: OpenPreparation) -> None:
+async def test_what_is_touched_before_a_screen_has_its_parts_does_nothing(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
         stack, before, light = list(pilot.app.screen_stack), read_all(desk, begun), pilot.app.theme
@@ -143,7 +138,7 @@ async def test_what_is_touched_before_a_screen_has_its_parts_does_nothing(desk: 
 
 
 async def test_what_is_touched_on_a_screen_that_lies_under_another_or_was_taken_down_does_nothing(
-    desk: Desk, begun: OpenPreparation
+    desk: Workstation, begun: PreparationSession
 ) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
@@ -162,7 +157,7 @@ async def test_what_is_touched_on_a_screen_that_lies_under_another_or_was_taken_
         await settle(pilot)
         for screen in screens:
             await do_all(screen)
-            if isinstance(screen, DeskScreen):
+            if isinstance(screen, WorkstationScreen):
                 screen.keep_mark()  # as one does that was taken down before its first refresh
         pilot.app.exit()
         await press_all(pilot)
@@ -170,7 +165,7 @@ async def test_what_is_touched_on_a_screen_that_lies_under_another_or_was_taken_
 
 
 @pytest.mark.parametrize("is_killed", [False, True])
-async def test_what_is_touched_while_the_program_ends_does_nothing(desk: Desk, *, is_killed: bool) -> None:
+async def test_what_is_touched_while_the_program_ends_does_nothing(desk: Workstation, *, is_killed: bool) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
         if not is_killed:
@@ -222,7 +217,7 @@ async def test_a_row_that_is_touched_twice_at_once_is_touched_once(
 
 
 async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession
 ) -> None:
     async with run(desk, SIZE) as pilot:
         await type_in(pilot, "", "enter")
@@ -239,7 +234,9 @@ async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
         assert place(pilot) == "list"
 
 
-async def test_a_screen_under_a_message_does_not_close_in_its_place(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_screen_under_a_message_does_not_close_in_its_place(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, SIZE) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line atropine")

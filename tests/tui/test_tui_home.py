@@ -1,16 +1,16 @@
 """Home with more preparations than it shows at once."""
 
 import pytest
-from desk_scene import start
 from hands import move_to, run, see, settle, type_in
+from workstation_scene import start
 
-from prepkit.desk.desk import Desk
+from prepkit.app.workstation import Workstation
 from prepkit.tui.screens import home
 from prepkit.tui.widgets.row import Row
 
 
 async def test_more_preparations_are_shown_below_where_they_are_asked_for(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(home, "PAGE", 2)
     desk.who = "RA"
@@ -28,7 +28,7 @@ async def test_more_preparations_are_shown_below_where_they_are_asked_for(
 
 
 async def test_whoever_comes_back_finds_their_preparation_marked_and_home_drawn_once(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     desk.who = "RA"
     first, _ = (start(desk, cot=cot) for cot in ("Cot 1", "Cot 2"))

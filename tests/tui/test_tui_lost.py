@@ -5,13 +5,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from desk_scene import WARD, Clock, start
 from hands import Hands, move_to, place, read_screen, row_of, run, see, settle, touch_row, type_in
 from pg_cut import run_network
+from workstation_scene import WARD, Clock, start
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.errors import StoreLost, StoreUnsure
 from prepkit.store import SqliteStore, open_sqlite, open_store
 from prepkit.store.records import list_contents
@@ -32,7 +32,7 @@ class Away:
         """Where the next append is broken off: "before" it is kept, or "after"."""
 
     def __getattr__(self, name: str) -> Any:  # noqa: ANN401  (whatever the store has)
-        if self.is_away and name in {"append", "read", "read_open", "read_ended", "has_news", "read_gists"}:
+        if self.is_away and name in {"append", "read", "read_open", "read_ended", "has_news", "read_projections"}:
             raise StoreLost(AWAY)
         return getattr(self._store, name)
 
@@ -54,12 +54,12 @@ def store(store_path: Path) -> Iterator[Away]:
 
 
 @pytest.fixture
-def desk(store: Away, clock: Clock) -> Desk:
-    return Desk(store, Files(WARD, None), who="RA", clock=clock)
+def desk(store: Away, clock: Clock) -> Workstation:
+    return Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=clock)
 
 
 @pytest.fixture
-def begun(desk: Desk) -> OpenPreparation:
+def begun(desk: Workstation) -> PreparationSession:
     return start(desk)
 
 
@@ -75,7 +75,7 @@ def words(pilot: Hands) -> str:
 
 @pytest.mark.parametrize("size", [(40, 20), pytest.param((80, 24), marks=pytest.mark.thorough)])
 async def test_a_lost_store_is_said_on_the_screen_the_list_is_read_and_a_tick_is_not_taken(
-    store: Away, begun: OpenPreparation, size: tuple[int, int]
+    store: Away, begun: PreparationSession, size: tuple[int, int]
 ) -> None:
     async with run(begun.desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -102,7 +102,7 @@ async def test_a_lost_store_is_said_on_the_screen_the_list_is_read_and_a_tick_is
 
 @pytest.mark.thorough
 async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
-    store: Away, begun: OpenPreparation, other_desk: Desk
+    store: Away, begun: PreparationSession, other_desk: Workstation
 ) -> None:
     async with run(begun.desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter")
@@ -124,7 +124,7 @@ async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
     [("before", "was not saved: do it again"), pytest.param("after", "was saved.", marks=pytest.mark.thorough)],
 )
 async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_is_known(
-    store: Away, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch, loses: str, said: str
+    store: Away, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch, loses: str, said: str
 ) -> None:
     async with run(begun.desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -138,7 +138,7 @@ async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_
         store.is_away = False
         await look_again(pilot)
         assert "Whether the last touch was saved is said in a moment" in words(pilot)
-        monkeypatch.setattr("prepkit.desk.reach.SETTLED_AFTER", 0.0)
+        monkeypatch.setattr("prepkit.app.connectivity.SETTLED_AFTER", 0.0)
         await look_again(pilot)
         assert said in words(pilot)
         await type_in(pilot, "", "enter")
@@ -149,7 +149,9 @@ async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_
 
 
 @pytest.mark.thorough
-async def test_no_key_and_no_touch_stops_the_app_while_the_store_is_away(store: Away, begun: OpenPreparation) -> None:
+async def test_no_key_and_no_touch_stops_the_app_while_the_store_is_away(
+    store: Away, begun: PreparationSession
+) -> None:
     """Every key of home and of the list, each followed by what leads back."""
     async with run(begun.desk, (80, 24)) as pilot:
         store.is_away = True
@@ -180,8 +182,8 @@ async def test_a_real_server_cut_off_and_back_again(pg_server: Any, clock: Clock
         open_store(pg_server.address(login, network.port)) as store,
         open_store(pg_server.address(login)) as near,
     ):
-        opened = start(Desk(store, Files(WARD, None), who="RA", clock=clock))
-        elsewhere = Desk(near, Files(WARD, None), who="KM", clock=clock).resume(opened.prep)
+        opened = start(Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=clock))
+        elsewhere = Workstation(near, WorkstationFiles(WARD, None), who="KM", clock=clock).resume(opened.prep)
         assert not isinstance(elsewhere, str)
         async with run(opened.desk, (80, 24)) as pilot:
             await type_in(pilot, "", "enter")
@@ -200,11 +202,11 @@ async def test_a_real_server_cut_off_and_back_again(pg_server: Any, clock: Clock
 
 
 async def test_with_pins_a_touch_on_home_while_the_store_is_away_is_refused_in_words(
-    begun_with_pins: OpenPreparation,
+    begun_with_pins: PreparationSession,
 ) -> None:
     desk = begun_with_pins.desk
     away = Away(desk.store)  # type: ignore[arg-type]
-    desk.store = desk.reach._store = desk._folded._store = desk._staff._store = away  # type: ignore[assignment]
+    desk.store = desk.connectivity._store = desk._state_cache._store = desk._staff._store = away  # type: ignore[assignment]
     async with run(desk, (40, 20)) as pilot:
         away.is_away = True
         await look_again(pilot)

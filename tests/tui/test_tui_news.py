@@ -4,8 +4,8 @@ import pytest
 from hands import Hands, move_to, place, row_of, run, see, settle, type_in
 from textual.app import App
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.errors import StoreFull
 from prepkit.tui.app import CRASHED, PrepkitApp, run_app
 from prepkit.tui.screens.base import NEWS_EVERY
@@ -24,13 +24,15 @@ async def wait_for_news(pilot: Hands) -> None:
     await settle(pilot)
 
 
-def resume_elsewhere(begun: OpenPreparation, other_desk: Desk) -> OpenPreparation:
+def resume_elsewhere(begun: PreparationSession, other_desk: Workstation) -> PreparationSession:
     elsewhere = other_desk.resume(begun.prep)
     assert not isinstance(elsewhere, str)
     return elsewhere
 
 
-async def test_a_tick_made_on_another_device_is_shown(desk: Desk, other_desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_tick_made_on_another_device_is_shown(
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
         assert resume_elsewhere(begun, other_desk).tick("drape") == ""
@@ -42,7 +44,7 @@ async def test_a_tick_made_on_another_device_is_shown(desk: Desk, other_desk: De
 
 
 async def test_news_that_come_while_help_is_open_are_not_lost(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
@@ -56,7 +58,7 @@ async def test_news_that_come_while_help_is_open_are_not_lost(
 
 
 async def test_a_preparation_stood_down_on_another_device_closes_here(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
@@ -68,14 +70,14 @@ async def test_a_preparation_stood_down_on_another_device_closes_here(
 
 
 async def test_a_full_disk_is_said_and_nothing_is_shown_as_done(
-    desk: Desk, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def fail(*_: object) -> str:
         raise StoreFull("The disk is full: free some room, then tick again.")
 
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
-        monkeypatch.setattr(OpenPreparation, "tick", fail)
+        monkeypatch.setattr(PreparationSession, "tick", fail)
         await type_in(pilot, "", "space")
         assert "Not saved" in see(pilot)
         assert "The disk is full" in see(pilot)
@@ -85,7 +87,7 @@ async def test_a_full_disk_is_said_and_nothing_is_shown_as_done(
 
 
 def test_a_fault_leaves_one_clear_sentence_and_no_facts(
-    desk: Desk, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def fail(*_: object) -> object:
         raise RuntimeError("a fault made for this test")
@@ -93,7 +95,7 @@ def test_a_fault_leaves_one_clear_sentence_and_no_facts(
     async def act(pilot: Hands) -> None:
         await type_in(pilot, "", "enter")
 
-    monkeypatch.setattr(OpenPreparation, "show_list", fail)
+    monkeypatch.setattr(PreparationSession, "show_list", fail)
     plain_run = App.run
     monkeypatch.setattr(PrepkitApp, "run", lambda app: plain_run(app, headless=True, size=(40, 20), auto_pilot=act))
     assert run_app(desk) == CRASHED

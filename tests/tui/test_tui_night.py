@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hands import Hands, move_to, place, row_of, run, see, type_in
 
-from prepkit.desk.papers import Papers, find_kept, make_papers
+from prepkit.app.reports import RecordExport, find_stored_preparations, make_record_export
 from prepkit.documents.record_text import write_record_text
-from prepkit.shelf import find_shipped
+from prepkit.paths import find_shipped
 from prepkit.store import Store
 from prepkit.tui.screens.cot import CotScreen
 from prepkit.tui.widgets.button import Button
@@ -244,8 +244,8 @@ BY_THE_CHECKER = {"begin the check", "read the weight off the cot", "enter a che
 
 def write_text(store: Store, now: datetime) -> str:
     """The record as text, without the lines that name this store's own ids and fingerprints."""
-    papers = make_papers(find_kept(store, COT)[0], now)
-    assert isinstance(papers, Papers), papers
+    papers = make_record_export(find_stored_preparations(store, COT)[0], now)
+    assert isinstance(papers, RecordExport), papers
     prep = papers.kept.prep
     last = store.read(prep)[-1].hash
     return write_record_text(papers.record).replace(prep, "ID").replace(last, "HASH").replace(last[:12], "HASH")

@@ -3,8 +3,8 @@
 import pytest
 from hands import Hands, begin, place, read_screen, row_of, run, see, settle, touch_keys, type_in
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
 
@@ -14,7 +14,7 @@ def typed_in_field(pilot: Hands) -> str:
 
 
 @pytest.mark.parametrize("typed", ["1.45", "1,45", "1450g", "1 450", "one"])
-async def test_a_weight_that_is_refused_stays_as_typed_and_says_why(desk: Desk, typed: str) -> None:
+async def test_a_weight_that_is_refused_stays_as_typed_and_says_why(desk: Workstation, typed: str) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, typed, "enter")
@@ -25,7 +25,7 @@ async def test_a_weight_that_is_refused_stays_as_typed_and_says_why(desk: Desk, 
 
 
 @pytest.mark.parametrize("size", [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)])
-async def test_a_refused_weight_is_read_in_full_at_every_size(desk: Desk, size: tuple[int, int]) -> None:
+async def test_a_refused_weight_is_read_in_full_at_every_size(desk: Workstation, size: tuple[int, int]) -> None:
     desk.who = "RA"
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
@@ -36,7 +36,7 @@ async def test_a_refused_weight_is_read_in_full_at_every_size(desk: Desk, size: 
         assert " ".join(refusal.split()) in " ".join(see(pilot).split())
 
 
-async def test_a_resize_keeps_what_is_half_typed(desk: Desk) -> None:
+async def test_a_resize_keeps_what_is_half_typed(desk: Workstation) -> None:
     async with run(desk, (80, 24)) as pilot:
         await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, "14")
@@ -49,7 +49,7 @@ async def test_a_resize_keeps_what_is_half_typed(desk: Desk) -> None:
         assert "1450 g" in see(pilot)
 
 
-async def test_going_back_keeps_the_answer_that_was_given(desk: Desk) -> None:
+async def test_going_back_keeps_the_answer_that_was_given(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, "1450", "enter")
@@ -60,7 +60,7 @@ async def test_going_back_keeps_the_answer_that_was_given(desk: Desk) -> None:
         assert "1420 g" in see(pilot)
 
 
-async def test_the_keypad_can_be_worked_with_arrows(desk: Desk) -> None:
+async def test_the_keypad_can_be_worked_with_arrows(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 4")
         await type_in(pilot, "", "down", "enter", "down", "enter", "right", "enter", "down", "down", "enter")
@@ -69,14 +69,14 @@ async def test_the_keypad_can_be_worked_with_arrows(desk: Desk) -> None:
         assert "gestation" in see(pilot).lower()
 
 
-async def test_letters_can_be_touched_at_36_columns(desk: Desk) -> None:
+async def test_letters_can_be_touched_at_36_columns(desk: Workstation) -> None:
     async with run(desk, (36, 18)) as pilot:
         await type_in(pilot, "n")
         await touch_keys(pilot, "PQ")
         assert desk.who == "PQ"
 
 
-async def test_a_choice_that_follows_a_field_has_its_mark(desk: Desk) -> None:
+async def test_a_choice_that_follows_a_field_has_its_mark(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "n")
         await type_in(pilot, "ra", "enter")
@@ -86,7 +86,7 @@ async def test_a_choice_that_follows_a_field_has_its_mark(desk: Desk) -> None:
         assert pilot.app.focused is not None
 
 
-async def test_asking_for_what_is_missing_where_nothing_is_stays_on_the_list(desk: Desk, begun: object) -> None:
+async def test_asking_for_what_is_missing_where_nothing_is_stays_on_the_list(desk: Workstation, begun: object) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "f")
         assert "Nothing to enter" in see(pilot)
@@ -95,7 +95,7 @@ async def test_asking_for_what_is_missing_where_nothing_is_stays_on_the_list(des
         assert "31 of 31 left" in see(pilot)
 
 
-async def test_a_letter_beside_a_row_of_more_chooses_that_row(desk: Desk, begun: object) -> None:
+async def test_a_letter_beside_a_row_of_more_chooses_that_row(desk: Workstation, begun: object) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "m")
         assert place(pilot) == "menu"
@@ -104,7 +104,9 @@ async def test_a_letter_beside_a_row_of_more_chooses_that_row(desk: Desk, begun:
         assert "Cot 4" in see(pilot)
 
 
-async def test_a_new_preparation_is_the_one_marked_at_home_on_the_way_back(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_new_preparation_is_the_one_marked_at_home_on_the_way_back(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     desk.who = ""
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 9", "1300", "30+2")
@@ -113,7 +115,9 @@ async def test_a_new_preparation_is_the_one_marked_at_home_on_the_way_back(desk:
         assert "Cot 9   1300 g" in see(pilot), "Enter opens the baby that was left, not the one above or below"
 
 
-async def test_what_would_confirm_every_assumed_fact_does_not_look_done(desk: Desk, begun: OpenPreparation) -> None:
+async def test_what_would_confirm_every_assumed_fact_does_not_look_done(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "b")
         assert row_of(pilot, "all assumed").text.sign == Sign.TO_DO

@@ -24,8 +24,8 @@ from hands import (
 )
 from textual.widget import Widget
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.screens.preparation import NOT_NEEDED_REASONS
 from prepkit.tui.screens.suitability import Question
 from prepkit.tui.widgets.button import Button
@@ -39,7 +39,7 @@ def lines_to_do(pilot: Hands) -> list[Row]:
     return [row for row in pilot.app.screen.query(Row) if row.key.startswith("line ") and row.text.sign == Sign.TO_DO]
 
 
-async def test_a_choice_marked_and_taken_in_one_go_is_the_one_that_was_marked(desk: Desk) -> None:
+async def test_a_choice_marked_and_taken_in_one_go_is_the_one_that_was_marked(desk: Workstation) -> None:
     desk.who = "RA"
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "n")
@@ -48,12 +48,12 @@ async def test_a_choice_marked_and_taken_in_one_go_is_the_one_that_was_marked(de
         await type_in(pilot, "Cot 4", "enter")
         (row,) = desk.show_home().rows
         opened = desk.resume(row.prep)
-        assert isinstance(opened, OpenPreparation)
+        assert isinstance(opened, PreparationSession)
         assert opened.state.kit == kits[1]
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[int, int]) -> None:
+async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Workstation, size: tuple[int, int]) -> None:
     async with run(desk, size) as pilot:
         await begin(pilot, "ra", "Cot 4", "1450", "30+2")
         assert place(pilot) == "list"
@@ -85,7 +85,7 @@ async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Desk, size: tuple
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_by_touch_alone_from_nothing_to_the_cot(desk: Desk, size: tuple[int, int]) -> None:
+async def test_by_touch_alone_from_nothing_to_the_cot(desk: Workstation, size: tuple[int, int]) -> None:
     async with run(desk, size) as pilot:
         await touch_button(pilot, "new")
         await touch_keys(pilot, "RA")
@@ -124,14 +124,14 @@ async def touch_answer(pilot: Hands, question: Widget, answer: str) -> None:
 
 
 @pytest.mark.usefixtures("begun")
-async def test_a_preparation_is_taken_up_where_it_was_left(desk: Desk) -> None:
+async def test_a_preparation_is_taken_up_where_it_was_left(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         assert place(pilot) == "list"
         assert "31 of 31 left" in see(pilot)
 
 
-async def test_an_unlikely_weight_is_asked_for_again_before_any_list(desk: Desk) -> None:
+async def test_an_unlikely_weight_is_asked_for_again_before_any_list(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 4", "3100", "28+0")
         assert place(pilot) == "pad"
@@ -149,7 +149,7 @@ async def test_an_unlikely_weight_is_asked_for_again_before_any_list(desk: Desk)
         assert place(pilot) == "list"
 
 
-async def test_standing_down_asks_why_and_then_whether_it_is_meant(desk: Desk, begun: object) -> None:
+async def test_standing_down_asks_why_and_then_whether_it_is_meant(desk: Workstation, begun: object) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "d", "enter")
         assert "Stand down?" in see(pilot)
@@ -161,7 +161,7 @@ async def test_standing_down_asks_why_and_then_whether_it_is_meant(desk: Desk, b
 
 
 @pytest.mark.usefixtures("begun")
-async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back(desk: Desk) -> None:
+async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line drape")
@@ -177,7 +177,7 @@ async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back
 
 
 async def test_whole_vials_are_ordered_by_touch_and_the_prescriber_is_asked_for(
-    desk: Desk, begun: OpenPreparation
+    desk: Workstation, begun: PreparationSession
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -205,7 +205,7 @@ async def test_whole_vials_are_ordered_by_touch_and_the_prescriber_is_asked_for(
 
 
 @pytest.mark.usefixtures("begun")
-async def test_a_line_that_is_no_dose_has_nothing_to_order(desk: Desk) -> None:
+async def test_a_line_that_is_no_dose_has_nothing_to_order(desk: Workstation) -> None:
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line drape")
@@ -214,7 +214,7 @@ async def test_a_line_that_is_no_dose_has_nothing_to_order(desk: Desk) -> None:
         assert not [button for button in pilot.app.screen.query(Button) if button.name == "order" and button.display]
 
 
-async def test_a_preparation_can_be_started_by_typing_ahead(desk: Desk) -> None:
+async def test_a_preparation_can_be_started_by_typing_ahead(desk: Workstation) -> None:
     desk.who = "RA"
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "n")
@@ -227,7 +227,7 @@ async def test_a_preparation_can_be_started_by_typing_ahead(desk: Desk) -> None:
 
 @pytest.mark.parametrize("way", [("down", "down", "enter", "enter"), ("r", "enter", "enter")])
 async def test_enter_pressed_twice_ticks_nothing_and_reads_nothing_aloud(
-    desk: Desk, checked: OpenPreparation, way: tuple[str, ...]
+    desk: Workstation, checked: PreparationSession, way: tuple[str, ...]
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")

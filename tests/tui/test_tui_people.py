@@ -1,16 +1,16 @@
 """Who is at the screen: PINs, another person in two touches, and the lock."""
 
 import pytest
-from desk_scene import Clock, answer_all, start, tick_all
 from hands import Hands, let_idle, place, run, see, touch_at, touch_button, touch_keys, touch_row, type_in
 from textual.app import App
 from textual.geometry import Offset
 from textual.widget import Widget
 from tui_samples import STAFF
+from workstation_scene import Clock, answer_all, start, tick_all
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
-from prepkit.people.wait import TRIES
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.people.staff import TRIES_BEFORE_WAIT
 from prepkit.tui.app import CRASHED, PrepkitApp, run_app
 from prepkit.tui.widgets.banner import TitleLine
 
@@ -38,7 +38,7 @@ async def touch_who(pilot: Hands) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_signing_in_is_two_touches_and_the_pin_and_ticks_carry_the_person(
-    pins_desk: Desk, size: tuple[int, int]
+    pins_desk: Workstation, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
         await type_in(pilot, "")
@@ -53,7 +53,7 @@ async def test_signing_in_is_two_touches_and_the_pin_and_ticks_carry_the_person(
     assert (last.who, last.verified) == ("KM", 1)
 
 
-async def test_a_preparation_starts_after_initials_typed_and_a_pin(pins_desk: Desk) -> None:
+async def test_a_preparation_starts_after_initials_typed_and_a_pin(pins_desk: Workstation) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "n")
         await touch_button(pilot, "other")
@@ -73,7 +73,7 @@ def find_digits(pilot: Hands, pin: str) -> list[str]:
 
 
 def test_the_report_of_a_fault_while_a_pin_was_tried_does_not_hold_it(
-    pins_desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    pins_desk: Workstation, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def fail(*_: object, **__: object) -> object:
         raise RuntimeError("a fault made for this test")
@@ -93,7 +93,7 @@ def test_the_report_of_a_fault_while_a_pin_was_tried_does_not_hold_it(
     assert RA[-4:] not in said
 
 
-async def test_a_pin_is_dots_everywhere_and_is_gone_once_it_was_given(pins_desk: Desk) -> None:
+async def test_a_pin_is_dots_everywhere_and_is_gone_once_it_was_given(pins_desk: Workstation) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "w", "down", "enter")
         await type_in(pilot, RA)
@@ -111,10 +111,10 @@ async def test_a_pin_is_dots_everywhere_and_is_gone_once_it_was_given(pins_desk:
         assert find_digits(pilot, RA) == []
 
 
-async def test_too_many_wrong_pins_are_said_with_how_long_to_wait(pins_desk: Desk, clock: Clock) -> None:
+async def test_too_many_wrong_pins_are_said_with_how_long_to_wait(pins_desk: Workstation, clock: Clock) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "w", "down", "enter")
-        for _ in range(TRIES):
+        for _ in range(TRIES_BEFORE_WAIT):
             await type_in(pilot, WRONG, "enter")
         await type_in(pilot, RA, "enter")
         assert "Too many refused PINs for RA: none is taken for 1 min." in words(pilot)
@@ -127,7 +127,7 @@ async def test_too_many_wrong_pins_are_said_with_how_long_to_wait(pins_desk: Des
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_another_person_takes_the_desk_with_two_touches_and_a_pin_where_they_are(
-    pins_desk: Desk, begun_with_pins: OpenPreparation, size: tuple[int, int]
+    pins_desk: Workstation, begun_with_pins: PreparationSession, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -142,7 +142,7 @@ async def test_another_person_takes_the_desk_with_two_touches_and_a_pin_where_th
 
 
 async def test_the_menu_and_its_title_lead_to_another_person_too(
-    pins_desk: Desk, begun_with_pins: OpenPreparation
+    pins_desk: Workstation, begun_with_pins: PreparationSession
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "m")
@@ -153,9 +153,9 @@ async def test_the_menu_and_its_title_lead_to_another_person_too(
         assert "Who is at this desk?" in words(pilot)
 
 
-async def test_without_pins_a_staff_list_gives_one_touch_and_other_initials_are_typed(desk: Desk) -> None:
+async def test_without_pins_a_staff_list_gives_one_touch_and_other_initials_are_typed(desk: Workstation) -> None:
     desk.who = "RA"
-    from prepkit.desk.staff import StaffList  # noqa: PLC0415
+    from prepkit.app.staff import StaffList  # noqa: PLC0415
 
     assert StaffList(desk.store, desk.clock, "office").add("KM", "registrar", None, "admin") == ""
     async with run(desk, (40, 20)) as pilot:
@@ -172,7 +172,7 @@ async def test_without_pins_a_staff_list_gives_one_touch_and_other_initials_are_
 
 
 async def test_a_checker_signs_in_with_a_pin_and_the_first_stays_signed_in(
-    pins_desk: Desk, begun_with_pins: OpenPreparation
+    pins_desk: Workstation, begun_with_pins: PreparationSession
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "c")
@@ -188,7 +188,7 @@ async def test_a_checker_signs_in_with_a_pin_and_the_first_stays_signed_in(
     assert (last.who, last.verified) == ("KM", 1)
 
 
-async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pins_desk: Desk) -> None:
+async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pins_desk: Workstation) -> None:
     assert pins_desk.sign_on("RA", RA) == ""
     opened = start(pins_desk, "3100", "28+0")
     async with run(pins_desk, (40, 20)) as pilot:
@@ -208,7 +208,7 @@ async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pin
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_an_idle_screen_locks_and_shows_progress_and_nothing_about_the_baby(
-    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock, size: tuple[int, int]
+    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
         await type_in(pilot, "", "enter", "b", "enter")
@@ -230,7 +230,7 @@ async def test_an_idle_screen_locks_and_shows_progress_and_nothing_about_the_bab
 
 
 async def test_somebody_else_who_signs_in_at_a_locked_screen_starts_at_home(
-    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
+    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r")
@@ -248,7 +248,7 @@ async def test_somebody_else_who_signs_in_at_a_locked_screen_starts_at_home(
 
 
 async def test_a_key_after_the_idle_time_locks_and_does_nothing_else(
-    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
+    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "down", "down")
@@ -260,7 +260,7 @@ async def test_a_key_after_the_idle_time_locks_and_does_nothing_else(
 
 
 async def test_a_sign_in_begun_and_left_goes_back_to_the_lock_without_its_pin(
-    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
+    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -272,7 +272,7 @@ async def test_a_sign_in_begun_and_left_goes_back_to_the_lock_without_its_pin(
 
 
 async def test_the_lock_lies_over_a_check_and_signs_the_checker_out(
-    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock
+    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
 ) -> None:
     tick_all(begun_with_pins)
     answer_all(begun_with_pins)
@@ -292,7 +292,7 @@ async def test_the_lock_lies_over_a_check_and_signs_the_checker_out(
         assert "Read the weight off the cot yourself" in words(pilot)
 
 
-async def test_a_ward_without_pins_never_locks(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_ward_without_pins_never_locks(desk: Workstation, begun: PreparationSession) -> None:
     clock = Clock()
     desk.clock = clock
     async with run(desk, (40, 20)) as pilot:

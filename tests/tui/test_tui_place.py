@@ -7,22 +7,22 @@ from pkgutil import iter_modules
 import pytest
 from cot_scene import Clock as CotClock
 from cot_scene import complete, do_all
-from desk_scene import Clock, check_all
 from hands import begin, let_idle, move_to, place, run, see, settle, touch_keys, touch_row, type_in
 from tui_samples import STAFF
+from workstation_scene import Clock, check_all
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui import screens
 from prepkit.tui.app import PrepkitApp
 from prepkit.tui.place import HOME, Place, read_place, write_place
+from prepkit.tui.routes import ROUTES, find_place
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.ways import WAYS, find_place
 
 SIZE = (40, 24)
 
 
-async def look_again(desk: Desk, at: Place) -> tuple[str, Place | None, str]:
+async def look_again(desk: Workstation, at: Place) -> tuple[str, Place | None, str]:
     """Open a new app at a place: the screen shown, the place it then says it is at, and its text."""
     async with PrepkitApp(desk, at).run_test(size=SIZE) as pilot:
         await pilot.pause(0.4)
@@ -30,7 +30,7 @@ async def look_again(desk: Desk, at: Place) -> tuple[str, Place | None, str]:
         return place(pilot), find_place(pilot.app, desk), see(pilot)
 
 
-async def leave_and_look(desk: Desk, way: tuple[str, ...], screen: str) -> Place:
+async def leave_and_look(desk: Workstation, way: tuple[str, ...], screen: str) -> Place:
     """Go a way from home, leave, and start anew: the same screen of the same place, with the same text."""
     async with run(desk, SIZE) as pilot:
         for key in way:
@@ -65,9 +65,11 @@ WAYS_AT_THE_COT = {
 
 
 @pytest.mark.parametrize("screen", WAYS_AT_THE_TRAY)
-async def test_a_new_program_opens_on_the_screen_that_was_left(desk: Desk, begun: OpenPreparation, screen: str) -> None:
+async def test_a_new_program_opens_on_the_screen_that_was_left(
+    desk: Workstation, begun: PreparationSession, screen: str
+) -> None:
     if screen == "handover":
-        assert begun.handing.hand_over("catheter still to mark") == ""
+        assert begun.handover.hand_over("catheter still to mark") == ""
     left = await leave_and_look(desk, WAYS_AT_THE_TRAY[screen], screen)
     assert left.under == ""
 
@@ -77,7 +79,7 @@ async def test_a_new_program_opens_on_the_screen_that_was_left(desk: Desk, begun
     ("way", "screen"), [(("enter", "c"), "checked"), (("enter", "c", "down", "enter"), "difference")]
 )
 async def test_it_does_so_after_a_check_that_differs(
-    desk: Desk, done: OpenPreparation, way: tuple[str, ...], screen: str
+    desk: Workstation, done: PreparationSession, way: tuple[str, ...], screen: str
 ) -> None:
     check_all(done, wrong={"surfactant": "3.2"})
     await leave_and_look(desk, way, screen)
@@ -86,7 +88,9 @@ async def test_it_does_so_after_a_check_that_differs(
 @pytest.mark.parametrize(
     "screen", [pytest.param(each, marks=() if each == "entry" else pytest.mark.thorough) for each in WAYS_AT_THE_COT]
 )
-async def test_it_does_so_at_the_cot_with_the_cot_behind_it(desk: Desk, checked: OpenPreparation, screen: str) -> None:
+async def test_it_does_so_at_the_cot_with_the_cot_behind_it(
+    desk: Workstation, checked: PreparationSession, screen: str
+) -> None:
     assert checked.read_aloud() == ""
     assert checked.cot.do_step("t-piece-on") == ""
     left = await leave_and_look(desk, ("enter", *WAYS_AT_THE_COT[screen]), screen)
@@ -95,14 +99,16 @@ async def test_it_does_so_at_the_cot_with_the_cot_behind_it(desk: Desk, checked:
 
 @pytest.mark.thorough
 @pytest.mark.parametrize(("way", "screen"), [((), "record"), (("to complications", "enter"), "complications")])
-async def test_it_does_so_afterwards(desk: Desk, checked: OpenPreparation, way: tuple[str, ...], screen: str) -> None:
+async def test_it_does_so_afterwards(
+    desk: Workstation, checked: PreparationSession, way: tuple[str, ...], screen: str
+) -> None:
     assert checked.read_aloud() == ""
     do_all(checked, CotClock(desk))
     left = await leave_and_look(desk, ("enter", *way), screen)
     assert left.under == ("" if screen == "record" else "record")
 
 
-async def test_a_record_that_was_looked_at_again_is_shown_again(desk: Desk, checked: OpenPreparation) -> None:
+async def test_a_record_that_was_looked_at_again_is_shown_again(desk: Workstation, checked: PreparationSession) -> None:
     assert checked.read_aloud() == ""
     complete(checked, CotClock(desk))
     assert checked.cot.sign(checked.cot.show_record().standing) == ""
@@ -110,12 +116,16 @@ async def test_a_record_that_was_looked_at_again_is_shown_again(desk: Desk, chec
     assert left.under == "ended"
 
 
-async def test_a_screen_over_the_gate_comes_back_with_the_gate_behind_it(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_screen_over_the_gate_comes_back_with_the_gate_behind_it(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     left = await leave_and_look(desk, ("enter", "r", "enter"), "suitability")
     assert left.under == "ready"
 
 
-async def test_who_has_come_back_from_the_cot_meanwhile_opens_on_the_list(desk: Desk, checked: OpenPreparation) -> None:
+async def test_who_has_come_back_from_the_cot_meanwhile_opens_on_the_list(
+    desk: Workstation, checked: PreparationSession
+) -> None:
     assert checked.read_aloud() == ""
     assert checked.cot.do_step("t-piece-on") == ""
     left = Place("RA", checked.prep, "entry", "1", under="cot")
@@ -125,7 +135,9 @@ async def test_who_has_come_back_from_the_cot_meanwhile_opens_on_the_list(desk: 
     assert "Cot 4" in text
 
 
-async def test_a_list_scrolled_away_from_its_mark_opens_as_it_was_scrolled(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_list_scrolled_away_from_its_mark_opens_as_it_was_scrolled(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, SIZE) as pilot:
         await type_in(pilot, "", "enter")
         body = pilot.app.screen.query_one("#body")
@@ -138,7 +150,7 @@ async def test_a_list_scrolled_away_from_its_mark_opens_as_it_was_scrolled(desk:
     assert found == left
 
 
-async def test_questions_half_answered_come_back_to_their_preparation_without_what_was_typed(desk: Desk) -> None:
+async def test_questions_half_answered_come_back_to_their_preparation_without_what_was_typed(desk: Workstation) -> None:
     async with run(desk, SIZE) as pilot:
         await begin(pilot, "RA", "Cot 9", "1450")
         await type_in(pilot, "30")
@@ -151,7 +163,7 @@ async def test_questions_half_answered_come_back_to_their_preparation_without_wh
     assert "Cot 9" in text
 
 
-async def test_what_has_ended_meanwhile_opens_at_home(desk: Desk, begun: OpenPreparation) -> None:
+async def test_what_has_ended_meanwhile_opens_at_home(desk: Workstation, begun: PreparationSession) -> None:
     begun.stand_down("Started by mistake")
     on, _, _ = await look_again(desk, Place("RA", begun.prep, "list"))
     assert on == "home"
@@ -160,12 +172,12 @@ async def test_what_has_ended_meanwhile_opens_at_home(desk: Desk, begun: OpenPre
 @pytest.mark.parametrize(
     "at", [Place("RA", "no-such-preparation", "list"), Place("", "x"), Place("not initials"), HOME]
 )
-async def test_a_place_that_is_not_there_opens_at_home(desk: Desk, begun: OpenPreparation, at: Place) -> None:
+async def test_a_place_that_is_not_there_opens_at_home(desk: Workstation, begun: PreparationSession, at: Place) -> None:
     on, _, _ = await look_again(desk, at)
     assert on == "home"
 
 
-async def test_an_app_tells_where_it_is_when_that_changes(desk: Desk, begun: OpenPreparation) -> None:
+async def test_an_app_tells_where_it_is_when_that_changes(desk: Workstation, begun: PreparationSession) -> None:
     told: list[Place] = []
     async with PrepkitApp(desk, HOME, told.append).run_test(size=SIZE) as pilot:
         await type_in(pilot, "", "enter")
@@ -199,10 +211,10 @@ def test_every_screen_of_a_preparation_has_a_way_back() -> None:
         kinds.append(kind := below.pop())
         below += kind.__subclasses__()
     of_a_preparation = {kind.MAP for kind in kinds if "MAP" in vars(kind)}
-    assert set(WAYS) == of_a_preparation - {"list", "cover"}
+    assert set(ROUTES) == of_a_preparation - {"list", "cover"}
 
 
-async def test_a_screen_that_is_going_up_or_down_is_no_place(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_screen_that_is_going_up_or_down_is_no_place(desk: Workstation, begun: PreparationSession) -> None:
     told: list[Place] = []
     app = PrepkitApp(desk, HOME, told.append)
     async with app.run_test(size=SIZE) as pilot:
@@ -218,7 +230,7 @@ async def test_a_screen_that_is_going_up_or_down_is_no_place(desk: Desk, begun: 
 # Somebody who signed in before the app was opened
 
 
-async def leave_the_list(desk: Desk) -> Place:
+async def leave_the_list(desk: Workstation) -> Place:
     """Sign in, mark a line on the list and go: the place that was left."""
     assert desk.sign_on("RA", STAFF["RA"][1]) == ""
     async with run(desk, SIZE) as pilot:
@@ -230,21 +242,21 @@ async def leave_the_list(desk: Desk) -> Place:
 
 
 async def test_with_pins_a_new_program_opens_where_the_person_was_without_asking_again(
-    pins_desk: Desk, begun_with_pins: OpenPreparation
+    pins_desk: Workstation, begun_with_pins: PreparationSession
 ) -> None:
-    left, signed = await leave_the_list(pins_desk), pins_desk.signed_on
+    left, signed = await leave_the_list(pins_desk), pins_desk.verified_person
     assert signed is not None
-    pins_desk.take_up(signed, locked=False)
+    pins_desk.resume_sign_in(signed, locked=False)
     assert (await look_again(pins_desk, left))[:2] == ("list", left)
 
 
 @pytest.mark.parametrize("how", ["was locked", "idle", "idle in all"])
 async def test_it_asks_for_the_pin_where_the_desk_would_have_locked_and_comes_back_then(
-    pins_desk: Desk, begun_with_pins: OpenPreparation, clock: Clock, how: str
+    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock, how: str
 ) -> None:
-    left, signed, told = await leave_the_list(pins_desk), pins_desk.signed_on, list[Place]()
+    left, signed, told = await leave_the_list(pins_desk), pins_desk.verified_person, list[Place]()
     assert signed is not None
-    pins_desk.take_up(signed, locked=how == "was locked")
+    pins_desk.resume_sign_in(signed, locked=how == "was locked")
     idle = {"was locked": 0, "idle": 300, "idle in all": 299}[how]
     async with PrepkitApp(pins_desk, left, told.append, idle=timedelta(seconds=idle)).run_test(size=SIZE) as pilot:
         await pilot.pause(0.4)
@@ -261,10 +273,12 @@ async def test_it_asks_for_the_pin_where_the_desk_would_have_locked_and_comes_ba
     assert {each.screen for each in told} <= {"list"}, "while it is locked the place stays what it was"
 
 
-async def test_somebody_else_who_unlocks_it_starts_at_home(pins_desk: Desk, begun_with_pins: OpenPreparation) -> None:
-    left, signed = await leave_the_list(pins_desk), pins_desk.signed_on
+async def test_somebody_else_who_unlocks_it_starts_at_home(
+    pins_desk: Workstation, begun_with_pins: PreparationSession
+) -> None:
+    left, signed = await leave_the_list(pins_desk), pins_desk.verified_person
     assert signed is not None
-    pins_desk.take_up(signed, locked=True)
+    pins_desk.resume_sign_in(signed, locked=True)
     async with PrepkitApp(pins_desk, left).run_test(size=SIZE) as pilot:
         await type_in(pilot, "", "s")
         await touch_row(pilot, "KM")
@@ -274,7 +288,7 @@ async def test_somebody_else_who_unlocks_it_starts_at_home(pins_desk: Desk, begu
 
 
 async def test_a_place_of_another_person_than_the_one_signed_in_opens_at_home(
-    pins_desk: Desk, begun_with_pins: OpenPreparation
+    pins_desk: Workstation, begun_with_pins: PreparationSession
 ) -> None:
     left = await leave_the_list(pins_desk)
     assert pins_desk.sign_on("KM", STAFF["KM"][1]) == ""

@@ -7,38 +7,38 @@ from hands import Hands, place, run, see, settle, type_in
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.tui.layout import AFTER_NUMBER, NO_BREAK, wrap
 from prepkit.tui.screens.lock import LockScreen
-from prepkit.tui.words import AFTER_NUMBER, NO_BREAK, wrap
 
 COTS = 70
 
 
-def _fill(desk: Desk, cots: int, *, ended: bool) -> None:
+def _fill(desk: Workstation, cots: int, *, ended: bool) -> None:
     for cot in range(cots):
         begun = desk.start("surfactant-supraglottic", f"Cot {cot:02}")
-        assert isinstance(begun, OpenPreparation)
+        assert isinstance(begun, PreparationSession)
         assert not ended or begun.stand_down("not needed") == ""
 
 
 @pytest.fixture
-def counted(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> list[int]:
+def counted(desk: Workstation, monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """How many preparations each look of a list read."""
     found: list[int] = []
-    read = desk._folded.read_each
+    read = desk._state_cache.read_each
 
     def count(preps: "tuple[str, ...]") -> object:
         asked = tuple(preps)
         found.append(len(asked))
         return read(asked)
 
-    monkeypatch.setattr(desk._folded, "read_each", count)
+    monkeypatch.setattr(desk._state_cache, "read_each", count)
     assert desk.sign_on("RA") == ""
     return found
 
 
-async def test_the_first_frame_of_what_has_ended_reads_what_fits(desk: Desk, counted: list[int]) -> None:
+async def test_the_first_frame_of_what_has_ended_reads_what_fits(desk: Workstation, counted: list[int]) -> None:
     _fill(desk, 22, ended=True)
     async with run(desk, (40, 20)) as pilot:
         await settle(pilot)
@@ -56,7 +56,7 @@ async def test_the_first_frame_of_what_has_ended_reads_what_fits(desk: Desk, cou
 
 
 async def test_a_locked_screen_reads_on_as_it_is_scrolled_and_leaves_nothing_out(
-    desk: Desk, counted: list[int]
+    desk: Workstation, counted: list[int]
 ) -> None:
     _fill(desk, COTS, ended=False)
     async with run(desk, (40, 20)) as pilot:

@@ -5,15 +5,15 @@ from pathlib import Path
 
 import pytest
 from cot_scene import ASKING, Clock, complete, do_all, do_next, words
-from desk_scene import answer_all, check_all, tick_all
 from hands import Hands, move_to, place, row_of, run, see, touch_button, touch_keys, touch_row, type_in
 from test_tui_news import wait_for_news
 from tui_samples import NIGHT
+from workstation_scene import answer_all, check_all, tick_all
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.files import Files
-from prepkit.desk.opened import OpenPreparation
-from prepkit.shelf import find_shipped
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.paths import find_shipped
 from prepkit.store import open_sqlite
 from prepkit.tui.screens.cot import CotScreen
 from prepkit.view.models import Sign
@@ -28,18 +28,18 @@ def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def clock(desk: Desk) -> Clock:
+def clock(desk: Workstation) -> Clock:
     return Clock(desk)
 
 
 @pytest.fixture
-def away(checked: OpenPreparation, clock: Clock) -> OpenPreparation:
+def away(checked: PreparationSession, clock: Clock) -> PreparationSession:
     """Read aloud; the team has gone to the cot."""
     assert checked.read_aloud() == ""
     return checked
 
 
-async def test_the_whole_way_by_touch_alone(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_the_whole_way_by_touch_alone(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
         steps = [row.step for row in away.cot.show_cot().steps]
@@ -109,7 +109,7 @@ async def _say_how_it_went(pilot: Hands) -> None:
     await touch_button(pilot, "keep")
 
 
-async def test_no_complications_are_said_too(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_no_complications_are_said_too(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
     do_all(away, clock)
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
@@ -118,7 +118,9 @@ async def test_no_complications_are_said_too(desk: Desk, away: OpenPreparation, 
         assert row_of(pilot, "complications").text.details == ("none",)
 
 
-async def test_a_missing_volume_is_entered_where_it_is_missing(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_a_missing_volume_is_entered_where_it_is_missing(
+    desk: Workstation, away: PreparationSession, clock: Clock
+) -> None:
     while (step := away.cot.show_cot().next_step) is not None:
         assert away.cot.do_step(step.step) == ""
     async with run(desk, (40, 20)) as pilot:
@@ -132,7 +134,7 @@ async def test_a_missing_volume_is_entered_where_it_is_missing(desk: Desk, away:
     assert "55.6 % came back" in " ".join(away.cot.show_record().results)
 
 
-async def test_a_missing_step_leads_to_the_step(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_a_missing_step_leads_to_the_step(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
     assert away.cot.do_step("catheter-out") == ""
     clock.move(minutes=31)
     async with run(desk, (40, 20)) as pilot:
@@ -147,7 +149,7 @@ async def test_a_missing_step_leads_to_the_step(desk: Desk, away: OpenPreparatio
 
 
 async def test_nothing_is_to_fill_in_while_only_later_looks_are_missing(
-    desk: Desk, away: OpenPreparation, clock: Clock
+    desk: Workstation, away: PreparationSession, clock: Clock
 ) -> None:
     do_all(away, clock)
     assert away.cot.give_outcome("given in full") == ""
@@ -159,7 +161,9 @@ async def test_nothing_is_to_fill_in_while_only_later_looks_are_missing(
         assert place(pilot) == "home"
 
 
-async def test_signing_names_who_signs_and_can_be_left(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_signing_names_who_signs_and_can_be_left(
+    desk: Workstation, away: PreparationSession, clock: Clock
+) -> None:
     complete(away, clock)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "s")
@@ -172,7 +176,7 @@ async def test_signing_names_who_signs_and_can_be_left(desk: Desk, away: OpenPre
     assert away.cot.show_record().is_closed
 
 
-async def test_an_outcome_is_given_with_a_note(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_an_outcome_is_given_with_a_note(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
     do_all(away, clock)
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.prep)
@@ -183,17 +187,19 @@ async def test_an_outcome_is_given_with_a_note(desk: Desk, away: OpenPreparation
 
 
 @pytest.fixture
-def strict_desk(tmp_path: Path) -> Iterator[Desk]:
+def strict_desk(tmp_path: Path) -> Iterator[Workstation]:
     """A desk of a ward that asks for two signatures."""
     ward = tmp_path / "ward.toml"
     text = (find_shipped("demo") / "ward.toml").read_text("utf-8")
     ward.write_text(text.replace('edition = "2026-10"', 'edition = "2026-10"\nsignatures = 2'), "utf-8")
-    desk = Desk(open_sqlite(tmp_path / "strict" / "p.sqlite"), Files(ward, None), who="RA", clock=lambda: NIGHT)
+    desk = Workstation(
+        open_sqlite(tmp_path / "strict" / "p.sqlite"), WorkstationFiles(ward, None), who="RA", clock=lambda: NIGHT
+    )
     yield desk
     desk.store.close()  # type: ignore[attr-defined]
 
 
-async def test_the_second_person_signs_on_the_spot_where_the_ward_asks_for_two(strict_desk: Desk) -> None:
+async def test_the_second_person_signs_on_the_spot_where_the_ward_asks_for_two(strict_desk: Workstation) -> None:
     opened = strict_desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
     assert opened.give_fact("weight", "1450") == ""
@@ -220,7 +226,9 @@ async def test_the_second_person_signs_on_the_spot_where_the_ward_asks_for_two(s
     assert len(opened.cot.show_record().signed) == 2
 
 
-async def test_what_has_ended_is_listed_and_read_with_its_list(desk: Desk, away: OpenPreparation, clock: Clock) -> None:
+async def test_what_has_ended_is_listed_and_read_with_its_list(
+    desk: Workstation, away: PreparationSession, clock: Clock
+) -> None:
     complete(away, clock)
     assert away.cot.sign(away.cot.show_record().standing) == ""
     other = desk.start("surfactant-supraglottic", "Cot 9", practice=True)
@@ -249,12 +257,12 @@ async def test_what_has_ended_is_listed_and_read_with_its_list(desk: Desk, away:
         assert place(pilot) == "ended"
 
 
-async def test_more_that_has_ended_is_a_page_away_and_back(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("prepkit.desk.desk._ROWS_A_PAGE", 2)
+async def test_more_that_has_ended_is_a_page_away_and_back(desk: Workstation, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("prepkit.app.workstation._ROWS_A_PAGE", 2)
     assert desk.sign_on("RA") == ""
     for cot in range(5):
         begun = desk.start("surfactant-supraglottic", f"Cot {cot}")
-        assert isinstance(begun, OpenPreparation)
+        assert isinstance(begun, PreparationSession)
         assert begun.stand_down("not needed") == ""
 
     def list_cots(pilot: Hands) -> list[str]:
@@ -280,7 +288,7 @@ async def test_more_that_has_ended_is_a_page_away_and_back(desk: Desk, monkeypat
 
 
 async def test_one_that_was_stood_down_shows_its_list_as_it_was_then(
-    desk: Desk, begun: OpenPreparation, clock: Clock
+    desk: Workstation, begun: PreparationSession, clock: Clock
 ) -> None:
     assert begun.tick("drape") == ""
     assert begun.stand_down("the baby got better") == ""
@@ -296,7 +304,9 @@ async def test_one_that_was_stood_down_shows_its_list_as_it_was_then(
         assert "in sight" not in seen
 
 
-async def test_practice_is_started_from_home_and_every_screen_says_so(desk: Desk, other_desk: Desk) -> None:
+async def test_practice_is_started_from_home_and_every_screen_says_so(
+    desk: Workstation, other_desk: Workstation
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_button(pilot, "practise")
         assert "New practice" in see(pilot)

@@ -3,8 +3,8 @@
 import pytest
 from hands import KIT, Hands, begin, move_to, place, row_of, run, see, touch_keys, touch_row, type_in
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 
 LABELS = ["Cot 4", "cot4", "COT-4"]
 
@@ -13,16 +13,16 @@ def words(pilot: Hands) -> str:
     return " ".join(see(pilot).split())
 
 
-def test_a_label_is_the_same_however_it_is_written(desk: Desk, begun: OpenPreparation) -> None:
+def test_a_label_is_the_same_however_it_is_written(desk: Workstation, begun: PreparationSession) -> None:
     for label in LABELS:
         assert desk.find_sharing(label) == ((begun.prep, "Cot 4 · begun 03:12 · 1450 g · 30+2"),)
     assert desk.find_sharing("Cot 14") == ()
 
 
-def test_rows_that_share_a_label_say_what_tells_them_apart(desk: Desk, begun: OpenPreparation) -> None:
+def test_rows_that_share_a_label_say_what_tells_them_apart(desk: Workstation, begun: PreparationSession) -> None:
     assert [row.apart for row in desk.show_home().rows] == [""]
     other = desk.start(KIT, "COT 4")
-    assert isinstance(other, OpenPreparation)
+    assert isinstance(other, PreparationSession)
     assert other.give_fact("weight", "980") == ""
     assert [row.apart for row in desk.show_home().rows] == [
         "begun 03:12 · 980 g · gestation?",
@@ -38,7 +38,7 @@ def test_rows_that_share_a_label_say_what_tells_them_apart(desk: Desk, begun: Op
 @pytest.mark.parametrize("size", [(36, 18), (40, 20), (80, 24)])
 @pytest.mark.usefixtures("begun")
 async def test_a_label_that_is_in_progress_is_asked_about_and_another_is_started_only_when_meant(
-    desk: Desk, size: tuple[int, int]
+    desk: Workstation, size: tuple[int, int]
 ) -> None:
     async with run(desk, size) as pilot:
         await type_in(pilot, "", "n")
@@ -60,7 +60,7 @@ async def test_a_label_that_is_in_progress_is_asked_about_and_another_is_started
 
 
 @pytest.mark.thorough
-async def test_the_one_in_progress_can_be_taken_up_instead(desk: Desk, begun: OpenPreparation) -> None:
+async def test_the_one_in_progress_can_be_taken_up_instead(desk: Workstation, begun: PreparationSession) -> None:
     desk.who = ""
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 4")

@@ -5,9 +5,9 @@ from hands import Hands, make_keys, place, row_of, run, scan, see, settle, touch
 from textual import events
 from tui_samples import ATROPINE, SURFACTANT
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
-from prepkit.tui.burst import GAP, Stray
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.tui.input.scanner import GAP, StrayScanFilter
 from prepkit.tui.widgets.field import Field
 
 WHERE = "Scan on the list, on a line, or where batch and expiry are asked for."
@@ -19,7 +19,7 @@ def words(pilot: Hands) -> str:
 
 def find_acting(text: str, gap: float, bound: str = "") -> tuple[str, str]:
     """Which keys of a text still act, where those in `bound` and Enter would; and what was scanned."""
-    stray, acting = Stray(), ""
+    stray, acting = StrayScanFilter(), ""
     for key in make_keys(text, gap):
         acts = key.key in bound or key.key == "enter"
         if not stray.take(key, acts=acts) and acts:
@@ -45,7 +45,7 @@ def test_a_persons_keys_act_one_by_one() -> None:
 
 
 def test_keys_that_move_the_mark_are_never_part_of_a_scan() -> None:
-    stray = Stray()
+    stray = StrayScanFilter()
     for name in ("space", "down") * 10:
         key = events.Key(name, " " if name == "space" else None)
         key.time = 1.0
@@ -58,7 +58,7 @@ def test_keys_that_move_the_mark_are_never_part_of_a_scan() -> None:
     [((), "home"), (("enter", "b"), "baby"), (("enter", "s"), "suitability"), (("enter", "m"), "menu")],
 )
 async def test_a_scan_on_a_screen_that_takes_none_does_nothing_and_says_where(
-    begun_in_hand: OpenPreparation, way: tuple[str, ...], screen: str
+    begun_in_hand: PreparationSession, way: tuple[str, ...], screen: str
 ) -> None:
     seq = begun_in_hand.state.seq
     async with run(begun_in_hand.desk, (40, 20)) as pilot:
@@ -72,7 +72,7 @@ async def test_a_scan_on_a_screen_that_takes_none_does_nothing_and_says_where(
     assert begun_in_hand.state.seq == seq
 
 
-async def test_a_scan_on_the_list_is_in_hand_for_its_line_and_opens_it(begun_in_hand: OpenPreparation) -> None:
+async def test_a_scan_on_the_list_is_in_hand_for_its_line_and_opens_it(begun_in_hand: PreparationSession) -> None:
     async with run(begun_in_hand.desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await scan(pilot, write_code(ATROPINE))
@@ -88,7 +88,7 @@ async def test_a_scan_on_the_list_is_in_hand_for_its_line_and_opens_it(begun_in_
 
 
 @pytest.mark.thorough
-async def test_a_scan_on_an_opened_line_is_for_that_line(begun_in_hand: OpenPreparation) -> None:
+async def test_a_scan_on_an_opened_line_is_for_that_line(begun_in_hand: PreparationSession) -> None:
     async with run(begun_in_hand.desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await scan(pilot, write_code(ATROPINE))
@@ -113,7 +113,7 @@ async def test_a_scan_on_an_opened_line_is_for_that_line(begun_in_hand: OpenPrep
     ],
 )
 async def test_a_scan_on_the_list_that_cannot_be_taken_says_why(
-    begun_in_hand: OpenPreparation, code: str, says: str
+    begun_in_hand: PreparationSession, code: str, says: str
 ) -> None:
     async with run(begun_in_hand.desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -125,7 +125,7 @@ async def test_a_scan_on_the_list_that_cannot_be_taken_says_why(
 
 
 @pytest.mark.thorough
-async def test_a_ward_that_asks_for_nothing_in_hand_says_so(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_ward_that_asks_for_nothing_in_hand_says_so(desk: Workstation, begun: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await scan(pilot, write_code(SURFACTANT))
@@ -135,7 +135,9 @@ async def test_a_ward_that_asks_for_nothing_in_hand_says_so(desk: Desk, begun: O
 
 
 @pytest.mark.thorough
-async def test_a_scan_into_a_question_that_takes_none_leaves_it_as_it_was(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_scan_into_a_question_that_takes_none_leaves_it_as_it_was(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "o")
         await type_in(pilot, "parents told, ")

@@ -4,8 +4,8 @@ import pytest
 from hands import Hands, bring_in_sight, drag, flick, place, row_of, run, see, settle, touch_at, touch_row, type_in
 from textual.geometry import Offset
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
 
@@ -15,7 +15,7 @@ async def open_list(pilot: Hands) -> None:
     assert place(pilot) == "list"
 
 
-async def test_a_drag_scrolls_and_ticks_nothing(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_drag_scrolls_and_ticks_nothing(desk: Workstation, begun: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         body = pilot.app.screen.query_one("#body")
@@ -25,7 +25,9 @@ async def test_a_drag_scrolls_and_ticks_nothing(desk: Desk, begun: OpenPreparati
         assert place(pilot) == "list"
 
 
-async def test_a_press_on_one_row_and_a_release_on_another_does_nothing(desk: Desk, begun: OpenPreparation) -> None:
+async def test_a_press_on_one_row_and_a_release_on_another_does_nothing(
+    desk: Workstation, begun: PreparationSession
+) -> None:
     async with run(desk, (120, 60)) as pilot:
         await open_list(pilot)
         await bring_in_sight(pilot, row_of(pilot, "line drape"))
@@ -38,7 +40,7 @@ async def test_a_press_on_one_row_and_a_release_on_another_does_nothing(desk: De
         assert begun.show_list().left == "31 of 31 left"
 
 
-async def test_the_sign_ticks_and_the_words_open(desk: Desk, begun: OpenPreparation) -> None:
+async def test_the_sign_ticks_and_the_words_open(desk: Workstation, begun: PreparationSession) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         await touch_row(pilot, "line surfactant", sign=True)
@@ -53,7 +55,7 @@ async def test_the_sign_ticks_and_the_words_open(desk: Desk, begun: OpenPreparat
 
 
 @pytest.mark.usefixtures("begun")
-async def test_a_tick_moves_neither_the_column_nor_the_mark(desk: Desk) -> None:
+async def test_a_tick_moves_neither_the_column_nor_the_mark(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         await touch_row(pilot, "line atropine")
@@ -67,7 +69,7 @@ async def test_a_tick_moves_neither_the_column_nor_the_mark(desk: Desk) -> None:
 
 
 @pytest.mark.usefixtures("begun")
-async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Desk) -> None:
+async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         await pilot.click("#banner")
@@ -77,7 +79,7 @@ async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Desk) -> None:
 
 @pytest.mark.parametrize("rows", [-8, -1, 3])
 async def test_a_quick_flick_ticks_nothing_and_does_not_hold_the_mouse(
-    desk: Desk, begun: OpenPreparation, rows: int
+    desk: Workstation, begun: PreparationSession, rows: int
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
@@ -89,7 +91,7 @@ async def test_a_quick_flick_ticks_nothing_and_does_not_hold_the_mouse(
 
 
 @pytest.mark.usefixtures("begun")
-async def test_after_a_drag_the_arrow_keys_go_on_from_what_is_in_sight(desk: Desk) -> None:
+async def test_after_a_drag_the_arrow_keys_go_on_from_what_is_in_sight(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         for _ in range(3):
@@ -104,7 +106,7 @@ async def test_after_a_drag_the_arrow_keys_go_on_from_what_is_in_sight(desk: Des
 @pytest.mark.thorough
 @pytest.mark.parametrize("row", [0, 1])
 @pytest.mark.usefixtures("begun")
-async def test_banner_and_title_are_one_target_with_the_initials_at_its_end(desk: Desk, row: int) -> None:
+async def test_banner_and_title_are_one_target_with_the_initials_at_its_end(desk: Workstation, row: int) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         await touch_at(pilot, Offset(3, row))
@@ -116,7 +118,7 @@ async def test_banner_and_title_are_one_target_with_the_initials_at_its_end(desk
 
 @pytest.mark.thorough
 @pytest.mark.usefixtures("begun")
-async def test_a_touch_that_slips_onto_the_field_does_not_make_a_number_longer(desk: Desk) -> None:
+async def test_a_touch_that_slips_onto_the_field_does_not_make_a_number_longer(desk: Workstation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "b", "enter")
         field = pilot.app.screen.query_one(Field)

@@ -1,11 +1,11 @@
 """The whole night on two devices: begun by one, corrected, handed over, checked by another, settled, ready."""
 
 import pytest
-from desk_scene import answer_all, find_row, list_lines
 from hands import check_by_keys, move_to, place, run, see, touch_button, touch_keys, touch_row, type_in
+from workstation_scene import answer_all, find_row, list_lines
 
-from prepkit.desk.desk import Desk
-from prepkit.desk.opened import OpenPreparation
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.view.models import Sign
 
 pytestmark = pytest.mark.thorough
@@ -16,7 +16,7 @@ def words(text: str) -> str:
 
 
 async def test_prepared_corrected_handed_over_checked_elsewhere_settled_and_ready(
-    desk: Desk, other_desk: Desk, begun: OpenPreparation
+    desk: Workstation, other_desk: Workstation, begun: PreparationSession
 ) -> None:
     # RA prepares half of it on the workstation, for a weight with two digits turned round.
     assert begun.give_fact("weight", "1540") == ""

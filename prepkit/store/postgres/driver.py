@@ -1,4 +1,4 @@
-"""PostgreSQL's own errors in prepkit's words. May import: psycopg, `prepkit.errors`.
+"""PostgreSQL's own errors in prepkit's words.
 
 No message of the driver's that could quote an address, and a password with it, is passed on.
 """

@@ -1,4 +1,4 @@
-"""The SQL with which whoever looks after a server makes the store and its wards. May import: psycopg."""
+"""The SQL with which a server's administrator creates the store and its wards."""
 
 from pathlib import Path
 

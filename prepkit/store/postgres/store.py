@@ -1,11 +1,11 @@
-"""The store on a PostgreSQL server: one ward's chain. May import: the rest of `prepkit.store` and `prepkit.errors`.
+"""The store on a PostgreSQL server: one ward's chain.
 
 A store belongs to the thread that opened it, as a SQLite store does. Two stores of the same ward, on one machine or on
 twenty, see each other's records; another ward's records do not exist for them (row-level security, in setup.sql).
 
-What is appended goes to the server as one statement. Where the connection goes in the middle of it, the same statement
+What is appended goes to the server as one statement. If the connection is lost in the middle of it, the same statement
 is sent again as soon as the server is back, within a second or two: it names the number that it expects, so that it is
-carried out once or refused, never twice. Where the server stays away, StoreUnsure says so.
+carried out once or refused, never twice. If the server stays away, StoreUnsure says so.
 """
 
 import time
@@ -17,11 +17,9 @@ from typing import Self
 from prepkit.errors import Conflict, StoreDamaged, StoreError, StoreLost, StoreUnfit, StoreUnsure
 from prepkit.store.chain import compute_hash, compute_records
 from prepkit.store.copies import write_file
-from prepkit.store.postgres.address import read_address
+from prepkit.store.postgres.connection import ServerConnection, prepare_connection, read_address
 from prepkit.store.postgres.derived import QUICKLY, SLOWLY, PostgresDerived
 from prepkit.store.postgres.driver import MovedOn, report_damaged
-from prepkit.store.postgres.link import Link
-from prepkit.store.postgres.settle import settle
 from prepkit.store.records import Draft, Record, check_fit, is_kept, list_contents
 
 _COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
@@ -46,7 +44,7 @@ def open_postgres(address: str, *, poll_every: float = 5.0, patience: float = 2.
     a person and no password in it, where there is no store to be had.
     """
     conninfo, name = read_address(address)
-    return PostgresStore(Link(conninfo, name, settle), poll_every=poll_every, patience=patience)
+    return PostgresStore(ServerConnection(conninfo, name, prepare_connection), poll_every=poll_every, patience=patience)
 
 
 class PostgresStore(PostgresDerived):
@@ -55,9 +53,9 @@ class PostgresStore(PostgresDerived):
     is_new = False
     """A server's store is made by whoever looks after it, and never by opening it."""
 
-    def __init__(self, link: Link, *, poll_every: float, patience: float) -> None:
-        super().__init__(link)
-        self.name = link.name
+    def __init__(self, server: ServerConnection, *, poll_every: float, patience: float) -> None:
+        super().__init__(server)
+        self.name = server.name
         self._poll_every = poll_every
         self._patience = patience
         self._times_lost = 0
@@ -82,7 +80,7 @@ class PostgresStore(PostgresDerived):
         problems = check_fit(prep, drafts, at=at, who=who, where=where)
         if problems:
             raise StoreUnfit(f'"{self.name}" cannot keep this, nothing was written: {"; ".join(problems)}')
-        lost_before = self._link.times_lost
+        lost_before = self._server.times_lost
 
         def add() -> tuple[Record, ...]:
             return self._add(prep, expected_seq, drafts, at, who, where, verified=verified)
@@ -90,12 +88,12 @@ class PostgresStore(PostgresDerived):
         try:
             return add()
         except StoreLost as error:
-            if self._link.times_lost == lost_before:
+            if self._server.times_lost == lost_before:
                 raise  # it was away already: nothing was sent
             words = "went out of reach while this was being saved: whether it was is said when the connection is back"
             contents = list_contents(drafts, at=at, who=who, where=where, verified=verified)
             unsure = StoreUnsure(f'"{self.name}" {words}', prep, expected_seq, contents)
-            if not self._link.wait(self._patience):
+            if not self._server.wait(self._patience):
                 raise unsure from error
         try:
             return self._add_again(add, unsure)
@@ -104,7 +102,7 @@ class PostgresStore(PostgresDerived):
         except StoreError as error:
             raise unsure from error  # whatever it says of the second try, it does not know what became of the first
 
-    def take_over(self, records: Sequence[Record]) -> None:
+    def import_records(self, records: Sequence[Record]) -> None:
         """See `Store.take_over`. The server makes each hash again, from the same position on, and so the same one."""
         if not records:
             return
@@ -115,7 +113,7 @@ class PostgresStore(PostgresDerived):
         columns = ("prep", "seq", "kind", "version", "at", "who", "verified", "where", "body")
         values = [[getattr(each, column) for each in records] for column in columns]
         try:
-            rows = self._link.ask(_APPEND, [*values, first.position - 1, first.before], within=SLOWLY)
+            rows = self._server.ask(_APPEND, [*values, first.position - 1, first.before], within=SLOWLY)
         except MovedOn as error:
             words = "nothing was written: the records do not follow the last one there"
             raise StoreUnfit(f'"{self.name}" {words}') from error
@@ -144,8 +142,8 @@ class PostgresStore(PostgresDerived):
         A page whose checksum is wrong stops the first (where the server keeps checksums).
         """
         try:
-            ((in_table, last_in_table),) = self._link.ask(_COUNT_ROWS, within=SLOWLY)
-            ((in_index, last_in_index),) = self._link.ask(_COUNT_INDEX, within=SLOWLY)
+            ((in_table, last_in_table),) = self._server.ask(_COUNT_ROWS, within=SLOWLY)
+            ((in_index, last_in_index),) = self._server.ask(_COUNT_INDEX, within=SLOWLY)
         except StoreDamaged as error:
             return (str(error),)
         if (in_table, last_in_table) == (in_index, last_in_index):
@@ -157,11 +155,11 @@ class PostgresStore(PostgresDerived):
 
         A note is never more than a hint: anybody who can log in could send one.
         """
-        told = any(sender != self._link.own_number for sender, _ in self._link.hear())
+        told = any(sender != self._server.own_number for sender, _ in self._server.hear())
         is_due = time.monotonic() - self._asked >= self._poll_every
-        if told or is_due or self._times_lost != self._link.times_lost:
+        if told or is_due or self._times_lost != self._server.times_lost:
             head = self._read_end(_POLL)
-            self._asked, self._times_lost = time.monotonic(), self._link.times_lost
+            self._asked, self._times_lost = time.monotonic(), self._server.times_lost
             if head < self._seen:
                 words = f"went back from record {self._seen} to {head}: an older copy took its place"
                 raise report_damaged(self.name, words)
@@ -177,7 +175,7 @@ class PostgresStore(PostgresDerived):
 
     def close(self) -> None:
         """See `Store.close`."""
-        self._link.close()
+        self._server.close()
 
     def __enter__(self) -> Self:
         return self
@@ -218,7 +216,7 @@ class PostgresStore(PostgresDerived):
             self._check_expected(prep, expected)
             return ()
         try:
-            rows = self._link.ask(_APPEND, [*values, None, None], within=QUICKLY)
+            rows = self._server.ask(_APPEND, [*values, None, None], within=QUICKLY)
         except MovedOn as error:
             raise Conflict(prep, expected, error.found) from None
         position, before, _ = rows[0]
@@ -231,7 +229,7 @@ class PostgresStore(PostgresDerived):
         return records
 
     def _check_expected(self, prep: str, expected: int) -> None:
-        rows = self._link.ask("SELECT max(seq) FROM prepkit.record WHERE prep = %s", [prep], within=QUICKLY)
+        rows = self._server.ask("SELECT max(seq) FROM prepkit.record WHERE prep = %s", [prep], within=QUICKLY)
         found = rows[0][0] or 0
         if found != expected:
             raise Conflict(prep, expected, found)
@@ -242,11 +240,11 @@ class PostgresStore(PostgresDerived):
         self._seen = max(self._seen, records[-1].position)
 
     def _read_end(self, within: float) -> int:
-        rows = self._link.ask("SELECT position FROM prepkit.chain_end", within=within)
+        rows = self._server.ask("SELECT position FROM prepkit.chain_end", within=within)
         if len(rows) != 1:
             raise report_damaged(self.name, "its count of records is missing")
         return int(rows[0][0])
 
     def _select(self, condition: str, *values: str | int | None) -> tuple[Record, ...]:
         sql = f"SELECT {_COLUMNS} FROM prepkit.record WHERE {condition}"  # noqa: S608  conditions are this module's own
-        return tuple(Record(*row) for row in self._link.ask(sql, values, within=QUICKLY))
+        return tuple(Record(*row) for row in self._server.ask(sql, values, within=QUICKLY))

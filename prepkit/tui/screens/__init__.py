@@ -1,1 +1,1 @@
-"""One screen a file, each beside its stylesheet. May import: everything in prepkit.tui but the app, and the desk."""
+"""The screens, one file for each task, with stylesheets beside them."""

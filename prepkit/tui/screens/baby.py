@@ -4,13 +4,13 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.asks import FactAsks
-from prepkit.tui.keys import bindings_of
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import BabyView, FactRow, Sign
 
 ASSUMED = "all assumed"
@@ -32,7 +32,7 @@ class BabyScreen(PreparationScreen):
             self.action_named("back"),
             self.action_named("more"),
             self.action_named("suitability"),
-            self.action_named("onward", say_onward(view)),
+            self.action_named("onward", next_fact_label(view)),
             primary="onward",
         )
 
@@ -41,7 +41,7 @@ class BabyScreen(PreparationScreen):
         if row.key == ASSUMED:
             self.action_confirm()
         else:
-            self.ask(FactAsks(self.prep, row.key))
+            self.ask(FactWizard(self.prep, row.key))
 
     def action_confirm(self) -> None:
         """Say that every assumed fact is right as shown."""
@@ -54,10 +54,10 @@ class BabyScreen(PreparationScreen):
         if view.weight_question is None and view.next_fact is None:
             self.go_back_to("list")
         else:
-            self.ask(FactAsks(self.prep))
+            self.ask(FactWizard(self.prep))
 
 
-def say_onward(view: BabyView) -> str:
+def next_fact_label(view: BabyView) -> str:
     """What the list needs next, as the words on a button; empty where it needs nothing."""
     if view.weight_question is not None:
         return "Weight again"

@@ -1,4 +1,4 @@
-"""What every screen does: moving the mark, the action bar, taking in news, and saying what was refused."""
+"""What nearly every screen does: banner, title and action bar, fetching news, and saying what was refused."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
@@ -8,20 +8,20 @@ from textual.app import ComposeResult
 from textual.widget import Widget
 
 from prepkit.errors import PrepkitError, StoreFailed, StoreLost
-from prepkit.tui.keys import KEYS, key_of
+from prepkit.tui.input.keys import KEYS, key_of
+from prepkit.tui.input.touch import Touchable
 from prepkit.tui.screens.covered import NEWS_EVERY
-from prepkit.tui.screens.marks import MarkedScreen
-from prepkit.tui.touch import Touchable
+from prepkit.tui.screens.focus import FocusScreen
 from prepkit.tui.widgets.banner import BannerBar, TitleLine
 from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column
 from prepkit.tui.widgets.row import Row
-from prepkit.tui.widgets.sentences import Sentence, Sentences
+from prepkit.tui.widgets.text import Sentence, Sentences
 from prepkit.view.signs import Banner
 
 if TYPE_CHECKING:
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.opened import OpenPreparation
+    from prepkit.app.session import PreparationSession
+    from prepkit.app.workstation import Workstation
 
 Result = TypeVar("Result")
 
@@ -34,7 +34,7 @@ TIME_EVERY = 10.0
 """Seconds between looks at what the passing of time changed."""
 
 
-class DeskScreen(MarkedScreen[Result], Generic[Result]):
+class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     """A screen at the desk: banner, title, a column that scrolls, and the action bar."""
 
     MAP: ClassVar[str]
@@ -43,7 +43,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
     SHOWS_WHO: ClassVar[bool] = False
     """Whether the desk may be handed to another person from here; the initials stand in the title where it may."""
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation | None" = None) -> None:
+    def __init__(self, desk: "Workstation", preparation: "PreparationSession | None" = None) -> None:
         super().__init__()
         self.desk = desk
         self.preparation = preparation
@@ -81,10 +81,10 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         """The action bar."""
         return self.query_one(ActionBar)
 
-    def head(self, banner: Banner | None, title: str, far: str = "") -> None:
+    def head(self, banner: Banner | None, title: str, progress: str = "") -> None:
         """Show banner and title."""
         self.query_one(BannerBar).show(banner)
-        self.query_one(TitleLine).show(title, far, self.desk.who if self.SHOWS_WHO else "")
+        self.query_one(TitleLine).show(title, progress, self.desk.who if self.SHOWS_WHO else "")
 
     def offer(self, *actions: Action, primary: str | None = None) -> None:
         """Put these actions on the bar."""
@@ -111,7 +111,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
     def on_screen_resume(self) -> None:
         """Show again what may have changed under another screen."""
         if self.is_mounted and self.is_on_top:
-            self.safely(self.take_in)
+            self.safely(self.show_changes)
             self.call_after_refresh(self.keep_mark)
 
     def safely(self, look: Callable[[], object]) -> None:
@@ -121,7 +121,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
         try:
             look()
         except PrepkitError as error:
-            self.desk.reach.note(error)
+            self.desk.connectivity.note(error)
             if str(error) != self._told and not isinstance(error, StoreLost):
                 self._told = str(error)
                 self.tell("Not up to date", str(error))
@@ -131,13 +131,13 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def _show_reach(self) -> None:
         """Say on the screen itself, and not over it, that the store is out of reach; it says when it is back."""
-        words, line = self.desk.reach.show(), self.query_one("#lost", Sentences)
-        line.say(Sentence(words, "bold $ink"))
+        words, line = self.desk.connectivity.show(), self.query_one("#lost", Sentences)
+        line.show(Sentence(words, "bold $ink"))
         line.display = bool(words)
-        if told := self.desk.reach.take_words():
+        if told := self.desk.connectivity.take_words():
             self.show_message("The connection is back", told)
 
-    def take_in(self) -> None:
+    def show_changes(self) -> None:
         """Show what has changed."""
         self.show_now()
 
@@ -147,7 +147,7 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def _take_news(self) -> None:
         if self.desk.has_news() and (self.preparation is None or self.preparation.refresh()):
-            self.take_in()
+            self.show_changes()
 
     def _let_time_pass(self) -> None:
         if self.is_on_top:
@@ -155,17 +155,17 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def _take_time(self) -> None:
         if self.preparation is None or self.preparation.refresh():
-            self.take_in()
+            self.show_changes()
 
     def attempt(self, act: Callable[[], str]) -> str:
         """Do something at the desk; returns the refusal, or what kept it from being saved, in words."""
         try:
             return act()
         except StoreFailed as error:
-            self.desk.reach.note(error)
+            self.desk.connectivity.note(error)
             return f"{UNSURE}: {error}"
         except PrepkitError as error:
-            self.desk.reach.note(error)
+            self.desk.connectivity.note(error)
             return f"Not saved: {error}"
 
     def do(self, act: Callable[[], str]) -> bool:
@@ -183,13 +183,13 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def refuse(self, error: PrepkitError) -> None:
         """Say that something touched was not done, because the store could not be asked."""
-        self.desk.reach.note(error)
+        self.desk.connectivity.note(error)
         self.tell("Not done", str(error))
 
     def show_message(self, title: str, words: tuple[str, ...], confirm: str = "",
                      after: Callable[[bool | None], None] | None = None) -> None:  # fmt: skip
         """Show a message over this screen, with its banner; with a button to confirm where there is one."""
-        from prepkit.tui.screens.message import MessageScreen  # noqa: PLC0415 (the message is a screen itself)
+        from prepkit.tui.screens.overlays import MessageScreen  # noqa: PLC0415 (the message is a screen itself)
 
         banner = self.query_one(BannerBar).banner
         self.app.push_screen(MessageScreen(title, words, self.preparation, confirm=confirm, banner=banner), after)
@@ -240,13 +240,13 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def action_help(self) -> None:
         """Show the help sheet."""
-        from prepkit.tui.screens.help import HelpScreen  # noqa: PLC0415 (help is a screen itself)
+        from prepkit.tui.screens.overlays import HelpScreen  # noqa: PLC0415 (help is a screen itself)
 
         self.app.push_screen(HelpScreen(self.desk, self.preparation, self.MAP, self.query_one(BannerBar).banner))
 
     def action_more(self) -> None:
         """Show the actions that have no button."""
-        from prepkit.tui.screens.menu import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
+        from prepkit.tui.screens.overlays import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
 
         hidden = self.bar.hidden_actions
         if hidden:
@@ -270,11 +270,11 @@ class DeskScreen(MarkedScreen[Result], Generic[Result]):
 
     def action_who(self) -> None:
         """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""
+        from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (as above)
         from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (the pad is a screen itself)
-        from prepkit.tui.signing import WhoAsks  # noqa: PLC0415 (as above)
 
         if self.SHOWS_WHO:
-            self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk, self.preparation)))
+            self.app.push_screen(PadScreen(self.desk, SignInWizard(self.desk, self.preparation)))
 
     async def _chosen(self, name: str | None) -> None:
         if name:

@@ -1,4 +1,4 @@
-"""At the cot: the next step, one touch to stamp it, the clocks, and everything else a touch away."""
+"""At the cot: the next step, the clocks, what happens out of plan, and the rescue lines."""
 
 from typing import TYPE_CHECKING, ClassVar
 
@@ -7,23 +7,65 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widget import Widget
 
-from prepkit.tui.asks import ReasonAsks
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.happening import HappeningScreen, RescueScreen
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.start import ReasonWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.steps import EntryScreen, StepScreen, board_of, offer_readings
-from prepkit.tui.widgets.board import BoardItem, NextBoard
-from prepkit.tui.widgets.button import Band, Button
-from prepkit.tui.widgets.clocks import ClocksItem
+from prepkit.tui.widgets.button import Button, ButtonRow
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
+from prepkit.tui.widgets.cot import BoardItem, ClocksItem, NextBoard, compartment_of
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
     from textual.timer import Timer
 
     from prepkit.view.cot_models import CotView, StepRow
+
+
+class HappeningScreen(PreparationScreen):
+    """One row a happening; a touch records it now and shows what is done then."""
+
+    MAP = "happening"
+    CSS_PATH = "steps.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def draw(self) -> None:
+        """What may have happened."""
+        view = self.prep.cot.show_cot()
+        self.head(view.banner, "What happened?")
+        self.body.show([RowItem(each.happening, RowText(each.name)) for each in view.happenings])
+        self.offer(self.action_named("back"), self.action_named("help"), primary="back")
+
+    def open_row(self, row: Row) -> None:
+        """Record that it happened, and show the entry."""
+        if self.do(lambda: self.prep.cot.note_happening(row.key)):
+            self.app.switch_screen(EntryScreen(self.desk, self.prep, self.prep.cot.last_entry))
+
+
+class RescueScreen(PreparationScreen):
+    """The rescue lines, large."""
+
+    MAP = "rescue"
+    MARKS_BACK = True
+    STEPS_SCROLL = True
+    CSS_PATH = "steps.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def draw(self) -> None:
+        """Each line in its part of one frame."""
+        view = self.prep.cot.show_cot()
+        self.head(view.banner, "Rescue")
+        self.body.show([BoardItem("rescue", tuple(compartment_of(line) for line in view.rescue))])
+        names = ("back", "help") if view.refusal else ("back", "happening")
+        self.offer(*(self.action_named(name) for name in names), primary=names[-1])
+
+    def action_happening(self) -> None:
+        """Record what happened."""
+        if not self.prep.cot.show_cot().refusal:
+            self.app.switch_screen(HappeningScreen(self.desk, self.prep))
+
 
 COME_BACK_REASONS = ("Another size is needed", "Something is missing", "The baby is not ready", "Wrong baby")
 EVERY_SECOND = 1.0
@@ -46,7 +88,7 @@ class CotScreen(PreparationScreen):
     def compose_middle(self) -> ComposeResult:
         """The steps, and what may be needed at once."""
         yield Column(id="body")
-        with Band(id="urgent"):
+        with ButtonRow(id="urgent"):
             for name in ("rescue", "happening"):
                 action = self.action_named(name)
                 yield Button(name, action.label, action.letter)
@@ -152,8 +194,8 @@ class CotScreen(PreparationScreen):
             return "" if reason.strip() else "Enter the reason."
 
         words = ("Come back from the cot: ready has to be reached again. What was recorded stays.", "Why?")
-        chain = ReasonAsks("Come back to prepare", words, COME_BACK_REASONS, take, self.prep)
-        self.ask(chain, lambda given: self._confirm_come_back(reasons[-1]) if given else None)
+        wizard = ReasonWizard("Come back to prepare", words, COME_BACK_REASONS, take, self.prep)
+        self.ask(wizard, lambda given: self._confirm_come_back(reasons[-1]) if given else None)
 
     def _confirm_come_back(self, reason: str) -> None:
         words = (f"Reason: {reason}", "The list can be changed again. At the next going all steps are done afresh.")

@@ -1,7 +1,4 @@
-"""What keeps the list out of sight while somebody checks it: every screen of a preparation is one of these.
-
-May import: the terminal library and the desk.
-"""
+"""Keeps the list out of sight while somebody checks it: every screen of a preparation derives from this."""
 
 from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
@@ -9,7 +6,7 @@ from textual.await_complete import AwaitComplete
 from textual.screen import Screen
 
 if TYPE_CHECKING:
-    from prepkit.desk.opened import OpenPreparation
+    from prepkit.app.session import PreparationSession
 
 Result = TypeVar("Result")
 
@@ -20,7 +17,7 @@ NEWS_EVERY = 0.25
 class CoveredScreen(Screen[Result], Generic[Result]):
     """A screen over which the cover goes as soon as a check of its preparation is under way."""
 
-    preparation: "OpenPreparation | None" = None
+    preparation: "PreparationSession | None" = None
     """The preparation of which something is shown here; None where nothing of a list can be."""
 
     TAKES_TYPING: ClassVar[bool] = False
@@ -69,7 +66,7 @@ class CoveredScreen(Screen[Result], Generic[Result]):
         if self.preparation is None or not self.is_covered:
             return False
         if self.is_on_top:
-            from prepkit.tui.screens.cover import CoverScreen  # noqa: PLC0415 (the cover is a screen itself)
+            from prepkit.tui.screens.check import CoverScreen  # noqa: PLC0415 (the cover is a screen itself)
 
             self.app.push_screen(CoverScreen(self.preparation.desk, self.preparation))
         return True

@@ -4,28 +4,28 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.home import LEAST_ROW
 from prepkit.tui.screens.record import RecordScreen
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
-from prepkit.view.home_models import EndedRow
+from prepkit.tui.widgets.text import Sentence
+from prepkit.view.home import EndedRow
 
 if TYPE_CHECKING:
-    from prepkit.desk.desk import Desk
+    from prepkit.app.workstation import Workstation
 
 
-class EndedScreen(DeskScreen[None]):
+class EndedScreen(WorkstationScreen[None]):
     """One row a preparation, the last ended first, a page at a time; touch one to read it."""
 
     MAP = "ended"
     CSS_PATH = "home.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk") -> None:
+    def __init__(self, desk: "Workstation") -> None:
         super().__init__(desk)
         self._pages: list[int | None] = [None]
         """What each page down to this one was asked for with."""

@@ -4,15 +4,15 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.keys import bindings_of
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.sign_in import SignInWizard
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.signing import WhoAsks
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
-    from prepkit.view.check_models import HandoverView
+    from prepkit.view.check import HandoverView
 
 WHO_TAKES = ("Who takes the preparation over? Enter your initials.",)
 
@@ -28,7 +28,7 @@ class HandoverScreen(PreparationScreen):
 
     def draw(self) -> None:
         """Everything as it stands, and the way to take it."""
-        view = self.prep.handing.show_handover()
+        view = self.prep.handover.show_handover()
         self._view = view
         self.head(view.banner, "Handed over" if view.is_offered else "Taken over")
         self.body.show(_items(view))
@@ -43,14 +43,14 @@ class HandoverScreen(PreparationScreen):
         view = self._view
         if not view.is_offered:
             return
-        if not self.desk.find_nobody() and self.desk.who != view.leaver:
+        if not self.desk.refuse_if_not_signed_in() and self.desk.who != view.leaver:
             self._take(view.standing)
         else:
-            chain = WhoAsks(self.desk, self.prep, WHO_TAKES)
-            self.ask(chain, lambda known: self._take(view.standing) if known else None)
+            wizard = SignInWizard(self.desk, self.prep, WHO_TAKES)
+            self.ask(wizard, lambda known: self._take(view.standing) if known else None)
 
     def _take(self, standing: str) -> None:
-        if self.do(lambda: self.prep.handing.take_over(standing)):
+        if self.do(lambda: self.prep.handover.take_over(standing)):
             self.go_back_to("list")
 
 

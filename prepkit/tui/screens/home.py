@@ -5,21 +5,21 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import BindingType
 
 from prepkit.errors import PrepkitError
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.look import PALETTES
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.screens.base import WorkstationScreen
+from prepkit.tui.themes import PALETTES
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
-from prepkit.view.home_models import HomeRow, HomeView
+from prepkit.tui.widgets.text import Sentence
+from prepkit.view.home import HomeRow, HomeView
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.opened import OpenPreparation
-    from prepkit.tui.asks import StartAsks
+    from prepkit.app.session import PreparationSession
+    from prepkit.app.workstation import Workstation
+    from prepkit.tui.prompts.start import StartWizard
     from prepkit.tui.screens.list import ListScreen
 
 PAGE = 30
@@ -30,7 +30,7 @@ MORE = "more"
 MARK_FIRST = "Mark a preparation first: move to it with the arrow keys, or touch it and come back."
 
 
-class HomeScreen(DeskScreen[None]):
+class HomeScreen(WorkstationScreen[None]):
     """One row a preparation; touch one to take it up."""
 
     MAP = "home"
@@ -38,7 +38,7 @@ class HomeScreen(DeskScreen[None]):
     CSS_PATH = "home.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk") -> None:
+    def __init__(self, desk: "Workstation") -> None:
         super().__init__(desk)
         self._most = 0
         """How many preparations are shown; 0 until the first frame."""
@@ -66,9 +66,9 @@ class HomeScreen(DeskScreen[None]):
             primary="new",
         )
 
-    def take_in(self) -> None:
+    def show_changes(self) -> None:
         """Mark the preparation that somebody comes back from, too; a new one stands where another was marked."""
-        super().take_in()
+        super().show_changes()
         if self._left:
             left, self._left = self._left, ""
             self.body.call_after_refresh(self.body.mark, left)  # by the column, after what it restores itself
@@ -95,22 +95,22 @@ class HomeScreen(DeskScreen[None]):
         self.app.push_screen(EndedScreen(self.desk))
 
     def _start(self, *, practice: bool) -> None:
-        from prepkit.tui.asks import StartAsks  # noqa: PLC0415 (the first screen needs no other)
+        from prepkit.tui.prompts.start import StartWizard  # noqa: PLC0415 (the first screen needs no other)
         from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
 
-        chain = StartAsks(self.desk, practice=practice)
+        wizard = StartWizard(self.desk, practice=practice)
         kits = self.desk.list_kits()
         if not any(kit.usable for kit in kits):
             self.tell("Not started", " ".join(kit.note for kit in kits) or "There is no kit.")
             return
 
-        self.app.push_screen(PadScreen(self.desk, chain), lambda _: self._show_started(chain))
+        self.app.push_screen(PadScreen(self.desk, wizard), lambda _: self._show_started(wizard))
 
-    def _show_started(self, chain: "StartAsks") -> None:
-        if chain.taken_up:
-            self._take_up(chain.taken_up)
-        elif chain.preparation is not None:
-            self._show_list(chain.preparation)
+    def _show_started(self, wizard: "StartWizard") -> None:
+        if wizard.taken_up:
+            self._take_up(wizard.taken_up)
+        elif wizard.preparation is not None:
+            self._show_list(wizard.preparation)
 
     def action_check(self) -> None:
         """Check the marked preparation without opening its list, as a second person on a device of their own."""
@@ -121,7 +121,7 @@ class HomeScreen(DeskScreen[None]):
             self._knowing_who(lambda: self.safely(lambda: self._open_check(marked.key)))
 
     def _open_check(self, prep: str) -> None:
-        from prepkit.tui.screens.check_pad import CheckPadScreen  # noqa: PLC0415 (as above)
+        from prepkit.tui.screens.check import CheckPadScreen  # noqa: PLC0415 (as above)
 
         resumed = self.desk.resume(prep)
         if isinstance(resumed, str):
@@ -135,7 +135,7 @@ class HomeScreen(DeskScreen[None]):
                 CheckPadScreen(self.desk, resumed), lambda done: self._show_check(resumed) if done else None
             )
 
-    def _show_check(self, preparation: "OpenPreparation") -> None:
+    def _show_check(self, preparation: "PreparationSession") -> None:
         """Show the list, and over it how the check came out."""
         self._show_list(preparation).action_checked()
 
@@ -157,30 +157,30 @@ class HomeScreen(DeskScreen[None]):
         self._knowing_who(lambda: self.safely(lambda: self._resume(prep)))
 
     def _knowing_who(self, then: "Callable[[], None]") -> None:
+        from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (as above)
         from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
-        from prepkit.tui.signing import WhoAsks  # noqa: PLC0415 (as above)
 
         try:  # reached after a pad too, where nothing else would catch a store that is away
-            nobody = self.desk.find_nobody()
+            nobody = self.desk.refuse_if_not_signed_in()
         except PrepkitError as error:
             self.refuse(error)
             return
         if not nobody:
             then()
         else:
-            self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)), lambda known: then() if known else None)
+            self.app.push_screen(PadScreen(self.desk, SignInWizard(self.desk)), lambda known: then() if known else None)
 
     def _resume(self, prep: str) -> None:
-        from prepkit.tui.screens.record import lead_on  # noqa: PLC0415 (as above)
+        from prepkit.tui.screens.record import open_current_stage  # noqa: PLC0415 (as above)
 
         resumed = self.desk.resume(prep)
         if isinstance(resumed, str):
             self.tell("Not opened", resumed)
         else:
             self._show_list(resumed)
-            lead_on(self.app, resumed)
+            open_current_stage(self.app, resumed)
 
-    def _show_list(self, preparation: "OpenPreparation") -> "ListScreen":
+    def _show_list(self, preparation: "PreparationSession") -> "ListScreen":
         from prepkit.tui.screens.list import ListScreen  # noqa: PLC0415 (as above)
 
         self._left = preparation.prep

@@ -4,11 +4,11 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.desk.labels import show_labels
-from prepkit.tui.keys import bindings_of
+from prepkit.app.syringe_labels import show_labels
+from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import LabelsView, Sign
 
 PRINT = "To print them, type this at a prompt:"

@@ -4,15 +4,14 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.hand_asks import InHandAsks
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.order_asks import OrderAsks
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.line import BatchWizard, OrderWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.button import Action
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
-from prepkit.tui.widgets.opened import opened_items
-from prepkit.tui.widgets.sentences import Sentence
-from prepkit.view.line_models import InHandRow, InHandView
+from prepkit.tui.widgets.line_details import line_items
+from prepkit.tui.widgets.text import Sentence
+from prepkit.view.lines import InHandRow, InHandView
 from prepkit.view.models import Sign
 
 PUT_BACK = (
@@ -40,7 +39,7 @@ class LineScreen(PreparationScreen):
         why = [WordsItem("why", tuple(Sentence(words, "$ask") for words in refusals), "why")] if refusals else []
         self.head(view.banner, view.row.name, view.row.word)
         hand = self.prep.in_hand.show(self.subject)
-        *first, rest = opened_items(view)[1:]
+        *first, rest = line_items(view)[1:]
         self.body.show([*first, *_hand_items(hand), rest, *why])
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
         may_tick = view.waits_for_hand or not view.tick.refusal
@@ -81,7 +80,7 @@ class LineScreen(PreparationScreen):
         if view is not None and view.waits_for_hand:
             self.tick(self.subject)
         elif hand is not None:
-            self.ask(InHandAsks(self.prep, self.subject))
+            self.ask(BatchWizard(self.prep, self.subject))
 
     def action_scan(self, text: str) -> None:
         """Take a container in hand for this line; the tick is still a hand's."""
@@ -107,7 +106,7 @@ class LineScreen(PreparationScreen):
         if view is None:
             return
         if view.choices:
-            self.ask(OrderAsks(self.prep, self.subject))
+            self.ask(OrderWizard(self.prep, self.subject))
         else:
             self.tell("Nothing to order", " ".join((view.now, *view.not_offered)))
 

@@ -8,14 +8,14 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.widget import Widget
 
-from prepkit.tui.asks import FactAsks
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.baby import say_onward
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.start import FactWizard
+from prepkit.tui.screens.baby import next_fact_label
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
-from prepkit.tui.widgets.opened import opened_items
+from prepkit.tui.widgets.line_details import line_items
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.cot_models import Stage
 from prepkit.view.models import LineRow, ListView, Sign
 
@@ -43,7 +43,7 @@ class ListScreen(PreparationScreen):
     def draw(self) -> None:
         """The list, or why there is none."""
         view = self.prep.show_list()
-        self._leads = {f"{NOTICE} {at}": lead for at, lead in enumerate(view.leads)}
+        self._targets = {f"{NOTICE} {at}": lead for at, lead in enumerate(view.targets)}
         self.head(view.banner, "List", view.left)
         self.body.show(_items(view))
         self._offer(view)
@@ -57,7 +57,7 @@ class ListScreen(PreparationScreen):
             names, primary = ["back", "more", "baby", "suitability", "hand_over", "stand_down", "help"], "suitability"
             if asks:
                 names, primary = [*names, "facts"], "facts"
-                labels = {"facts": say_onward(baby)}
+                labels = {"facts": next_fact_label(baby)}
         else:
             names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
                      "help"]  # fmt: skip
@@ -85,7 +85,7 @@ class ListScreen(PreparationScreen):
         pane = self.query_one("#pane", Column)
         view = self.prep.show_line(line) if line is not None and pane.display else None
         if view is not None:
-            pane.show(opened_items(view))
+            pane.show(line_items(view))
 
     # Touch and keys
 
@@ -114,7 +114,7 @@ class ListScreen(PreparationScreen):
         elif row.key == HANDOVER:
             self.action_handover()
         else:
-            self.follow(self._leads[row.key])
+            self.follow(self._targets[row.key])
 
     def _take_news_in(self, sure: bool | None) -> None:  # noqa: FBT001 (the library's own signature)
         if sure:
@@ -149,8 +149,8 @@ class ListScreen(PreparationScreen):
 
     def action_facts(self) -> None:
         """Ask for what the list still needs."""
-        asks = FactAsks(self.prep)
-        if asks.next_ask() is None:
+        asks = FactWizard(self.prep)
+        if asks.next_prompt() is None:
             self.tell("Nothing to enter", HAS_ALL)
         else:
             self.ask(asks)

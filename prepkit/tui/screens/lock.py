@@ -4,23 +4,23 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.base import DeskScreen
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.sign_in import SignInWizard
+from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.pad import PadScreen
-from prepkit.tui.signing import WhoAsks
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from prepkit.desk.desk import Desk
-    from prepkit.view.home_models import LockedView
+    from prepkit.app.workstation import Workstation
+    from prepkit.view.home import LockedView
 
 LOCKED = "Nobody touched this screen for a while, so it locked. Everything done is kept."
 
 
-class LockScreen(DeskScreen[None]):
+class LockScreen(WorkstationScreen[None]):
     """How far each cot is, nothing about a baby, and the way back in."""
 
     MAP = "lock"
@@ -29,7 +29,7 @@ class LockScreen(DeskScreen[None]):
     CSS_PATH = "lock.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", unlocked: "Callable[[bool], object] | None" = None) -> None:
+    def __init__(self, desk: "Workstation", unlocked: "Callable[[bool], object] | None" = None) -> None:
         super().__init__(desk)
         self._unlocked = unlocked
         """Is told, once the screen is unlocked, whether it was by the person whose place lies under it."""
@@ -57,7 +57,7 @@ class LockScreen(DeskScreen[None]):
 
     def action_sign_in(self) -> None:
         """Ask who it is; the same person finds their place again, another one starts at home."""
-        self.app.push_screen(PadScreen(self.desk, WhoAsks(self.desk)), self._unlock)
+        self.app.push_screen(PadScreen(self.desk, SignInWizard(self.desk)), self._unlock)
 
     def _unlock(self, _: object) -> None:
         if self.desk.is_locked:

@@ -9,36 +9,36 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Center, Vertical
 
-from prepkit.tui.ask import Ask, Chain
-from prepkit.tui.burst import SEPARATOR, Burst, is_code
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.base import SCAN_WHERE, DeskScreen
-from prepkit.tui.widgets import keypad
+from prepkit.tui.input import keypad
+from prepkit.tui.input.keypad import Caps, Keypad
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.input.scanner import SEPARATOR, ScanDetector, is_code
+from prepkit.tui.prompts.prompt import Prompt, Wizard
+from prepkit.tui.screens.base import SCAN_WHERE, WorkstationScreen
 from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column, Item, RowItem, WordsItem
 from prepkit.tui.widgets.field import Field
-from prepkit.tui.widgets.keypad import Caps, Keypad
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
-from prepkit.view.models import Entry
+from prepkit.tui.widgets.text import Sentence
+from prepkit.view.models import InputKind
 
 if TYPE_CHECKING:
-    from prepkit.desk.desk import Desk
+    from prepkit.app.workstation import Workstation
 
 MOST_IN_A_PIN = 8
 
-CAPS: dict[Entry, Caps] = {
-    Entry.GRAMS: keypad.GRAMS,
-    Entry.GESTATION: keypad.GESTATION,
-    Entry.NUMBER: keypad.NUMBER,
-    Entry.COUNT: keypad.GRAMS,
-    Entry.MOMENT: keypad.MOMENT,
-    Entry.DATE: keypad.DATE,
-    Entry.CLOCK: keypad.CLOCK,
+CAPS: dict[InputKind, Caps] = {
+    InputKind.GRAMS: keypad.GRAMS,
+    InputKind.GESTATION: keypad.GESTATION,
+    InputKind.NUMBER: keypad.NUMBER,
+    InputKind.COUNT: keypad.GRAMS,
+    InputKind.MOMENT: keypad.MOMENT,
+    InputKind.DATE: keypad.DATE,
+    InputKind.CLOCK: keypad.CLOCK,
 }
 
 
-class PadScreen(DeskScreen[bool]):
+class PadScreen(WorkstationScreen[bool]):
     """Asks until the chain has no more questions; True when all are answered, False when left before."""
 
     MAP = "pad"
@@ -49,13 +49,13 @@ class PadScreen(DeskScreen[bool]):
     LOW_KEYS: ClassVar[bool] = False
     """Whether the words need more room than the keys."""
 
-    def __init__(self, desk: "Desk", chain: Chain) -> None:
-        super().__init__(desk, chain.preparation)
-        self._chain = chain
-        self._ask: Ask | None = None
-        self._before: list[Ask] = []
+    def __init__(self, desk: "Workstation", wizard: Wizard) -> None:
+        super().__init__(desk, wizard.preparation)
+        self._wizard = wizard
+        self._ask: Prompt | None = None
+        self._before: list[Prompt] = []
         self._refusal = ""
-        self._keys = Burst()
+        self._keys = ScanDetector()
 
     def compose(self) -> ComposeResult:
         """Words or choices, the field, and the keys."""
@@ -74,7 +74,7 @@ class PadScreen(DeskScreen[bool]):
     def draw(self) -> None:
         """Show the question, or ask the first one."""
         if self._ask is None:
-            following = self._chain.next_ask()
+            following = self._wizard.next_prompt()
             if following is None:
                 self.leave(answered=True)
                 return
@@ -86,10 +86,10 @@ class PadScreen(DeskScreen[bool]):
         """Close the pad; tell whoever asked whether everything is answered."""
         self.dismiss(answered)
 
-    def _put(self, ask: Ask) -> None:
+    def _put(self, ask: Prompt) -> None:
         self._ask, self._refusal = ask, ""
         self._keys.clear()
-        by_choice = ask.entry is Entry.CHOICE
+        by_choice = ask.entry is InputKind.CHOICE
         pad = self.query_one("#pad")
         pad.set_class(ask.entry in CAPS, "-number")
         pad.set_class(by_choice, "-choice")
@@ -98,7 +98,7 @@ class PadScreen(DeskScreen[bool]):
             # A field that is hidden gives its focus up only later, and would take the first choice its mark.
             self.set_focus(None)
         else:
-            self.field.ask(ask.label, ask.unit, ask.typed, secret=ask.is_secret, is_text=ask.entry is Entry.TEXT)
+            self.field.ask(ask.label, ask.unit, ask.typed, secret=ask.is_secret, is_text=ask.entry is InputKind.TEXT)
             self.query_one(Keypad).lay(CAPS.get(ask.entry) or keypad.letters(capitals=ask.capitals))
             self.set_focus(self.field)
 
@@ -106,22 +106,22 @@ class PadScreen(DeskScreen[bool]):
         ask = self._ask
         if ask is None:
             return
-        banner = self._chain.banner()
+        banner = self._wizard.banner()
         self.set_class(banner is not None, "-bannered")
-        self.head(banner, ask.heading or self._chain.title or ask.label)
+        self.head(banner, ask.heading or self._wizard.title or ask.label)
         self.body.show(_items(ask, self._refusal))
-        other = [Action("other", ask.way_out.label)] if ask.way_out else []
-        accept = [] if ask.entry is Entry.CHOICE else [self.action_named("accept")]
+        other = [Action("other", ask.alternative.label)] if ask.alternative else []
+        accept = [] if ask.entry is InputKind.CHOICE else [self.action_named("accept")]
         rest = other or [self.action_named("help")]
         self.offer(self.action_named("back"), *rest, *accept, primary="accept" if accept else None)
 
     def go_on(self) -> None:
-        """Ask what is to be asked now, or leave where nothing is."""
+        """Prompt what is to be asked now, or leave where nothing is."""
         self._ask = None
         self.show_now()
 
     def _mark_choice(self) -> None:
-        by_choice = self._ask is not None and self._ask.entry is Entry.CHOICE
+        by_choice = self._ask is not None and self._ask.entry is InputKind.CHOICE
         if self._ask is not None and by_choice and not self.body.mark(self._ask.typed):
             self.keep_mark()
 
@@ -133,7 +133,7 @@ class PadScreen(DeskScreen[bool]):
         if self._refusal:
             self._refuse()
             return
-        self.preparation = self._chain.preparation
+        self.preparation = self._wizard.preparation
         self._before = [] if ask.final or ask.is_secret else [*self._before, replace(ask, typed=typed)]
         self.safely(self.go_on)
 
@@ -211,7 +211,7 @@ class PadScreen(DeskScreen[bool]):
         else:
             self.action_step(step)
 
-    def _is_scan(self, keys: Burst) -> bool:
+    def _is_scan(self, keys: ScanDetector) -> bool:
         """Whether what ended in Enter was a scan: where none is taken it may be text, or a PIN, quickly typed."""
         ask = self._ask
         if ask is None or ask.scan is not None:
@@ -266,8 +266,8 @@ class PadScreen(DeskScreen[bool]):
 
     def action_other(self) -> None:
         """Take the way out of the question."""
-        if self._ask is not None and self._ask.way_out is not None:
-            self._ask.way_out.take()
+        if self._ask is not None and self._ask.alternative is not None:
+            self._ask.alternative.take()
             self.safely(self.go_on)
 
     def action_back(self) -> None:
@@ -284,7 +284,7 @@ class PadScreen(DeskScreen[bool]):
         self._answer(row.key)
 
 
-def _items(ask: Ask, refusal: str) -> list[Item]:
+def _items(ask: Prompt, refusal: str) -> list[Item]:
     said = [WordsItem("refusal", (Sentence(refusal, "bold $ask", lead="✗ "),))] if refusal else []
     words = WordsItem("words", tuple(Sentence(words) for words in ask.words), classes="words")
     rows = [

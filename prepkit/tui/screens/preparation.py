@@ -1,21 +1,21 @@
-"""What the screens of one preparation share: ways to each other, and how a preparation is stood down."""
+"""What the screens of one preparation share: moving between them, asking on the pad, standing down."""
 
 from typing import TYPE_CHECKING
 
-from prepkit.tui.ask import Chain
-from prepkit.tui.asks import ReasonAsks, TextAsks
-from prepkit.tui.hand_asks import InHandAsks
-from prepkit.tui.screens.base import SCAN_TITLE, DeskScreen
-from prepkit.tui.screens.message import MessageScreen
+from prepkit.tui.prompts.line import BatchWizard
+from prepkit.tui.prompts.prompt import Wizard
+from prepkit.tui.prompts.start import ReasonWizard, TextWizard
+from prepkit.tui.screens.base import SCAN_TITLE, WorkstationScreen
+from prepkit.tui.screens.overlays import MessageScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.view.cot_models import Stage
-from prepkit.view.models import Lead, Place
+from prepkit.view.models import Destination, Target
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.opened import OpenPreparation
+    from prepkit.app.session import PreparationSession
+    from prepkit.app.workstation import Workstation
 
 STAND_DOWN_REASONS = (
     "The baby got better",
@@ -34,18 +34,18 @@ NOT_NEEDED_REASONS = (
 )
 
 
-class PreparationScreen(DeskScreen[None]):
+class PreparationScreen(WorkstationScreen[None]):
     """A screen of one preparation. Below it lie the list and home, and the cot or the record it was opened from."""
 
     SHOWS_WHO = True
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation", subject: str = "") -> None:
+    def __init__(self, desk: "Workstation", preparation: "PreparationSession", subject: str = "") -> None:
         super().__init__(desk, preparation)
         self.prep = preparation
         self.subject = subject
         """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
 
-    def take_in(self) -> None:
+    def show_changes(self) -> None:
         """Show what has changed; go home where the preparation has ended on another device."""
         if self.prep.is_stood_down:
             self.app.call_later(self._leave_ended)
@@ -60,7 +60,7 @@ class PreparationScreen(DeskScreen[None]):
         self.go_back_to("home")
         await self.app.push_screen(MessageScreen("Stood down", words, None))
 
-    def go(self, screen: DeskScreen[None]) -> None:
+    def go(self, screen: WorkstationScreen[None]) -> None:
         """Show another screen of the preparation; Back leads from it to the list, the cot or the record."""
         if self.MAP in {"list", "cot", "record"}:
             self.app.push_screen(screen)
@@ -70,27 +70,27 @@ class PreparationScreen(DeskScreen[None]):
     def go_back_to(self, screen: str) -> None:
         """Close what lies over the list or over home, all at once: none of it comes to light in between."""
         stack = self.app.screen_stack
-        below = next((each for each in stack if isinstance(each, DeskScreen) and screen == each.MAP), None)
+        below = next((each for each in stack if isinstance(each, WorkstationScreen) and screen == each.MAP), None)
         while below is not None and self.app.screen is not below:
             self.app.pop_screen()
 
-    def ask(self, chain: Chain, after: "Callable[[bool | None], None] | None" = None) -> None:
+    def ask(self, wizard: Wizard, after: "Callable[[bool | None], None] | None" = None) -> None:
         """Put questions on the pad."""
-        self.app.push_screen(PadScreen(self.desk, chain), after)
+        self.app.push_screen(PadScreen(self.desk, wizard), after)
 
-    def follow(self, lead: Lead) -> None:
+    def follow(self, target: Target) -> None:
         """Go where a touched sentence leads."""
-        if lead.place is Place.LINE:
-            self.action_line(lead.line)
-        elif lead.place is Place.LIST:
+        if target.destination is Destination.LINE:
+            self.action_line(target.line)
+        elif target.destination is Destination.LIST:
             self.go_back_to("list")
-        elif lead.place is Place.DIFFERENCE:
-            self.action_difference(lead.line)
-        elif lead.place is Place.CHECK:
+        elif target.destination is Destination.DIFFERENCE:
+            self.action_difference(target.line)
+        elif target.destination is Destination.CHECK:
             self.action_check()
-        elif lead.place is Place.HANDOVER:
+        elif target.destination is Destination.HANDOVER:
             self.action_handover()
-        elif lead.place is Place.BABY:
+        elif target.destination is Destination.BABY:
             self.action_baby()
         else:
             self.action_suitability()
@@ -122,7 +122,7 @@ class PreparationScreen(DeskScreen[None]):
 
     def action_check(self) -> None:
         """Ask somebody else to check; where nothing is to be checked, show how the check came out."""
-        from prepkit.tui.screens.check_pad import CheckPadScreen  # noqa: PLC0415 (the screens lead to each other)
+        from prepkit.tui.screens.check import CheckPadScreen  # noqa: PLC0415 (the screens lead to each other)
 
         if self.prep.checks.show_checked().begin.refusal:
             self.action_checked()
@@ -133,7 +133,7 @@ class PreparationScreen(DeskScreen[None]):
 
     def action_checked(self) -> None:
         """Show how the second check came out; nothing to show where it withheld the list."""
-        from prepkit.tui.screens.checked import CheckedScreen  # noqa: PLC0415 (the screens lead to each other)
+        from prepkit.tui.screens.check import CheckedScreen  # noqa: PLC0415 (the screens lead to each other)
 
         if self.prep.show_list().withheld:
             self.go_back_to("list")
@@ -142,7 +142,7 @@ class PreparationScreen(DeskScreen[None]):
 
     def action_difference(self, line: str) -> None:
         """Show both workings of a line whose check differs."""
-        from prepkit.tui.screens.difference import DifferenceScreen  # noqa: PLC0415 (the screens lead to each other)
+        from prepkit.tui.screens.check import DifferenceScreen  # noqa: PLC0415 (the screens lead to each other)
 
         self.go(DifferenceScreen(self.desk, self.prep, line))
 
@@ -161,7 +161,7 @@ class PreparationScreen(DeskScreen[None]):
     def action_hand_over(self) -> None:
         """Leave the preparation to the next person, with one line for them."""
         words = ("What does the next person have to know? One line.",)
-        self.ask(TextAsks("Hand over", "Note", words, self.prep.handing.hand_over, self.prep))
+        self.ask(TextWizard("Hand over", "Note", words, self.prep.handover.hand_over, self.prep))
 
     def action_cot(self) -> None:
         """Go to the cot, once the team has gone there."""
@@ -189,7 +189,7 @@ class PreparationScreen(DeskScreen[None]):
 
     def has_below(self, screen: str) -> bool:
         """Whether such a screen lies under this one."""
-        return any(isinstance(each, DeskScreen) and screen == each.MAP for each in self.app.screen_stack[:-1])
+        return any(isinstance(each, WorkstationScreen) and screen == each.MAP for each in self.app.screen_stack[:-1])
 
     def action_onward(self) -> None:
         """Go to the list."""
@@ -209,8 +209,8 @@ class PreparationScreen(DeskScreen[None]):
             return ""
 
         words = ("Stand down: this preparation ends without going to the cot. Nothing is deleted.", "Why?")
-        chain = ReasonAsks("Stand down", words, STAND_DOWN_REASONS, take, self.prep)
-        self.ask(chain, lambda given: self._confirm_stand_down(reasons[-1]) if given else None)
+        wizard = ReasonWizard("Stand down", words, STAND_DOWN_REASONS, take, self.prep)
+        self.ask(wizard, lambda given: self._confirm_stand_down(reasons[-1]) if given else None)
 
     def _confirm_stand_down(self, reason: str) -> None:
         words = (f"Reason: {reason}", "The preparation ends here and stays in the record. It cannot be taken up again.")
@@ -234,7 +234,7 @@ class PreparationScreen(DeskScreen[None]):
         """Tick a line or un-tick it; what is in the hand is asked for first, where the ward wants it."""
         view = self.prep.show_line(line)
         if view is not None and view.waits_for_hand:
-            self.ask(InHandAsks(self.prep, line), lambda given: self._tick_given(line, after) if given else None)
+            self.ask(BatchWizard(self.prep, line), lambda given: self._tick_given(line, after) if given else None)
         elif self.do(lambda: self.prep.tick(line)) and view is not None and not view.is_ticked and after:
             after()
 
@@ -255,5 +255,5 @@ class PreparationScreen(DeskScreen[None]):
             self.tell("Not done", view.set_aside.refusal)
         else:
             words = (f"{view.row.name}: why is it not needed?",)
-            self.ask(ReasonAsks("Not needed", words, NOT_NEEDED_REASONS,
+            self.ask(ReasonWizard("Not needed", words, NOT_NEEDED_REASONS,
                                 lambda reason: self.prep.set_aside(line, reason), self.prep))  # fmt: skip

@@ -4,16 +4,16 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.keys import bindings_of
+from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.button import Action
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.cot_models import Stage
-from prepkit.view.models import Lead, Place, ReadyView
+from prepkit.view.models import Destination, ReadyView, Target
 
 MISSING = "missing"
 
@@ -29,14 +29,14 @@ class ReadyScreen(PreparationScreen):
     def draw(self) -> None:
         """What is missing, or the summary."""
         view = self.prep.show_ready()
-        self._leads = {f"{MISSING} {at}": lead for at, lead in enumerate(view.leads)}
+        self._targets = {f"{MISSING} {at}": lead for at, lead in enumerate(view.targets)}
         self.head(view.banner, "Ready")
         self.body.show(_items(view))
         aloud = [self.action_named("read_aloud")] if view.is_open and not view.said else []
         gone = self._list_after() if view.said else []
         check = [] if view.is_open or self.prep.checks.show_checked().begin.refusal else [self.action_named("check")]
-        first = view.leads[0] if view.leads else Lead(Place.LIST)
-        is_check_first = bool(check) and first.place is Place.CHECK
+        first = view.targets[0] if view.targets else Target(Destination.LIST)
+        is_check_first = bool(check) and first.destination is Destination.CHECK
         last = aloud or gone
         primary = last[-1].name if last else "check" if is_check_first else "onward"
         onward = [] if aloud else [self.action_named("onward")]
@@ -51,7 +51,7 @@ class ReadyScreen(PreparationScreen):
 
     def open_row(self, row: Row) -> None:
         """Go to what is missing."""
-        self.follow(self._leads[row.key])
+        self.follow(self._targets[row.key])
 
     def action_read_aloud(self) -> None:
         """Record that it was read aloud."""

@@ -1,26 +1,75 @@
-"""The record: what is due and missing, what came of it, the timeline, and its signatures."""
+"""The record: what is due and missing, what came of it, complications, the timeline, and its signatures."""
 
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import BindingType
 
-from prepkit.tui.asks import TextAsks
-from prepkit.tui.cot_asks import FollowUpAsks, OutcomeAsks, ReadingAsks, SecondAsks
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.screens.complications import ComplicationsScreen
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.cot import FollowUpWizard, OutcomeWizard, ReadingWizard, SecondSignatureWizard
+from prepkit.tui.prompts.start import TextWizard
 from prepkit.tui.screens.cot import CotScreen
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.screens.record_items import COMPLICATIONS, ENTRY, FOLLOW_UP, MISSING, OUTCOME, list_items, list_kept
+from prepkit.tui.screens.record_items import (
+    COMPLICATIONS,
+    ENTRY,
+    FOLLOW_UP,
+    MISSING,
+    OUTCOME,
+    list_final_items,
+    list_items,
+)
 from prepkit.tui.screens.steps import EntryScreen, StepScreen
-from prepkit.tui.widgets.row import Row
+from prepkit.tui.widgets.column import RowItem
+from prepkit.tui.widgets.row import Row, RowText
 from prepkit.view.cot_models import Stage
 from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
-    from prepkit.desk.desk import Desk
-    from prepkit.desk.opened import OpenPreparation
+    from prepkit.app.session import PreparationSession
+    from prepkit.app.workstation import Workstation
     from prepkit.view.cot_models import RecordView
+
+THAT_IS_ALL = "That is all"
+
+
+class ComplicationsScreen(PreparationScreen):
+    """A touch chooses one, another takes it back; nothing is recorded before it is kept."""
+
+    MAP = "complications"
+    CSS_PATH = "steps.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+
+    def __init__(self, desk: "Workstation", preparation: "PreparationSession") -> None:
+        super().__init__(desk, preparation)
+        self._chosen_ones = set(preparation.cot.show_record().said)
+
+    def draw(self) -> None:
+        """Each with its sign."""
+        view = self.prep.cot.show_record()
+        self.head(view.banner, "Which complications?")
+        self.body.show([RowItem(name, self._text(name)) for name in view.complication_choices])
+        keep = self.action_named("keep", THAT_IS_ALL if self._chosen_ones else "")
+        self.offer(self.action_named("back"), keep, primary="keep")
+
+    def _text(self, name: str) -> RowText:
+        is_chosen = name in self._chosen_ones
+        return RowText(name, sign=Sign.DONE if is_chosen else Sign.TO_DO, word="yes" if is_chosen else "no")
+
+    def action_choose(self) -> None:
+        """Choose the marked one, or take it back; Enter does the same."""
+        self.action_open()
+
+    def open_row(self, row: Row) -> None:
+        """Choose it, or take it back."""
+        self._chosen_ones ^= {row.key}
+        self.safely(self.show_now)
+
+    def action_keep(self) -> None:
+        """Record what is chosen."""
+        if self.do(lambda: self.prep.cot.say_complications(self._chosen_ones)):
+            self.dismiss()
+
 
 SIGNING = (
     "You sign the record as it is shown here.",
@@ -28,7 +77,7 @@ SIGNING = (
 )
 
 
-def lead_on(app: App[None], preparation: "OpenPreparation") -> None:
+def open_current_stage(app: App[None], preparation: "PreparationSession") -> None:
     """Lead on from the list to where the preparation is: the cot, or its record."""
     stage = preparation.cot.stage
     if stage is Stage.COT:
@@ -44,23 +93,23 @@ class RecordScreen(PreparationScreen):
     CSS_PATH = "record.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
 
-    def __init__(self, desk: "Desk", preparation: "OpenPreparation", *, looks_back: bool = False) -> None:
+    def __init__(self, desk: "Workstation", preparation: "PreparationSession", *, looks_back: bool = False) -> None:
         super().__init__(desk, preparation)
         self._looks_back = looks_back
         self._view: RecordView | None = None
 
-    def take_in(self) -> None:
+    def show_changes(self) -> None:
         """Show what has changed; one that has ended and is looked at again stays."""
         if self._looks_back:
             self.show_now()
         else:
-            super().take_in()
+            super().show_changes()
 
     def draw(self) -> None:
         """Everything as it stands."""
         view = self._view = self.prep.cot.show_record()
-        self.head(view.banner, "Record", view.far)
-        kept = list_kept(self.prep.show_list()) if view.ended else []
+        self.head(view.banner, "Record", view.progress)
+        kept = list_final_items(self.prep.show_list()) if view.ended else []
         at_cot = self.prep.cot.stage is Stage.COT
         self.body.show([*list_items(view, at_cot=at_cot), *kept])
         primary = self._find_primary(view)
@@ -113,9 +162,9 @@ class RecordScreen(PreparationScreen):
         if kind == ENTRY:
             self.go(EntryScreen(self.desk, self.prep, name))
         elif kind == FOLLOW_UP:
-            self.ask(FollowUpAsks(self.prep, next(row for row in view.follow_ups if row.follow_up == name)))
+            self.ask(FollowUpWizard(self.prep, next(row for row in view.follow_ups if row.follow_up == name)))
         elif kind == OUTCOME or name.startswith("Outcome:"):
-            self.ask(OutcomeAsks(self.prep, view))
+            self.ask(OutcomeWizard(self.prep, view))
         elif kind == COMPLICATIONS or name.startswith("Complications:"):
             self.go(ComplicationsScreen(self.desk, self.prep))
         elif kind == MISSING:
@@ -126,7 +175,7 @@ class RecordScreen(PreparationScreen):
         rows = tuple(row for row in view.readings if words.startswith(f"{row.label}:"))
         steps = [row for row in self.prep.cot.show_cot().steps if words.startswith(f"{row.name}:")]
         if rows:
-            self.ask(ReadingAsks(self.prep, "Afterwards", rows))
+            self.ask(ReadingWizard(self.prep, "Afterwards", rows))
         elif steps:
             self.go(StepScreen(self.desk, self.prep, steps[0].step))
 
@@ -140,7 +189,7 @@ class RecordScreen(PreparationScreen):
         if view.sign.refusal:
             self.tell("Not signed", view.sign.refusal)
         elif self.prep.cot.has_signed:
-            self.ask(SecondAsks(self.prep, lambda typed, pin: self.prep.cot.sign(view.standing, typed, pin)))
+            self.ask(SecondSignatureWizard(self.prep, lambda typed, pin: self.prep.cot.sign(view.standing, typed, pin)))
         else:
             words = (f"{self.desk.who}:", *SIGNING)
             self.show_message(f"{view.sign.label}?", words, "Sign",
@@ -153,7 +202,7 @@ class RecordScreen(PreparationScreen):
         """Ask for what is to be added to the closed record."""
         if self.prep.cot.show_record().is_closed:
             words = ("What is to be added? It stands below the record, with your initials and the time.",)
-            self.ask(TextAsks("Add to the record", "Addition", words, self.prep.cot.add, self.prep))
+            self.ask(TextWizard("Add to the record", "Addition", words, self.prep.cot.add, self.prep))
 
     # Ways
 

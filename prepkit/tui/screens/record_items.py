@@ -1,10 +1,10 @@
-"""What the record's column shows, part by part. May import: the view-models and the widgets."""
+"""What the record's column shows, part by part."""
 
 from typing import TYPE_CHECKING
 
 from prepkit.tui.widgets.column import HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import RowText
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def list_items(view: "RecordView", *, at_cot: bool) -> list[Item]:
     return [*ended, *entered, *_signed(view)]
 
 
-def list_kept(view: "ListView") -> list[Item]:
+def list_final_items(view: "ListView") -> list[Item]:
     """The list as it stood, to be read."""
     items: list[Item] = [WordsItem("no list", (Sentence(view.withheld),))] if view.withheld else []
     for group in view.groups:

@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.tui.asks import ReasonAsks, TextAsks
-from prepkit.tui.cot_asks import ReadingAsks, TimeAsks
-from prepkit.tui.keys import bindings_of
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.cot import ReadingWizard, TimeCorrectionWizard
+from prepkit.tui.prompts.start import ReasonWizard, TextWizard
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.widgets.board import BoardItem, Compartment, amount_of, compartment_of
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
+from prepkit.tui.widgets.cot import BoardItem, Compartment, amount_of, compartment_of
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence
+from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import LineRow, Sign
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def offer_readings(screen: PreparationScreen, entry: str) -> None:
     view = screen.prep.cot.show_entry(entry)
     rows = tuple(row for row in view.readings if not row.value) if view else ()
     if view is not None and rows:
-        screen.ask(ReadingAsks(screen.prep, view.name, rows))
+        screen.ask(ReadingWizard(screen.prep, view.name, rows))
 
 
 class StepScreen(PreparationScreen):
@@ -79,7 +79,9 @@ class StepScreen(PreparationScreen):
         row = next(row for row in self.prep.cot.show_cot().steps if row.step == self.subject)
         words = (f"{row.name}: why is it left out?",)
         leave_out = self.prep.cot.leave_out
-        self.ask(ReasonAsks("Leave out", words, LEAVE_OUT_REASONS, lambda why: leave_out(self.subject, why), self.prep))
+        self.ask(
+            ReasonWizard("Leave out", words, LEAVE_OUT_REASONS, lambda why: leave_out(self.subject, why), self.prep)
+        )
 
 
 class EntryScreen(PreparationScreen):
@@ -115,7 +117,7 @@ class EntryScreen(PreparationScreen):
         view = self.prep.cot.show_entry(self.subject)
         if view is not None:
             rows = tuple(each for each in view.readings if each.reading == row.key)
-            self.ask(ReadingAsks(self.prep, view.name, rows))
+            self.ask(ReadingWizard(self.prep, view.name, rows))
 
     def action_give(self) -> None:
         """Give the readings that are missing."""
@@ -125,7 +127,7 @@ class EntryScreen(PreparationScreen):
         """Ask when it was."""
         view = self.prep.cot.show_entry(self.subject)
         if view is not None and not view.correct.refusal:
-            self.ask(TimeAsks(self.prep, view))
+            self.ask(TimeCorrectionWizard(self.prep, view))
         elif view is not None:
             self.tell("Not done", view.correct.refusal)
 
@@ -135,7 +137,7 @@ class EntryScreen(PreparationScreen):
         if view is not None and not view.strike.refusal:
             words = (f"{view.name}: what is to be noted? One line.",)
             self.ask(
-                TextAsks("Note", "Note", words, lambda note: self.prep.cot.add_note(self.subject, note), self.prep)
+                TextWizard("Note", "Note", words, lambda note: self.prep.cot.add_note(self.subject, note), self.prep)
             )
 
     def action_strike(self) -> None:
@@ -144,10 +146,10 @@ class EntryScreen(PreparationScreen):
         if view is None or view.strike.refusal:
             return
         words = (f"{view.name}: why is it struck out? It stays to be seen.",)
-        chain = ReasonAsks(
+        wizard = ReasonWizard(
             "Strike out", words, STRIKE_REASONS, lambda why: self.prep.cot.strike(self.subject, why), self.prep
         )
-        self.ask(chain, lambda given: self._close() if given else None)
+        self.ask(wizard, lambda given: self._close() if given else None)
 
     def _close(self) -> None:
         self.dismiss()

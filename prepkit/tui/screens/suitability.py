@@ -9,13 +9,13 @@ from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widget import Widget
 
-from prepkit.tui.asks import SeniorAsks
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.look import SIGN_INKS
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.prompts.start import SeniorAgreementWizard
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.widgets.button import Band, Button
+from prepkit.tui.themes import SIGN_INKS
+from prepkit.tui.widgets.button import Button, ButtonRow
 from prepkit.tui.widgets.column import Item, WordsItem
-from prepkit.tui.widgets.sentences import Sentence, Sentences
+from prepkit.tui.widgets.text import Sentence, Sentences
 from prepkit.view.models import CriterionRow, Sign, SuitabilityView
 
 
@@ -52,7 +52,7 @@ class SuitabilityScreen(PreparationScreen):
     def action_agree(self) -> None:
         """Record a senior's agreement."""
         if self.prep.show_suitability().senior_wanted:
-            self.ask(SeniorAsks(self.prep))
+            self.ask(SeniorAgreementWizard(self.prep))
 
 
 class Question(Vertical):
@@ -66,18 +66,18 @@ class Question(Vertical):
     def compose(self) -> ComposeResult:
         """The words, and a button for each answer."""
         yield Sentences(*_sentences(self._row))
-        with Band():
+        with ButtonRow():
             for value, label in self._row.answers:
                 yield Button(value, label, classes="answer")
 
     def on_mount(self) -> None:
         """Show the answer given."""
-        self.say(self._row)
+        self.show(self._row)
 
-    def say(self, row: CriterionRow) -> None:
+    def show(self, row: CriterionRow) -> None:
         """Show how it stands now."""
         self._row = row
-        self.query_one(Sentences).say(*_sentences(row))
+        self.query_one(Sentences).show(*_sentences(row))
         labels = dict(row.answers)
         for button in self.query(Button):
             chosen = button.name == row.answer
@@ -100,10 +100,10 @@ class QuestionItem(Struct, frozen=True):
         """A new question."""
         return Question(self.row)
 
-    def tell(self, widget: Widget) -> None:
+    def update(self, widget: Widget) -> None:
         """Update the question."""
         if isinstance(widget, Question) and widget.is_mounted:
-            widget.say(self.row)
+            widget.show(self.row)
 
 
 def _items(view: SuitabilityView) -> list[Item]:

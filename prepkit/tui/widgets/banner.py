@@ -4,8 +4,8 @@ from textual import events
 from textual.content import Content
 from textual.message import Message
 
-from prepkit.tui.widgets.drawn import Drawn
-from prepkit.tui.words import wrap
+from prepkit.tui.layout import wrap
+from prepkit.tui.widgets.text import TextBlock
 from prepkit.view.signs import Banner
 
 NARROW = 60
@@ -14,7 +14,7 @@ TOUCHED = 12
 """Cells at the right end of banner and title that belong to the initials for a finger."""
 
 
-class BannerBar(Drawn):
+class BannerBar(TextBlock):
     """Cot label, weight and gestation, kit where there is room, and "practice" where it is."""
 
     class Touched(Message):
@@ -56,7 +56,7 @@ class BannerBar(Drawn):
         self.post_message(self.Touched(at_end=event.offset.x >= self.size.width - TOUCHED))
 
 
-class TitleLine(Drawn):
+class TitleLine(TextBlock):
     """The screen's title at the left, how far it has come and who is at the desk at the right, and arrows.
 
     The arrows say where more is out of sight. A touch on the initials lets another person take the desk; they stand
@@ -66,14 +66,14 @@ class TitleLine(Drawn):
     def __init__(self, title: str = "") -> None:
         super().__init__(id="title")
         self._title = title
-        self._far = ""
+        self._progress = ""
         self._who = ""
         self._arrows = ""
 
-    def show(self, title: str, far: str = "", who: str = "") -> None:
+    def show(self, title: str, progress: str = "", who: str = "") -> None:
         """Show a title, how far it has come, and who is at the desk where that is to be seen."""
-        if (title, far, who) != (self._title, self._far, self._who):
-            self._title, self._far, self._who = title, far, who
+        if (title, progress, who) != (self._title, self._progress, self._who):
+            self._title, self._progress, self._who = title, progress, who
             self.redraw()
 
     def on_click(self, event: events.Click) -> None:
@@ -91,18 +91,18 @@ class TitleLine(Drawn):
         """Title and progress on one line where they fit, else under each other."""
         title = Content.styled(self._title, "bold $ink")
         bare, full = self._end(""), self._end(self._who)
-        far = full if title.cell_length + full.cell_length < width else bare
-        gap = width - title.cell_length - far.cell_length
+        progress = full if title.cell_length + full.cell_length < width else bare
+        gap = width - title.cell_length - progress.cell_length
         if gap > 0:
-            return [title.append(" " * gap).append(far)]
+            return [title.append(" " * gap).append(progress)]
         last = full if full.cell_length <= width else bare
         above = [Content.styled(line, "bold $ink") for line in wrap(self._title, width)]
         return [*above, last.pad_left(max(width - last.cell_length, 0))]
 
     def _end(self, who: str) -> Content:
-        far = Content.styled(f"{self._far}  ".lstrip(), "$pale")
+        progress = Content.styled(f"{self._progress}  ".lstrip(), "$pale")
         people = Content.styled(f"[{who}]", "bold $ink").append("  ") if who else Content("")
-        return far.append(people).append(Content.styled(self._arrows or "  ", "$pale"))
+        return progress.append(people).append(Content.styled(self._arrows or "  ", "$pale"))
 
 
 def _pieces(banner: Banner, width: int) -> list[Content]:

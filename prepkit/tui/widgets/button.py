@@ -12,10 +12,10 @@ from textual.content import Content
 from textual.geometry import Offset
 from textual.message import Message
 
-from prepkit.tui.keys import bindings_of
-from prepkit.tui.touch import Touchable
-from prepkit.tui.widgets.drawn import Drawn
-from prepkit.tui.words import wrap
+from prepkit.tui.input.keys import bindings_of
+from prepkit.tui.input.touch import Touchable
+from prepkit.tui.layout import wrap
+from prepkit.tui.widgets.text import TextBlock
 
 NARROW = 60
 FEW = 3
@@ -29,11 +29,11 @@ GAP = 1
 LEAST_PRIMARY = 16
 
 
-class Band(Horizontal):
+class ButtonRow(Horizontal):
     """Widgets in a row: ◀ and ▶ move among them, ▲ and ▼ go past them."""
 
 
-class Button(Drawn, Touchable, can_focus=True):
+class Button(TextBlock, Touchable, can_focus=True):
     """A label in a box; the underlined letter is its key."""
 
     FOCUS_ON_CLICK = False
@@ -99,7 +99,7 @@ class Action(Struct, frozen=True):
     letter: str = ""
 
 
-class ActionBar(Band):
+class ActionBar(ButtonRow):
     """The actions of a screen: the primary one largest and rightmost, what has no room behind "More"."""
 
     def __init__(self, names: Iterable[str]) -> None:

@@ -8,11 +8,10 @@ from textual.content import Content
 from textual.message import Message
 from textual.widget import Widget
 
-from prepkit.tui.touch import TouchScroll
-from prepkit.tui.widgets.drawn import Drawn
+from prepkit.tui.input.touch import TouchScroll
+from prepkit.tui.layout import wrap
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.tui.widgets.sentences import Sentence, Sentences
-from prepkit.tui.words import wrap
+from prepkit.tui.widgets.text import Sentence, Sentences, TextBlock
 
 
 class Item(Protocol):
@@ -27,7 +26,7 @@ class Item(Protocol):
         """A widget that shows it."""
         ...
 
-    def tell(self, widget: Widget) -> None:
+    def update(self, widget: Widget) -> None:
         """Let a widget made for this key show it as it is now."""
         ...
 
@@ -43,10 +42,10 @@ class RowItem(Struct, frozen=True):
         """A new row."""
         return Row(self.key, self.text, classes=self.classes)
 
-    def tell(self, widget: Widget) -> None:
+    def update(self, widget: Widget) -> None:
         """Update the row."""
         if isinstance(widget, Row):
-            widget.say(self.text)
+            widget.show(self.text)
 
 
 class WordsItem(Struct, frozen=True):
@@ -60,10 +59,10 @@ class WordsItem(Struct, frozen=True):
         """New paragraphs."""
         return Sentences(*self.sentences, classes=self.classes)
 
-    def tell(self, widget: Widget) -> None:
+    def update(self, widget: Widget) -> None:
         """Update the paragraphs."""
         if isinstance(widget, Sentences):
-            widget.say(*self.sentences)
+            widget.show(*self.sentences)
 
 
 class HeadingItem(Struct, frozen=True):
@@ -71,38 +70,38 @@ class HeadingItem(Struct, frozen=True):
 
     key: str
     name: str
-    far: str = ""
+    progress: str = ""
 
     def make(self) -> Widget:
         """A new heading."""
-        return Heading(self.name, self.far)
+        return Heading(self.name, self.progress)
 
-    def tell(self, widget: Widget) -> None:
+    def update(self, widget: Widget) -> None:
         """Update the heading."""
         if isinstance(widget, Heading):
-            widget.say(self.name, self.far)
+            widget.show(self.name, self.progress)
 
 
-class Heading(Drawn):
+class Heading(TextBlock):
     """A group's name at the left and its progress at the right."""
 
-    def __init__(self, name: str, far: str) -> None:
+    def __init__(self, name: str, progress: str) -> None:
         super().__init__()
-        self._heading, self._far = name, far
+        self._heading, self._progress = name, progress
 
-    def say(self, name: str, far: str) -> None:
+    def show(self, name: str, progress: str) -> None:
         """Show another name or progress."""
-        if (name, far) != (self._heading, self._far):
-            self._heading, self._far = name, far
+        if (name, progress) != (self._heading, self._progress):
+            self._heading, self._progress = name, progress
             self.redraw()
 
     def lines(self, width: int) -> list[Content]:
         """Name and progress, on one line where they fit."""
-        gap = width - len(self._heading) - len(self._far) - 1
+        gap = width - len(self._heading) - len(self._progress) - 1
         if gap > 0:
             name = Content.styled(self._heading, "bold underline $ink")
-            return [name.append(" " * gap).append(Content.styled(self._far, "$pale"))]
-        return [Content.styled(line, "bold $ink") for line in wrap(f"{self._heading} {self._far}", width)]
+            return [name.append(" " * gap).append(Content.styled(self._progress, "$pale"))]
+        return [Content.styled(line, "bold $ink") for line in wrap(f"{self._heading} {self._progress}", width)]
 
 
 class Column(TouchScroll):
@@ -123,7 +122,7 @@ class Column(TouchScroll):
         """Show these items: in place where they are the same things, else from new with mark and scroll kept."""
         if [item.key for item in items] == list(self._shown):
             for item in items:
-                item.tell(self._shown[item.key])
+                item.update(self._shown[item.key])
             return
         if self._shown and [item.key for item in items[: len(self._shown)]] == list(self._shown):
             self._add(items)
@@ -139,7 +138,7 @@ class Column(TouchScroll):
     def _add(self, items: Sequence[Item]) -> None:
         """Show more below what is shown."""
         for item, widget in zip(items, self._shown.values(), strict=False):
-            item.tell(widget)
+            item.update(widget)
         added = {item.key: item.make() for item in items[len(self._shown) :]}
         self._shown |= added
         self._shade()

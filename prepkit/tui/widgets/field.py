@@ -2,14 +2,14 @@
 
 from textual.content import Content
 
-from prepkit.tui.touch import Touchable
-from prepkit.tui.widgets.drawn import Drawn
-from prepkit.tui.words import wrap
+from prepkit.tui.input.touch import Touchable
+from prepkit.tui.layout import wrap
+from prepkit.tui.widgets.text import TextBlock
 
 DOT = "•"
 
 
-class Field(Drawn, Touchable, can_focus=True):
+class Field(TextBlock, Touchable, can_focus=True):
     """One line of typing; it grows downwards, and nothing typed is out of sight."""
 
     def __init__(self) -> None:

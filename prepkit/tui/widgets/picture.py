@@ -4,19 +4,19 @@ from textual.content import Content
 from textual.widget import Widget
 
 from prepkit.pictures.drawing import LEAST_WIDTH
-from prepkit.tui.widgets.drawn import Drawn
-from prepkit.tui.words import styled
+from prepkit.tui.layout import styled
+from prepkit.tui.widgets.text import TextBlock
 from prepkit.view.models import Picture
 
 
-class Pictured(Drawn):
+class PictureWidget(TextBlock):
     """One picture."""
 
     def __init__(self, picture: Picture) -> None:
         super().__init__(classes="picture")
         self._picture = picture
 
-    def say(self, picture: Picture) -> None:
+    def show(self, picture: Picture) -> None:
         """Show another picture."""
         self._picture = picture
         self.redraw()
@@ -37,9 +37,9 @@ class PictureItem:
 
     def make(self) -> Widget:
         """A new picture."""
-        return Pictured(self._picture)
+        return PictureWidget(self._picture)
 
-    def tell(self, widget: Widget) -> None:
+    def update(self, widget: Widget) -> None:
         """Update the picture."""
-        if isinstance(widget, Pictured):
-            widget.say(self._picture)
+        if isinstance(widget, PictureWidget):
+            widget.show(self._picture)

@@ -4,10 +4,10 @@ from msgspec import Struct
 from textual.content import Content
 from textual.geometry import Offset
 
-from prepkit.tui.look import SIGN_INKS
-from prepkit.tui.touch import Touchable
-from prepkit.tui.widgets.drawn import Drawn
-from prepkit.tui.words import beside, styled, wrap
+from prepkit.tui.input.touch import Touchable
+from prepkit.tui.layout import side_by_side, styled, wrap
+from prepkit.tui.themes import SIGN_INKS
+from prepkit.tui.widgets.text import TextBlock
 
 ROOMY = 66
 """Cells from which the amount and its details stand side by side."""
@@ -39,7 +39,7 @@ class RowText(Struct, frozen=True):
     note: str = ""
 
 
-class Row(Drawn, Touchable, can_focus=True):
+class Row(TextBlock, Touchable, can_focus=True):
     """One row; the sign cell and the rest are touched apart."""
 
     def __init__(self, key: str, text: RowText, *, classes: str | None = None) -> None:
@@ -53,7 +53,7 @@ class Row(Drawn, Touchable, can_focus=True):
         """What the row says now."""
         return self._text
 
-    def say(self, text: RowText) -> None:
+    def show(self, text: RowText) -> None:
         """Say something else; nothing is painted where it is the same."""
         if text != self._text:
             self._text = text
@@ -73,7 +73,7 @@ class Row(Drawn, Touchable, can_focus=True):
         mark = [Content.styled("▶" if self.has_focus else " ", "bold $amount")]
         rule = [Content.styled("│" if self._text.word else " ", "$rule")] * rows
         filler = [Content("")] * rows
-        return beside((mark, MARK), ((sign + filler)[:rows], cell), (rule, RULE), (words, room))
+        return side_by_side((mark, MARK), ((sign + filler)[:rows], cell), (rule, RULE), (words, room))
 
     def _cell(self, width: int) -> int:
         if not self._text.word:
@@ -97,7 +97,7 @@ class Row(Drawn, Touchable, can_focus=True):
         rest = room - AMOUNT - BETWEEN
         details = [*self._note_lines(rest), *self._detail_lines(rest)]
         gap: tuple[list[Content], int] = ([Content("")], BETWEEN)
-        return [*self._name_lines(room), *beside((self._amount_lines(AMOUNT), AMOUNT), gap, (details, rest))]
+        return [*self._name_lines(room), *side_by_side((self._amount_lines(AMOUNT), AMOUNT), gap, (details, rest))]
 
     def _name_lines(self, room: int) -> list[Content]:
         strength = "$name" if self._text.show else "bold $ink"

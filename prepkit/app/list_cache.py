@@ -1,0 +1,61 @@
+"""The list of one preparation, cached for a few seconds and only for exactly the same facts and texts."""
+
+from datetime import UTC, datetime, timedelta
+
+from msgspec import Struct
+
+from prepkit.preparation.events import Listed
+from prepkit.preparation.listing import WorkedList, make_listed, work_out
+from prepkit.preparation.state import Preparation
+
+_STALE_AFTER = timedelta(seconds=5)
+
+
+class _ListKey(Struct, frozen=True):
+    """Everything a worked-out list depends on but the time."""
+
+    facts: tuple[tuple[str, str], ...]
+    answers: tuple[tuple[str, str], ...]
+    orders: tuple[tuple[str, str, str, str], ...]
+    confirmed: bool
+    disputed: bool
+    kit_text: str
+    ward_text: str | None
+
+
+class ListCache:
+    """The list of one preparation, worked out again where anything but the last few seconds is new."""
+
+    def __init__(self) -> None:
+        """Nothing is kept yet."""
+        self._kept: tuple[_ListKey, datetime, WorkedList] | None = None
+        self._listed: tuple[WorkedList, Listed] | None = None
+
+    def work_out(self, state: Preparation, now: datetime) -> WorkedList:
+        """The list as it is at this moment."""
+        key = _make_key(state)
+        at = now.astimezone(UTC)  # two times of one zone are an hour out of each other when the clocks go back
+        if self._kept is not None and self._kept[0] == key and timedelta(0) <= at - self._kept[1] < _STALE_AFTER:
+            return self._kept[2]
+        worked = work_out(state, now)
+        self._kept = (key, at, worked)
+        return worked
+
+    def make_listed(self, state: Preparation, now: datetime) -> Listed:
+        """The event that records this list where time changed it; made once for the very list that is kept."""
+        worked = self.work_out(state, now)
+        if self._listed is None or self._listed[0] is not worked:
+            self._listed = (worked, make_listed(worked, "time"))
+        return self._listed[1]
+
+
+def _make_key(state: Preparation) -> _ListKey:
+    return _ListKey(
+        facts=tuple(state.facts.items()),
+        answers=tuple((name, given.answer) for name, given in state.answers.items()),
+        orders=tuple((line, given.product, given.whole, given.prescriber) for line, given in state.orders.items()),
+        confirmed=state.is_weight_confirmed,
+        disputed=state.disputed is not None,
+        kit_text=state.kit_text,
+        ward_text=state.ward_text,
+    )

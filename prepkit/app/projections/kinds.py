@@ -1,0 +1,86 @@
+"""The kinds of projection: a preparation's cot label, its row of the audit, and who had which part in it.
+
+Each kind names the files and folders whose code decides what it holds: change one, and its projections are built again.
+"""
+
+from datetime import UTC, datetime
+
+from prepkit.app.eventlog.repository import StoredPreparation, read_event, read_stored_preparation
+from prepkit.app.projections.projection import ProjectionKind, Unprojectable
+from prepkit.documents.audit import is_counted, make_audit_row, write_audit_row
+from prepkit.documents.logbook import make_team_roles, write_team_roles
+from prepkit.errors import StoreDamaged
+from prepkit.preparation.codec import RecordUnreadable
+from prepkit.preparation.events import Started
+from prepkit.preparation.listing import TextsUnreadableError, WorkedList
+from prepkit.preparation.recompute import work_out_as_listed
+from prepkit.store import Projection, Store
+
+
+def make_label_key(cot: str) -> str:
+    """A cot label as it is looked for: capitals or not, however many spaces."""
+    return " ".join(cot.split()).casefold()
+
+
+def make_time_key(at: datetime) -> str:
+    """A moment so that the later one is the greater text."""
+    return at.astimezone(UTC).isoformat(timespec="milliseconds")
+
+
+def _make_label(store: Store, prep: str) -> Projection | Unprojectable:
+    """Its first record says it for good; nothing else has to be read from them."""
+    try:
+        records = store.read(prep)
+        started = read_event(records[0]) if records else None
+    except (StoreDamaged, RecordUnreadable) as error:
+        return Unprojectable(f'The record of preparation "{prep}" cannot be read: {error}.', None)
+    if started is None:  # a head of which somebody took the records away, or that never had any
+        return Unprojectable(f'The record of preparation "{prep}" cannot be read: it is empty.', None)
+    label = make_label_key(started.payload.cot) if isinstance(started.payload, Started) else ""
+    return Projection(prep, records[-1].hash, label, make_time_key(started.stamp.at))
+
+
+def _make_audit_row(store: Store, prep: str) -> Projection | Unprojectable:
+    """By the day it was started; empty where it does not count."""
+    try:
+        kept = read_stored_preparation(store, prep)
+    except StoreDamaged as error:
+        return Unprojectable(str(error), None)
+    day = f"{kept.state.started.at:%Y-%m-%d}"
+    if not is_counted(kept.state, None, None):
+        return Projection(prep, kept.last_hash, day, "")
+    worked = _work_out_quietly(kept)
+    if worked is None:
+        return Unprojectable(f'The texts stored with preparation "{prep}" cannot be read: it is not counted.', day)
+    return Projection(prep, kept.last_hash, day, write_audit_row(make_audit_row(kept.events, kept.state, worked)))
+
+
+def _work_out_quietly(kept: StoredPreparation) -> WorkedList | None:
+    try:
+        return work_out_as_listed(kept.events)
+    except TextsUnreadableError:
+        return None
+
+
+def _make_part(store: Store, prep: str) -> Projection | Unprojectable:
+    try:
+        kept = read_stored_preparation(store, prep)
+    except StoreDamaged as error:
+        return Unprojectable(str(error), None)
+    team = make_team_roles(kept.events, kept.state)
+    return Projection(prep, kept.last_hash, make_time_key(kept.state.started.at), write_team_roles(team))
+
+
+_READING_SOURCES = ("preparation", "app/eventlog/repository.py", "app/projections/kinds.py")
+_BUILDING_SOURCES = ("quantities", "scan", "kit", "rules", "list", *_READING_SOURCES)
+
+COT_LABEL = ProjectionKind("label", _READING_SOURCES, _make_label)
+"""By cot label: when it was started."""
+
+AUDIT_ROW = ProjectionKind("case", ("documents/audit.py", "documents/bars.py", *_BUILDING_SOURCES), _make_audit_row)
+"""By day; what a closed record adds to the audit, empty where it does not count."""
+
+PART = ProjectionKind("part", ("documents/logbook.py", "documents/safe_text.py", *_BUILDING_SOURCES), _make_part)
+"""By when it was started: who had which part in it."""
+
+PROJECTION_KINDS: tuple[ProjectionKind, ...] = (COT_LABEL, AUDIT_ROW, PART)

@@ -1,0 +1,109 @@
+"""Criteria under a ward file, held to what the kit allows; and the other kits that a baby is not ruled out of."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from prepkit.kit.baby import Baby, find_default
+from prepkit.kit.kit import Criterion, Kit
+from prepkit.kit.layer import Layer, lay_over
+from prepkit.kit.read import ParsedFile
+from prepkit.kit.ward import Ward
+from prepkit.rules.approvals import find_widening, is_review_soon, say_ground
+from prepkit.rules.criteria import Criteria, Reason, find_verdict, prepare_criteria
+from prepkit.rules.rule import RuleContext
+
+_SEVERITY = {"met": 0, "advice": 1, "ask a senior": 2, "questions open": 3, "not suitable": 4}
+
+
+class Judged(Struct, frozen=True):
+    """How every criterion stands, and what has to be said of the approvals on which some do."""
+
+    reasons: tuple[Reason, ...]
+    notices: tuple[str, ...] = ()
+
+
+class LayeredCriteria(Struct, frozen=True):
+    """The criteria as the ward has them, and the kit's own beside them where the ward file replaced any."""
+
+    laid: Criteria
+    own: Criteria | None
+
+    def judge(self, context: RuleContext, answers: Mapping[str, str], *, weight_confirmed: bool = False) -> Judged:
+        """Judge every criterion, each that the ward file replaced beside the kit's own.
+
+        Args:
+            context: baby and moment; `context.layer` holds what the ward file replaced.
+            answers: criterion id to "yes", "no" or "unsure".
+            weight_confirmed: whether an unlikely weight was entered again.
+
+        """
+        reasons = self.laid.check(context.baby, answers, weight_confirmed=weight_confirmed)
+        layer = context.layer
+        if layer is None or self.own is None:
+            return Judged(reasons)
+        own = {row.criterion: row for row in self.own.check(context.baby, answers, weight_confirmed=True)}
+        judged = [
+            _judge(reason, own[reason.criterion], context, layer)
+            if reason.criterion in layer.criteria
+            else (reason, "")
+            for reason in reasons
+        ]
+        return Judged(tuple(reason for reason, _ in judged), tuple(notice for _, notice in judged if notice))
+
+
+def prepare_layered_criteria(layer: Layer) -> LayeredCriteria:
+    """Prepare the criteria of a kit with a ward file over it."""
+    own = prepare_criteria(layer.own) if layer.criteria else None
+    return LayeredCriteria(prepare_criteria(layer.kit), own)
+
+
+def _judge(reason: Reason, kit_reason: Reason, context: RuleContext, layer: Layer) -> tuple[Reason, str]:
+    """The ward's own where it is no milder than the kit's or is approved; else the kit's own, and why."""
+    own = layer.criteria[reason.criterion]
+    beside = f"the kit's: {own.text}, {kit_reason.verdict}"
+    if _SEVERITY[reason.verdict] >= _SEVERITY[kit_reason.verdict]:
+        return replace(reason, text=f"{reason.text} (the ward's own; {beside})"), ""
+    today = context.now.date()
+    approval = find_widening(context.ward, own.id, layer.kit.id, today)
+    if isinstance(approval, str):
+        words = f"the ward's own is wider, and {approval}: {_find_text(layer, own)}"
+        return replace(kit_reason, text=f"{kit_reason.text} ({words})"), ""
+    review = f"review by {approval.review_by:%d %b %Y}"
+    ground = f"on ward approval {say_ground(approval)}, {review}"
+    notice = f"The approval {approval.reference} of a criterion is due for {review}: {_find_text(layer, own)}."
+    said = replace(reason, text=f"{reason.text} (the ward's own, {ground}; {beside})")
+    return said, notice if is_review_soon(approval, today) else ""
+
+
+def _find_text(layer: Layer, own: Criterion) -> str:
+    return next(criterion.text for criterion in layer.kit.criterion if criterion.id == own.id)
+
+
+def find_other_kits(
+    kits: Iterable[ParsedFile[Kit]], own: str, baby: Baby, ward: ParsedFile[Ward] | None, now: datetime
+) -> tuple[Kit, ...]:
+    """The kits beside `own` that nothing known about the baby rules out; their own questions stay to be answered."""
+    others = (written.model for written in kits if written.model.id != own)
+    return tuple(kit for kit in others if not _is_ruled_out(kit, baby, ward.model if ward else None, now))
+
+
+def _is_ruled_out(kit: Kit, baby: Baby, ward: Ward | None, now: datetime) -> bool:
+    layer = lay_over(kit, ward)
+    context = RuleContext(layer.kit, ward, _fit(kit, baby), now, {}, layer=layer)
+    judged = prepare_layered_criteria(layer).judge(context, {})
+    return find_verdict(judged.reasons) == "not suitable"
+
+
+def say_other_kits(kits: tuple[Kit, ...]) -> str:
+    """The sentence for `find_other_kits`; empty where there is none."""
+    names = "; ".join(kit.name for kit in kits)
+    return f"Other kits that nothing known rules out for this baby: {names}." if names else ""
+
+
+def _fit(kit: Kit, baby: Baby) -> Baby:
+    """The baby with the facts that this kit asks for: those known, and the kit's default for the rest."""
+    facts = {fact.id: baby.facts.get(fact.id, find_default(fact)) for fact in kit.fact}
+    return Baby(baby.weight_g, baby.gestation, baby.sex, facts, baby.assumed)

@@ -1,0 +1,1 @@
+"""Batch and expiry of the containers and packs in hand."""

@@ -1,0 +1,131 @@
+"""What the kit asks for at the cot and afterwards: readings as typed, volumes given, what the record still needs.
+
+Also the fingerprint of the record as it is signed. Needs the kit, so the home screen does not load it.
+"""
+
+from datetime import datetime, timedelta
+from math import ceil
+
+from prepkit.kit.kit import Kit
+from prepkit.kit.procedure import NumberReading, Procedure, Reading
+from prepkit.preparation.bedside.events import FollowUpSet
+from prepkit.preparation.bedside.record import AFTERWARDS
+from prepkit.preparation.canonical import compute_fingerprint
+from prepkit.preparation.listing import WorkedList
+from prepkit.preparation.readiness import compute_ready_fingerprint
+from prepkit.preparation.state import Preparation
+from prepkit.quantities.amount import Amount, convert
+from prepkit.quantities.text import (
+    UnreadableAmountError,
+    read_amount,
+    read_number,
+    show_amount,
+    show_range,
+    write_decimal,
+)
+from prepkit.rules.dose.aspirate import Aspirate, compute_aspirate, compute_given_per_kg
+
+
+def find_reading(procedure: Procedure, reading: str) -> Reading | None:
+    """The kit's reading of that id; None where it has none."""
+    return next((each for each in procedure.reading if each.id == reading), None)
+
+
+def read_reading(reading: Reading, typed: str) -> tuple[str, str]:
+    """Read what was typed for a reading: its canonical text and an empty string, or nothing and what is wrong."""
+    if not isinstance(reading, NumberReading):
+        word = typed.strip().lower()
+        found = next((each for each in reading.options if each.lower() == word), None)
+        return (found, "") if found else ("", f"{reading.label} is one of: {'; '.join(reading.options)}.")
+    unit = reading.least.unit
+    try:
+        text = typed.strip()
+        amount = read_amount(text, unit.dimension) if " " in text else Amount(read_number(text), unit)
+    except UnreadableAmountError as error:
+        return "", f"What was typed {error.reason}."
+    if not reading.least <= amount <= reading.most:
+        return "", f"{show_amount(amount)} is outside {show_range(reading.least, reading.most)}: read it again."
+    return f"{write_decimal(convert(amount, unit).value)} {unit.text}", ""
+
+
+def list_follow_ups(kit: Kit, step: str, at: datetime) -> tuple[FollowUpSet, ...]:
+    """The follow-ups that count from a step done at a moment."""
+    if kit.procedure is None:
+        return ()
+    return tuple(
+        FollowUpSet(each.id, each.name, _add(at, each.after).isoformat(timespec="seconds"), each.asks)
+        for each in kit.procedure.follow_up
+        if each.since == step
+    )
+
+
+def find_volume(state: Preparation, reading: str) -> Amount | None:
+    """The volume last read for a reading, whatever it belongs to, of entries that count; None where there is none."""
+    standing = {str(each.number) for each in state.cot_record.unstruck_entries} | {AFTERWARDS}
+    found = [given for (of, name), given in state.cot_record.readings.items() if name == reading and of in standing]
+    return read_amount(max(found, key=lambda each: each.stamp.at).value) if found else None
+
+
+def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
+    """How much of the dose came back; None while a volume is not known."""
+    after = kit.procedure.afterwards if kit.procedure else None
+    if after is None:
+        return None
+    given, aspirated = find_volume(state, after.given), find_volume(state, after.aspirated)
+    if given is None or aspirated is None or not given.value:
+        return None
+    return compute_aspirate(given, aspirated, after.delivered_below)
+
+
+def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, str] | None:
+    """What was given per kg, with the sum; None while it is not known."""
+    after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
+    if after is None or worked.tray is None:
+        return None
+    given = find_volume(state, after.given)
+    line = next((line for line in worked.tray.lines if line.id == after.line), None)
+    if given is None or not given.value or line is None or line.recipe is None:
+        return None
+    return compute_given_per_kg(given, line.recipe.strength, worked.tray.baby.weight)
+
+
+def find_record_missing(state: Preparation, kit: Kit) -> tuple[str, ...]:
+    """What the record needs before it can be signed, a sentence each."""
+    procedure, record = kit.procedure, state.cot_record
+    if procedure is None:
+        return ()
+    open_steps = [step.name for step in procedure.step if record.find_step(step.id) is None]
+    after = procedure.afterwards
+    volumes = (
+        [] if after is None else [each for each in (after.given, after.aspirated) if find_volume(state, each) is None]
+    )
+    labels = [reading.label for reading in procedure.reading if reading.id in volumes]
+    return (
+        *(f"{name}: done, or left out and why" for name in open_steps),
+        *(f"{label}: to enter" for label in labels),
+        *(f"{due.name}: to make, or why not" for key, due in record.dues.items() if not record.is_made(key)),
+        *(("Outcome: to say",) if after is not None and record.outcome is None else ()),
+        *(("Complications: which, or none",) if after is not None and record.complications is None else ()),
+    )
+
+
+def compute_record_fingerprint(state: Preparation) -> str:
+    """The fingerprint of the record as it is signed: the list as it was read aloud, the timeline, what followed."""
+    record = state.cot_record
+    return compute_fingerprint(
+        {
+            "list": compute_ready_fingerprint(state),
+            "entries": [
+                [each.number, each.id, each.at.isoformat(), each.note, each.left_out, each.struck]
+                for each in record.entries
+            ],
+            "readings": [[*key, given.value] for key, given in record.readings.items()],
+            "dues": [[key, due.at.isoformat(), due.missed] for key, due in record.dues.items()],
+            "outcome": record.outcome and [record.outcome.outcome, record.outcome.note],
+            "complications": None if record.complications is None else list(record.complications),
+        }
+    )
+
+
+def _add(at: datetime, after: Amount) -> datetime:
+    return at + timedelta(minutes=ceil(convert(after, "min").value))

@@ -1,0 +1,1 @@
+"""The second check: another person's own weight and amounts, entered blind, then compared."""

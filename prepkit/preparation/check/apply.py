@@ -1,0 +1,109 @@
+"""How the events of a second check, and of a handover, change the state.
+
+An entry for something that is not on the list as it stood is ignored.
+"""
+
+from datetime import datetime
+
+from msgspec.structs import replace
+
+from prepkit.preparation.check.events import (
+    CheckBegun,
+    CheckEnded,
+    CheckEntered,
+    CheckLeft,
+    CheckWeighed,
+    DifferenceSettled,
+)
+from prepkit.preparation.events import Attribution, HandedOver, TakenOver
+from prepkit.preparation.lines.marks import Check, Handover, LostMark, OpenCheck, Settlement, WeightRead
+from prepkit.preparation.state import WEIGHT, Preparation, apply, drop_list, without
+
+
+def void_checks(state: Preparation, at: datetime) -> Preparation:
+    """Take away the checks and the entries that were made for something else than the lines of this list."""
+    gone = {line: check for line, check in state.checks.items() if not _stands(check, state, line)}
+    checks = {line: check for line, check in state.checks.items() if line not in gone}
+    voided = {**state.voided, **{line: _make_change(check, state, line, at) for line, check in gone.items()}}
+    opened = state.check
+    if opened is not None:
+        entries = {line: entry for line, entry in opened.entries.items() if _stands(entry, state, line)}
+        opened = replace(opened, entries=entries)
+    return replace(state, checks=checks, voided=voided, check=opened)
+
+
+def _stands(check: Check, state: Preparation, line: str) -> bool:
+    found = state.find_line(line)
+    return found is not None and found.fingerprint == check.fingerprint
+
+
+def _make_change(check: Check, state: Preparation, line: str, at: datetime) -> LostMark:
+    found = state.find_line(line)
+    return LostMark(
+        name=found.name if found else check.name,
+        old_show=check.show,
+        new_show=found.show if found else "",
+        at=at,
+        was_by=check.stamp.who,
+        was_set_aside=False,
+        gone=found is None,
+    )
+
+
+@apply.register
+def _begin(_payload: CheckBegun, state: Preparation, stamp: Attribution) -> Preparation:
+    return replace(state, check=OpenCheck(stamp))
+
+
+@apply.register
+def _weigh(payload: CheckWeighed, state: Preparation, stamp: Attribution) -> Preparation:
+    read = WeightRead(payload.weight, stamp)
+    if state.facts.get(WEIGHT) != payload.weight:
+        return drop_list(replace(state, check=None, disputed=read, weight_read=None))
+    opened = state.check and replace(state.check, is_weighed=True)
+    return replace(state, check=opened, weight_read=read)
+
+
+@apply.register
+def _enter(payload: CheckEntered, state: Preparation, stamp: Attribution) -> Preparation:
+    line = state.find_line(payload.line)
+    if state.check is None or line is None or line.fingerprint != payload.fingerprint:
+        return state
+    entry = Check(stamp, line.fingerprint, line.name, line.show, payload.value, payload.vials, payload.agrees)
+    return replace(state, check=replace(state.check, entries={**state.check.entries, line.id: entry}))
+
+
+@apply.register
+def _end(_payload: CheckEnded, state: Preparation, _stamp: Attribution) -> Preparation:
+    entries = state.check.entries if state.check else {}
+    voided = {line: change for line, change in state.voided.items() if line not in entries}
+    return replace(state, check=None, checks={**state.checks, **entries}, voided=voided)
+
+
+@apply.register
+def _leave(_payload: CheckLeft, state: Preparation, stamp: Attribution) -> Preparation:
+    if state.check is None:
+        return state
+    # Who stops their own check sees the list again: they cannot check it blind any more.
+    own = state.check.stamp.who == stamp.who
+    left_by = state.left_by | {stamp.who} if own else state.left_by
+    return replace(state, check=None, left_by=left_by)
+
+
+@apply.register
+def _settle(payload: DifferenceSettled, state: Preparation, stamp: Attribution) -> Preparation:
+    check = state.checks.get(payload.line)
+    if check is None or check.fingerprint != payload.fingerprint:
+        return state
+    settled = replace(check, settled=Settlement(payload.reason, stamp))
+    return replace(state, checks={**without(state.checks, payload.line), payload.line: settled})
+
+
+@apply.register
+def _hand_over(payload: HandedOver, state: Preparation, stamp: Attribution) -> Preparation:
+    return replace(state, handover=Handover(payload.note, stamp))
+
+
+@apply.register
+def _take_over(_payload: TakenOver, state: Preparation, stamp: Attribution) -> Preparation:
+    return replace(state, handover=None, keeper=stamp.who)

@@ -1,0 +1,1 @@
+"""The lines of a list: ordered, ticked, set aside; and what a new list does to the marks on the old one."""

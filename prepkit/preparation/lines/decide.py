@@ -1,0 +1,148 @@
+"""Commands on a line: tick, un-tick, set aside, restore, order.
+
+`fingerprint_seen` is the fingerprint of the line as the person saw it: a tick meant for one value is never taken for
+another.
+"""
+
+from collections.abc import Collection
+
+from prepkit.preparation.decision import Decision, refuse_if_closed
+from prepkit.preparation.events import LineSnapshot, Listed
+from prepkit.preparation.lines.events import Ordered, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text, say_stamp
+
+GIVE_FIRST = "give batch and expiry of what is in your hand first."
+"""What the tick waits for where the ward wants batch and expiry."""
+
+
+def decide_tick(
+    state: Preparation, line: str, fingerprint_seen: str, who: str = "", *, needs_in_hand: bool = False
+) -> Decision:
+    """Tick a line for what it is now.
+
+    `who` ticks it, and cannot be the one who checked it; `needs_in_hand` where the ward wants batch and expiry of what
+    is used for it.
+    """
+    found = find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if found.blocked:
+        return Refusal(f"{found.name} is blocked: {found.blocked}")
+    refusal = refuse_if_aside(state, found) or refuse_if_changed(state, found, fingerprint_seen, "tick it")
+    refusal = refusal or _refuse_if_ticked(state, found, who)
+    if refusal is not None:
+        return refusal
+    if needs_in_hand and not state.find_in_hand(line):
+        return Refusal(f"{found.name}: {GIVE_FIRST}")
+    return (Ticked(line, found.fingerprint),)
+
+
+def _refuse_if_ticked(state: Preparation, line: LineSnapshot, who: str) -> Refusal | None:
+    """Find why this person cannot tick: it is ticked already, or they are the one who checked it."""
+    if state.is_ticked(line.id):
+        return Refusal(f"{line.name} was ticked by {say_stamp(state.ticks[line.id].stamp)} already.")
+    if state.is_checked(line.id) and state.checks[line.id].stamp.who == who:
+        return Refusal(f"{who} checked {line.name}: somebody else ticks it.")
+    return None
+
+
+def decide_untick(state: Preparation, line: str) -> Decision:
+    """Take a tick back; anybody may."""
+    found = find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if not state.is_ticked(line):
+        return Refusal(f"{found.name} is not ticked: there is nothing to take back.")
+    return (Unticked(line),)
+
+
+def decide_set_aside(state: Preparation, line: str, fingerprint_seen: str, reason: str) -> Decision:
+    """Set a line aside as not needed, with the reason. A blocked line may be, an essential one never."""
+    found = find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if found.essential:
+        return Refusal(f"{found.name} is essential: it cannot be set aside.")
+    refusal = refuse_if_aside(state, found) or refuse_if_changed(state, found, fingerprint_seen, "decide")
+    if refusal is not None:
+        return refusal
+    if state.is_ticked(line):
+        return Refusal(f"{found.name} was ticked by {say_stamp(state.ticks[line].stamp)}: un-tick it first.")
+    text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
+    return text if isinstance(text, Refusal) else (SetAside(line, found.fingerprint, text),)
+
+
+def decide_restore(state: Preparation, line: str) -> Decision:
+    """Take "set aside" back; anybody may."""
+    found = find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    if not state.is_set_aside(line):
+        return Refusal(f"{found.name} is not set aside: there is nothing to restore.")
+    return (Restored(line),)
+
+
+def decide_order(
+    state: Preparation,
+    line: str,
+    product: str,
+    whole: str,
+    prescriber: str,
+    *,
+    offered: Collection[tuple[str, str]],
+    listed: Listed | None,
+) -> Decision:
+    """Record what a prescriber chose for a dose line, with the list as it is with that order.
+
+    `offered` is what can be drawn up for this baby now: pairs of product and the text of the whole containers' volume
+    (empty for the measured dose). The same order by the same prescriber gives nothing.
+    """
+    found = find_line(state, line)
+    if isinstance(found, Refusal):
+        return found
+    initials = check_initials(prescriber)
+    if isinstance(initials, Refusal):
+        return Refusal(f"Who prescribed it? {initials.reason}")
+    if (product, whole) not in offered:
+        return Refusal(f"This cannot be ordered for {found.name} as things are now: look at the choices again.")
+    given = state.orders.get(line)
+    if given is not None and (given.product, given.whole, given.prescriber) == (product, whole, initials):
+        return ()
+    return (Ordered(line, product, whole, initials), *((listed,) if listed is not None else ()))
+
+
+def find_line(state: Preparation, line: str) -> LineSnapshot | Refusal:
+    """Find a line of the list as it is now, or why nothing can be done to it."""
+    if (closed := refuse_if_closed(state)) is not None:
+        return closed
+    if state.withheld:
+        return Refusal(f"There is no list now. {state.withheld}")
+    found = state.find_line(line)
+    if found is not None:
+        return found
+    change = state.changes.get(line)
+    if change is not None:
+        return Refusal(f"{change.name} is not on the list any more.")
+    return Refusal(f"The list has no line {line[:40]!a}: look at the list again.")
+
+
+def refuse_if_aside(state: Preparation, line: LineSnapshot) -> Refusal | None:
+    """Find out whether the line is set aside, which has to be taken back first."""
+    if not state.is_set_aside(line.id):
+        return None
+    aside = state.set_asides[line.id]
+    return Refusal(f'{line.name} was set aside by {say_stamp(aside.stamp)} ("{aside.reason}"): restore it first.')
+
+
+def refuse_if_changed(state: Preparation, line: LineSnapshot, seen: str, do: str) -> Refusal | None:
+    """Find out whether the line is still what the person saw; where its words are the same, its details changed."""
+    if seen == line.fingerprint:
+        return None
+    was = state.shows.get((line.id, seen), "")
+    if was == line.show:
+        return Refusal(f"{line.name} changed in its details while you looked. Look again, then {do}.")
+    before = f"was {was}, " if was else ""
+    return Refusal(
+        f"{line.name} changed while you looked: {before}now {line.show or 'no amount'}. Look again, then {do}."
+    )

@@ -1,0 +1,245 @@
+"""What people left on a preparation (ticks, lines set aside, answers, checks), and what a new list does to it.
+
+A mark counts while its line has the fingerprint it was made for. A list that is withheld takes nothing away: its marks
+rest until lines come back, then each is held against its line. A marked line that is missing from a list with lines
+loses its mark for good, even if it comes back the same: in between, things may have left the tray.
+"""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from prepkit.preparation.events import Answer, Attribution, LineSnapshot
+
+
+class Tick(Struct, frozen=True):
+    """A line ticked, for the value it had then."""
+
+    stamp: Attribution
+    fingerprint: str
+    name: str
+    show: str
+
+
+class BatchInHand(Struct, frozen=True):
+    """One container or pack in hand for a line, for the value the line had then."""
+
+    stamp: Attribution
+    fingerprint: str
+    gtin: str
+    batch: str
+    expiry: date
+    """The last day it is in date."""
+    serial: str
+    scanned: bool
+
+
+class Aside(Struct, frozen=True):
+    """A line set aside as not needed, for the value it had then."""
+
+    stamp: Attribution
+    fingerprint: str
+    name: str
+    show: str
+    reason: str
+
+
+class LostMark(Struct, frozen=True):
+    """A mark that a newer list took away. It stays until somebody ticks the line or sets it aside again."""
+
+    name: str
+    old_show: str
+    """What the line showed when the mark was made."""
+    new_show: str
+    """What it shows now; empty while it is gone."""
+    at: datetime
+    """When the newer list was worked out."""
+    was_by: str
+    """Whose mark it was."""
+    was_set_aside: bool
+    """Whether the mark was "set aside" rather than a tick."""
+    gone: bool
+    """Whether the line is not on the newest list: what was laid out for it may still be on the tray."""
+
+
+class GivenAnswer(Struct, frozen=True):
+    """An answer to a question about suitability."""
+
+    answer: Answer
+    stamp: Attribution
+
+
+class GivenOrder(Struct, frozen=True):
+    """What a prescriber chose for a dose line."""
+
+    product: str
+    whole: str
+    """The volume of whole containers ("3 mL"); empty for the measured dose."""
+    prescriber: str
+    stamp: Attribution
+
+
+class WeightConfirmation(Struct, frozen=True):
+    """An unlikely weight entered again, good for exactly these facts."""
+
+    weight: str
+    gestation: str
+    sex: str
+    second: str
+    stamp: Attribution
+
+
+class SeniorAgreement(Struct, frozen=True):
+    """A senior's agreement, good for one verdict with its reasons."""
+
+    senior: str
+    note: str
+    standing: str
+    stamp: Attribution
+
+
+class ReadOut(Struct, frozen=True):
+    """The summary was read aloud, good until anything changes."""
+
+    standing: str
+    stamp: Attribution
+
+
+class StandDown(Struct, frozen=True):
+    """The preparation was stood down."""
+
+    reason: str
+    stamp: Attribution
+
+
+class Settlement(Struct, frozen=True):
+    """Why a line stands although the check differed."""
+
+    reason: str
+    stamp: Attribution
+
+
+class Check(Struct, frozen=True):
+    """What a second person worked out for a line, for the value it had then."""
+
+    stamp: Attribution
+    fingerprint: str
+    name: str
+    show: str
+    """What the list showed."""
+    value: str
+    """What the checker entered, as it is shown."""
+    vials: str
+    agrees: bool
+    settled: Settlement | None = None
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing is left to settle."""
+        return self.agrees or self.settled is not None
+
+
+class OpenCheck(Struct, frozen=True):
+    """A check that has begun and not ended: while there is one, no amount is shown to anybody."""
+
+    stamp: Attribution
+    """Who checks, since when."""
+    is_weighed: bool = False
+    """Whether the weight was entered, and agreed."""
+    entries: Mapping[str, Check] = field(default_factory=dict)
+
+
+class WeightRead(Struct, frozen=True):
+    """The weight that a checker read off the cot."""
+
+    weight: str
+    stamp: Attribution
+
+
+class Handover(Struct, frozen=True):
+    """A preparation that was handed over and not taken yet."""
+
+    note: str
+    stamp: Attribution
+
+
+class GroupCount(Struct, frozen=True):
+    """How far one group of the list is."""
+
+    group: str
+    ticked: int
+    set_aside: int
+    total: int
+
+    @property
+    def left(self) -> int:
+        """Lines neither ticked nor set aside."""
+        return self.total - self.ticked - self.set_aside
+
+
+class Marks(Struct, frozen=True):
+    """Every mark on a list, and the changes that took marks away."""
+
+    ticks: Mapping[str, Tick]
+    set_asides: Mapping[str, Aside]
+    changes: Mapping[str, LostMark]
+
+
+def does_tick_stand(tick: Tick, line: LineSnapshot | None) -> bool:
+    """Say whether a tick counts for the line as it is now (None: the line is not on the list)."""
+    return line is not None and tick.fingerprint == line.fingerprint and not line.blocked
+
+
+def does_aside_stand(aside: Aside, line: LineSnapshot | None) -> bool:
+    """Say whether "set aside" counts for the line as it is now (None: the line is not on the list)."""
+    return line is not None and aside.fingerprint == line.fingerprint and not line.essential
+
+
+def compute_marks(marks: Marks, lines: tuple[LineSnapshot, ...], at: datetime) -> Marks:
+    """Compute which marks stand on the new lines; those that do not become changes, made at `at`.
+
+    `lines` are those of a list that is not withheld: for a withheld one nothing is to be computed.
+    """
+    new = {line.id: line for line in lines}
+    ticks = {id_: tick for id_, tick in marks.ticks.items() if does_tick_stand(tick, new.get(id_))}
+    asides = {id_: aside for id_, aside in marks.set_asides.items() if does_aside_stand(aside, new.get(id_))}
+    changes = {id_: _bring_up(change, new.get(id_), at) for id_, change in marks.changes.items()}
+    for id_, tick in marks.ticks.items():
+        if id_ not in ticks:
+            changes[id_] = _make_change(tick, new.get(id_), at)
+    for id_, aside in marks.set_asides.items():
+        if id_ not in asides:
+            changes[id_] = _make_change(aside, new.get(id_), at)
+    return Marks(ticks, asides, changes)
+
+
+def keep_in_hand(
+    in_hand: Mapping[str, tuple[BatchInHand, ...]], lines: tuple[LineSnapshot, ...]
+) -> Mapping[str, tuple[BatchInHand, ...]]:
+    """Keep what is in hand for lines that are still what they were; as with ticks, the rest has to be given again."""
+    now = {line.id: line.fingerprint for line in lines}
+    kept = {id_: tuple(each for each in held if each.fingerprint == now.get(id_)) for id_, held in in_hand.items()}
+    return {id_: held for id_, held in kept.items() if held}
+
+
+def _make_change(mark: Tick | Aside, line: LineSnapshot | None, at: datetime) -> LostMark:
+    return LostMark(
+        name=mark.name if line is None else line.name,
+        old_show=mark.show,
+        new_show="" if line is None else line.show,
+        at=at,
+        was_by=mark.stamp.who,
+        was_set_aside=isinstance(mark, Aside),
+        gone=line is None,
+    )
+
+
+def _bring_up(change: LostMark, line: LineSnapshot | None, at: datetime) -> LostMark:
+    """Bring an older change up to the new list; it keeps its time where the list says nothing new about it."""
+    if line is None:
+        return change if change.gone else replace(change, new_show="", at=at, gone=True)
+    if not change.gone and change.new_show == line.show:
+        return replace(change, name=line.name)
+    return replace(change, name=line.name, new_show=line.show, at=at, gone=False)

@@ -1,0 +1,94 @@
+"""What keeps a preparation from being ready, and the fingerprint of a ready list.
+
+Knows the state only, so the home screen can ask; what needs the list is in `listing`, `stale` and `check.required`.
+"""
+
+from prepkit.preparation.canonical import compute_fingerprint
+from prepkit.preparation.events import LineSnapshot
+from prepkit.preparation.lines.marks import Check, LostMark
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import About, Missing, say_stamp
+
+
+def compute_missing(state: Preparation, suitability: tuple[Missing, ...], weight: str) -> tuple[Missing, ...]:
+    """Compute what is missing, the most important first, one sentence each; empty when the gate may open.
+
+    `suitability` says why this route is not for this baby or what is still to be answered; `weight` is the open
+    question about the weight, empty where there is none. Then follow: the list withheld, blocked lines, lines changed
+    since they were marked, lines to do.
+    """
+    if state.stood_down is not None:
+        words = f"Stood down by {say_stamp(state.stood_down.stamp)}: {state.stood_down.reason}"
+        return (Missing(words, About.ENDED),)
+    weighing, withheld = Missing(weight, About.WEIGHT), Missing(state.withheld, About.WITHHELD)
+    first = dict.fromkeys(each for each in (weighing, *suitability, withheld) if each)
+    blocked = [line for line in state.lines_left if line.blocked]
+    open_lines = [line for line in state.lines_left if not line.blocked]
+    changed = [line for line in open_lines if line.id in state.changes]
+    to_do = [line for line in open_lines if line.id not in state.changes]
+    return (
+        *first,
+        *(_say_of(line, f"blocked, {line.blocked}") for line in blocked),
+        *(_say_change(line, state.changes[line.id]) for line in changed),
+        *(_say_of(line, "to do") for line in to_do),
+    )
+
+
+def compute_ready_fingerprint(state: Preparation) -> str:
+    """Compute the fingerprint of everything a summary read aloud vouches for.
+
+    The texts, the facts, the orders, the answers and agreements, each line as it stands and every mark that counts,
+    with whose it is: not when, and not in which order things were done.
+    """
+    confirmation, senior = state.confirmation, state.senior
+    seen: dict[str, object] = {
+        "texts": [state.kit_text, state.ward_text],
+        "facts": dict(state.facts),
+        "confirmed": confirmation and [confirmation.weight, confirmation.second, confirmation.stamp.who],
+        "answers": {criterion: given.answer for criterion, given in state.answers.items()},
+        "senior": senior and [senior.senior, senior.note, senior.standing],
+        "orders": {line: [order.product, order.whole, order.prescriber] for line, order in state.orders.items()},
+        "withheld": state.withheld,
+        "checks": {line: _say_check(check) for line, check in state.checks.items()},
+        "weight read": state.weight_read and [state.weight_read.weight, state.weight_read.stamp.who],
+        "handed over": state.handover is not None,
+        "lines": [_say_line(state, line) for line in state.lines],
+    }
+    in_hand = {line.id: _say_in_hand(state, line) for line in state.lines if state.find_in_hand(line.id)}
+    # Left out where there is nothing, so that a summary read aloud before this was asked for still stands.
+    if in_hand:
+        seen["in hand"] = in_hand
+    return compute_fingerprint(seen)
+
+
+def _say_check(check: Check) -> list[str]:
+    settled = f"settled by {check.settled.stamp.who}: {check.settled.reason}" if check.settled else ""
+    return [check.fingerprint, check.stamp.who, check.value, check.vials, settled]
+
+
+def _say_line(state: Preparation, line: LineSnapshot) -> list[str]:
+    mark = ""
+    if state.is_ticked(line.id):
+        mark = f"ticked by {state.ticks[line.id].stamp.who}"
+    elif state.is_set_aside(line.id):
+        aside = state.set_asides[line.id]
+        mark = f"set aside by {aside.stamp.who}: {aside.reason}"
+    return [line.id, line.name, line.show, line.fingerprint, mark]
+
+
+def _say_in_hand(state: Preparation, line: LineSnapshot) -> list[list[str]]:
+    held = state.find_in_hand(line.id)
+    return [[each.gtin, each.batch, each.expiry.isoformat(), each.serial] for each in held]
+
+
+def _say_of(line: LineSnapshot, words: str) -> Missing:
+    return Missing(f"{line.name}: {words}", About.LINE, line.id)
+
+
+def _say_change(line: LineSnapshot, change: LostMark) -> Missing:
+    """Say what became of a mark: "Surfactant: was 3.6 mL, now 3.8 mL: tick it again"."""
+    again = "decide again" if change.was_set_aside else "tick it again"
+    if change.old_show != line.show:
+        return _say_of(line, f"was {change.old_show or 'no amount'}, now {line.show or 'no amount'}: {again}")
+    did = "set it aside" if change.was_set_aside else "ticked it"
+    return _say_of(line, f"changed since {change.was_by} {did}: {again}")

@@ -1,0 +1,157 @@
+"""The products in stock that a dose may be drawn up from: strength, syringe, containers."""
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from msgspec import Struct
+
+from prepkit.kit.kit import Kit, Product
+from prepkit.kit.lines import DoseLine
+from prepkit.kit.ward import UNDILUTED, Stock, SyringeStock, Ward
+from prepkit.quantities.amount import Amount, convert, make_amount, multiply
+from prepkit.quantities.text import show_amount
+from prepkit.rules.condition import Condition, prepare_spans
+from prepkit.rules.dose.course import Doses, DueDose, prepare_doses
+from prepkit.rules.dose.draw_up import PLACES, DrawUp
+from prepkit.rules.dose.strength import Strength, prepare_strength
+from prepkit.rules.dose.syringe import Measured, RoundingLimits, Syringes, prepare_syringes
+from prepkit.rules.dose.vials import Containers, prepare_containers
+from prepkit.rules.rule import RuleContext
+
+_NOTHING = make_amount(0, "mL")
+BARRED = Fraction(-1)
+"""The nearness of what the label does not allow, whatever measures it."""
+
+
+class StockedProduct(Struct, frozen=True):
+    """A product in stock for one line: its doses, its strengths in the ward's order, and what measures them."""
+
+    line: DoseLine
+    stock: Stock
+    product: Product
+    doses: Doses
+    label: Condition
+    """The weights that the product's label allows; any where it names none."""
+    undiluted: Strength
+    strengths: tuple[Strength, ...]
+    air: Amount
+    """What stays behind the dose in the syringe; may be nothing."""
+    stocked_syringes: tuple[SyringeStock, ...]
+    """The syringes in stock for the line's route."""
+    syringes: Syringes
+    containers: Containers
+
+
+class Candidate(Struct, frozen=True):
+    """A product in stock, and the dose of it that is due."""
+
+    stocked: StockedProduct
+    context: RuleContext
+    due: DueDose
+
+    @property
+    def product(self) -> Product:
+        """The product."""
+        return self.stocked.product
+
+
+class Miss(Struct, frozen=True):
+    """One strength that does not serve, why, and how near it came (under 1)."""
+
+    due: DueDose
+    reason: str
+    nearness: Fraction
+
+
+def prepare_stocked(line: DoseLine, kit: Kit, ward: Ward) -> tuple[StockedProduct, ...]:
+    """Prepare the stocked products of a line, in the ward's order."""
+    products = {product.id: product for product in kit.product}
+    return tuple(
+        _prepare_product(line, products[stock.product], stock, kit, ward)
+        for stock in ward.stock
+        if stock.product in line.products
+    )
+
+
+def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, ward: Ward) -> StockedProduct:
+    recipes = {recipe.id: recipe for recipe in ward.recipe}
+    doses = prepare_doses(line, product, kit)
+    uses = (None if name == UNDILUTED else recipes[name] for name in stock.use)
+    strengths = (prepare_strength(doses, use, kit, ward) for use in uses)
+    air = ward.air if line.air and ward.air else _NOTHING
+    syringes = tuple(syringe for syringe in ward.syringe if syringe.route == line.route)
+    return StockedProduct(
+        line=line,
+        stock=stock,
+        product=product,
+        doses=doses,
+        label=prepare_spans(product.weight, None),
+        undiluted=prepare_strength(doses, None, kit, ward),
+        strengths=tuple(strengths),
+        air=air,
+        stocked_syringes=syringes,
+        syringes=prepare_syringes(syringes, air, ward.deviation),
+        containers=prepare_containers(stock.holds),
+    )
+
+
+def list_candidates(stocked: Sequence[StockedProduct], context: RuleContext) -> Iterator[Candidate | str]:
+    """The stocked products of a line, each with the dose that is due.
+
+    A reason why nothing is due ends it: what is not due of one product is not given as the next either.
+    """
+    for each in stocked:
+        due = each.doses.find_due(context)
+        if isinstance(due, str):
+            yield due
+            return
+        yield Candidate(each, context, due)
+
+
+def find_barred(candidate: Candidate) -> str:
+    """Say where the product's label does not allow it for this weight; empty where it does."""
+    label = candidate.stocked.label
+    if label.holds_for(candidate.context.baby):
+        return ""
+    return f"{candidate.product.name}: its label is for {label.words}"
+
+
+def draw_measured(candidate: Candidate) -> DrawUp | list[Miss]:
+    """Draw up the dose from the first of the ward's strengths that a syringe measures; or why none serves."""
+    if barred := find_barred(candidate):
+        return [Miss(candidate.due, barred, BARRED)]
+    misses = []
+    for strength in candidate.stocked.strengths:
+        found = _try_strength(candidate, strength)
+        if isinstance(found, DrawUp):
+            return found
+        misses.append(found)
+    return misses
+
+
+def _try_strength(candidate: Candidate, strength: Strength) -> DrawUp | Miss:
+    """Measure the dose from one strength: a recipe's, or the product's own."""
+    stocked, recipe, made = candidate.stocked, strength.recipe, strength.made
+    exact = strength.compute_volume(candidate.due.mass)
+    if made is not None and made < exact:
+        short = f"{show_amount(exact, PLACES)} is more than the {show_amount(made)} its recipe makes"
+        return Miss(candidate.due, f"{strength.name}: {short}", convert(made, exact.unit).value / exact.value)
+    found = stocked.syringes.measure(exact, _find_limits(candidate, strength))
+    if not isinstance(found, Measured):
+        return Miss(candidate.due, f"{strength.name}: {found.reason}", found.nearness)
+    least = candidate.product.least_volume
+    if recipe is None and least is not None and (smaller := min(exact, found.volume)) < least:
+        under = f"{show_amount(smaller, PLACES)} is under the {show_amount(least)} that its label allows"
+        return Miss(candidate.due, f"{strength.name}: {under}", smaller.value / convert(least, smaller.unit).value)
+    vials, left = stocked.containers.choose(recipe.take if recipe else found.volume)
+    discard = None if recipe else left
+    return DrawUp(stocked.line, candidate.due, strength, exact, found, stocked.air, vials, discard, stocked.stock.holds)
+
+
+def _find_limits(candidate: Candidate, strength: Strength) -> RoundingLimits:
+    """Find how far up the volume may be rounded: by the most in one dose, by the recipe, by the course."""
+    course = candidate.due.course
+    if course is None:
+        return strength.limits
+    left = strength.compute_volume(multiply(course.left, candidate.context.baby.weight, "mg"))
+    return RoundingLimits(strength.limits.most, left)

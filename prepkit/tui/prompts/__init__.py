@@ -1,0 +1,1 @@
+"""What the pad asks: single prompts, and the wizards that ask one after another."""

@@ -1,0 +1,168 @@
+"""Prompts at the cot and afterwards: readings, follow-up, corrected time, outcome, second signature."""
+
+from typing import TYPE_CHECKING
+
+from prepkit.tui.prompts.prompt import Alternative, Prompt
+from prepkit.tui.prompts.sign_in import Authenticate, IdentityPrompts
+from prepkit.tui.prompts.start import ReasonWizard
+from prepkit.view.models import Banner, InputKind
+
+if TYPE_CHECKING:
+    from prepkit.app.session import PreparationSession
+    from prepkit.view.cot_models import EntryView, FollowUpRow, ReadingRow, RecordView
+
+LATER = "Later"
+NOT_MADE = "Not made"
+NOT_MADE_REASONS = ("Gone to another ward", "In theatre or away", "Nobody was free", "The baby was intubated")
+SECOND = ("The second person reads the record and signs it here.", "Who signs? Enter your initials.")
+
+
+class CotWizard:
+    """What all questions at the cot share."""
+
+    title = ""
+
+    def __init__(self, preparation: "PreparationSession") -> None:
+        self.preparation = preparation
+        self._is_over = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.cot.show_cot().banner
+
+    def _end(self) -> None:
+        self._is_over = True
+
+    def _end_with(self, refusal: str) -> str:
+        self._is_over = not refusal
+        return refusal
+
+
+class ReadingWizard(CotWizard):
+    """The readings of one entry, one after the other; "Later" leaves the rest, and Esc does.
+
+    Each is kept as soon as it is given: there is nothing to go back to in the pad.
+    """
+
+    def __init__(self, preparation: "PreparationSession", title: str, rows: tuple["ReadingRow", ...]) -> None:
+        super().__init__(preparation)
+        self.title = title
+        self._rows = rows
+        self._given: set[str] = set()
+
+    def next_prompt(self) -> Prompt | None:
+        """The first reading not given yet."""
+        row = next((row for row in self._rows if row.reading not in self._given), None)
+        return None if row is None or self._is_over else self._ask(row)
+
+    def _ask(self, row: "ReadingRow") -> Prompt:
+        return Prompt(
+            label=row.label,
+            words=(self.title, row.ask, *((f"Now: {row.value}",) if row.value else ())),
+            entry=row.entry,
+            accept=lambda typed: self._give(row, typed),
+            unit=row.unit,
+            typed=row.value if row.choices else "",
+            choices=row.choices,
+            final=True,
+            alternative=self._alternative(),
+        )
+
+    def _alternative(self) -> Alternative:
+        return Alternative(LATER, self._end)
+
+    def _give(self, row: "ReadingRow", typed: str) -> str:
+        refusal = self.preparation.cot.give_reading(row.of, row.reading, typed)
+        if not refusal:
+            self._given.add(row.reading)
+        return refusal
+
+
+class FollowUpWizard(ReadingWizard):
+    """The readings of a follow-up, or why it was not made."""
+
+    def __init__(self, preparation: "PreparationSession", row: "FollowUpRow") -> None:
+        super().__init__(preparation, row.name, row.readings)
+        words = (f"{row.name}: why was it not made?",)
+        cot, follow_up = preparation.cot, row.follow_up
+        self._why = ReasonWizard(
+            NOT_MADE, words, NOT_MADE_REASONS, lambda why: cot.miss_follow_up(follow_up, why), preparation
+        )
+        self._asks_why = False
+
+    def next_prompt(self) -> Prompt | None:
+        """The next reading, or why there is none."""
+        return self._why.next_prompt() if self._asks_why else super().next_prompt()
+
+    def _alternative(self) -> Alternative:
+        return Alternative(NOT_MADE, self._ask_why)
+
+    def _ask_why(self) -> None:
+        self._asks_why = True
+
+
+class TimeCorrectionWizard(CotWizard):
+    """When it was, in place of when it was entered."""
+
+    title = "Correct the time"
+
+    def __init__(self, preparation: "PreparationSession", entry: "EntryView") -> None:
+        super().__init__(preparation)
+        self._entry = entry
+
+    def next_prompt(self) -> Prompt | None:
+        """The time, once."""
+        entry = self._entry
+        if self._is_over:
+            return None
+        words = (entry.name, f"Now: {entry.clock}. When was it? The old time is kept.")
+        return Prompt("Time", words, InputKind.CLOCK, self._correct, typed=entry.clock)
+
+    def _correct(self, typed: str) -> str:
+        return self._end_with(self.preparation.cot.correct_time(self._entry.entry, typed))
+
+
+class OutcomeWizard(CotWizard):
+    """How it went, in one of the kit's words, and a note where there is one."""
+
+    title = "Outcome"
+
+    def __init__(self, preparation: "PreparationSession", view: "RecordView") -> None:
+        super().__init__(preparation)
+        self._view = view
+        self._outcome = ""
+
+    def next_prompt(self) -> Prompt | None:
+        """The choice, then the note."""
+        if self._is_over:
+            return None
+        if not self._outcome:
+            choices = tuple((word, word) for word in self._view.outcomes)
+            now = (f"Now: {self._view.outcome}",) if self._view.outcome else ()
+            return Prompt("Outcome", ("How did it go?", *now), InputKind.CHOICE, self._choose, choices=choices)
+        return Prompt("Note", (f"{self._outcome}: anything to add? One line, or none.",), InputKind.TEXT, self._give,
+                   alternative=Alternative("No note", self._leave_out_note))  # fmt: skip
+
+    def _choose(self, outcome: str) -> str:
+        self._outcome = outcome
+        return ""
+
+    def _leave_out_note(self) -> None:
+        self._give("")
+
+    def _give(self, note: str) -> str:
+        return self._end_with(self.preparation.cot.give_outcome(self._outcome, note))
+
+
+class SecondSignatureWizard(CotWizard):
+    """The second person signs on the spot; the first stays signed in."""
+
+    title = "Second signature"
+
+    def __init__(self, preparation: "PreparationSession", sign: Authenticate) -> None:
+        super().__init__(preparation)
+        self._signing = IdentityPrompts(preparation.desk, SECOND, sign, final=True)
+
+    def next_prompt(self) -> Prompt | None:
+        """Who signs, once."""
+        return self._signing.next_prompt()

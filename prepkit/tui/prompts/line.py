@@ -1,0 +1,89 @@
+"""Prompts about one line: what was ordered and by whom; batch and expiry of what is in hand."""
+
+from typing import TYPE_CHECKING
+
+from prepkit.tui.prompts.prompt import Prompt
+from prepkit.view.models import Banner, InputKind
+
+if TYPE_CHECKING:
+    from prepkit.app.session import PreparationSession
+
+
+class OrderWizard:
+    """What a prescriber ordered for a dose line: one of the options, then their initials."""
+
+    title = "Order"
+
+    def __init__(self, preparation: "PreparationSession", line: str) -> None:
+        self.preparation = preparation
+        self._line = line
+        self._option = ""
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The options first, then who prescribed the one that was chosen."""
+        view = self.preparation.show_options(self._line)
+        if self._given or view is None:
+            return None
+        if not self._option:
+            words = (f"{view.name}: what did the prescriber order?", view.now)
+            return Prompt("Order", words, InputKind.CHOICE, self._choose, typed=view.chosen, choices=view.choices,
+                       after=view.not_offered)  # fmt: skip
+        chosen = dict(view.choices).get(self._option, "")
+        return Prompt("Prescriber", (chosen, "Who prescribed it? Enter their initials."), InputKind.TEXT, self._order,
+                   capitals=True)  # fmt: skip
+
+    def _choose(self, option: str) -> str:
+        self._option = option
+        return ""
+
+    def _order(self, prescriber: str) -> str:
+        refusal = self.preparation.order(self._line, self._option, prescriber)
+        self._given = not refusal
+        return refusal
+
+
+class BatchWizard:
+    """One container or pack for a line: scanned at any of the questions, or typed."""
+
+    title = "In hand"
+
+    def __init__(self, preparation: "PreparationSession", line: str) -> None:
+        self.preparation = preparation
+        self._line = line
+        self._batch = ""
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The batch, then the expiry; None once one was given, or where nothing is wanted any more."""
+        view = self.preparation.in_hand.show(self._line)
+        if self._given or view is None:
+            return None
+        if not self._batch:
+            return Prompt("Batch", (view.name, view.ask), InputKind.TEXT, self._take_batch, capitals=True,
+                       scan=self._scan)  # fmt: skip
+        words = (f"{view.name}, batch {self._batch}: until when is it in date?", view.expiry_form)
+        return Prompt("Expiry", words, InputKind.DATE, self._give, scan=self._scan)
+
+    def _take_batch(self, typed: str) -> str:
+        refusal = self.preparation.in_hand.refuse_batch(typed)
+        self._batch = "" if refusal else typed.strip()
+        return refusal
+
+    def _give(self, typed: str) -> str:
+        refusal = self.preparation.in_hand.give(self._line, self._batch, typed)
+        self._given = not refusal
+        return refusal
+
+    def _scan(self, text: str) -> str:
+        refusal = self.preparation.in_hand.scan(self._line, text)
+        self._given = not refusal
+        return refusal

@@ -1,0 +1,273 @@
+"""Prompts that start a preparation and ask for facts, a senior's agreement, a reason or a line of text.
+
+What has been answered is read from the workstation each time, so a wizard can be left and taken up again anywhere.
+"""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from prepkit.tui.prompts.prompt import Alternative, Prompt
+from prepkit.tui.prompts.sign_in import IdentityPrompts, sign_on
+from prepkit.view.home import KitChoice
+from prepkit.view.models import Banner, FactRow, InputKind, WeightQuestion
+
+if TYPE_CHECKING:
+    from prepkit.app.session import PreparationSession
+    from prepkit.app.workstation import Workstation
+
+TYPE_IT = "type it"
+AGAIN, BESIDE = "again", "beside"
+SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
+
+
+class FactWizard:
+    """Facts about the baby: one that was touched, or all that the list needs; and a weight again where it is wanted."""
+
+    title = ""
+
+    def __init__(self, preparation: "PreparationSession", fact: str | None = None) -> None:
+        self.preparation = preparation
+        self._fact = fact
+        self._onward = fact is None
+        self._again = ""
+        self._signing = self._ask_second()
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The touched fact, then the weight again where that is wanted, then what the list needs."""
+        baby = self.preparation.show_baby()
+        facts = {fact.id: fact for fact in baby.facts}
+        if self._fact is not None:
+            return self._ask_fact(facts[self._fact])
+        if baby.weight_question is not None:
+            return self._ask_again(baby.weight_question, baby.facts)
+        if self._onward and baby.next_fact is not None:
+            return self._ask_fact(facts[baby.next_fact])
+        return None
+
+    def _ask_fact(self, fact: FactRow) -> Prompt:
+        return Prompt(
+            label=fact.label,
+            words=(fact.ask, *((f"Now: {fact.value} ({fact.note})",) if fact.value and fact.note else ())),
+            entry=fact.entry,
+            accept=lambda typed: self._give(fact.id, typed),
+            unit=fact.unit,
+            typed=fact.typed,
+            choices=fact.choices,
+        )
+
+    def _give(self, fact: str, typed: str) -> str:
+        refusal = self.preparation.give_fact(fact, typed)
+        if not refusal:
+            self._fact = None
+            self._start_again()
+        return refusal
+
+    def _ask_again(self, question: WeightQuestion, facts: tuple[FactRow, ...]) -> Prompt:
+        weight = next(fact for fact in facts if fact.entry is InputKind.GRAMS)
+        alternative = Alternative("Correct it", lambda: self._correct(weight.id))
+        if question.second_person and self._again and (signing := self._signing.next_prompt()) is not None:
+            return signing
+        take = self._take_again if question.second_person else self._confirm
+        return Prompt(f"{weight.label} again", question.words, InputKind.GRAMS, take, unit=weight.unit,
+                   final=not question.second_person, alternative=alternative)  # fmt: skip
+
+    def _ask_second(self) -> IdentityPrompts:
+        confirm = self.preparation.confirm_weight
+        return IdentityPrompts(
+            self.preparation.desk, SECOND, lambda who, pin: confirm(self._again, who, pin), final=True
+        )
+
+    def _start_again(self) -> None:
+        self._again, self._signing = "", self._ask_second()
+
+    def _take_again(self, typed: str) -> str:
+        refusal = self.preparation.refuse_weight_again(typed)
+        self._again = "" if refusal else typed
+        return refusal
+
+    def _confirm(self, typed: str) -> str:
+        return self.preparation.confirm_weight(typed)
+
+    def _correct(self, weight: str) -> None:
+        self._fact = weight
+        self._start_again()
+
+
+class StartWizard:
+    """A new preparation: who, which kit, which cot, then the facts that its list needs."""
+
+    def __init__(self, desk: "Workstation", *, practice: bool = False) -> None:
+        self.title = "New practice" if practice else "New preparation"
+        self._desk = desk
+        self._practice = practice
+        self._kits = tuple(kit for kit in desk.list_kits() if kit.usable)
+        self._kit = self._kits[0].id if len(self._kits) == 1 else ""
+        self._signing = sign_on(desk)
+        self._signing.is_done = not desk.refuse_if_not_signed_in()
+        self.preparation: PreparationSession | None = None
+        self._facts: FactWizard | None = None
+        self._cot = ""
+        """A label that was given and that another preparation in progress has too."""
+        self._typed = ""
+        self.taken_up = ""
+        """The preparation that was in progress already and is gone on with instead."""
+
+    def banner(self) -> Banner | None:
+        """The preparation's banner, once there is one."""
+        return self._facts.banner() if self._facts else None
+
+    def next_prompt(self) -> Prompt | None:
+        """The first thing not known yet."""
+        if self.taken_up:
+            return None
+        if self._facts is not None:
+            return self._facts.next_prompt()
+        if (signing := self._signing.next_prompt()) is not None:
+            return signing
+        if not self._kit:
+            return Prompt(
+                "Kit", ("What is being prepared?",), InputKind.CHOICE, self._take_kit, choices=_kit_choices(self._kits)
+            )
+        if self._cot:
+            return self._ask_shared(self._cot)
+        words = ("Which baby? Enter the cot label as it stands on the cot.",)
+        return Prompt("Cot label", words, InputKind.TEXT, self._take_cot, typed=self._typed, capitals=True, final=True)
+
+    def _ask_shared(self, cot: str) -> Prompt:
+        """Ask what is meant: the first answer changes nothing."""
+        sharing = self._desk.find_sharing(cot)
+        choices = ((AGAIN, "A slip: enter another cot label"),
+                   *((prep, f"Go on with {words}") for prep, words in sharing),
+                   (BESIDE, f"Start another one for {cot}"))  # fmt: skip
+        words = (f"A preparation for {cot} is in progress already.", "Is this another dose, another baby, or a slip?")
+        return Prompt("Cot label", words, InputKind.CHOICE, self._choose_shared, choices=choices, final=True)
+
+    def _choose_shared(self, choice: str) -> str:
+        cot, self._cot = self._cot, ""
+        if choice == BESIDE:
+            return self._start(cot)
+        self._typed = cot
+        self.taken_up = "" if choice == AGAIN else choice
+        return ""
+
+    def _take_cot(self, typed: str) -> str:
+        if self._desk.find_sharing(typed):
+            self._cot = typed.strip()
+            return ""
+        return self._start(typed)
+
+    def _take_kit(self, kit: str) -> str:
+        self._kit = kit
+        return ""
+
+    def _start(self, typed: str) -> str:
+        started = self._desk.start(self._kit, typed, practice=self._practice)
+        if isinstance(started, str):
+            return started
+        self.preparation = started
+        self._facts = FactWizard(started)
+        return ""
+
+
+class SeniorAgreementWizard:
+    """A senior's agreement: their initials and a line of note."""
+
+    title = "Senior's agreement"
+
+    def __init__(self, preparation: "PreparationSession") -> None:
+        self.preparation = preparation
+        self._senior = ""
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_suitability().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """Initials first, then the note."""
+        if self._given:
+            return None
+        if not self._senior:
+            words = ("Which senior agreed? Enter their initials.",)
+            return Prompt("Senior", words, InputKind.TEXT, self._take_senior, capitals=True)
+        return Prompt("Note", (f"What did {self._senior} agree to, and why?",), InputKind.TEXT, self._agree)
+
+    def _take_senior(self, typed: str) -> str:
+        self._senior = typed.strip()
+        return "" if self._senior else "Enter the senior's initials."
+
+    def _agree(self, note: str) -> str:
+        refusal = self.preparation.agree_senior(self._senior, note)
+        self._given = not refusal
+        return refusal
+
+
+class ReasonWizard:
+    """A reason: a few ready ones, or typed."""
+
+    def __init__(self, title: str, words: tuple[str, ...], ready: tuple[str, ...], accept: Callable[[str], str],
+                 preparation: "PreparationSession") -> None:  # fmt: skip
+        self.title = title
+        self._words = words
+        self._ready = ready
+        self._accept = accept
+        self.preparation = preparation
+        self._typing = False
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The ready reasons, then the letters where none of them fits."""
+        if self._given:
+            return None
+        if self._typing:
+            return Prompt("Reason", self._words, InputKind.TEXT, self._give)
+        choices = (*((reason, reason) for reason in self._ready), (TYPE_IT, "Another reason: type it"))
+        return Prompt("Reason", self._words, InputKind.CHOICE, self._choose, choices=choices)
+
+    def _choose(self, choice: str) -> str:
+        if choice == TYPE_IT:
+            self._typing = True
+            return ""
+        return self._give(choice)
+
+    def _give(self, reason: str) -> str:
+        refusal = self._accept(reason)
+        self._given = not refusal
+        return refusal
+
+
+class TextWizard:
+    """One line of text."""
+
+    def __init__(self, title: str, label: str, words: tuple[str, ...], accept: Callable[[str], str],
+                 preparation: "PreparationSession") -> None:  # fmt: skip
+        self.title = title
+        self._ask = Prompt(label, words, InputKind.TEXT, self._give)
+        self._accept = accept
+        self.preparation = preparation
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The line, once."""
+        return None if self._given else self._ask
+
+    def _give(self, typed: str) -> str:
+        refusal = self._accept(typed)
+        self._given = not refusal
+        return refusal
+
+
+def _kit_choices(kits: tuple[KitChoice, ...]) -> tuple[tuple[str, str], ...]:
+    return tuple((kit.id, f"{kit.name} · {kit.note}" if kit.note else kit.name) for kit in kits)

@@ -1,0 +1,80 @@
+"""What the tests of the desk share: a clock that a test moves, and the steps that most of them take."""
+
+from collections.abc import Callable
+from datetime import datetime, timedelta, timezone
+
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
+from prepkit.list.lines import ListLine
+from prepkit.paths import find_shipped
+from prepkit.quantities.text import show_amount, write_decimal
+from prepkit.view.models import LineRow
+
+KIT = "surfactant-supraglottic"
+WARD = find_shipped("demo") / "ward.toml"
+NIGHT = datetime(2026, 11, 25, 3, 0, tzinfo=timezone(timedelta(hours=1)))
+
+
+class Clock:
+    """The time now, moved by hand."""
+
+    def __init__(self) -> None:
+        self.now = NIGHT
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def move(self, **by: float) -> None:
+        self.now += timedelta(**by)
+
+
+MakeDesk = Callable[..., Workstation]
+
+
+def start(desk: Workstation, weight: str = "1450", gestation: str = "30+2", cot: str = "Cot 4") -> PreparationSession:
+    opened = desk.start(KIT, cot)
+    assert not isinstance(opened, str), opened
+    assert opened.give_fact("weight", weight) == ""
+    assert opened.give_fact("gestation", gestation) == ""
+    return opened
+
+
+def list_lines(opened: PreparationSession) -> list[str]:
+    return [line.id for group in opened.show_list().groups for line in group.lines]
+
+
+def find_row(opened: PreparationSession, line: str) -> LineRow:
+    return next(row for group in opened.show_list().groups for row in group.lines if row.id == line)
+
+
+def answer_all(opened: PreparationSession) -> None:
+    for row in opened.show_suitability().rows:
+        if row.is_question:
+            assert opened.answer(row.id, "no") == ""
+    assert opened.confirm_facts() == ""
+
+
+def tick_all(opened: PreparationSession) -> None:
+    for line in list_lines(opened):
+        assert opened.tick(line) == ""
+
+
+def check_all(opened: PreparationSession, who: str = "TO", wrong: dict[str, str] | None = None, pin: str = "") -> None:
+    """A second person works everything out and agrees, but for the values of the lines in `wrong`."""
+    assert opened.checks.begin(who, pin) == ""
+    tray = opened.work_out().tray
+    assert tray is not None
+    assert opened.checks.enter_weight(str(tray.baby.weight_g)) == ""
+    while (field := opened.checks.show_check().field) is not None:
+        line = next(line for line in tray.lines if line.id == field.line)
+        typed, counts = enter_as_listed(line)
+        assert opened.checks.enter(line.id, (wrong or {}).get(line.id, typed), counts) == ""
+
+
+def enter_as_listed(line: ListLine) -> tuple[str, dict[str, str]]:
+    """What somebody types who works the line out right."""
+    if line.choices:
+        return line.sizes[0], {}
+    amount = line.amount or line.high
+    assert amount is not None
+    return write_decimal(amount.value), {show_amount(vial.size): str(vial.count) for vial in line.vials}
