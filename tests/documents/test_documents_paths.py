@@ -10,7 +10,7 @@ from prepkit.cli.main import _make_parser
 from prepkit.paths import find_shipped
 
 ROOT = find_shipped("kits").parent
-DOCUMENTS = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
+DOCUMENTS = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").rglob("*.md")])
 _PATH = re.compile(r"`((?:prepkit|tests|docs|kits|demo|\.ci)/[\w./*-]*)`")
 # These lie in a person's own folders, under the program's name.
 _IN_A_HOME = {"prepkit/kits", "prepkit/ward.toml", "prepkit/preparations.sqlite"}
@@ -25,13 +25,13 @@ def list_headings(path: Path) -> set[str]:
     return {re.sub(r"[^\w -]", "", head.lower()).replace(" ", "-") for head in heads}
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
 def test_every_file_that_a_document_names_is_there(path: Path) -> None:
     for named in set(_PATH.findall(path.read_text("utf-8"))) - _IN_A_HOME:
         assert list(ROOT.glob(named)), f"{path.name} names {named}"
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
 def test_every_link_of_a_document_leads_somewhere(path: Path) -> None:
     for target, heading in _LINK.findall(path.read_text("utf-8")):
         if target.startswith("http"):
