@@ -10,6 +10,7 @@ from typing import ClassVar
 
 from prepkit.app.clock import fix_offset
 from prepkit.app.eventlog.repository import EventRepository
+from prepkit.attribution import Attribution
 from prepkit.errors import StoreLost
 from prepkit.people import STAFF_STREAM
 from prepkit.people.decide import (
@@ -27,7 +28,6 @@ from prepkit.people.events import STAFF_PAYLOADS, StaffPayload
 from prepkit.people.pin import NOBODYS, Pin, Secret, hash_pin, is_pin, read_pin
 from prepkit.people.staff import Person, Staff, apply
 from prepkit.preparation.codec import Codec
-from prepkit.preparation.events import Attribution
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store import Store
 

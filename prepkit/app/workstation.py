@@ -15,6 +15,7 @@ from prepkit.app.clock import fix_offset, read_clock
 from prepkit.app.connectivity import Connectivity
 from prepkit.app.eventlog.stream_index import StateCache, read_ended, read_open
 from prepkit.app.files import WorkstationFiles
+from prepkit.attribution import Attribution
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.store.interface import Store
@@ -34,7 +35,6 @@ from prepkit.view.home import (
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
     from prepkit.app.staff import StaffList, VerifiedPerson
-    from prepkit.preparation.events import Attribution
 
 NOT_SIGNED_IN = "Nobody has signed on at this desk: give your initials first."
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
@@ -286,10 +286,8 @@ class Workstation:
         """Whether another device wrote to the store since this was last asked, or it came into reach again."""
         return self.connectivity.look()
 
-    def make_attribution(self, who: str = "") -> "Attribution":
+    def make_attribution(self, who: str = "") -> Attribution:
         """Who (the person at the desk, unless a second one acts), when and where, now."""
-        from prepkit.preparation.events import Attribution  # noqa: PLC0415  (as the staff list)
-
         proven = self._second if who else self._proven
         who = who or self.who
         is_verified = bool(who) and who == proven and not self._locked

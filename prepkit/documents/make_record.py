@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
+from prepkit.attribution import Attribution
 from prepkit.documents.record import (
     Pack,
     PreparationRecord,
@@ -23,7 +24,7 @@ from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_record_missing
 from prepkit.preparation.bedside.record import FollowUpDue
 from prepkit.preparation.check.required import list_checked_lines
-from prepkit.preparation.events import Attribution, Event, FactGiven
+from prepkit.preparation.events import Event, FactGiven
 from prepkit.preparation.lines.marks import Check
 from prepkit.preparation.listing import WorkedList, compute_suitability_fingerprint
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation

@@ -11,10 +11,10 @@ from typing import ClassVar, TypeVar
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from prepkit.attribution import Attribution
 from prepkit.people.events import PersonAdded, PersonRemoved, PinRefused, PinReset, SignedIn, StaffPayload, WaitBegun
 from prepkit.people.pin import Secret
 from prepkit.preparation.codec import RecordUnreadable
-from prepkit.preparation.events import Attribution
 
 _Value = TypeVar("_Value")
 

@@ -2,7 +2,8 @@
 
 from typing import TypeAlias
 
-from prepkit.preparation.events import Attribution, Payload
+from prepkit.attribution import Attribution
+from prepkit.preparation.events import Payload
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 

@@ -4,11 +4,11 @@ Kinds and versions are stored for years: a kind is never renamed, and a payload 
 Constructors refuse what could never be true (`ValueError`).
 """
 
-from datetime import datetime
 from typing import ClassVar, Literal, TypeAlias, get_args
 
 from msgspec import Struct
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.bedside.events import BedsidePayload
 from prepkit.preparation.check.events import CheckPayload
 from prepkit.preparation.lines.events import LinePayload
@@ -38,23 +38,6 @@ Answer: TypeAlias = Literal["yes", "no", "unsure"]
 
 ANSWERS: tuple[Answer, ...] = get_args(Answer)
 LISTING_REASONS: tuple[ListingReason, ...] = get_args(ListingReason)
-
-
-class Attribution(Struct, frozen=True):
-    """Who, when and where; goes with every payload."""
-
-    who: str
-    """Initials."""
-    at: datetime
-    """Aware; sentences show the time of day of its own offset."""
-    where: str
-    """The desk."""
-    verified: bool = False
-    """Whether `who` was proven by a PIN; otherwise somebody only said so."""
-
-    def __post_init__(self) -> None:
-        if self.at.tzinfo is None or self.at.utcoffset() is None:
-            raise ValueError(f"a stamp needs a time with an offset (got {self.at.isoformat()})")
 
 
 class LineSnapshot(Struct, frozen=True):

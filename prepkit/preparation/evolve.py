@@ -8,6 +8,7 @@ from collections.abc import Iterable
 
 from msgspec.structs import replace
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.batches.apply import BATCH_EVENTS
 from prepkit.preparation.bedside.apply import BEDSIDE_EVENTS
 from prepkit.preparation.bedside.events import AddendumWritten
@@ -15,7 +16,6 @@ from prepkit.preparation.check.apply import void_checks
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.events import (
     Answered,
-    Attribution,
     Event,
     FactGiven,
     Listed,

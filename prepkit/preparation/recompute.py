@@ -8,7 +8,8 @@ from datetime import datetime, timedelta
 
 from msgspec import Struct
 
-from prepkit.preparation.events import Attribution, Event, LineSnapshot, Listed
+from prepkit.attribution import Attribution
+from prepkit.preparation.events import Event, LineSnapshot, Listed
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.listing import TextsUnreadableError, WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation

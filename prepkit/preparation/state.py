@@ -10,8 +10,9 @@ from typing import TypeVar
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.bedside.record import BedsideRecord
-from prepkit.preparation.events import Attribution, LineSnapshot, Payload, WeightConfirmed
+from prepkit.preparation.events import LineSnapshot, Payload, WeightConfirmed
 from prepkit.preparation.lines.marks import (
     Aside,
     BatchInHand,

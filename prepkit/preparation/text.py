@@ -6,12 +6,11 @@ without a shape) is refused, never silently repaired. Loaded at the first screen
 
 import unicodedata
 from enum import Enum, auto
-from typing import TYPE_CHECKING, Self
+from typing import Self
 
 from msgspec import Struct
 
-if TYPE_CHECKING:
-    from prepkit.preparation.events import Attribution
+from prepkit.attribution import Attribution
 
 MOST_IN_A_LABEL = 20
 MOST_IN_A_TEXT = 200
@@ -105,7 +104,7 @@ def check_initials(typed: str) -> str | Refusal:
     return initials
 
 
-def say_stamp(stamp: "Attribution") -> str:
+def say_stamp(stamp: Attribution) -> str:
     """Say who and when: "AB at 03:12", in the time of day of the stamp's own offset."""
     return f"{stamp.who} at {stamp.at:%H:%M}"
 

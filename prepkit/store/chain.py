@@ -14,6 +14,7 @@ from hashlib import sha256
 from msgspec import Struct, field
 from msgspec.structs import astuple, fields, replace
 
+from prepkit.attribution import Attribution
 from prepkit.store.derived import StreamIndexBuilder, check_stream_index
 from prepkit.store.interface import Store
 from prepkit.store.records import Draft, Record
@@ -51,16 +52,7 @@ def compute_hash(record: Record) -> str:
 
 
 def compute_records(
-    drafts: Sequence[Draft],
-    *,
-    prep: str,
-    seq: int,
-    position: int,
-    before: str,
-    at: str,
-    who: str,
-    where: str,
-    verified: bool = False,
+    drafts: Sequence[Draft], attribution: Attribution, *, prep: str, seq: int, position: int, before: str
 ) -> tuple[Record, ...]:
     """Compute the records that follow the record at `position` with hash `before`, the preparation being at `seq`."""
     records: list[Record] = []
@@ -71,10 +63,10 @@ def compute_records(
             seq=seq + step,
             kind=draft.kind,
             version=draft.version,
-            at=at,
-            who=who,
-            verified=int(verified),
-            where=where,
+            at=attribution.recorded_at,
+            who=attribution.who,
+            verified=int(attribution.verified),
+            where=attribution.where,
             body=draft.body,
             before=before,
             hash="",

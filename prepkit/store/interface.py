@@ -8,6 +8,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Protocol, Self
 
+from prepkit.attribution import Attribution
 from prepkit.store.derived import Projection, StreamIndexEntry
 from prepkit.store.records import Draft, Record
 
@@ -25,22 +26,13 @@ class Store(Protocol):
     """Whether there was nothing yet when it was opened: worth saying, in case the wrong file was named."""
 
     def append(
-        self,
-        prep: str,
-        expected_seq: int,
-        drafts: Sequence[Draft],
-        *,
-        at: str,
-        who: str,
-        where: str,
-        verified: bool = False,
+        self, prep: str, expected_seq: int, drafts: Sequence[Draft], attribution: Attribution
     ) -> tuple[Record, ...]:
         """Add all the drafts, or none; they are durable when this returns.
 
         `expected_seq` is the number of the preparation's last record that the caller knows, 0 for a new preparation;
-        where there are more by now, Conflict is raised. `at` is RFC 3339 with an offset; `verified` says
-        that `who` was proven, and not only said. StoreUnfit is raised for what
-        no store may keep. After StoreFailed, and only then, the drafts may have been added all the same: read again.
+        where there are more by now, Conflict is raised. StoreUnfit is raised for what no store may keep. After
+        StoreFailed, and only then, the drafts may have been added all the same: read again.
         """
 
     def import_records(self, records: Sequence[Record]) -> None:

@@ -9,6 +9,8 @@ from datetime import datetime
 
 from msgspec import Struct
 
+from prepkit.attribution import Attribution
+
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)", re.ASCII)
 _MOST_VERSION = 2**31 - 1
 
@@ -52,11 +54,11 @@ class Record(Struct, frozen=True):
     """See `prepkit.store.chain.compute_hash`."""
 
 
-def list_contents(
-    drafts: Sequence[Draft], *, at: str, who: str, where: str, verified: bool
-) -> tuple[tuple[str | int, ...], ...]:
+def list_contents(drafts: Sequence[Draft], attribution: Attribution) -> tuple[tuple[str | int, ...], ...]:
     """What is to be recorded of each draft, but for its place: to tell afterwards whether a record is this very one."""
-    return tuple((draft.kind, draft.version, at, who, int(verified), where, draft.body) for draft in drafts)
+    by = attribution
+    told = (by.recorded_at, by.who, int(by.verified), by.where)
+    return tuple((draft.kind, draft.version, *told, draft.body) for draft in drafts)
 
 
 def is_kept(records: Sequence[Record], contents: tuple[tuple[str | int, ...], ...]) -> bool:
@@ -65,9 +67,10 @@ def is_kept(records: Sequence[Record], contents: tuple[tuple[str | int, ...], ..
     return found == contents
 
 
-def check_fit(prep: str, drafts: Sequence[Draft], *, at: str, who: str, where: str) -> tuple[str, ...]:
+def check_fit(prep: str, drafts: Sequence[Draft], attribution: Attribution) -> tuple[str, ...]:
     """Name in words what keeps these from being recorded by any store."""
-    texts = [("preparation", prep), ("time", at), ("who", who), ("where", where)]
+    at = attribution.recorded_at
+    texts = [("preparation", prep), ("time", at), ("who", attribution.who), ("where", attribution.where)]
     texts += [(f"{name} of event {n}", text) for n, d in enumerate(drafts, 1) for name, text in _name_texts(d)]
     return (
         *(f"{name}: {problem}" for name, text in texts for problem in _check_text(text)),

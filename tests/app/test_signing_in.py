@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from argon2 import PasswordHasher, profiles
+from attributed import attribute
 from rich.pretty import pretty_repr
 from workstation_scene import Clock, MakeDesk, find_row, start
 
@@ -572,7 +573,7 @@ def test_the_staff_list_is_no_preparation_and_a_damaged_preparation_is_still_sho
     assert before.rows == ()
     assert not any("cannot be read" in notice for notice in before.notices)
     damaged = Draft("never-heard-of", 1, "{}")
-    desk_with_pins.store.append("lost", 0, [damaged], at="2031-05-04T03:12:00Z", who="", where="")
+    desk_with_pins.store.append("lost", 0, [damaged], attribute("2031-05-04T03:12:00Z", "", ""))
     view = desk_with_pins.show_home()
     assert view.rows == ()
     assert any('preparation "lost" cannot be read' in notice for notice in view.notices)
@@ -594,9 +595,7 @@ def test_a_damaged_list_stops_signing_in_with_a_sentence(desk_with_pins: Worksta
         STAFF_STREAM,
         len(store.read(STAFF_STREAM)),
         [Draft("odd", 1, "{}")],
-        at="2031-05-04T03:12:00Z",
-        who="",
-        where="",
+        attribute("2031-05-04T03:12:00Z", "", ""),
     )
     with pytest.raises(StoreDamaged, match='The record of list "staff" cannot be read'):
         desk_with_pins.sign_on("KM", PIN)

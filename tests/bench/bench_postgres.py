@@ -24,6 +24,7 @@ from prepkit.paths import find_shipped
 from prepkit.store import START, Draft, Record, Store, StoreAt, check_store, open_store
 from prepkit.store.chain import compute_records
 from tests.bench.figure import Figure, alternate, find_median, find_percentile, make_bound, make_ratio
+from tests.store.attributed import attribute
 from tests.store.pg_server import Server, run_server
 
 DEVICES = 50
@@ -151,7 +152,7 @@ def _time(act: Callable[[], object]) -> float:
 
 def _time_ticks(store: Store) -> Callable[[], float]:
     seqs = iter(range(1_000_000))
-    return lambda: _time(lambda: store.append("a", next(seqs), [_TICK], at=_AT, who="RA", where="bench"))
+    return lambda: _time(lambda: store.append("a", next(seqs), [_TICK], attribute(_AT, "RA", "bench")))
 
 
 def _time_news(one: Store, other: Store) -> Callable[[], float]:
@@ -162,7 +163,7 @@ def _time_news(one: Store, other: Store) -> Callable[[], float]:
             pass
 
     def tick() -> float:
-        one.append("a", next(seqs), [_TICK], at=_AT, who="RA", where="bench")
+        one.append("a", next(seqs), [_TICK], attribute(_AT, "RA", "bench"))
         return _time(wait)
 
     return tick
@@ -242,7 +243,7 @@ def _wait_until(due: float, store: Store, prep: str, seq: int) -> int:
 def _tick(store: Store, prep: str, seq: int, due: float, run: Run, kept: list[tuple[str, int]]) -> int:
     while True:
         try:
-            (record,) = store.append(prep, seq, [_TICK], at=_AT, who="RA", where="bench")
+            (record,) = store.append(prep, seq, [_TICK], attribute(_AT, "RA", "bench"))
         except Conflict:
             seq += len(store.read(prep, seq))
             with run.guard:
@@ -270,7 +271,7 @@ def _make_ended(count: int) -> Iterator[Record]:
     for number in range(count):
         drafts = [_TICK, Draft("closed", 1, "{}")]
         records = compute_records(
-            drafts, prep=f"ended-{number}", seq=0, position=position, before=before, at=_AT, who="RA", where="bench"
+            drafts, attribute(_AT, "RA", "bench"), prep=f"ended-{number}", seq=0, position=position, before=before
         )
         position, before = records[-1].position, records[-1].hash
         yield from records

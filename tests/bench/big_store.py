@@ -21,6 +21,7 @@ from prepkit.app.files import WorkstationFiles
 from prepkit.app.projections.kinds import AUDIT_ROW, COT_LABEL, make_label_key, make_time_key
 from prepkit.app.session import PreparationSession
 from prepkit.app.workstation import Workstation
+from prepkit.attribution import Attribution
 from prepkit.documents.audit import AuditRow, read_audit_row, write_audit_row
 from prepkit.paths import find_shipped
 from prepkit.store import START, Draft, Projection, Record, SqliteStore, open_sqlite
@@ -161,14 +162,11 @@ def _replay(real: Real, number: int, position: int, before: str) -> Iterator[Rec
             text = text.replace('"cot":"Cot ', f'"cot":"Cot {number % _COTS}0', 1)
         (written,) = compute_records(
             [Draft(record.kind, record.version, text)],
+            Attribution(record.who, at + move, record.where, bool(record.verified)),
             prep=prep,
             seq=seq,
             position=position,
             before=before,
-            at=(at + move).isoformat(timespec="milliseconds"),
-            who=record.who,
-            where=record.where,
-            verified=bool(record.verified),
         )
         position, before = written.position, written.hash
         yield written

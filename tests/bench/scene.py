@@ -8,6 +8,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
+from prepkit.app.eventlog.repository import read_attribution
 from prepkit.app.session import PreparationSession
 from prepkit.app.workstation import Workstation, open_workstation
 from prepkit.paths import find_shipped
@@ -111,7 +112,7 @@ def fill(scene: Scene, in_progress: int, ended: int) -> None:
         going = [Draft(each.kind, each.version, each.body) for each in store.read(model.prep)]
         model.stand_down("Started by mistake")
         over = [Draft(each.kind, each.version, each.body) for each in store.read(model.prep)]
-        at = store.read(model.prep)[0]
+        stamp = read_attribution(store.read(model.prep)[0])
         for number in range(ended + in_progress):
             drafts = over if number < ended else going
-            store.append(f"{number:032x}", 0, drafts, at=at.at, who=at.who, where=at.where)
+            store.append(f"{number:032x}", 0, drafts, stamp)

@@ -6,11 +6,12 @@ from html.parser import HTMLParser
 import pytest
 from msgspec.structs import fields, replace
 
+from prepkit.attribution import Attribution
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
 from prepkit.paths import find_shipped
 from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckEntered, CheckWeighed, DifferenceSettled
-from prepkit.preparation.events import Attribution, Event, FactGiven, Payload, Started, StoodDown
+from prepkit.preparation.events import Event, FactGiven, Payload, Started, StoodDown
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.lines.events import InHand, SetAside, Ticked
 from prepkit.preparation.listing import make_listed, work_out

@@ -9,10 +9,11 @@ import sqlite3
 import tempfile
 from collections.abc import Callable
 from contextlib import closing
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 from pathlib import Path
 
+from prepkit.attribution import Attribution
 from prepkit.errors import StoreError
 from prepkit.kit.read import read_kit, read_text, read_ward
 from prepkit.people.events import STAFF_PAYLOADS
@@ -25,6 +26,7 @@ from prepkit.store import Draft, Record, check_chain, check_store, open_sqlite
 TODAY = date(2026, 11, 25)
 STAFF_CODEC = Codec(STAFF_PAYLOADS)
 _SHORTEST = 4
+_AT = datetime.fromisoformat("2031-05-04T03:12:00+01:00")
 
 
 def read_quantity(tried: bytes) -> None:
@@ -147,8 +149,8 @@ def make_store() -> tuple[bytes, tuple[Record, ...]]:
         with open_sqlite(path) as store:
             for seq in range(6):
                 note = Draft("note", 1, f'{{"text":"{"x" * 20 * seq}"}}')
-                store.append("a", seq, [note], at="2031-05-04T03:12:00+01:00", who="AB", where="cot side")
-            store.append("b", 0, [note, note], at="2031-05-04T03:13:00+01:00", who="CD", where="")
+                store.append("a", seq, [note], Attribution("AB", _AT, "cot side"))
+            store.append("b", 0, [note, note], Attribution("CD", _AT, ""))
             records = tuple(store.read_all())
         with closing(sqlite3.connect(path)) as other:
             other.execute("PRAGMA journal_mode = DELETE")

@@ -8,9 +8,11 @@ from datetime import UTC, datetime, timedelta
 from types import ModuleType
 from typing import Any, TypeAlias
 
+from prepkit.app.eventlog.repository import read_attribution
+from prepkit.attribution import Attribution
 from prepkit.paths import find_shipped
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Attribution, Event, Payload
+from prepkit.preparation.events import Event, Payload
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
@@ -78,8 +80,7 @@ def copy_beginning(old: Store, new: Store, prep: str, change: Callable[[Record],
     """Write the first records of a preparation into a new store, bodies as `change` gives them: the chain is whole."""
     for record in old.read(prep)[:FIRST]:
         draft = Draft(record.kind, record.version, change(record))
-        who = {"who": record.who, "where": record.where, "verified": record.verified}
-        new.append(record.prep, record.seq - 1, [draft], at=record.at, **who)
+        new.append(record.prep, record.seq - 1, [draft], read_attribution(record))
 
 
 def find_all(value: Json, key: str) -> Iterator[Json]:

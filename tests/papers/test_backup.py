@@ -6,6 +6,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from attributed import attribute
 from papers_scene import Run
 
 from prepkit.errors import StoreUnreachable
@@ -15,7 +16,7 @@ AT = "2031-05-04T03:12:00+01:00"
 
 
 def add_note(store: SqliteStore, number: int) -> None:
-    store.append("later", number, [Draft("note", 1, "{}")], at=AT, who="AB", where="")
+    store.append("later", number, [Draft("note", 1, "{}")], attribute(AT, "AB", ""))
 
 
 @pytest.fixture

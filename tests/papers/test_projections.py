@@ -22,10 +22,10 @@ from prepkit.app.projections.projection import compute_builder_fingerprint, comp
 from prepkit.app.reports import find_stored_preparations, make_ward_audit
 from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
+from prepkit.attribution import Attribution
 from prepkit.documents.audit import Audit, AuditRow, read_audit_row, write_audit_row
 from prepkit.errors import StoreFull
 from prepkit.preparation.bedside.events import AddendumWritten
-from prepkit.preparation.events import Attribution
 from prepkit.store import Projection, SqliteStore
 
 CASES = st.builds(

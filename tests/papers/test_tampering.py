@@ -5,6 +5,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from attributed import attribute
 from papers_scene import Run
 
 from prepkit.store import Draft, SqliteStore
@@ -58,7 +59,7 @@ def test_an_event_that_was_kept_elsewhere_by_its_hash_is_found_or_said_to_be_mis
     older = read_last_event(run("verify").out)
     assert run("backup", str(tmp_path / "older.sqlite")).code == 0
     note = Draft("note", 1, "{}")
-    store.append("later", 0, [note], at="2031-05-04T03:12:00+01:00", who="AB", where="")
+    store.append("later", 0, [note], attribute("2031-05-04T03:12:00+01:00", "AB", ""))
     store.close()
     newer = read_last_event(run("verify").out)
     assert run("verify", "--holds", older, "--holds", newer.upper()).out.splitlines()[0].startswith("Chain:")

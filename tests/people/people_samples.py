@@ -2,9 +2,9 @@
 
 from datetime import UTC, datetime, timedelta
 
+from prepkit.attribution import Attribution
 from prepkit.people.events import PersonAdded, PinRefused, StaffPayload
 from prepkit.people.staff import Staff, apply
-from prepkit.preparation.events import Attribution
 
 START = datetime(2031, 5, 4, 3, 0, tzinfo=UTC)
 HASH = "$argon2id$v=19$m=65536,t=3,p=4$c2FsdHNhbHRzYWx0$dGFndGFndGFn"

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 from people_samples import HASH, KM, OTHER_HASH, START, fold
 from rich.pretty import pretty_repr
 
+from prepkit.attribution import Attribution
 from prepkit.people.decide import decide_add, decide_remove, decide_reset, decide_try, find_bar
 from prepkit.people.events import (
     STAFF_PAYLOADS,
@@ -19,7 +20,6 @@ from prepkit.people.events import (
 )
 from prepkit.people.staff import Person, Staff, apply
 from prepkit.preparation.codec import PREPARATION_CODEC, Codec, RecordUnreadable
-from prepkit.preparation.events import Attribution
 from prepkit.preparation.lines.events import Ticked
 from prepkit.preparation.text import Refusal
 

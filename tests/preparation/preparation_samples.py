@@ -6,9 +6,10 @@ The amounts are texts that are compared and shown, never figures: nothing here i
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.codec import encode_payload, read_payload
 from prepkit.preparation.decide import Decision, Refusal
-from prepkit.preparation.events import Attribution, Event, LineSnapshot, Listed, Payload, Started
+from prepkit.preparation.events import Event, LineSnapshot, Listed, Payload, Started
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 

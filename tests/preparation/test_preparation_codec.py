@@ -12,6 +12,7 @@ from msgspec import to_builtins
 from msgspec.structs import fields
 from preparation_samples import LIST, STARTED
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.canonical import compute_fingerprint, write_canonical
 from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload, read_payload
 from prepkit.preparation.events import (
@@ -19,7 +20,6 @@ from prepkit.preparation.events import (
     LISTING_REASONS,
     PAYLOADS,
     Answer,
-    Attribution,
     FactGiven,
     LineSnapshot,
     Listed,

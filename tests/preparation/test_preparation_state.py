@@ -18,12 +18,12 @@ from preparation_samples import (
     withheld,
 )
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.check.events import CheckBegun, CheckWeighed
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.decide import decide_relist
 from prepkit.preparation.events import (
     Answered,
-    Attribution,
     Event,
     FactGiven,
     LineSnapshot,

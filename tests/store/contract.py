@@ -10,6 +10,7 @@ from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
+from attributed import attribute
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -35,7 +36,7 @@ CLOSE = Draft("closed", 1, "{}")
 
 
 def append(store: Store, prep: str, expected_seq: int, *drafts: Draft) -> tuple[Record, ...]:
-    return store.append(prep, expected_seq, drafts, at=AT, who="AB", where="cot side 2")
+    return store.append(prep, expected_seq, drafts, attribute(AT, "AB", "cot side 2"))
 
 
 class StoreContract:
@@ -78,7 +79,7 @@ class StoreContract:
 
     def test_who_was_only_said_unless_the_caller_says_that_it_was_proven(self, store: Store, other: Store) -> None:
         append(store, "a", 0, TICK)
-        store.append("a", 1, [TICK, CLOSE], at=AT, who="AB", where="cot side 2", verified=True)
+        store.append("a", 1, [TICK, CLOSE], attribute(AT, "AB", "cot side 2", verified=True))
         assert [record.verified for record in other.read("a")] == [0, 1, 1]
         assert [record.verified for record in store.read_all()] == [0, 1, 1]
         assert check_store(other) == ()
@@ -102,7 +103,7 @@ class StoreContract:
         ids=["empty", "sql", "quotes", "lines", "controls", "scripts", "long"],
     )
     def test_texts_are_kept_to_the_letter_and_the_chain_holds_over_them(self, store: Store, text: str) -> None:
-        store.append("a", 0, [Draft("note", 1, text)], at=AT, who=text, where=text)
+        store.append("a", 0, [Draft("note", 1, text)], attribute(AT, text, text))
         (record,) = store.read("a")
         assert (record.body, record.who, record.where) == (text, text, text)
         assert check_store(store) == ()
@@ -225,17 +226,17 @@ class StoreContract:
     def test_what_no_store_may_keep_is_refused_by_name(self, store: Store, name: str, value: str) -> None:
         given = {"preparation": "a", "time": AT, "who": "AB", "where": "cot side 2"} | {name: value}
         with pytest.raises(StoreUnfit, match=name):
-            store.append(given["preparation"], 0, [TICK], at=given["time"], who=given["who"], where=given["where"])
+            store.append(given["preparation"], 0, [TICK], attribute(given["time"], given["who"], given["where"]))
         assert store.read_last() == 0
 
     @pytest.mark.parametrize("at", ["2031-05-04T03:12:00Z", "2031-05-04T03:12:00.123456-08:30"])
     def test_a_time_with_an_offset_is_kept_as_it_was_given(self, store: Store, at: str) -> None:
-        store.append("a", 0, [TICK], at=at, who="AB", where="")
+        store.append("a", 0, [TICK], attribute(at, "AB", ""))
         assert store.read("a")[0].at == at
 
     def test_times_are_kept_as_given_even_where_they_run_backwards(self, store: Store) -> None:
         for seq, at in enumerate((AT, "1999-01-01T00:00:00Z")):
-            store.append("a", seq, [TICK], at=at, who="AB", where="")
+            store.append("a", seq, [TICK], attribute(at, "AB", ""))
         assert [record.at for record in store.read("a")] == [AT, "1999-01-01T00:00:00Z"]
         assert check_store(store) == ()
 
@@ -375,7 +376,7 @@ class StoreContract:
     ) -> None:
         with open_sqlite(path.with_name("from.db")) as source:
             append(source, "a", 0, TICK, Draft("note", 1, '{"µ":"\\ \x01"}'))
-            source.append("b", 0, [TICK], at="1999-01-01T00:00:00Z", who="CD", where="", verified=True)
+            source.append("b", 0, [TICK], attribute("1999-01-01T00:00:00Z", "CD", "", verified=True))
             append(source, "a", 2, CLOSE)
             records = tuple(source.read_all())
         store.import_records(records[:1])

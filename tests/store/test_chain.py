@@ -2,6 +2,7 @@ import hashlib
 from typing import Any
 
 import pytest
+from attributed import attribute
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import fields, replace
@@ -18,13 +19,11 @@ def make_chain(*preps: str) -> tuple[Record, ...]:
     for position, prep in enumerate(preps):
         records += compute_records(
             [Draft("note", 1, f'"{position}"')],
+            attribute(AT, "AB", "cot side 2"),
             prep=prep,
             seq=preps[:position].count(prep),
             position=position,
             before=records[-1].hash if records else START,
-            at=AT,
-            who="AB",
-            where="cot side 2",
         )
     return tuple(records)
 
@@ -104,7 +103,7 @@ def test_records_out_of_order_are_named() -> None:
 
 def test_a_record_put_in_with_a_right_hash_of_its_own_is_found_at_the_one_after_it() -> None:
     (put_in,) = compute_records(
-        [Draft("note", 1, "{}")], prep="c", seq=0, position=2, before=CHAIN[1].hash, at=AT, who="", where=""
+        [Draft("note", 1, "{}")], attribute(AT, "", ""), prep="c", seq=0, position=2, before=CHAIN[1].hash
     )
     moved = [replace(r, position=r.position + 1) for r in CHAIN[2:]]
     assert check_chain([*CHAIN[:2], put_in, *moved])[0].position == 4

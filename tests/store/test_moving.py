@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from attributed import attribute
 from contract import CLOSE, TICK, append
 from pg_server import Server
 from store_scenes import drop_triggers, fill, plain_client
@@ -36,7 +37,7 @@ def make(tmp_path: Path, pg_server: Server) -> Make:
 def test_a_moved_store_is_the_same_to_the_letter_and_goes_on(make: Make, first: str, second: str) -> None:
     with make(first)() as source, make(second)() as target:
         append(source, "a", 0, *[TICK] * 700)
-        source.append("µ", 0, [TICK], at="1999-01-01T00:00:00Z", who="CD", where="", verified=True)
+        source.append("µ", 0, [TICK], attribute("1999-01-01T00:00:00Z", "CD", "", verified=True))
         append(source, "a", 700, CLOSE)
         before = tuple(source.read_all())
         assert move_records(source, target) == 702

@@ -7,6 +7,7 @@ import time
 from collections.abc import Iterator
 
 import pytest
+from attributed import attribute
 from contract import CLOSE, TICK, append
 from pg_cut import Network, run_network
 from pg_server import Server
@@ -185,7 +186,7 @@ def test_another_devices_record_in_that_moment_is_a_conflict_and_not_taken_for_o
         def let_the_other_in(towards: bool, chunk: bytes) -> str:
             if not is_append(towards, chunk):
                 return "pass"
-            near.append("a", 0, [TICK], at="2031-05-04T03:12:00Z", who="CD", where="other")
+            near.append("a", 0, [TICK], attribute("2031-05-04T03:12:00Z", "CD", "other"))
             threading.Timer(0.1, network.mend).start()
             return "cut"
 

@@ -9,6 +9,8 @@ import sys
 import time
 from pathlib import Path
 
+from attributed import attribute
+
 from prepkit.errors import Conflict, StoreLost, StoreUnsure
 from prepkit.paths import read_store_location
 from prepkit.store import Draft, Store, is_address, open_sqlite, open_store
@@ -39,7 +41,7 @@ def main(text: str, prep: str, count: int) -> None:
 def write_once(store: Store, prep: str) -> int:
     seq = len(store.read(prep))
     drafts = [Draft("note", 1, f'"{os.getpid()}"')] * (1 + seq % 3)
-    records = store.append(prep, seq, drafts, at="2031-05-04T03:12:00Z", who="AB", where="")
+    records = store.append(prep, seq, drafts, attribute("2031-05-04T03:12:00Z", "AB", ""))
     for record in records:
         say(record.position)
     return len(records)

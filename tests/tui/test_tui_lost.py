@@ -36,15 +36,15 @@ class Away:
             raise StoreLost(AWAY)
         return getattr(self._store, name)
 
-    def append(self, prep: str, expected_seq: int, drafts: Any, **told: Any) -> Any:  # noqa: ANN401  (as the store's)
+    def append(self, prep: str, expected_seq: int, drafts: Any, attribution: Any) -> Any:  # noqa: ANN401  (as the store's)
         if self.is_away:
             raise StoreLost(AWAY)
         if not self.loses:
-            return self._store.append(prep, expected_seq, drafts, **told)
+            return self._store.append(prep, expected_seq, drafts, attribution)
         if self.loses == "after":
-            self._store.append(prep, expected_seq, drafts, **told)
+            self._store.append(prep, expected_seq, drafts, attribution)
         self.loses, self.is_away = "", True
-        raise StoreUnsure(AWAY, prep, expected_seq, list_contents(drafts, **told))
+        raise StoreUnsure(AWAY, prep, expected_seq, list_contents(drafts, attribution))
 
 
 @pytest.fixture

@@ -10,11 +10,12 @@ from typing import Generic, Protocol, TypeVar
 
 from msgspec import Struct
 
+from prepkit.attribution import Attribution
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.people import STAFF_STREAM
 from prepkit.preparation.codec import PREPARATION_CODEC, Codec, RecordUnreadable, Storable
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Attribution, Event, Payload
+from prepkit.preparation.events import Event, Payload
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
@@ -104,8 +105,7 @@ class EventRepository(Struct, Generic[_State, _Payload], frozen=True):
             drafts = [Draft(*self.codec.encode(payload)) for payload in payloads]
         except ValueError as error:
             raise StoreUnfit(f"This cannot be stored: {error}. Nothing was changed.") from error
-        at = stamp.at.isoformat(timespec="milliseconds")
-        return store.append(stream, seq, drafts, at=at, who=stamp.who, where=stamp.where, verified=stamp.verified)
+        return store.append(stream, seq, drafts, stamp)
 
     def read_payload(self, record: Record) -> _Payload:
         """The payload of one record. Raises `RecordUnreadable`."""

@@ -4,7 +4,7 @@ from datetime import date
 
 from msgspec.structs import replace
 
-from prepkit.preparation.events import Attribution
+from prepkit.attribution import Attribution
 from prepkit.preparation.lines.events import InHand, PutBack
 from prepkit.preparation.lines.marks import BatchInHand
 from prepkit.preparation.state import Preparation, apply, without

@@ -9,6 +9,7 @@ from typing import get_args
 
 from msgspec.structs import replace
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.bedside.events import (
     AddendumWritten,
     BedsidePayload,
@@ -35,7 +36,6 @@ from prepkit.preparation.bedside.record import (
     GivenReading,
     TimelineEntry,
 )
-from prepkit.preparation.events import Attribution
 from prepkit.preparation.state import Preparation, apply
 
 BEDSIDE_EVENTS: tuple[type, ...] = get_args(BedsidePayload)

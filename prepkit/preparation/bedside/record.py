@@ -5,7 +5,7 @@ from datetime import datetime
 
 from msgspec import Struct, field
 
-from prepkit.preparation.events import Attribution
+from prepkit.attribution import Attribution
 
 AFTERWARDS = "afterwards"
 """What a reading belongs to that belongs to no entry and no follow-up."""

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from msgspec.structs import replace
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.check.events import (
     CheckBegun,
     CheckEnded,
@@ -15,7 +16,7 @@ from prepkit.preparation.check.events import (
     CheckWeighed,
     DifferenceSettled,
 )
-from prepkit.preparation.events import Attribution, HandedOver, TakenOver
+from prepkit.preparation.events import HandedOver, TakenOver
 from prepkit.preparation.lines.marks import Check, Handover, LostMark, OpenCheck, Settlement, WeightRead
 from prepkit.preparation.state import WEIGHT, Preparation, apply, drop_list, without
 

@@ -11,7 +11,8 @@ from datetime import date, datetime
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from prepkit.preparation.events import Answer, Attribution, LineSnapshot
+from prepkit.attribution import Attribution
+from prepkit.preparation.events import Answer, LineSnapshot
 
 
 class Tick(Struct, frozen=True):

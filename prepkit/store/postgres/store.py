@@ -14,6 +14,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from prepkit.attribution import Attribution
 from prepkit.errors import Conflict, StoreDamaged, StoreError, StoreLost, StoreUnfit, StoreUnsure
 from prepkit.store.chain import compute_hash, compute_records
 from prepkit.store.copies import write_file
@@ -66,24 +67,16 @@ class PostgresStore(PostgresDerived):
         self._seen = self.read_last()
 
     def append(
-        self,
-        prep: str,
-        expected_seq: int,
-        drafts: Sequence[Draft],
-        *,
-        at: str,
-        who: str,
-        where: str,
-        verified: bool = False,
+        self, prep: str, expected_seq: int, drafts: Sequence[Draft], attribution: Attribution
     ) -> tuple[Record, ...]:
         """See `Store.append`. Raises StoreUnsure where the connection went meanwhile and did not come back soon."""
-        problems = check_fit(prep, drafts, at=at, who=who, where=where)
+        problems = check_fit(prep, drafts, attribution)
         if problems:
             raise StoreUnfit(f'"{self.name}" cannot keep this, nothing was written: {"; ".join(problems)}')
         lost_before = self._server.times_lost
 
         def add() -> tuple[Record, ...]:
-            return self._add(prep, expected_seq, drafts, at, who, where, verified=verified)
+            return self._add(prep, expected_seq, drafts, attribution)
 
         try:
             return add()
@@ -91,8 +84,7 @@ class PostgresStore(PostgresDerived):
             if self._server.times_lost == lost_before:
                 raise  # it was away already: nothing was sent
             words = "went out of reach while this was being saved: whether it was is said when the connection is back"
-            contents = list_contents(drafts, at=at, who=who, where=where, verified=verified)
-            unsure = StoreUnsure(f'"{self.name}" {words}', prep, expected_seq, contents)
+            unsure = StoreUnsure(f'"{self.name}" {words}', prep, expected_seq, list_contents(drafts, attribution))
             if not self._server.wait(self._patience):
                 raise unsure from error
         try:
@@ -197,19 +189,17 @@ class PostgresStore(PostgresDerived):
             self._take_note(kept)
             return kept
 
-    def _add(
-        self, prep: str, expected: int, drafts: Sequence[Draft], at: str, who: str, where: str, *, verified: bool
-    ) -> tuple[Record, ...]:
+    def _add(self, prep: str, expected: int, drafts: Sequence[Draft], attribution: Attribution) -> tuple[Record, ...]:
         count = len(drafts)
         values = [
             [prep] * count,
             [expected + step for step in range(1, count + 1)],
             [draft.kind for draft in drafts],
             [draft.version for draft in drafts],
-            [at] * count,
-            [who] * count,
-            [int(verified)] * count,
-            [where] * count,
+            [attribution.recorded_at] * count,
+            [attribution.who] * count,
+            [int(attribution.verified)] * count,
+            [attribution.where] * count,
             [draft.body for draft in drafts],
         ]
         if not drafts:
@@ -220,9 +210,8 @@ class PostgresStore(PostgresDerived):
         except MovedOn as error:
             raise Conflict(prep, expected, error.found) from None
         position, before, _ = rows[0]
-        place = {"position": position - 1, "seq": expected}
-        told = {"prep": prep, "before": before, "at": at, "who": who, "where": where}
-        records = compute_records(drafts, **place, **told, verified=verified)
+        place = {"prep": prep, "seq": expected, "position": position - 1, "before": before}
+        records = compute_records(drafts, attribution, **place)
         if records[-1].hash != rows[-1][2]:
             raise report_damaged(self.name, "it makes hashes in another way")
         self._take_note(records)

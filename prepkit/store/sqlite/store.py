@@ -12,6 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from prepkit.attribution import Attribution
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.store.chain import START, check_fields, compute_hash, compute_records
 from prepkit.store.derived import is_text
@@ -61,18 +62,10 @@ class SqliteStore(SqliteDerived):
         self._seen = self._read_change()
 
     def append(
-        self,
-        prep: str,
-        expected_seq: int,
-        drafts: Sequence[Draft],
-        *,
-        at: str,
-        who: str,
-        where: str,
-        verified: bool = False,
+        self, prep: str, expected_seq: int, drafts: Sequence[Draft], attribution: Attribution
     ) -> tuple[Record, ...]:
         """See `Store.append`."""
-        problems = check_fit(prep, drafts, at=at, who=who, where=where)
+        problems = check_fit(prep, drafts, attribution)
         if problems:
             raise StoreUnfit(f'"{self.path}" cannot keep this, nothing was written: {"; ".join(problems)}')
         self._check_in_place()
@@ -84,17 +77,7 @@ class SqliteStore(SqliteDerived):
             if found != expected_seq:
                 raise Conflict(prep, expected_seq, found)
             position, before = self._read_end()
-            records = compute_records(
-                drafts,
-                prep=prep,
-                seq=found,
-                position=position,
-                before=before,
-                at=at,
-                who=who,
-                where=where,
-                verified=verified,
-            )
+            records = compute_records(drafts, attribution, prep=prep, seq=found, position=position, before=before)
             self._insert(records)
         return records
 
