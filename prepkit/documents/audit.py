@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
+from prepkit.canonical import write_canonical
 from prepkit.documents.bars import Bar, BarChart, Spread, compute_spread, count_words, make_bins
 from prepkit.kit.procedure import WordReading
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
@@ -198,7 +199,7 @@ def write_audit_row(row: AuditRow) -> str:
     """Write a case: a JSON array of its fields in their order, mg/kg as a fraction in text."""
     c = row
     per_kg = None if c.per_kg is None else str(c.per_kg)
-    return json.dumps(
+    return write_canonical(
         [
             c.route,
             c.first_attempt,
@@ -210,9 +211,7 @@ def write_audit_row(row: AuditRow) -> str:
             c.mismatches,
             c.overrides,
             c.set_aside,
-        ],
-        ensure_ascii=False,
-        separators=(",", ":"),
+        ]
     )
 
 

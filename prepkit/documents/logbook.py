@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
 
+from prepkit.canonical import write_canonical
 from prepkit.documents.safe_text import PRACTICE, make_plain, wrap_words
 from prepkit.preparation.bedside.events import StepDone
 from prepkit.preparation.check.events import CheckEntered, CheckWeighed
@@ -67,7 +68,7 @@ def find_part(who: str, team: TeamRoles) -> Part | None:
 def write_team_roles(team: TeamRoles) -> str:
     """Write it as a line of text that is kept beside the record: a JSON array of its fields in their order."""
     s = team
-    return json.dumps([s.day, s.cot, s.kit, s.roles, s.ended, s.practice], ensure_ascii=False, separators=(",", ":"))
+    return write_canonical([s.day, s.cot, s.kit, s.roles, s.ended, s.practice])
 
 
 def read_team_roles(text: str) -> TeamRoles:

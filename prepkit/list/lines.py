@@ -6,11 +6,11 @@ sentences around it: what did not change on the tray is not un-ticked.
 """
 
 import hashlib
-import json
 from typing import NamedTuple
 
 from msgspec import Struct
 
+from prepkit.canonical import write_unchecked
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
@@ -94,11 +94,8 @@ class TrayList(Struct, frozen=True):
         return tuple(line for line in self.lines if line.blocked)
 
 
-_CANONICAL = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
-
-
 def compute_line_fingerprint(line: ListLine) -> str:
-    """sha256 in hex of the line's value, written canonically."""
+    """Compute the fingerprint of a line's value: what a tick and a check vouch for."""
     value = [
         line.id,
         line.name,
@@ -114,7 +111,7 @@ def compute_line_fingerprint(line: ListLine) -> str:
         line.show,
         list(line.details),
     ]
-    return hashlib.sha256(_CANONICAL.encode(value).encode()).hexdigest()
+    return hashlib.sha256(write_unchecked(value).encode()).hexdigest()
 
 
 def _write(amount: Amount | None) -> list[str] | None:

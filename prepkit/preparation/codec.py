@@ -6,9 +6,9 @@ One `Codec` serves one kind of stream and knows only the payload classes it is g
 from functools import cache
 from typing import Any, Generic, Protocol, TypeVar
 
-from msgspec.json import Decoder, Encoder
+from msgspec.json import Decoder
 
-from prepkit.preparation.canonical import compute_fingerprint
+from prepkit.canonical import write_struct
 from prepkit.preparation.events import PAYLOADS, Payload
 
 __all__ = [
@@ -16,7 +16,6 @@ __all__ = [
     "PREPARATION_CODEC",
     "Codec",
     "RecordUnreadable",
-    "compute_fingerprint",
     "encode_payload",
     "read_payload",
 ]
@@ -60,7 +59,7 @@ class Codec(Generic[_Payload]):
 
         Raises `ValueError` for a body that could not be read back: too long, or with half of a surrogate pair in it.
         """
-        body = _write_body(payload)
+        body = write_struct(payload)
         if len(body) > MAX_BODY:
             raise ValueError(f"{payload.KIND}: {len(body)} characters are too many to store (at most {MAX_BODY})")
         return payload.KIND, payload.VERSION, body
@@ -90,7 +89,7 @@ class Codec(Generic[_Payload]):
             raise _WrongShapeError(f"expected at most {MAX_BODY} characters, got {len(body)}")
         payload: _Payload = _make_decoder(cls).decode(body)
         # One text for one value: repeated and unknown keys, spaces and odd escapes would make two records of one event.
-        if _write_body(payload) != body:
+        if write_struct(payload) != body:
             raise _WrongShapeError("the body is not in canonical form")
         return payload
 
@@ -99,14 +98,6 @@ def _name_class(cls: type[Storable]) -> tuple[str, int]:
     """The kind and version that stand on the class itself."""
     constants: Any = cls
     return constants.KIND, constants.VERSION
-
-
-_ENCODER = Encoder(order="sorted")
-"""Writes structs as `write_canonical` writes what they are made of: a property test holds it to that."""
-
-
-def _write_body(payload: Storable) -> str:
-    return _ENCODER.encode(payload).decode()
 
 
 @cache

@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from msgspec import Struct
 
+from prepkit.canonical import compute_fingerprint
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
@@ -19,7 +20,6 @@ from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
 from prepkit.list.lines import TrayList
-from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.events import LineSnapshot, Listed, ListingReason
 from prepkit.preparation.lines.marks import WeightRead
 from prepkit.preparation.state import Preparation

@@ -3,7 +3,7 @@
 Knows the state only, so the home screen can ask; what needs the list is in `listing`, `stale` and `check.required`.
 """
 
-from prepkit.preparation.canonical import compute_fingerprint
+from prepkit.canonical import compute_fingerprint
 from prepkit.preparation.events import LineSnapshot
 from prepkit.preparation.lines.marks import Check, LostMark
 from prepkit.preparation.state import Preparation

@@ -7,7 +7,6 @@ written again with new hashes: only a hash kept elsewhere (on a printed page, in
 Pure except for `check_store`, which reads through the `Store` it is given.
 """
 
-import json
 from collections.abc import Iterable, Sequence
 from hashlib import sha256
 
@@ -15,6 +14,7 @@ from msgspec import Struct, field
 from msgspec.structs import astuple, fields, replace
 
 from prepkit.attribution import Attribution
+from prepkit.canonical import write_unchecked
 from prepkit.store.derived import StreamIndexBuilder, check_stream_index
 from prepkit.store.interface import Store
 from prepkit.store.records import Draft, Record
@@ -46,7 +46,7 @@ def compute_hash(record: Record) -> str:
     """
     r = record
     array = [r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.verified, r.where, r.body]
-    text = r.before + json.dumps(array, ensure_ascii=False, separators=(",", ":"))
+    text = r.before + write_unchecked(array)
     # Bytes that were no UTF-8 come out of a changed file as lone surrogates; they must give a wrong hash, not an error.
     return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 

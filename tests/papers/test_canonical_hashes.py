@@ -13,12 +13,12 @@ from make_kept import STORE
 from msgspec.structs import replace
 
 from prepkit.app.eventlog.repository import StoredPreparation, list_preparation_ids, read_stored_preparation
+from prepkit.canonical import compute_fingerprint
 from prepkit.documents.audit import make_audit_row, write_audit_row
 from prepkit.documents.logbook import make_team_roles, write_team_roles
 from prepkit.list.lines import TrayList, compute_line_fingerprint
 from prepkit.preparation.bedside.afterwards import compute_record_fingerprint
 from prepkit.preparation.bedside.events import FollowUpSet
-from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.codec import encode_payload
 from prepkit.preparation.evolve import fold
 from prepkit.preparation.listing import compute_suitability_fingerprint

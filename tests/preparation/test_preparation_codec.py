@@ -13,7 +13,7 @@ from msgspec.structs import fields
 from preparation_samples import LIST, STARTED
 
 from prepkit.attribution import Attribution
-from prepkit.preparation.canonical import compute_fingerprint, write_canonical
+from prepkit.canonical import compute_fingerprint, write_canonical
 from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload, read_payload
 from prepkit.preparation.events import (
     ANSWERS,

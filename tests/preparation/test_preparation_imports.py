@@ -12,11 +12,9 @@ import prepkit.preparation
 FOLDER = Path(prepkit.preparation.__file__).parent
 ROOTS = ("codec", "decide", "evolve", "readiness")
 """What the home screen and the desk reach for; all that these load has to be light."""
+BESIDE = ("prepkit.attribution", "prepkit.canonical")
+"""Shared with the store, and so beside the layers; they have to be as light."""
 ALLOWED = {"collections", "datetime", "enum", "functools", "hashlib", "json", "msgspec", "typing", "unicodedata"}
-
-
-ATTRIBUTION = "prepkit.attribution"
-"""Shared with the store, and so beside the layers; it has to be as light."""
 
 
 def find_imports(tree: ast.AST) -> set[str]:
@@ -48,15 +46,15 @@ def is_ours(module: str) -> bool:
 
 
 def read_tree(stem: str) -> ast.AST:
-    path = FOLDER.parent / "attribution" if stem == ATTRIBUTION else FOLDER / stem.replace(".", "/")
+    path = FOLDER.parents[1] / stem.replace(".", "/") if stem in BESIDE else FOLDER / stem.replace(".", "/")
     found = path / "__init__.py" if path.is_dir() else path.with_suffix(".py")
     return ast.parse(found.read_text(encoding="utf-8"))
 
 
-@pytest.mark.parametrize("stem", [*sorted(find_loaded(*ROOTS)), ATTRIBUTION])
+@pytest.mark.parametrize("stem", [*sorted(find_loaded(*ROOTS)), *BESIDE])
 def test_a_module_the_home_screen_loads_reaches_the_layer_msgspec_and_a_few_of_the_standard_library(stem: str) -> None:
     tree = read_tree(stem)
-    outside = {each for each in find_imports(tree) if not is_ours(each) and each != ATTRIBUTION}
+    outside = {each for each in find_imports(tree) if not is_ours(each) and each not in BESIDE}
     assert {each.split(".")[0] for each in outside} <= ALLOWED
     names = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
     assert not names & {"now", "utcnow", "today"}

@@ -71,7 +71,13 @@ def _make_part(store: Store, prep: str) -> Projection | Unprojectable:
     return Projection(prep, kept.last_hash, make_time_key(kept.state.started.at), write_team_roles(team))
 
 
-_READING_SOURCES = ("attribution.py", "preparation", "app/eventlog/repository.py", "app/projections/kinds.py")
+_READING_SOURCES = (
+    "attribution.py",
+    "canonical.py",
+    "preparation",
+    "app/eventlog/repository.py",
+    "app/projections/kinds.py",
+)
 _BUILDING_SOURCES = ("quantities", "scan", "kit", "rules", "list", *_READING_SOURCES)
 
 COT_LABEL = ProjectionKind("label", _READING_SOURCES, _make_label)

@@ -6,11 +6,11 @@ Also the fingerprint of the record as it is signed. Needs the kit, so the home s
 from datetime import datetime, timedelta
 from math import ceil
 
+from prepkit.canonical import compute_fingerprint
 from prepkit.kit.kit import Kit
 from prepkit.kit.procedure import NumberReading, Procedure, Reading
 from prepkit.preparation.bedside.events import FollowUpSet
 from prepkit.preparation.bedside.record import AFTERWARDS
-from prepkit.preparation.canonical import compute_fingerprint
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
