@@ -11,9 +11,9 @@ MISSED = DOCS / "speed-missed.md"
 
 HEAD = """# Speed
 
-Written by `python -m tests.bench` from the figures of its last runs; none is typed. Each figure stands beside its
-floor: what cannot be undercut on the same machine, measured in the same run and in turn with it. The ratio carries
-over to another machine; the milliseconds do not. Nothing in the ordinary tests asserts a time.
+`python -m tests.bench` writes this page from the figures of its last runs; nobody typed one. Beside each figure is its
+floor: what nothing can undercut on the same machine, measured in the same run and in turn with it. The ratio carries
+over to another machine; the milliseconds do not. The ordinary tests assert no time.
 
 | What | Measured | Floor | Ratio | Target | | On |
 |---|---|---|---|---|---|---|
