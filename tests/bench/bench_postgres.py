@@ -1,7 +1,7 @@
 """A hospital's PostgreSQL beside a ward's SQLite file, in one run on one machine and one disk.
 
 `PREPKIT_BENCH_DEVICE_SECONDS` is how long fifty devices tick (60), `PREPKIT_BENCH_HOME` over how many preparations home
-is read (100,000). May import: prepkit, psycopg, the tests' server.
+is read (100,000).
 """
 
 import os

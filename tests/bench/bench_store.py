@@ -2,7 +2,7 @@
 
 `PREPKIT_BENCH_SIZES` says how many, several with a comma ("1000,10000,100000": the last are ten million events and
 about 14 GB); `PREPKIT_BENCH_FOLDER` keeps the stores there for another run. Both stores have the same preparations in
-progress. May import: prepkit.
+progress.
 """
 
 import os

@@ -1,7 +1,7 @@
 """A store of many ended preparations, about a hundred events each, for benchmarks.
 
 Real ones, worked through the desk, are replayed with another cot, day and pace, each through the store's own chain;
-what is kept of them beside the records is made from the real ones and looked at again in a sample. May import: prepkit.
+what is kept of them beside the records is made from the real ones and looked at again in a sample.
 """
 
 import re

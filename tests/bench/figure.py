@@ -1,4 +1,4 @@
-"""One figure of a benchmark beside its floor, measured in the same run. May import: the standard library."""
+"""One figure of a benchmark beside its floor, measured in the same run."""
 
 import statistics
 from collections.abc import Callable, Mapping, Sequence

@@ -1,7 +1,4 @@
-"""What the benchmarks run on: a folder with a store, the demo ward, a kit of sixty lines, an environment of its own.
-
-May import: prepkit.
-"""
+"""What the benchmarks run on: a folder with a store, the demo ward, a kit of sixty lines, an environment of its own."""
 
 import os
 import sys

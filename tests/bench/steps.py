@@ -1,6 +1,6 @@
 """`python -m tests.bench.steps`: what a session's memory and its time on the processor go into, load by load.
 
-The profile behind what docs/speed.md says of the targets that are missed. May import: prepkit, as it goes.
+The profile behind what docs/speed.md says of the targets that are missed.
 """
 
 import dataclasses

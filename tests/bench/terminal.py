@@ -1,7 +1,4 @@
-"""A program under a pseudo-terminal: started, typed to, read until it shows something, timed.
-
-May import: the standard library.
-"""
+"""A program under a pseudo-terminal: started, typed to, read until it shows something, timed."""
 
 import fcntl
 import os
