@@ -9,11 +9,11 @@ from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from itertools import pairwise, product
 from math import ceil, floor
-from typing import Any
+from typing import Any, Literal
 
 from msgspec import Struct
 
-from prepkit.kit.baby import FactValue, find_default, show_fact
+from prepkit.kit.baby import FactValue, find_default
 from prepkit.kit.fields import list_inside
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, Product
 from prepkit.kit.lines import DepthLine, DepthMethod, DoseLine, Line, SupplyLine
@@ -21,7 +21,6 @@ from prepkit.kit.spans import Span, Where
 from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply, subtract
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.text import show_amount
 
 
 class Run(Struct, frozen=True):
@@ -135,10 +134,25 @@ def _walk_spans(node: object) -> Iterator[Span[Any]]:
         yield from _walk_spans(child)
 
 
+class CourseStage(Struct, frozen=True):
+    """Which dose of a course is looked at: the first, a further one after the usual first, or the last with room."""
+
+    stage: Literal["first", "further", "last"]
+    given: Amount | None = None
+    """What was given before."""
+
+
+class Told(Struct, frozen=True):
+    """What a situation is told by: the facts that it chooses."""
+
+    doses: tuple[CourseStage, ...]
+    facts: tuple[tuple[str, FactValue], ...]
+
+
 class Situation(Struct, frozen=True):
     """Facts that matter to one line."""
 
-    words: str
+    told: Told
     facts: Mapping[str, FactValue | None]
 
 
@@ -155,17 +169,14 @@ def list_situations(lines: Sequence[Line], kit: Kit, ward: Ward | None, now: dat
     facts = {fact.id: fact for fact in kit.fact}
     names = sorted({name for line in lines for name in _find_facts(line)} & {*facts})
     choices = [[(name, value) for value in list_values(facts[name], lines)] for name in names]
-    situations = []
-    for combination in product(*choices):
-        words = ", ".join(f"{name.replace('_', ' ')} {show_fact(value)}" for name, value in combination)
-        situations.append(Situation(words, {**defaults, **dict(combination)}))
+    situations = [Situation(Told((), chosen), {**defaults, **dict(chosen)}) for chosen in product(*choices)]
     doses: dict[str, DoseLine] = {}
     for line in lines:
         if isinstance(line, DoseLine) and line.earlier:
             doses.setdefault(line.id, line)
     for line in doses.values():
         repeats = tuple(_list_repeats(line, kit, ward, now))
-        situations = [_add(each, words, more) for words, more in repeats for each in situations] or situations
+        situations = [_add(each, stage, more) for stage, more in repeats for each in situations] or situations
     return tuple(situations)
 
 
@@ -206,23 +217,23 @@ def list_values(fact: Fact, parts: object) -> list[FactValue]:
 
 def _list_repeats(
     line: DoseLine, kit: Kit, ward: Ward | None, now: datetime
-) -> Iterator[tuple[str, Mapping[str, FactValue | None]]]:
+) -> Iterator[tuple[CourseStage, Mapping[str, FactValue | None]]]:
     """A first dose; a further one after the usual first; and the last that a course has room for."""
-    yield "first dose", {}
+    yield CourseStage("first"), {}
     found = find_first_product(line, kit, ward)
     # Of a dose by bands the largest: it leaves the least of the course.
     first = line.dose or max((band.dose for band in line.band), default=found.dose if found else None)
     if found is None or first is None or found.repeat is None:
         return
-    yield f"further dose after {show_amount(first)}", find_earlier(line, found, first, now)
+    yield CourseStage("further", first), find_earlier(line, found, first, now)
     last = find_last_given(found)
     if last is not None and last != first and last.value > 0:
-        yield f"last dose of a course, after {show_amount(last)}", find_earlier(line, found, last, now)
+        yield CourseStage("last", last), find_earlier(line, found, last, now)
 
 
-def _add(situation: Situation, words: str, facts: Mapping[str, FactValue | None]) -> Situation:
-    said = ", ".join(part for part in (words, situation.words) if part)
-    return Situation(said, {**situation.facts, **facts})
+def _add(situation: Situation, stage: CourseStage, facts: Mapping[str, FactValue | None]) -> Situation:
+    told = Told((stage, *situation.told.doses), situation.told.facts)
+    return Situation(told, {**situation.facts, **facts})
 
 
 def _find_facts(line: Line) -> set[str]:

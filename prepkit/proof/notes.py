@@ -1,50 +1,56 @@
-"""What a proof says: notes on lines, some of them gaps; and how findings on several tracks become one note."""
+"""A proof: notes on lines, criteria and products; and how findings on several tracks become one note."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
-from enum import StrEnum
+from enum import Enum, auto
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from prepkit.proof.domain import Run, join
-from prepkit.quantities.gestation import Gestation
+from prepkit.kit.ward import Ward
+from prepkit.proof.domain import Run, Told, join
+from prepkit.proof.findings import BlockedRuns, NoteKind, ProofFinding
 
 
-class NoteKind(StrEnum):
-    """What a note is about."""
+class Whereabouts(Struct, frozen=True):
+    """Where something holds: in which situations and for which gestations; none named where in every one."""
 
-    BLOCKED = "blocked"
-    UNMEASURED = "unmeasured"
-    CHANGE = "change"
-    ROUNDING = "rounding"
-    STEP = "step"
-    CEILING = "ceiling"
-    CAUTION = "caution"
-    CRITERION = "criterion"
-    UNUSED = "unused"
+    situations: tuple[Told, ...]
+    days: tuple[Run, ...]
 
 
 class Note(Struct, frozen=True):
-    """One thing found about one line (or criterion)."""
+    """One thing found about one line, criterion or product."""
 
     about: str
     """The id of the line, the criterion or the product."""
-    kind: NoteKind
-    words: str
+    finding: ProofFinding
+    where: tuple[Whereabouts, ...] = ()
     is_gap: bool = False
     """Whether a baby that meets the criteria is left without the line."""
 
+    @property
+    def kind(self) -> NoteKind:
+        """The finding's."""
+        return self.finding.kind
+
 
 class TrackFinding(Struct, frozen=True):
-    """One thing found on one track, before what is the same on several is said once."""
+    """One thing found on one track, before what is the same on several is told once."""
 
-    kind: NoteKind
-    words: str
-    situation: str
+    finding: ProofFinding
+    situation: Told
     days: Run
     is_gap: bool = False
-    key: str = ""
-    """What makes it the same as another, where that is not its words."""
+
+
+class NotWalked(Enum):
+    """What no proof walks."""
+
+    UNGIVEN_FACTS = auto()
+    BARRED_DOSES = auto()
+    QUESTIONS = auto()
+    OUTSIDE = auto()
 
 
 class WalkedLine(Struct, frozen=True):
@@ -53,7 +59,7 @@ class WalkedLine(Struct, frozen=True):
     id: str
     name: str
     kind: str
-    situations: tuple[str, ...]
+    situations: tuple[Told, ...]
 
 
 class Proof(Struct, frozen=True):
@@ -61,7 +67,7 @@ class Proof(Struct, frozen=True):
 
     kit: str
     edition: str
-    ward: str
+    ward: Ward | None
     today: date
     """Approvals are in force, or not, as of this day."""
     grams: Run
@@ -74,6 +80,7 @@ class Proof(Struct, frozen=True):
     criteria: tuple[str, ...]
     """The ids of the kit's criteria, to tell them from products."""
     notes: tuple[Note, ...]
+    not_walked: tuple[NotWalked, ...] = tuple(NotWalked)
 
     @property
     def gaps(self) -> tuple[Note, ...]:
@@ -81,41 +88,33 @@ class Proof(Struct, frozen=True):
         return tuple(note for note in self.notes if note.is_gap)
 
 
-def merge_findings(about: str, seen: Iterable[TrackFinding], situations: Iterable[str], days: Run) -> tuple[Note, ...]:
-    """Say once what is the same for several gestations or in several situations, and where it is, unless everywhere."""
-    groups: dict[tuple[NoteKind, str, bool], list[TrackFinding]] = {}
+def merge_findings(about: str, seen: Iterable[TrackFinding], situations: Iterable[Told], days: Run) -> tuple[Note, ...]:
+    """Tell once what is the same for several gestations or in several situations, and where it is."""
+    groups: dict[object, list[TrackFinding]] = {}
     for each in seen:
-        groups.setdefault((each.kind, each.key or each.words, each.is_gap), []).append(each)
+        groups.setdefault((_find_shared(each.finding), each.is_gap), []).append(each)
+    every = tuple(situations)
     return tuple(
-        Note(about, kind, _place(group[0].words, group, tuple(situations), days), is_gap)
-        for (kind, _, is_gap), group in groups.items()
+        Note(about, group[0].finding, tuple(_find_where(group, every, days)), group[0].is_gap)
+        for group in groups.values()
     )
 
 
-def _place(words: str, group: list[TrackFinding], situations: tuple[str, ...], days: Run) -> str:
-    runs: dict[str, list[Run]] = {}
+def _find_shared(finding: ProofFinding) -> ProofFinding:
+    """The finding as it is the same for another gestation."""
+    return replace(finding, reason="") if isinstance(finding, BlockedRuns) else finding
+
+
+def _find_where(group: list[TrackFinding], every: tuple[Told, ...], days: Run) -> Iterator[Whereabouts]:
+    runs: dict[Told, list[Run]] = {}
     for each in group:
         runs.setdefault(each.situation, []).append(each.days)
-    by_days: dict[tuple[Run, ...], list[str]] = {}
+    by_days: dict[tuple[Run, ...], list[Told]] = {}
     for situation, found in runs.items():
         by_days.setdefault(join(found), []).append(situation)
-    places = [_say_place(names, found, situations, days) for found, names in by_days.items()]
-    said = "; and ".join(place for place in places if place)
-    return f"{words} ({said})" if said else words
-
-
-def _say_place(names: list[str], runs: tuple[Run, ...], situations: tuple[str, ...], days: Run) -> str:
-    who = "" if len(names) == len(situations) else " or ".join(names)
-    when = "" if runs == (days,) else "gestation " + ", ".join(say_days(run) for run in runs)
-    return "; ".join(part for part in (who, when) if part)
-
-
-def say_grams(run: Run) -> str:
-    """Say a run of weights: 1200-1999 g."""
-    return f"{run.first} g" if run.first == run.last else f"{run.first}\N{EN DASH}{run.last} g"
-
-
-def say_days(run: Run) -> str:
-    """Say a run of gestations: 28+0 to 31+6."""
-    first, last = Gestation(run.first), Gestation(run.last)
-    return str(first) if first == last else f"{first} to {last}"
+    for found_days, situations in by_days.items():
+        where = Whereabouts(
+            () if len(situations) == len(every) else tuple(situations), () if found_days == (days,) else found_days
+        )
+        if where.situations or where.days:
+            yield where

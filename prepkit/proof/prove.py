@@ -4,14 +4,13 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
-from msgspec import Struct
-
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.lines import DoseLine, Line
-from prepkit.kit.spans import Span, Where
+from prepkit.kit.spans import AmountSpan, Span, Where
 from prepkit.kit.ward import Ward
 from prepkit.proof.domain import (
     Run,
+    Told,
     find_cuts,
     find_earlier,
     find_first_product,
@@ -20,62 +19,47 @@ from prepkit.proof.domain import (
     list_values,
     split,
 )
-from prepkit.proof.notes import Note, NoteKind, Proof, WalkedLine, merge_findings, say_days, say_grams
+from prepkit.proof.findings import CourseFull, CriterionCuts, GroundChanges, Never, UnmetFact, Unused
+from prepkit.proof.notes import Note, Proof, WalkedLine, merge_findings
 from prepkit.proof.track_findings import find_on_track, find_rounding
 from prepkit.proof.unused import find_unstocked, find_unused
 from prepkit.proof.walk import Track, Walk, make_baby
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.text import show_amount
-
-
-class _Condition(Struct, frozen=True):
-    """One condition of a criterion over the whole domain."""
-
-    can_meet: bool
-    fails: str
-    """For which babies it is not met, in words; empty where for none."""
 
 
 def prove_criterion(criterion: Criterion, walk: Walk) -> Iterator[Note]:
     """Where a criterion that goes by facts cuts in; or that every baby of the domain meets it, or none."""
-    if criterion.where is None:
+    where = criterion.where
+    if where is None:
         return
-    conditions = list(_list_conditions(criterion.where, walk))
-    out = [condition.fails for condition in conditions if condition.fails]
-    if not all(condition.can_meet for condition in conditions):
-        words = f"met by no baby of the domain: {criterion.otherwise} for every one"
-        yield Note(criterion.id, NoteKind.UNUSED, words)
-    elif out:
-        yield Note(criterion.id, NoteKind.CRITERION, f"{criterion.otherwise}: {', or '.join(out)}")
+    met_grams, grams = _part(walk.grams, where.weight)
+    met_days, days = _part(walk.days, where.gestation)
+    facts = [_part_fact(name, test, where, walk.kit) for name, test in where.facts.items()]
+    unmet = tuple(each for _, each in facts if each is not None)
+    if not (met_grams and met_days and all(is_met for is_met, _ in facts)):
+        yield Note(criterion.id, Unused(Never.CRITERION_MET, criterion.otherwise))
+    elif grams or days or unmet:
+        yield Note(criterion.id, CriterionCuts(criterion.otherwise, grams, days, unmet))
     else:
-        yield Note(criterion.id, NoteKind.UNUSED, "met by every baby of the domain: it can never fire")
+        yield Note(criterion.id, Unused(Never.CRITERION_UNMET))
 
 
-def _list_conditions(where: Where, walk: Walk) -> Iterator[_Condition]:
-    if where.weight is not None:
-        met, out = _part(walk.grams, where.weight)
-        yield _Condition(bool(met), ", ".join(say_grams(run) for run in out))
-    if where.gestation is not None:
-        met, out = _part(walk.days, where.gestation)
-        yield _Condition(bool(met), ", ".join(say_days(run) for run in out))
-    for name, test in where.facts.items():
-        yield _look_at_fact(name, test, where, walk.kit)
-
-
-def _look_at_fact(name: str, test: object, where: Where, kit: Kit) -> _Condition:
+def _part_fact(name: str, test: AmountSpan | str, where: Where, kit: Kit) -> tuple[bool, UnmetFact | None]:
+    """Whether some value of a fact meets its test, and what those are that do not."""
     fact = next(fact for fact in kit.fact if fact.id == name)
-    label = name.replace("_", " ")
     values = list_values(fact, where)
     if isinstance(test, Span):
         met = [isinstance(value, Amount) and test.contains(value) for value in values]
-        return _Condition(any(met), "" if all(met) else f"{label} not {test.words()}")
-    out = [str(value) for value in values if value != test]
-    return _Condition(test in values, f"{label} {' or '.join(out)}" if out else "")
+        return any(met), None if all(met) else UnmetFact(name, test)
+    out = tuple(str(value) for value in values if value != test)
+    return test in values, UnmetFact(name, None, out) if out else None
 
 
-def _part(domain: Run, span: Span[Any]) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
-    """The runs of a domain that lie in a span, and those that do not."""
+def _part(domain: Run, span: Span[Any] | None) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
+    """The runs of a domain that lie in a span, and those that do not; without one they all do."""
+    if span is None:
+        return (domain,), ()
     cuts = find_cuts([span])
     is_weight = isinstance(span.low if span.low is not None else span.high, Amount)
     met: list[Run] = []
@@ -86,10 +70,6 @@ def _part(domain: Run, span: Span[Any]) -> tuple[tuple[Run, ...], tuple[Run, ...
     return join(met), join(out)
 
 
-# A change of ground along the weights, or a ground that has a review date.
-_GROUNDS_THAT_END = ("; from", "approval", "widening")
-
-
 def prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
     """Walk a kit through its whole domain with one ward file, at one moment."""
     walk = Walk(kit, ward, now)
@@ -98,7 +78,7 @@ def prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
     used: set[str] = set()
     for line in walk.kit.line:
         tracks = list(walk.list_tracks(line))
-        situations = tuple(dict.fromkeys(track.situation.words for track in tracks))
+        situations = tuple(dict.fromkeys(track.situation.told for track in tracks))
         notes += _prove_line(line, tracks, situations, walk)
         lines.append(WalkedLine(line.id, line.name, line.kind, situations))
         used |= {point.outcome.product for track in tracks for point in track.points}
@@ -108,7 +88,7 @@ def prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
     return Proof(
         kit=kit.id,
         edition=kit.edition,
-        ward=f"{ward.name}, edition {ward.edition}" if ward else "no ward file",
+        ward=ward,
         today=now.date(),
         grams=walk.grams,
         days=walk.days,
@@ -116,17 +96,17 @@ def prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
         lists=walk.worked,
         lines=tuple(lines),
         criteria=tuple(criterion.id for criterion in walk.kit.criterion),
-        notes=tuple(dict.fromkeys(notes)),
+        notes=tuple(note for at, note in enumerate(notes) if note not in notes[:at]),
     )
 
 
-def _prove_line(line: Line, tracks: list[Track], situations: tuple[str, ...], walk: Walk) -> Iterator[Note]:
+def _prove_line(line: Line, tracks: list[Track], situations: tuple[Told, ...], walk: Walk) -> Iterator[Note]:
     seen = [each for track in tracks for each in find_on_track(line, track)]
     notes = merge_findings(line.id, [*seen, *find_rounding(tracks)], situations, walk.days)
-    changes = [note for note in notes if note.kind is NoteKind.CHANGE]
-    is_plain = len(changes) == 1 and not any(words in changes[0].words for words in _GROUNDS_THAT_END)
+    changes = [note.finding for note in notes if isinstance(note.finding, GroundChanges)]
     # One size, for every baby on the same ground, is no change.
-    yield from (note for note in notes if note not in changes or isinstance(line, DoseLine) or not is_plain)
+    is_plain = len(changes) == 1 and not isinstance(line, DoseLine) and not changes[0].is_told_alone
+    yield from (note for note in notes if note.finding not in changes or not is_plain)
     if isinstance(line, DoseLine):
         yield from _find_course_end(line, walk)
     yield from find_unused(line, tracks, walk)
@@ -138,15 +118,14 @@ def _find_course_end(line: DoseLine, walk: Walk) -> Iterator[Note]:
     last = find_last_given(found) if found else None
     if line.earlier is None or found is None or found.repeat is None or last is None:
         return
-    total = f"the course's total, {show_amount(found.repeat.most_in_all)},"
+    total = found.repeat.most_in_all
     if last.value <= 0:
-        yield Note(line.id, NoteKind.CEILING, f"{total} leaves no room for any further dose")
+        yield Note(line.id, CourseFull(total, None))
         return
     more = Amount(last.value + make_amount("0.000001", last.unit.text).value, last.unit)
     room, none = (_is_barred(line, given, walk) for given in (last, more))
     if none and not room:
-        words = f"{total} bites: no further dose once more than {show_amount(last)} was given"
-        yield Note(line.id, NoteKind.CEILING, words)
+        yield Note(line.id, CourseFull(total, last))
 
 
 def _is_barred(line: DoseLine, given: Amount, walk: Walk) -> bool:

@@ -5,17 +5,31 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TypeVar
 
+from msgspec.structs import replace
+
 from prepkit.kit.lines import DoseLine, Line, SizeLine, TrialLine
-from prepkit.proof.domain import Run, join
-from prepkit.proof.notes import NoteKind, TrackFinding, say_grams
+from prepkit.proof.domain import Run, Told, join
+from prepkit.proof.findings import (
+    BlockedRuns,
+    DoseCapped,
+    Ground,
+    GroundChanges,
+    LargestRounding,
+    MarkHeldBelow,
+    MarkPastCourse,
+    ProofFinding,
+    StepOverMark,
+)
+from prepkit.proof.notes import TrackFinding
 from prepkit.proof.walk import Point, Track, make_baby
 from prepkit.quantities.amount import convert
-from prepkit.quantities.text import show_amount, write_decimal
+from prepkit.quantities.text import round_half_up
 from prepkit.rules.rule import Outcome
-from prepkit.rules.size import join_sizes
 
 Value = TypeVar("Value")
-_MOST_RUNS = 4
+# The largest rounding is told to two decimals: those that are the same so are one.
+_TOLD = Fraction(1, 100)
+_NO_GROUND = Ground()
 
 
 def find_on_track(line: Line, track: Track) -> Iterator[TrackFinding]:
@@ -29,8 +43,8 @@ def find_on_track(line: Line, track: Track) -> Iterator[TrackFinding]:
         yield from _find_over_course(track)
 
 
-def _see(kind: NoteKind, words: str, track: Track, key: str = "", *, is_gap: bool = False) -> TrackFinding:
-    return TrackFinding(kind, words, track.situation.words, track.days, is_gap, key)
+def _see(finding: ProofFinding, track: Track, *, is_gap: bool = False) -> TrackFinding:
+    return TrackFinding(finding, track.situation.told, track.days, is_gap)
 
 
 def _find_blocked(track: Track) -> Iterator[TrackFinding]:
@@ -40,50 +54,53 @@ def _find_blocked(track: Track) -> Iterator[TrackFinding]:
         if point.outcome.blocked:
             found.setdefault((point.outcome.is_unmeasured, point.is_suitable), []).append(point)
     for (is_unmeasured, is_gap), points in found.items():
-        runs, reason = join(point.grams for point in points), points[0].outcome.blocked
-        weights = sum(run.last - run.first + 1 for run in runs)
-        count = f", {weights} weights in all; at {points[0].grams.first} g" if len(runs) > 1 else ""
-        about = "" if is_gap else " [the criteria rule these babies out]"
         baby = make_baby(points[0].grams.first, track.days.first, track.situation)
-        where = ", ".join(say_grams(run) for run in runs)
+        reason = points[0].outcome.blocked
         # The reason speaks of one baby; what is the same for another gestation is not said again.
-        key = f"{where}: {reason.replace(baby.words(), '')}"
-        kind = NoteKind.UNMEASURED if is_unmeasured else NoteKind.BLOCKED
-        yield _see(kind, f"{where}{count}: {reason}{about}", track, key, is_gap=is_gap)
+        shared = reason.replace(baby.words(), "")
+        runs = join(point.grams for point in points)
+        yield _see(BlockedRuns(is_unmeasured, runs, reason, shared, not is_gap), track, is_gap=is_gap)
 
 
 def _find_changes(line: Line, track: Track) -> Iterator[TrackFinding]:
     """Where the ground, the size, the syringe or what it is drawn up from changes, wherever there is one."""
-    there = [(point.grams.first, words) for point in track.points if (words := _say_ground(line, point.outcome))]
-    said = [(next(pairs)[0], words) for words, pairs in groupby(there, lambda pair: pair[1])]
-    if said:
-        yield _see(NoteKind.CHANGE, "; ".join(f"from {grams} g {words}" for grams, words in said), track)
+    there = [(point.grams.first, ground) for point in track.points if (ground := _find_ground(line, point.outcome))]
+    grounds = tuple((next(pairs)[0], ground) for ground, pairs in groupby(there, lambda pair: pair[1]))
+    if grounds:
+        yield _see(GroundChanges(grounds), track)
 
 
-def _say_ground(line: Line, outcome: Outcome) -> str:
+def _find_ground(line: Line, outcome: Outcome) -> Ground | None:
     if outcome.blocked or isinstance(line, TrialLine):
-        return ""
-    parts = [outcome.standing, outcome.show if isinstance(line, SizeLine) else join_sizes(outcome.sizes)]
+        return None
+    is_size = isinstance(line, SizeLine)
+    show, sizes = (outcome.show, ()) if is_size else ("", outcome.sizes)
+    ground = Ground(outcome.standing, _is_approved(outcome), show, sizes)
     if isinstance(line, DoseLine) and outcome.syringe is not None and outcome.recipe is not None:
-        parts.append(f"{show_amount(outcome.syringe.holds)} syringe")
-        parts.append(f"{outcome.recipe.id} {show_amount(outcome.recipe.strength)}")
-    return ", ".join(part for part in parts if part)
+        recipe = outcome.recipe
+        return replace(ground, syringe=outcome.syringe.holds, recipe=recipe.id, strength=recipe.strength)
+    return ground if ground != _NO_GROUND else None
+
+
+def _is_approved(outcome: Outcome) -> bool:
+    return "approval" in outcome.standing or "widening" in outcome.standing
 
 
 def find_rounding(tracks: list[Track]) -> Iterator[TrackFinding]:
     """The largest rounding of each situation: of a dose in percent, of a length in cm."""
-    worst: dict[str, list[tuple[Fraction, str, Track]]] = {}
+    worst: dict[Told, list[tuple[Fraction, LargestRounding, Track]]] = {}
     for track in tracks:
         ends = [(point.grams.first, point.outcome) for point in track.points]
         ends += [(point.grams.last, point.last) for point in track.points if point.last is not point.outcome]
         found = [(deviation, grams) for grams, outcome in ends if (deviation := _find_deviation(outcome)) is not None]
         if found:
-            deviation, grams = max(found, key=lambda pair: (abs(pair[0][0]), -pair[1]))
-            words = f"{_say_deviation(*deviation)} at {grams} g"
-            worst.setdefault(track.situation.words, []).append((abs(deviation[0]), words, track))
+            (size, unit), grams = max(found, key=lambda pair: (abs(pair[0][0]), -pair[1]))
+            told = round_half_up(abs(size), _TOLD)
+            rounding = LargestRounding((size > 0) - (size < 0), told, unit, grams)
+            worst.setdefault(track.situation.told, []).append((abs(size), rounding, track))
     for found_here in worst.values():
         most = max(size for size, _, _ in found_here)
-        yield from (_see(NoteKind.ROUNDING, words, track) for size, words, track in found_here if size == most)
+        yield from (_see(rounding, track) for size, rounding, track in found_here if size == most)
 
 
 def _find_deviation(outcome: Outcome) -> tuple[Fraction, str] | None:
@@ -96,49 +113,35 @@ def _find_deviation(outcome: Outcome) -> tuple[Fraction, str] | None:
     return (apart, outcome.amount.unit.text) if apart else None
 
 
-def _say_deviation(size: Fraction, unit: str) -> str:
-    sign = "+" if size > 0 else "\N{MINUS SIGN}" if size < 0 else ""
-    return f"{sign}{write_decimal(abs(size), 2)} {unit}"
-
-
 def _find_steps(track: Track) -> Iterator[TrackFinding]:
     """Where one more gram moves the volume by more than a mark of either syringe."""
-    steps = [(one, two) for one, two in pairwise(track.points) if _is_step(one.outcome, two.outcome)]
-    at = {two.grams.first: (one, two) for one, two in steps}
+    at = {step.after[1]: step for one, two in pairwise(track.points) if (step := _find_step(one, two))}
     for run in join(Run(grams, grams) for grams in at):
-        one, two = at[run.first][0], at[run.last][1]
-        if run.first == run.last:
-            words = f"{_say_volume(one)}, {_say_volume(two)}"
-        else:
-            words = f"at every gram from {_say_volume(one)} to {_say_volume(two)}"
-        yield _see(NoteKind.STEP, words, track)
+        yield _see(StepOverMark(at[run.first].before, at[run.last].after, run.first != run.last), track)
 
 
-def _is_step(one: Outcome, two: Outcome) -> bool:
+def _find_step(before: Point, after: Point) -> StepOverMark | None:
+    one, two = before.outcome, after.outcome
     if one.amount is None or two.amount is None or one.syringe is None or two.syringe is None:
-        return False
+        return None
     mark = max(convert(one.syringe.marks, "mL").value, convert(two.syringe.marks, "mL").value)
-    return abs(two.amount.value - one.amount.value) > mark
-
-
-def _say_volume(point: Point) -> str:
-    return f"{show_amount(point.outcome.amount)} at {point.grams.first} g" if point.outcome.amount else ""
+    if abs(two.amount.value - one.amount.value) <= mark:
+        return None
+    return StepOverMark((one.amount, before.grams.first), (two.amount, after.grams.first), is_run=False)
 
 
 def _find_ceiling(track: Track) -> Iterator[TrackFinding]:
     """Where the most in one dose takes the place of the dose per kg."""
     for capped, points in _group(track, lambda point: point.outcome.capped):
         if capped is not None:
-            words = f"the most in one dose, {show_amount(capped)}, bites at {say_grams(_span(points))}"
-            yield _see(NoteKind.CEILING, words, track)
+            yield _see(DoseCapped(capped, _span(points)), track)
 
 
 def _find_held(track: Track) -> Iterator[TrackFinding]:
     """Where the nearest mark would be more than may be given, so that the mark below it is taken."""
     held = [point.grams for point in track.points if point.outcome.is_held]
     if held:
-        words = f"rounding up would pass what may be given: the mark below is taken at {_say_places(held)}"
-        yield _see(NoteKind.CEILING, words, track)
+        yield _see(MarkHeldBelow(join(held)), track)
 
 
 def _find_over_course(track: Track) -> Iterator[TrackFinding]:
@@ -146,14 +149,7 @@ def _find_over_course(track: Track) -> Iterator[TrackFinding]:
     found = [(total, point.grams) for point in track.points if (total := point.outcome.over_course) is not None]
     if found:
         most, at = max(found, key=lambda pair: (pair[0].value, -pair[1].first))
-        words = f"the mark brings the course a little over its total at {_say_places([grams for _, grams in found])}"
-        yield _see(NoteKind.CAUTION, f"{words}; the most, {show_amount(most, 2)}, at {say_grams(at)}", track)
-
-
-def _say_places(grams: list[Run]) -> str:
-    runs = join(grams)
-    more = f" and {len(runs) - _MOST_RUNS} more runs" if len(runs) > _MOST_RUNS else ""
-    return f"{len(grams)} weights ({', '.join(say_grams(run) for run in runs[:_MOST_RUNS])}{more})"
+        yield _see(MarkPastCourse(join(grams for _, grams in found), most, at), track)
 
 
 def _group(track: Track, key: Callable[[Point], Value]) -> Iterator[tuple[Value, list[Point]]]:

@@ -10,12 +10,14 @@ from time import process_time
 
 from msgspec.structs import replace
 
+from prepkit.documents.proof_text import say_note
 from prepkit.kit.kit import Domain, Kit
 from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.spans import GestationSpan, WeightSpan
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import prepare_lines
-from prepkit.proof.notes import NoteKind, Proof
+from prepkit.proof.findings import NoteKind
+from prepkit.proof.notes import Proof
 from prepkit.proof.prove import prove
 from prepkit.proof.walk import Walk, make_baby
 from prepkit.quantities.amount import make_amount
@@ -102,7 +104,7 @@ def check_slice(kit: Kit, ward: Ward, grams: int, day: str) -> int:
                     found = plain.work_out(baby)
                     only = replace(narrow, line=(line,))
                     if find_differences(only, found, {line.id: walk.work_out(line, baby)}):
-                        raise AssertionError(f"{line.id}, {baby.words()}, {situation.words}: the two ways differ")
+                        raise AssertionError(f"{line.id}, {baby.words()}, {situation.told}: the two ways differ")
                     rows.append(found[line.id])
         _check_findings(proof, line, rows)
         points += len(rows)
@@ -118,6 +120,6 @@ def _check_findings(proof: Proof, line: Line, rows: list[Plain]) -> None:
     rounded = [abs(row.amount / row.exact - 1).magnitude for row in rows if row.dose is not None and not row.blocked]
     if rounded:
         most = write_decimal(Fraction(max(rounded)) * 100, 2)
-        said = [note.words for note in notes if note.kind is NoteKind.ROUNDING]
+        said = [say_note(note) for note in notes if note.kind is NoteKind.ROUNDING]
         if not any(words.lstrip("+\N{MINUS SIGN}").startswith(f"{most} %") for words in said):
             raise AssertionError(f"{line.id}: plain pint rounds by {most} % at most, the proof says {said}")

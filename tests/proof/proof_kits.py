@@ -3,10 +3,12 @@
 from msgspec.structs import replace
 from trays import NOW, make_small_kit, make_small_ward
 
+from prepkit.documents.proof_text import say_note
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import read_table
 from prepkit.kit.spans import GestationSpan, WeightSpan
-from prepkit.proof.notes import NoteKind, Proof
+from prepkit.proof.findings import NoteKind
+from prepkit.proof.notes import Proof
 from prepkit.proof.prove import prove
 
 DOSE = """
@@ -78,4 +80,4 @@ def prove_small(
 
 def say(proof: Proof, kind: NoteKind, about: str = "it") -> list[str]:
     """The words of one kind of note on one line."""
-    return [note.words for note in proof.notes if note.kind is kind and note.about == about]
+    return [say_note(note) for note in proof.notes if note.kind is kind and note.about == about]

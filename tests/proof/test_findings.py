@@ -3,7 +3,8 @@
 import pytest
 from proof_kits import DOSE, FINE, STOCK, prove_small, say, write_line, write_syringe
 
-from prepkit.proof.notes import NoteKind
+from prepkit.documents.proof_text import say_situation
+from prepkit.proof.findings import NoteKind
 
 NEVER = NoteKind.UNUSED
 CHOICE = """
@@ -183,10 +184,10 @@ def test_a_course_whose_first_dose_leaves_no_room_is_a_gap_for_further_doses() -
 
 def test_situations_that_are_walked_are_named_for_their_line_and_what_follows_it() -> None:
     trial = write_line("trial", 'of = ["it"]\nhow = ["Try it."]\n', "try")
-    lines = {line.id: line.situations for line in prove_small(AMOUNT + REPEAT + trial).lines}
+    lines = {line.id: tuple(map(say_situation, line.situations)) for line in prove_small(AMOUNT + REPEAT + trial).lines}
     names = ("first dose", "further dose after 2 mg/kg", "last dose of a course, after 3 mg/kg")
     assert lines == {"it": names, "try": names}
-    plain = {line.id: line.situations for line in prove_small(DOSE).lines}
+    plain = {line.id: tuple(map(say_situation, line.situations)) for line in prove_small(DOSE).lines}
     assert plain == {"it": ("",)}
 
 

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from proof_kits import narrow
 from trays import DEMO_TEXT, NOW, make_kit, make_ward
 
+from prepkit.documents.proof_text import say_note
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DoseLine, Line
@@ -20,7 +21,8 @@ from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine
 from prepkit.paths import find_shipped
 from prepkit.proof.domain import Situation
-from prepkit.proof.notes import NoteKind, Proof
+from prepkit.proof.findings import NoteKind
+from prepkit.proof.notes import Proof
 from prepkit.proof.prove import prove
 from prepkit.proof.walk import Walk
 from prepkit.quantities.amount import convert
@@ -59,7 +61,7 @@ def list_slice(
 
 
 def say(proof: Proof, line: Line, *kinds: NoteKind) -> list[str]:
-    return [note.words for note in proof.notes if note.about == line.id and note.kind in kinds]
+    return [say_note(note) for note in proof.notes if note.about == line.id and note.kind in kinds]
 
 
 def deviate(row: ListLine) -> Fraction:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from proof_kits import narrow
 
-from prepkit.documents.proof_text import write_proof_text
+from prepkit.documents.proof_text import say_note, write_proof_text
 from prepkit.kit.baby import Baby, find_default
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile, read_kit, read_ward
@@ -16,7 +16,8 @@ from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.paths import find_shipped
 from prepkit.proof.domain import Run, split
-from prepkit.proof.notes import NoteKind, Proof
+from prepkit.proof.findings import NoteKind
+from prepkit.proof.notes import Proof
 from prepkit.proof.prove import prove
 from prepkit.proof.walk import Walk
 from prepkit.quantities.gestation import Gestation
@@ -42,7 +43,7 @@ def prove_slice(kit: str, grams: tuple[int, int], ward_text: str = WARD_TEXT) ->
 
 
 def list_words(proof: Proof, kind: NoteKind) -> list[str]:
-    return [f"{note.about}: {note.words}" for note in proof.notes if note.kind is kind]
+    return [f"{note.about}: {say_note(note)}" for note in proof.notes if note.kind is kind]
 
 
 @pytest.mark.thorough
@@ -71,7 +72,7 @@ def test_a_dose_by_bands_is_walked_and_its_gaps_are_found() -> None:
     changed, problems = read_kit(read.text.replace('dose = "20 microgram/kg"', bands), "changed")
     assert changed is not None, problems
     proof = prove(narrow(changed.model, (1290, 1320)), ward.model, NOW)
-    gaps = [f"{note.about}: {note.words}" for note in proof.gaps if note.about == "atropine"]
+    gaps = [f"{note.about}: {say_note(note)}" for note in proof.gaps if note.about == "atropine"]
     assert len(gaps) == 1
     assert gaps[0].startswith("atropine: 1310\N{EN DASH}1320 g: none of its bands of doses holds 1310 g")
     # A band's edge is no ceiling, though the dose per kg is another one from there on.
@@ -113,7 +114,7 @@ def test_without_an_approval_every_baby_under_the_label_is_a_gap() -> None:
     text = WARD_TEXT[: WARD_TEXT.index("[[approval]]")]
     gaps = prove_slice("surfactant-supraglottic", (1990, 2010), text).gaps
     device = [note for note in gaps if note.about == "airway-device"]
-    assert [note.words.partition(":")[0] for note in device] == ["1990\N{EN DASH}1999 g"]
+    assert [say_note(note).partition(":")[0] for note in device] == ["1990\N{EN DASH}1999 g"]
 
 
 def test_a_syringe_taken_away_leaves_the_babies_that_no_other_measures() -> None:
@@ -122,7 +123,7 @@ def test_a_syringe_taken_away_leaves_the_babies_that_no_other_measures() -> None
         'marks = "1 mL"\nleast = "5 mL"\n\n[[syringe]]\nroute = "intravenous"\nholds = "2.5 mL"',
     )
     gaps = prove_slice("surfactant-supraglottic", (1240, 1260), text).gaps
-    atropine = [note.words for note in gaps if note.about == "atropine"]
+    atropine = [say_note(note) for note in gaps if note.about == "atropine"]
     assert atropine, "0.496 mL is under what the 2.5 mL syringe measures"
     assert atropine[0].startswith("1240\N{EN DASH}1249 g")
 
@@ -196,10 +197,10 @@ review_by = 2027-03-01
 def test_a_line_of_the_wards_own_is_a_gap_where_it_goes_further_than_the_kit_unapproved() -> None:
     text = WARD_TEXT[: WARD_TEXT.index("[[approval]]")] + WIDER
     device = prove_slice("surfactant-supraglottic", (1990, 2010), text).gaps
-    said = [note.words for note in device if note.about == "airway-device"]
+    said = [say_note(note) for note in device if note.about == "airway-device"]
     assert [words.partition(":")[0] for words in said] == ["1990\N{EN DASH}1999 g"]
     proof = prove_slice("surfactant-supraglottic", (1990, 2010), text + APPROVED.format(what="airway-device"))
-    assert [note.words.partition(":")[0] for note in proof.gaps if note.about == "airway-device"] == [
+    assert [say_note(note).partition(":")[0] for note in proof.gaps if note.about == "airway-device"] == [
         "1990\N{EN DASH}1994 g"
     ]
     (change,) = (words for words in list_words(proof, NoteKind.CHANGE) if words.startswith("airway-device"))

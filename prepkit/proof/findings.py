@@ -1,0 +1,197 @@
+"""What a proof finds: kinds with their values. `prepkit.documents.proof_text` puts them into words."""
+
+from enum import Enum, StrEnum, auto
+from fractions import Fraction
+from typing import ClassVar, TypeAlias
+
+from msgspec import Struct
+
+from prepkit.kit.spans import AmountSpan, Where
+from prepkit.proof.domain import Run
+from prepkit.quantities.amount import Amount
+
+
+class NoteKind(StrEnum):
+    """What a note is about."""
+
+    BLOCKED = "blocked"
+    UNMEASURED = "unmeasured"
+    CHANGE = "change"
+    ROUNDING = "rounding"
+    STEP = "step"
+    CEILING = "ceiling"
+    CAUTION = "caution"
+    CRITERION = "criterion"
+    UNUSED = "unused"
+
+
+class BlockedRuns(Struct, frozen=True):
+    """Runs of weights at which a line is blocked, and why at the first of them."""
+
+    is_unmeasured: bool
+    """Whether for want of a strength and a syringe that measure it."""
+    runs: tuple[Run, ...]
+    reason: str
+    shared: str
+    """The reason without the baby that it speaks of: the same for another gestation."""
+    is_ruled_out: bool
+    """Whether the criteria rule these babies out."""
+
+    @property
+    def kind(self) -> NoteKind:
+        """What cannot be measured is told apart."""
+        return NoteKind.UNMEASURED if self.is_unmeasured else NoteKind.BLOCKED
+
+
+class Ground(Struct, frozen=True):
+    """What a line stands on and what it is made with; a change of it is told."""
+
+    standing: str = ""
+    is_approved: bool = False
+    """Whether it stands on an approval, which has a review date."""
+    show: str = ""
+    """Of a size, as it is laid out."""
+    sizes: tuple[str, ...] = ()
+    syringe: Amount | None = None
+    """What it holds."""
+    recipe: str = ""
+    strength: Amount | None = None
+
+
+class GroundChanges(Struct, frozen=True):
+    """The grounds along the weights, each with the first gram that it is for."""
+
+    kind: ClassVar[NoteKind] = NoteKind.CHANGE
+    grounds: tuple[tuple[int, Ground], ...]
+
+    @property
+    def is_told_alone(self) -> bool:
+        """Whether it is told even where it is the only one: a change along the weights, or a ground that may end."""
+        return len(self.grounds) > 1 or self.grounds[0][1].is_approved
+
+
+class LargestRounding(Struct, frozen=True):
+    """The most that rounding to a mark adds or takes, in hundredths as it is told, and the least weight of it."""
+
+    kind: ClassVar[NoteKind] = NoteKind.ROUNDING
+    sign: int
+    """1 where it adds, -1 where it takes, 0 where the mark is exact."""
+    size: Fraction
+    unit: str
+    """"%" of a dose, the unit of a length."""
+    grams: int
+
+
+class StepOverMark(Struct, frozen=True):
+    """A gram at which the amount moves by more than a mark; or a run of grams at each of which it does."""
+
+    kind: ClassVar[NoteKind] = NoteKind.STEP
+    before: tuple[Amount, int]
+    """The amount and its gram."""
+    after: tuple[Amount, int]
+    is_run: bool
+
+
+class DoseCapped(Struct, frozen=True):
+    """Where the most in one dose takes the place of the dose per kg."""
+
+    kind: ClassVar[NoteKind] = NoteKind.CEILING
+    most: Amount
+    grams: Run
+
+
+class MarkHeldBelow(Struct, frozen=True):
+    """Where the nearest mark would be more than may be given, so that the mark below it is taken."""
+
+    kind: ClassVar[NoteKind] = NoteKind.CEILING
+    runs: tuple[Run, ...]
+
+
+class CourseFull(Struct, frozen=True):
+    """How much of a course leaves no room for a further dose."""
+
+    kind: ClassVar[NoteKind] = NoteKind.CEILING
+    total: Amount
+    last: Amount | None
+    """The most that may have been given before a further dose; None where no further dose ever has room."""
+
+
+class MarkPastCourse(Struct, frozen=True):
+    """Where the mark brings a course a little over its total, with the most that it comes to."""
+
+    kind: ClassVar[NoteKind] = NoteKind.CAUTION
+    runs: tuple[Run, ...]
+    most: Amount
+    at: Run
+
+
+class UnmetFact(Struct, frozen=True):
+    """The values of one fact for which a condition is not met."""
+
+    fact: str
+    span: AmountSpan | None
+    """What it has to be, where it is an amount."""
+    values: tuple[str, ...] = ()
+    """Where it is a choice: what it then is."""
+
+
+class CriterionCuts(Struct, frozen=True):
+    """Where a criterion that goes by facts is not met."""
+
+    kind: ClassVar[NoteKind] = NoteKind.CRITERION
+    otherwise: str
+    grams: tuple[Run, ...] = ()
+    days: tuple[Run, ...] = ()
+    facts: tuple[UnmetFact, ...] = ()
+
+
+class Never(Enum):
+    """What never happens in a domain."""
+
+    TABLE_MET = auto()
+    BAND_MET = auto()
+    BAND_FIRST = auto()
+    METHOD_SERVES = auto()
+    METHOD_SERVES_UNMEASURED = auto()
+    """The ward has measured nothing."""
+    METHOD_SERVES_OTHER_SIZES = auto()
+    """The ward measured other sizes."""
+    METHOD_MARKS = auto()
+    METHODS_DIFFER = auto()
+    METHOD_DIFFERS = auto()
+    APPROVAL_USED = auto()
+    OFF_LABEL = auto()
+    OVER_RANGE = auto()
+    OVER_COURSE = auto()
+    WIDE_DEVIATION = auto()
+    CRITERION_MET = auto()
+    CRITERION_UNMET = auto()
+    PRODUCT_STOCKED = auto()
+    PRODUCT_SERVES = auto()
+
+
+class Unused(Struct, frozen=True):
+    """Something that never happens in a domain, and of what."""
+
+    kind: ClassVar[NoteKind] = NoteKind.UNUSED
+    what: Never
+    of: str = ""
+    """What a method or a table goes by; an approval's reference; a product's id; a criterion's verdict."""
+    band: Where | None = None
+    when_size: str = ""
+    """The other line's size that the band is for."""
+    limit: Amount | None = None
+
+
+ProofFinding: TypeAlias = (
+    BlockedRuns
+    | GroundChanges
+    | LargestRounding
+    | StepOverMark
+    | DoseCapped
+    | MarkHeldBelow
+    | CourseFull
+    | MarkPastCourse
+    | CriterionCuts
+    | Unused
+)
