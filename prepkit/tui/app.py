@@ -20,11 +20,13 @@ from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.input.scanner import StrayScanFilter
 from prepkit.tui.input.touch import follow_finger
-from prepkit.tui.place import HOME, Place
+from prepkit.tui.place import HOME, Place, find_place, show_place
+from prepkit.tui.routes import find_route, navigate
 from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.covered import CoveredScreen
 from prepkit.tui.screens.home import HomeScreen
 from prepkit.tui.themes import DUSK, PALETTES
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -130,8 +132,6 @@ class PrepkitApp(App[None]):
         """Go to the place to open at, once; whoever unlocks the screen of another starts at home."""
         at, self._at = self._at, HOME
         if same and at != HOME:
-            from prepkit.tui.routes import show_place  # noqa: PLC0415 (the first screen needs no other)
-
             await show_place(self, self.desk, at)
 
     def _tell_loaded(self, problems: "dict[Path, FileFault]") -> None:
@@ -146,15 +146,12 @@ class PrepkitApp(App[None]):
             home.show_all()
 
     def _show_lock(self) -> None:
-        from prepkit.tui.screens.lock import LockScreen  # noqa: PLC0415 (the first screen needs no other)
-
-        self.push_screen(LockScreen(self.desk, lambda same: self.call_later(self._go_back, same=same)))
+        navigate(self, ScreenRoute.LOCK, desk=self.desk,
+                 unlocked=lambda same: self.call_later(self._go_back, same=same))  # fmt: skip
 
     def _tell_place(self) -> None:
         if self.desk.is_locked or self._at != HOME:
             return  # what lies under the lock is the place
-        from prepkit.tui.routes import find_place  # noqa: PLC0415 (the first screen needs no other)
-
         place = find_place(self, self.desk)
         if self._tell is not None and place is not None and place != self._told:
             self._told = place
@@ -217,9 +214,7 @@ class PrepkitApp(App[None]):
         self._last_touch = min(self._last_touch, now)  # a clock that was put back starts the idle time anew
         if not self.desk.who or now - self._last_touch < LEAST_IDLE:
             return False
-        from prepkit.tui.screens.lock import LockScreen  # noqa: PLC0415 (the first screen needs no other)
-
-        if isinstance(self.screen, LockScreen):
+        if find_route(self.screen) is ScreenRoute.LOCK:
             return False
         lock_after = self.desk.lock_after
         if lock_after is None or now - self._last_touch < lock_after:

@@ -1,14 +1,24 @@
 """Where in the screens a person is, as text short enough to hand to a new program that opens there.
 
 A place names who is signed in, the preparation, the screen and how far it is scrolled; never anything that was typed.
-`routes` knows how to get there. Kept apart from it because the first screen needs places, and must load no other
-screen.
 """
 
 import json
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct, to_builtins
 from msgspec.structs import fields
+from textual.app import App
+
+from prepkit.errors import PrepkitError
+from prepkit.tui.routes import ROUTES, navigate
+from prepkit.tui.screens.base import WorkstationScreen
+from prepkit.tui.widgets.column import Column
+from prepkit.view.routes import ScreenRoute, Stage
+
+if TYPE_CHECKING:
+    from prepkit.app.session import PreparationSession
+    from prepkit.app.workstation import Workstation
 
 MOST_CHARACTERS = 1000
 """No place that was written here is longer."""
@@ -32,6 +42,11 @@ class Place(Struct, frozen=True):
 
 HOME = Place()
 
+REOPENED = frozenset(route for route, routed in ROUTES.items() if routed.comes_back)
+"""Screens that are put up again one over the other; of pads, menus and messages, the screen under them."""
+BEGUN_FROM = frozenset({ScreenRoute.LIST, ScreenRoute.ENDED})
+"""What lies under them, put up first."""
+
 
 def write_place(place: Place) -> str:
     """A place as text."""
@@ -50,3 +65,67 @@ def read_place(text: str) -> Place:
     if not isinstance(read, dict) or any(type(value) is not kinds.get(name) for name, value in read.items()):
         return HOME
     return Place(**read)
+
+
+def find_place(app: App[Any], desk: "Workstation") -> Place | None:
+    """Where the person is now: the topmost screen that can be come back to, else the list of what is open.
+
+    None while a screen is being put up or taken down, which is nowhere.
+    """
+    shown = [screen for screen in app.screen_stack if isinstance(screen, WorkstationScreen)]
+    bodies = {screen: next(iter(screen.query("#body").results(Column)), None) for screen in shown}
+    if not shown or None in bodies.values():
+        return None
+    opened = next((screen.preparation for screen in reversed(shown) if screen.preparation is not None), None)
+    if opened is None:
+        return Place(who=desk.who)
+    ways = [each for each in shown if each.ROUTE in REOPENED or each.ROUTE in BEGUN_FROM]
+    on = ways.pop() if ways else None
+    body = bodies[on] if on is not None else None
+    if on is None or body is None:
+        return Place(who=desk.who, prep=opened.prep)
+    under = " ".join(each.ROUTE for each in ways if each.ROUTE is not ScreenRoute.LIST)
+    return Place(desk.who, opened.prep, on.ROUTE.value, on.subject, body.find_mark() or "", body.scroll_offset.y, under)
+
+
+async def show_place(app: App[Any], desk: "Workstation", place: Place) -> None:
+    """Go where somebody was; home where that is not there any more, or where another person is at the desk."""
+    if desk.who != place.who and (desk.who or desk.sign_on(place.who)):
+        return
+    if not place.prep:
+        return
+    try:
+        opened = desk.resume(place.prep)
+    except PrepkitError:
+        return  # home says what is wrong with it
+    if not isinstance(opened, str):
+        await _go(app, opened, place)
+        on = app.screen
+        if isinstance(on, WorkstationScreen) and place.screen == on.ROUTE:
+            on.call_after_refresh(_mark, on, place)
+
+
+async def _go(app: App[Any], opened: "PreparationSession", place: Place) -> None:
+    """Put up the screens of a place, as far as they are there; of what has ended only its record."""
+    desk, has_ended = opened.desk, bool(opened.cot.show_record().ended)
+    if has_ended and place.screen == ScreenRoute.RECORD:
+        await navigate(app, ScreenRoute.ENDED, desk=desk)
+        await navigate(app, ScreenRoute.RECORD, desk=desk, preparation=opened, looks_back=True)
+    if has_ended:
+        return
+    await navigate(app, ScreenRoute.LIST, desk=desk, preparation=opened)
+    for name in (*place.under.split(), place.screen):
+        if name in REOPENED and isinstance(app.screen, WorkstationScreen):
+            route = ScreenRoute(name)
+            if not ROUTES[route].at_the_cot or opened.cot.stage is not Stage.TRAY:
+                app.screen.go(route, place.subject)
+
+
+def _mark(screen: WorkstationScreen[None], place: Place) -> None:
+    screen.body.mark(place.mark)
+    screen.call_after_refresh(_scroll, screen, place.rows)
+
+
+def _scroll(screen: WorkstationScreen[None], rows: int) -> None:
+    """Scroll last: what is marked has come in sight by itself, but may have been scrolled away from."""
+    screen.body.scroll_to(y=rows, animate=False, immediate=True)

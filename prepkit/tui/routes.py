@@ -1,109 +1,143 @@
-"""The route table: how each screen is reached from the one below it, so that a program reopens where it was left."""
+"""The route table: where each screen lives, what it is made from, what it lies over. `navigate` goes by it.
 
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+A screen names where to go and imports no other screen: a module loads when somebody first goes there. That keeps the
+first frame light and the screens free of circles.
+"""
 
-from prepkit.errors import PrepkitError
-from prepkit.tui.place import Place
-from prepkit.tui.screens.base import WorkstationScreen
-from prepkit.tui.screens.cot import HappeningScreen, RescueScreen
-from prepkit.tui.screens.ended import EndedScreen
-from prepkit.tui.screens.list import ListScreen
-from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.screens.record import ComplicationsScreen, RecordScreen
-from prepkit.tui.screens.steps import EntryScreen, StepScreen
-from prepkit.tui.widgets.column import Column
-from prepkit.view.cot_models import Stage
+from collections.abc import Awaitable, Callable, Mapping
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, TypedDict, Unpack
+
+from msgspec import Struct
+from textual.app import App
+from textual.screen import Screen
+
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
-    from textual.app import App
-
     from prepkit.app.session import PreparationSession
     from prepkit.app.workstation import Workstation
+    from prepkit.tui.prompts.prompt import Wizard
+    from prepkit.tui.widgets.button import Action
+    from prepkit.view.signs import Banner
 
-ROUTES: Mapping[str, Callable[[PreparationScreen, str], None]] = {
-    "baby": lambda below, _: below.action_baby(),
-    "suitability": lambda below, _: below.action_suitability(),
-    "ready": lambda below, _: below.action_ready(),
-    "checked": lambda below, _: below.action_checked(),
-    "difference": lambda below, line: below.action_difference(line),
-    "labels": lambda below, _: below.action_labels(),
-    "handover": lambda below, _: below.action_handover(),
-    "line": lambda below, line: below.action_line(line),
-    "cot": lambda below, _: below.action_cot(),
-    "step": lambda below, step: below.go(StepScreen(below.desk, below.prep, step)),
-    "entry": lambda below, entry: below.go(EntryScreen(below.desk, below.prep, entry)),
-    "happening": lambda below, _: below.go(HappeningScreen(below.desk, below.prep)),
-    "rescue": lambda below, _: below.go(RescueScreen(below.desk, below.prep)),
-    "record": lambda below, _: below.action_record(),
-    "complications": lambda below, _: below.go(ComplicationsScreen(below.desk, below.prep)),
-}
-"""How a screen is reached from the one under it. What is not here comes back to that: pads, menus, messages."""
+DESK, PREPARATION, SUBJECT = "desk", "preparation", "subject"
 
-AFTER_THE_TRAY = frozenset({"cot", "step", "entry", "happening", "rescue", "record", "complications"})
-"""Screens that there are only once the team has gone to the cot."""
+BASES = frozenset({ScreenRoute.LIST, ScreenRoute.COT, ScreenRoute.RECORD})
+"""Where Back leads from the screens of a preparation, which take each other's place."""
 
 
-def find_place(app: "App[None]", desk: "Workstation") -> Place | None:
-    """Where the person is now: the topmost screen that can be come back to, else the list of what is open.
+class Given(TypedDict, total=False):
+    """What screens are made from."""
 
-    None while a screen is being put up or taken down, which is nowhere.
+    desk: "Workstation"
+    preparation: "PreparationSession | None"
+    subject: str
+    """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
+    wizard: "Wizard"
+    unlocked: "Callable[[bool], object]"
+    looks_back: bool
+    title: str
+    words: tuple[str, ...]
+    confirm: str
+    banner: "Banner | None"
+    actions: "tuple[Action, ...]"
+    screen: ScreenRoute
+
+
+class RoutedScreen(Struct, frozen=True):
+    """Where one screen lives and how it is shown."""
+
+    module: str
+    """In `prepkit.tui.screens`."""
+    name: str
+    needs: tuple[str, ...]
+    """What the screen is made from: keys of `Given`, which are the names of its parameters."""
+    over: frozenset[ScreenRoute] | None = None
+    """It is laid over these screens, so that Back leads to them, and takes the place of any other; None: over all."""
+    comes_back: bool = False
+    """Whether a program that starts anew goes there again; else it goes to the screen below."""
+    at_the_cot: bool = False
+    """Whether it exists only once the team has gone to the cot."""
+
+
+def _one_of(module: str, name: str, *more: str, over: frozenset[ScreenRoute] = BASES,
+            at_the_cot: bool = False) -> RoutedScreen:  # fmt: skip
+    """A screen of one preparation, to which a person comes back."""
+    needs = (DESK, PREPARATION, *more)
+    return RoutedScreen(module, name, needs, over, comes_back=True, at_the_cot=at_the_cot)
+
+
+ROUTES: Mapping[ScreenRoute, RoutedScreen] = {
+    ScreenRoute.HOME: RoutedScreen("home", "HomeScreen", (DESK,)),
+    ScreenRoute.ENDED: RoutedScreen("ended", "EndedScreen", (DESK,)),
+    ScreenRoute.LOCK: RoutedScreen("lock", "LockScreen", (DESK, "unlocked")),
+    ScreenRoute.LIST: RoutedScreen("list", "ListScreen", (DESK, PREPARATION)),
+    ScreenRoute.LINE: _one_of("line", "LineScreen", SUBJECT),
+    ScreenRoute.BABY: _one_of("baby", "BabyScreen"),
+    ScreenRoute.SUITABILITY: _one_of("suitability", "SuitabilityScreen", over=BASES | {ScreenRoute.READY}),
+    ScreenRoute.LABELS: _one_of("labels", "LabelsScreen"),
+    ScreenRoute.HANDOVER: _one_of("handover", "HandoverScreen"),
+    ScreenRoute.READY: _one_of("ready", "ReadyScreen"),
+    ScreenRoute.CHECK: RoutedScreen("check", "CheckPadScreen", (DESK, PREPARATION)),
+    ScreenRoute.CHECKED: _one_of("check", "CheckedScreen"),
+    ScreenRoute.DIFFERENCE: _one_of("check", "DifferenceScreen", SUBJECT),
+    ScreenRoute.COVER: RoutedScreen("check", "CoverScreen", (DESK, PREPARATION)),
+    ScreenRoute.COT: _one_of("cot", "CotScreen", over=frozenset({ScreenRoute.LIST}), at_the_cot=True),
+    ScreenRoute.STEP: _one_of("steps", "StepScreen", SUBJECT, at_the_cot=True),
+    ScreenRoute.ENTRY: _one_of("steps", "EntryScreen", SUBJECT, at_the_cot=True),
+    ScreenRoute.HAPPENING: _one_of("cot", "HappeningScreen", at_the_cot=True),
+    ScreenRoute.RESCUE: _one_of("cot", "RescueScreen", at_the_cot=True),
+    ScreenRoute.RECORD: _one_of("record", "RecordScreen", "looks_back", over=BASES | {ScreenRoute.ENDED},
+                                at_the_cot=True),
+    ScreenRoute.COMPLICATIONS: _one_of("record", "ComplicationsScreen", at_the_cot=True),
+    ScreenRoute.PAD: RoutedScreen("pad", "PadScreen", (DESK, "wizard")),
+    ScreenRoute.MESSAGE: RoutedScreen("overlays", "MessageScreen",
+                                      ("title", "words", PREPARATION, "confirm", "banner")),
+    ScreenRoute.MENU: RoutedScreen("overlays", "MenuScreen", (DESK, PREPARATION, "actions", "banner")),
+    ScreenRoute.HELP: RoutedScreen("overlays", "HelpScreen", (DESK, PREPARATION, "screen", "banner")),
+}  # fmt: skip
+
+
+def load_screen(route: ScreenRoute) -> Callable[..., Screen[object]]:
+    """The class of a screen; its module is loaded where it is not yet."""
+    routed = ROUTES[route]
+    kind: Callable[..., Screen[object]] = getattr(import_module(f"prepkit.tui.screens.{routed.module}"), routed.name)
+    return kind
+
+
+def navigate(
+    app: App[Any],
+    route: ScreenRoute,
+    then: Callable[[Any], Any] | None = None,
+    *,
+    instead: bool = False,
+    **given: Unpack[Given],
+) -> Awaitable[object]:
+    """Go from the screen that is shown to another one; awaited, it returns once that is up.
+
+    Args:
+        app: shows the screens.
+        route: where to go.
+        then: receives the screen's result, if it is laid over the one shown.
+        instead: take the place of the one shown, whatever that is.
+        given: what screens are made from; this one takes what it needs of it.
     """
-    shown = [screen for screen in app.screen_stack if isinstance(screen, WorkstationScreen)]
-    bodies = {screen: next(iter(screen.query("#body").results(Column)), None) for screen in shown}
-    if not shown or None in bodies.values():
-        return None
-    opened = next((screen.preparation for screen in reversed(shown) if screen.preparation is not None), None)
-    if opened is None:
-        return Place(who=desk.who)
-    ways = [each for each in shown if each.MAP in ROUTES or isinstance(each, ListScreen | EndedScreen)]
-    on = ways.pop() if ways else None
-    body = bodies[on] if on is not None else None
-    if on is None or body is None:
-        return Place(who=desk.who, prep=opened.prep)
-    subject = on.subject if isinstance(on, PreparationScreen) else ""
-    under = " ".join(each.MAP for each in ways if not isinstance(each, ListScreen))
-    return Place(desk.who, opened.prep, on.MAP, subject, body.find_mark() or "", body.scroll_offset.y, under)
+    routed = ROUTES[route]
+    screen = load_screen(route)(**{name: value for name, value in given.items() if name in routed.needs})
+    if not instead and (routed.over is None or find_route(app.screen) in routed.over):
+        return app.push_screen(screen, then)
+    return app.switch_screen(screen)
 
 
-async def show_place(app: "App[None]", desk: "Workstation", place: Place) -> None:
-    """Go where somebody was; home where that is not there any more, or where another person is at the desk."""
-    if desk.who != place.who and (desk.who or desk.sign_on(place.who)):
-        return
-    if not place.prep:
-        return
-    try:
-        opened = desk.resume(place.prep)
-    except PrepkitError:
-        return  # home says what is wrong with it
-    if not isinstance(opened, str):
-        await _go(app, opened, place)
-        on = app.screen
-        if isinstance(on, WorkstationScreen) and place.screen == on.MAP:
-            on.call_after_refresh(_mark, on, place)
+def go_back(app: App[Any], route: ScreenRoute) -> None:
+    """Close everything above a screen at once, so that none of it shows in between; nothing if it is not there."""
+    below = next((each for each in app.screen_stack if find_route(each) == route), None)
+    while below is not None and app.screen is not below:
+        app.pop_screen()
 
 
-async def _go(app: "App[None]", opened: "PreparationSession", place: Place) -> None:
-    """Put up the screens of a place, as far as they are there; of what has ended only its record."""
-    has_ended = bool(opened.cot.show_record().ended)
-    if has_ended and place.screen == "record":
-        await app.push_screen(EndedScreen(opened.desk))
-        await app.push_screen(RecordScreen(opened.desk, opened, looks_back=True))
-    if has_ended:
-        return
-    await app.push_screen(ListScreen(opened.desk, opened))
-    for name in (*place.under.split(), place.screen):
-        below = app.screen
-        is_there = name not in AFTER_THE_TRAY or opened.cot.stage is not Stage.TRAY
-        if name in ROUTES and is_there and isinstance(below, PreparationScreen):
-            ROUTES[name](below, place.subject)
-
-
-def _mark(screen: WorkstationScreen[None], place: Place) -> None:
-    screen.body.mark(place.mark)
-    screen.call_after_refresh(_scroll, screen, place.rows)
-
-
-def _scroll(screen: WorkstationScreen[None], rows: int) -> None:
-    """Scroll last: what is marked has come in sight by itself, but may have been scrolled away from."""
-    screen.body.scroll_to(y=rows, animate=False, immediate=True)
+def find_route(screen: Screen[Any]) -> ScreenRoute | None:
+    """Find out which screen this is; None for the library's own."""
+    route: ScreenRoute | None = getattr(screen, "ROUTE", None)
+    return route

@@ -20,15 +20,24 @@ def show_baby(state: Preparation, worked: WorkedList) -> BabyView:
     needed = next((name for name in (WEIGHT, GESTATION) if name not in state.facts), None)
     if needed is None and state.disputed is not None:
         needed = WEIGHT
+    question = show_weight_question(worked)
     assumed = [row for row in facts if row.note == "assumed" and row.id != SEX]
     return BabyView(
         banner=show_banner(state),
         facts=facts,
-        weight_question=show_weight_question(worked),
+        weight_question=question,
         next_fact=needed,
+        next_label="Weight again" if question else _label_next(facts, needed),
         assumed_offer="All as shown: these are right" if assumed and not needed else "",
         pictures=draw_weight_for_age(worked),
     )
+
+
+def _label_next(facts: tuple[FactRow, ...], needed: str | None) -> str:
+    wanted = next((fact for fact in facts if fact.id == needed), None)
+    if wanted is None:
+        return ""
+    return f"{wanted.label} again" if wanted.value else f"Enter {wanted.label.lower()}"
 
 
 def show_weight_question(worked: WorkedList) -> WeightQuestion | None:

@@ -1,18 +1,8 @@
 """View-models of the time at the cot and of the record."""
 
-from enum import Enum
-
 from msgspec import Struct
 
 from prepkit.view.models import Banner, InputKind, LineRow, Offer, Sign
-
-
-class Stage(Enum):
-    """Where a preparation is."""
-
-    TRAY = "tray"
-    COT = "cot"
-    RECORD = "record"
 
 
 class ReadingRow(Struct, frozen=True):

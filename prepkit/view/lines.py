@@ -13,8 +13,9 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import About, say_stamp
 from prepkit.rules.dose.rule import OrderOptions, write_option
 from prepkit.view.banner import show_banner
-from prepkit.view.models import Banner, Destination, GroupRows, LineRow, LineView, ListView, Offer, Sign, Target
+from prepkit.view.models import Banner, GroupRows, LineRow, LineView, ListView, Offer, Sign
 from prepkit.view.pictures import list_pictures
+from prepkit.view.routes import ScreenRoute, Target
 
 
 class OptionsView(Struct, frozen=True):
@@ -129,14 +130,14 @@ def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Tar
     questions = sum(each.about is About.QUESTION for each in missing)
     if questions:
         notices.append(f"{questions} question{'s' if questions > 1 else ''} to answer before ready.")
-    why = [(words, Target(Destination.SUITABILITY)) for words in notices]
+    why = [(words, Target(ScreenRoute.SUITABILITY)) for words in notices]
     assumed = sum(each.about is About.ASSUMED for each in missing)
     confirm = f"{assumed} fact{'s are' if assumed > 1 else ' is'} only assumed: confirm before ready."
     gone = [f"{change.name} is no longer on the list: take it off the tray." for change in state.gone]
     return [
         *why,
-        *([(confirm, Target(Destination.BABY))] if assumed else []),
-        *((words, Target(Destination.LIST)) for words in gone),
+        *([(confirm, Target(ScreenRoute.BABY))] if assumed else []),
+        *((words, Target(ScreenRoute.LIST)) for words in gone),
     ]
 
 

@@ -5,36 +5,18 @@ number, a comparison or a word.
 """
 
 from collections.abc import Callable
-from enum import Enum, StrEnum
+from enum import StrEnum
 from typing import TypeAlias
 
 from msgspec import Struct
 
 from prepkit.pictures.drawing import Drawing
+from prepkit.view.routes import Target
 from prepkit.view.signs import Banner as Banner  # noqa: PLC0414  (named here as every other model is)
 from prepkit.view.signs import Sign as Sign  # noqa: PLC0414  (as above)
 
 Picture: TypeAlias = Callable[[int], Drawing]
 """Draws itself at a width in columns."""
-
-
-class Destination(Enum):
-    """A screen that a sentence leads to."""
-
-    LIST = "list"
-    LINE = "line"
-    BABY = "baby"
-    SUITABILITY = "suitability"
-    CHECK = "check"
-    DIFFERENCE = "difference"
-    HANDOVER = "handover"
-
-
-class Target(Struct, frozen=True):
-    """Where a sentence leads when it is touched: a screen, and the line on it where it is about one."""
-
-    destination: Destination
-    line: str = ""
 
 
 class LabelsView(Struct, frozen=True):
@@ -100,6 +82,8 @@ class BabyView(Struct, frozen=True):
     weight_question: WeightQuestion | None
     next_fact: str | None
     """The fact to ask for next on the way to the list; None when the list can be shown."""
+    next_label: str
+    """The label of the action that asks for what the list needs next; empty where it needs nothing."""
     assumed_offer: str
     """The label of the action that confirms every assumed fact as shown; empty where none is left to confirm."""
     pictures: tuple[Picture, ...]

@@ -13,8 +13,9 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import About, Missing, say_stamp
 from prepkit.view.baby import show_weight_question
 from prepkit.view.banner import show_baby_words, show_banner
-from prepkit.view.models import Destination, ReadyView, Target
+from prepkit.view.models import ReadyView
 from prepkit.view.pictures import draw_groups
+from prepkit.view.routes import ScreenRoute, Target
 
 _MOST_DETAILS_ALOUD = 4
 NOT_VERIFIED = "Initials not verified by PIN."
@@ -58,25 +59,25 @@ def find_missing(state: Preparation, worked: WorkedList, now: datetime, news: st
     return (*missing, *stale, *find_check_missing(state, worked), *_say_handed_over(state))
 
 
-_PLACES = {
-    About.NEWS: Destination.LIST,
-    About.WEIGHT: Destination.BABY,
-    About.WITHHELD: Destination.BABY,
-    About.NOT_SUITABLE: Destination.SUITABILITY,
-    About.QUESTION: Destination.SUITABILITY,
-    About.SENIOR: Destination.SUITABILITY,
-    About.ASSUMED: Destination.BABY,
-    About.LINE: Destination.LINE,
-    About.CHECK: Destination.CHECK,
-    About.DIFFERENCE: Destination.DIFFERENCE,
-    About.HANDOVER: Destination.HANDOVER,
-    About.ENDED: Destination.LIST,
+_ROUTES = {
+    About.NEWS: ScreenRoute.LIST,
+    About.WEIGHT: ScreenRoute.BABY,
+    About.WITHHELD: ScreenRoute.BABY,
+    About.NOT_SUITABLE: ScreenRoute.SUITABILITY,
+    About.QUESTION: ScreenRoute.SUITABILITY,
+    About.SENIOR: ScreenRoute.SUITABILITY,
+    About.ASSUMED: ScreenRoute.BABY,
+    About.LINE: ScreenRoute.LINE,
+    About.CHECK: ScreenRoute.CHECK,
+    About.DIFFERENCE: ScreenRoute.DIFFERENCE,
+    About.HANDOVER: ScreenRoute.HANDOVER,
+    About.ENDED: ScreenRoute.LIST,
 }
 
 
 def target_of(missing: Missing) -> Target:
     """Where a sentence of what is missing leads."""
-    return Target(_PLACES[missing.about], missing.line)
+    return Target(_ROUTES[missing.about], missing.line)
 
 
 def _say_handed_over(state: Preparation) -> tuple[Missing, ...]:

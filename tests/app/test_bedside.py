@@ -5,8 +5,8 @@ from workstation_scene import Clock, MakeDesk, answer_all, check_all, start, tic
 
 from prepkit.app.session import PreparationSession
 from prepkit.app.workstation import Workstation
-from prepkit.view.cot_models import Stage
 from prepkit.view.models import Sign
+from prepkit.view.routes import Stage
 
 
 @pytest.fixture

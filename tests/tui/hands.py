@@ -26,7 +26,7 @@ def screen_of(pilot: Hands) -> WorkstationScreen[object]:
 
 def place(pilot: Hands) -> str:
     """Which screen is shown, by its part of the table of keys."""
-    return screen_of(pilot).MAP
+    return screen_of(pilot).ROUTE
 
 
 def read_screen(pilot: Hands) -> list[str]:

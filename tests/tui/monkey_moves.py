@@ -27,7 +27,7 @@ Move = Callable[[Driver, Chance], str]
 
 def _map_of(driver: Driver) -> str:
     screen = driver.screen
-    return screen.MAP if isinstance(screen, WorkstationScreen) else "message"
+    return screen.ROUTE if isinstance(screen, WorkstationScreen) else "message"
 
 
 def press_own_key(driver: Driver, chance: Chance) -> str:

@@ -63,14 +63,14 @@ def do_usual(driver: Driver, chance: Chance) -> str:
 
 def _do_own(driver: Driver, screen: WorkstationScreen[object], chance: Chance) -> str:
     """What this screen is for; empty where that is the largest button's."""
-    if screen.MAP == "home" and (rows := list(screen.query(Row))) and chance.random() < 0.6:
+    if screen.ROUTE == "home" and (rows := list(screen.query(Row))) and chance.random() < 0.6:
         return _touch_in_sight(driver, chance.choice(rows), chance)
-    if screen.MAP == "list" and chance.random() < 0.7:
+    if screen.ROUTE == "list" and chance.random() < 0.7:
         return _tick_next(driver, chance)
-    if screen.MAP == "suitability" and (button := _find_open_question(screen)) is not None:
+    if screen.ROUTE == "suitability" and (button := _find_open_question(screen)) is not None:
         return _touch_in_sight(driver, button, chance)
-    if screen.MAP in KEYS and chance.random() < 0.5:
-        return _press(driver, chance.choice(KEYS[screen.MAP]))
+    if screen.ROUTE in KEYS and chance.random() < 0.5:
+        return _press(driver, chance.choice(KEYS[screen.ROUTE]))
     return ""
 
 

@@ -166,7 +166,7 @@ async def test_one_key_does_the_usual_next_thing_and_another_shows_the_keys(
         primary = [button for button in screen.query("Button.-primary").results(Button) if button.display]
         if not isinstance(screen, WorkstationScreen) or isinstance(screen, PadScreen) or not primary:
             # A pad, a menu and a message have Enter for it.
-            assert any(key.keys.split(",")[0] == "enter" for key in KEYS[getattr(screen, "MAP", "message")])
+            assert any(key.keys.split(",")[0] == "enter" for key in KEYS[getattr(screen, "ROUTE", "message")])
         else:
             done: list[str] = []
 
@@ -179,6 +179,6 @@ async def test_one_key_does_the_usual_next_thing_and_another_shows_the_keys(
             assert done == [primary[0].name]
             assert "full_stop" in screen.active_bindings
             del screen.run_action
-        if isinstance(screen, WorkstationScreen) and screen.MAP != "help":
+        if isinstance(screen, WorkstationScreen) and screen.ROUTE != "help":
             await type_in(pilot, "", "f1")
-            assert getattr(pilot.app.screen, "MAP", "") == "help"
+            assert getattr(pilot.app.screen, "ROUTE", "") == "help"

@@ -207,7 +207,7 @@ async def test_a_row_that_is_touched_twice_at_once_is_touched_once(
         await follow(pilot, desk, name)
         touched = next(each for each in pilot.app.screen.query(Row) if each.key.startswith(row))
         await touch_twice(pilot, middle(touched))
-        assert " ".join(getattr(each, "MAP", "message") for each in pilot.app.screen_stack) == shown
+        assert " ".join(getattr(each, "ROUTE", "message") for each in pilot.app.screen_stack) == shown
         if name == "happening":
             opened = desk.resume(*desk.store.read_open())
             assert not isinstance(opened, str)

@@ -15,8 +15,7 @@ from prepkit.app.session import PreparationSession
 from prepkit.app.workstation import Workstation
 from prepkit.tui import screens
 from prepkit.tui.app import PrepkitApp
-from prepkit.tui.place import HOME, Place, read_place, write_place
-from prepkit.tui.routes import ROUTES, find_place
+from prepkit.tui.place import HOME, REOPENED, Place, find_place, read_place, write_place
 from prepkit.tui.screens.preparation import PreparationScreen
 
 SIZE = (40, 24)
@@ -210,8 +209,8 @@ def test_every_screen_of_a_preparation_has_a_way_back() -> None:
     while below:
         kinds.append(kind := below.pop())
         below += kind.__subclasses__()
-    of_a_preparation = {kind.MAP for kind in kinds if "MAP" in vars(kind)}
-    assert set(ROUTES) == of_a_preparation - {"list", "cover"}
+    of_a_preparation = {kind.ROUTE for kind in kinds if "ROUTE" in vars(kind)}
+    assert set(REOPENED) == of_a_preparation - {"list", "cover"}
 
 
 async def test_a_screen_that_is_going_up_or_down_is_no_place(desk: Workstation, begun: PreparationSession) -> None:

@@ -133,7 +133,7 @@ async def test_one_key_goes_through_the_lights(desk: Workstation) -> None:
 
 @pytest.mark.parametrize("screen", SCREENS)
 def test_every_key_of_the_table_does_something(screen: type[WorkstationScreen[object]]) -> None:
-    for key in KEYS[screen.MAP]:
+    for key in KEYS[screen.ROUTE]:
         assert hasattr(screen, f"action_{key.action.partition('(')[0]}"), key
         assert not any("+" in name for name in key.keys.split(","))
 

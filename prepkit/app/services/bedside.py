@@ -33,8 +33,9 @@ from prepkit.preparation.decision import Decision
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.view.cot import show_cot, show_entry
-from prepkit.view.cot_models import CotView, EntryView, RecordView, Stage
+from prepkit.view.cot_models import CotView, EntryView, RecordView
 from prepkit.view.record import show_record
+from prepkit.view.routes import Stage
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession

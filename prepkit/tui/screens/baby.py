@@ -12,6 +12,7 @@ from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import BabyView, FactRow, Sign
+from prepkit.view.routes import ScreenRoute
 
 ASSUMED = "all assumed"
 
@@ -19,9 +20,9 @@ ASSUMED = "all assumed"
 class BabyScreen(PreparationScreen):
     """One row a fact."""
 
-    MAP = "baby"
+    ROUTE = ScreenRoute.BABY
     CSS_PATH = "baby.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """The facts, and the question about the weight where there is one."""
@@ -32,7 +33,7 @@ class BabyScreen(PreparationScreen):
             self.action_named("back"),
             self.action_named("more"),
             self.action_named("suitability"),
-            self.action_named("onward", next_fact_label(view)),
+            self.action_named("onward", view.next_label),
             primary="onward",
         )
 
@@ -52,19 +53,9 @@ class BabyScreen(PreparationScreen):
         """Give what the list still needs; where it needs nothing, go to it."""
         view = self.prep.show_baby()
         if view.weight_question is None and view.next_fact is None:
-            self.go_back_to("list")
+            self.go(ScreenRoute.LIST)
         else:
             self.ask(FactWizard(self.prep))
-
-
-def next_fact_label(view: BabyView) -> str:
-    """What the list needs next, as the words on a button; empty where it needs nothing."""
-    if view.weight_question is not None:
-        return "Weight again"
-    wanted = next((fact for fact in view.facts if fact.id == view.next_fact), None)
-    if wanted is None:
-        return ""
-    return f"{wanted.label} again" if wanted.value else f"Enter {wanted.label.lower()}"
 
 
 def _items(view: BabyView) -> list[Item]:

@@ -1,7 +1,7 @@
 """What nearly every screen does: banner, title and action bar, fetching news, and saying what was refused."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar, Unpack
 
 from textual import on
 from textual.app import ComposeResult
@@ -10,6 +10,7 @@ from textual.widget import Widget
 from prepkit.errors import PrepkitError, StoreFailed, StoreLost
 from prepkit.tui.input.keys import KEYS, key_of
 from prepkit.tui.input.touch import Touchable
+from prepkit.tui.routes import Given, navigate
 from prepkit.tui.screens.covered import NEWS_EVERY
 from prepkit.tui.screens.focus import FocusScreen
 from prepkit.tui.widgets.banner import BannerBar, TitleLine
@@ -17,11 +18,13 @@ from prepkit.tui.widgets.button import Action, ActionBar, Button
 from prepkit.tui.widgets.column import Column
 from prepkit.tui.widgets.row import Row
 from prepkit.tui.widgets.text import Sentence, Sentences
+from prepkit.view.routes import ScreenRoute
 from prepkit.view.signs import Banner
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
     from prepkit.app.workstation import Workstation
+    from prepkit.tui.prompts.prompt import Wizard
 
 Result = TypeVar("Result")
 
@@ -37,9 +40,6 @@ TIME_EVERY = 10.0
 class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     """A screen at the desk: banner, title, a column that scrolls, and the action bar."""
 
-    MAP: ClassVar[str]
-    """The screen's part of the table of keys."""
-
     SHOWS_WHO: ClassVar[bool] = False
     """Whether the desk may be handed to another person from here; the initials stand in the title where it may."""
 
@@ -47,13 +47,15 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
         super().__init__()
         self.desk = desk
         self.preparation = preparation
+        self.subject = ""
+        """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
         self._told = ""
 
     def compose(self) -> ComposeResult:
         """Banner and title above, the bar below, and the screen's own part between."""
         yield from self.compose_head()
         yield from self.compose_middle()
-        yield ActionBar(key.action for key in KEYS[self.MAP] if key.label)
+        yield ActionBar(key.action for key in KEYS[self.ROUTE] if key.label)
 
     def compose_head(self) -> ComposeResult:
         """Banner, title, and what is said while the store is out of reach."""
@@ -92,8 +94,19 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
 
     def action_named(self, name: str, label: str = "") -> Action:
         """An action of this screen, as the table of keys has it."""
-        key = key_of(self.MAP, name)
+        key = key_of(self.ROUTE, name)
         return Action(name, label or key.label, key.shown.lower())
+
+    def go(self, route: ScreenRoute, subject: str = "", /, *, then: Callable[[Any], Any] | None = None,
+           **given: Unpack[Given]) -> None:  # fmt: skip
+        """Go to another screen, of `subject` where it is about one; `then` is told what that screen gives back."""
+        needs: Given = {"desk": self.desk, "preparation": self.preparation, "subject": subject}
+        needs.update(given)
+        navigate(self.app, route, then, **needs)
+
+    def ask(self, wizard: "Wizard", after: Callable[[bool | None], None] | None = None) -> None:
+        """Put questions on the pad."""
+        self.go(ScreenRoute.PAD, then=after, wizard=wizard)
 
     # What the desk says
 
@@ -189,10 +202,8 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     def show_message(self, title: str, words: tuple[str, ...], confirm: str = "",
                      after: Callable[[bool | None], None] | None = None) -> None:  # fmt: skip
         """Show a message over this screen, with its banner; with a button to confirm where there is one."""
-        from prepkit.tui.screens.overlays import MessageScreen  # noqa: PLC0415 (the message is a screen itself)
-
         banner = self.query_one(BannerBar).banner
-        self.app.push_screen(MessageScreen(title, words, self.preparation, confirm=confirm, banner=banner), after)
+        self.go(ScreenRoute.MESSAGE, then=after, title=title, words=words, confirm=confirm, banner=banner)
 
     def action_scan(self, text: str) -> None:  # noqa: ARG002 (screens that take one want it)
         """Say where scanning is done, and leave everything as it is."""
@@ -240,22 +251,18 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
 
     def action_help(self) -> None:
         """Show the help sheet."""
-        from prepkit.tui.screens.overlays import HelpScreen  # noqa: PLC0415 (help is a screen itself)
-
-        self.app.push_screen(HelpScreen(self.desk, self.preparation, self.MAP, self.query_one(BannerBar).banner))
+        self.go(ScreenRoute.HELP, screen=self.ROUTE, banner=self.query_one(BannerBar).banner)
 
     def action_more(self) -> None:
         """Show the actions that have no button."""
-        from prepkit.tui.screens.overlays import MenuScreen  # noqa: PLC0415 (the menu is a screen itself)
-
         hidden = self.bar.hidden_actions
         if hidden:
             who = [] if any(action.name == "who" for action in hidden) or not self.SHOWS_WHO else [self._who_action()]
-            menu = MenuScreen(self.desk, self.preparation, (*hidden, *who), self.query_one(BannerBar).banner)
-            self.app.push_screen(menu, self._chosen)
+            banner = self.query_one(BannerBar).banner
+            self.go(ScreenRoute.MENU, then=self._chosen, actions=(*hidden, *who), banner=banner)
 
     def _who_action(self) -> Action:
-        letter = next((key.shown for key in KEYS[self.MAP] if key.action == "who"), " ")
+        letter = next((key.shown for key in KEYS[self.ROUTE] if key.action == "who"), " ")
         return Action("who", f"Who: {self.desk.who}" if self.desk.who else "Who?", letter)
 
     @on(BannerBar.Touched)
@@ -271,10 +278,9 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     def action_who(self) -> None:
         """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""
         from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (as above)
-        from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (the pad is a screen itself)
 
         if self.SHOWS_WHO:
-            self.app.push_screen(PadScreen(self.desk, SignInWizard(self.desk, self.preparation)))
+            self.ask(SignInWizard(self.desk, self.preparation))
 
     async def _chosen(self, name: str | None) -> None:
         if name:

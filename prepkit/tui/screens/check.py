@@ -8,6 +8,7 @@ from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.check import SecondCheckWizard
 from prepkit.tui.prompts.sign_in import StopCheckWizard
 from prepkit.tui.prompts.start import TextWizard
+from prepkit.tui.routes import find_route, navigate
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.themes import SIGN_INKS
@@ -17,6 +18,7 @@ from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.check import CheckedRow, CheckedView
 from prepkit.view.models import Sign
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
@@ -51,9 +53,9 @@ class CheckPadScreen(PadScreen):
     def leave(self, *, answered: bool) -> None:
         """Close the pad; while the check is open, in favour of the cover."""
         is_open = self._checked.checks.show_cover() is not None
-        if is_open and not isinstance(self.app.screen_stack[-2], CoverScreen):
+        if is_open and find_route(self.app.screen_stack[-2]) is not ScreenRoute.COVER:
             # Switched, not closed: what lies under the pad is not painted for a moment in between.
-            self.app.switch_screen(CoverScreen(self.desk, self._checked))
+            navigate(self.app, ScreenRoute.COVER, instead=True, desk=self.desk, preparation=self._checked)
         else:
             self.dismiss(answered)
 
@@ -61,9 +63,9 @@ class CheckPadScreen(PadScreen):
 class CheckedScreen(PreparationScreen):
     """One row a line; a touched difference opens both workings."""
 
-    MAP = "checked"
+    ROUTE = ScreenRoute.CHECKED
     CSS_PATH = "checked.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """Every line that is to be checked, with both results."""
@@ -109,11 +111,11 @@ TO_DECIDE = "Settle it with a reason, or correct a fact."
 class DifferenceScreen(PreparationScreen):
     """Side by side where there is room, else one above the other."""
 
-    MAP = "difference"
+    ROUTE = ScreenRoute.DIFFERENCE
     MARKS_BACK = True
     STEPS_SCROLL = True
     CSS_PATH = "difference.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """Both workings, and what can be decided."""
@@ -162,10 +164,10 @@ STOP = (
 class CoverScreen(PreparationScreen):
     """That somebody checks, and nothing of the list; closes by itself when the check ends."""
 
-    MAP = "cover"
+    ROUTE = ScreenRoute.COVER
     SHOWS_WHO = False
     CSS_PATH = "cover.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(self, desk: "Workstation", preparation: "PreparationSession") -> None:
         super().__init__(desk, preparation)
@@ -198,14 +200,14 @@ class CoverScreen(PreparationScreen):
         if not self._has_checked or not isinstance(below, PreparationScreen):
             await self.app.pop_screen()
             return
-        self.go_back_to("list")
+        self.go(ScreenRoute.LIST)
         if not self.prep.show_list().withheld:
-            await self.app.push_screen(CheckedScreen(self.desk, self.prep))
+            await navigate(self.app, ScreenRoute.CHECKED, desk=self.desk, preparation=self.prep)
 
     def action_go_on(self) -> None:
         """Ask who checks, then go on where they were."""
         self._has_checked = True
-        self.app.push_screen(CheckPadScreen(self.desk, self.prep))
+        navigate(self.app, ScreenRoute.CHECK, desk=self.desk, preparation=self.prep)
 
     def action_stop_check(self) -> None:
         """Ask whether it is meant, then by whom, then stop the check."""
@@ -218,8 +220,11 @@ class CoverScreen(PreparationScreen):
 
     def action_home(self) -> None:
         """Go home; the check stays open."""
-        self.go_back_to("home")
+        self.go(ScreenRoute.HOME)
 
     def action_back(self) -> None:
         """Go home too: what lies under the cover stays out of sight."""
         self.action_home()
+
+    def action_baby(self) -> None:
+        """Nothing: the baby's facts are covered too."""

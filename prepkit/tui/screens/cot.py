@@ -10,13 +10,13 @@ from textual.widget import Widget
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.start import ReasonWizard
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.screens.steps import EntryScreen, StepScreen, board_of, offer_readings
 from prepkit.tui.widgets.button import Button, ButtonRow
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
-from prepkit.tui.widgets.cot import BoardItem, ClocksItem, NextBoard, compartment_of
+from prepkit.tui.widgets.cot import BoardItem, ClocksItem, NextBoard, board_of, compartment_of
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import Sign
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
     from textual.timer import Timer
@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 class HappeningScreen(PreparationScreen):
     """One row a happening; a touch records it now and shows what is done then."""
 
-    MAP = "happening"
+    ROUTE = ScreenRoute.HAPPENING
     CSS_PATH = "steps.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """What may have happened."""
@@ -41,17 +41,17 @@ class HappeningScreen(PreparationScreen):
     def open_row(self, row: Row) -> None:
         """Record that it happened, and show the entry."""
         if self.do(lambda: self.prep.cot.note_happening(row.key)):
-            self.app.switch_screen(EntryScreen(self.desk, self.prep, self.prep.cot.last_entry))
+            self.go(ScreenRoute.ENTRY, self.prep.cot.last_entry)
 
 
 class RescueScreen(PreparationScreen):
     """The rescue lines, large."""
 
-    MAP = "rescue"
+    ROUTE = ScreenRoute.RESCUE
     MARKS_BACK = True
     STEPS_SCROLL = True
     CSS_PATH = "steps.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """Each line in its part of one frame."""
@@ -64,7 +64,7 @@ class RescueScreen(PreparationScreen):
     def action_happening(self) -> None:
         """Record what happened."""
         if not self.prep.cot.show_cot().refusal:
-            self.app.switch_screen(HappeningScreen(self.desk, self.prep))
+            self.go(ScreenRoute.HAPPENING)
 
 
 COME_BACK_REASONS = ("Another size is needed", "Something is missing", "The baby is not ready", "Wrong baby")
@@ -76,9 +76,9 @@ STEP, READINGS = "step", "readings"
 class CotScreen(PreparationScreen):
     """The next step in a frame; "Done now" stamps it. The other steps are rows."""
 
-    MAP = "cot"
+    ROUTE = ScreenRoute.COT
     CSS_PATH = "cot.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     REST: ClassVar[float] = 0.5
     """Seconds after a stamp in which no other is taken: a second touch of a trembling finger is not another step."""
@@ -138,7 +138,7 @@ class CotScreen(PreparationScreen):
         self._rest()
         if self.do(lambda: self.prep.cot.do_step(step.step)):
             self.body.scroll_home(animate=False)
-            offer_readings(self, self.prep.cot.last_entry)
+            self.ask_readings(self.prep.cot.last_entry)
 
     def _is_next_in_sight(self) -> bool:
         window = self.body.scrollable_content_region
@@ -159,15 +159,16 @@ class CotScreen(PreparationScreen):
         """Open the step, or ask for the readings of one."""
         view = self.prep.cot.show_cot()
         if isinstance(marked, NextBoard) and view.next_step:
-            self.go(StepScreen(self.desk, self.prep, view.next_step.step))
+            self.go(ScreenRoute.STEP, view.next_step.step)
         elif isinstance(marked, Row):
             kind, _, name = marked.key.partition(" ")
             row = next(row for row in view.steps if row.step == name)
             if kind == READINGS:
-                offer_readings(self, row.entry)
+                self.ask_readings(row.entry)
+            elif row.entry:
+                self.go(ScreenRoute.ENTRY, row.entry)
             else:
-                screen = EntryScreen(self.desk, self.prep, row.entry) if row.entry else None
-                self.go(screen or StepScreen(self.desk, self.prep, row.step))
+                self.go(ScreenRoute.STEP, row.step)
 
     @on(Button.Pressed, "#urgent Button")
     async def _urgent(self, event: Button.Pressed) -> None:
@@ -177,11 +178,11 @@ class CotScreen(PreparationScreen):
     def action_rescue(self) -> None:
         """Show the rescue lines, large."""
         if self.prep.cot.show_cot().rescue:
-            self.go(RescueScreen(self.desk, self.prep))
+            self.go(ScreenRoute.RESCUE)
 
     def action_happening(self) -> None:
         """Show what may have happened."""
-        self.go(HappeningScreen(self.desk, self.prep))
+        self.go(ScreenRoute.HAPPENING)
 
     def action_come_back(self) -> None:
         """Ask for the reason, then whether it is meant, then go back to preparing."""
@@ -203,7 +204,7 @@ class CotScreen(PreparationScreen):
 
     def _come_back(self, reason: str) -> None:
         if self.do(lambda: self.prep.cot.come_back(reason)):
-            self.go_back_to("list")
+            self.go(ScreenRoute.LIST)
 
 
 def _items(view: "CotView") -> list[Item]:

@@ -5,6 +5,9 @@ from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 from textual.await_complete import AwaitComplete
 from textual.screen import Screen
 
+from prepkit.tui.routes import navigate
+from prepkit.view.routes import ScreenRoute
+
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
 
@@ -16,6 +19,9 @@ NEWS_EVERY = 0.25
 
 class CoveredScreen(Screen[Result], Generic[Result]):
     """A screen over which the cover goes as soon as a check of its preparation is under way."""
+
+    ROUTE: ClassVar[ScreenRoute]
+    """Which screen it is; the name of its keys in the table of keys too."""
 
     preparation: "PreparationSession | None" = None
     """The preparation of which something is shown here; None where nothing of a list can be."""
@@ -66,7 +72,5 @@ class CoveredScreen(Screen[Result], Generic[Result]):
         if self.preparation is None or not self.is_covered:
             return False
         if self.is_on_top:
-            from prepkit.tui.screens.check import CoverScreen  # noqa: PLC0415 (the cover is a screen itself)
-
-            self.app.push_screen(CoverScreen(self.preparation.desk, self.preparation))
+            navigate(self.app, ScreenRoute.COVER, desk=self.preparation.desk, preparation=self.preparation)
         return True

@@ -6,13 +6,12 @@ from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.screens.base import WorkstationScreen
-from prepkit.tui.screens.home import LEAST_ROW
-from prepkit.tui.screens.record import RecordScreen
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import RowItem, WordsItem
-from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.row import LEAST_ROW, Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.home import EndedRow
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
     from prepkit.app.workstation import Workstation
@@ -21,9 +20,9 @@ if TYPE_CHECKING:
 class EndedScreen(WorkstationScreen[None]):
     """One row a preparation, the last ended first, a page at a time; touch one to read it."""
 
-    MAP = "ended"
+    ROUTE = ScreenRoute.ENDED
     CSS_PATH = "home.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(self, desk: "Workstation") -> None:
         super().__init__(desk)
@@ -80,7 +79,7 @@ class EndedScreen(WorkstationScreen[None]):
         if isinstance(opened, str):
             self.tell("Not opened", opened)
         else:
-            self.app.push_screen(RecordScreen(self.desk, opened, looks_back=True))
+            self.go(ScreenRoute.RECORD, preparation=opened, looks_back=True)
 
 
 def _text(row: EndedRow) -> RowText:

@@ -10,6 +10,7 @@ from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import Sign
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
     from prepkit.view.check import HandoverView
@@ -20,11 +21,11 @@ WHO_TAKES = ("Who takes the preparation over? Enter your initials.",)
 class HandoverScreen(PreparationScreen):
     """The leaver's line, what is past its time, what is left, who did what."""
 
-    MAP = "handover"
+    ROUTE = ScreenRoute.HANDOVER
     MARKS_BACK = True
     STEPS_SCROLL = True
     CSS_PATH = "handover.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """Everything as it stands, and the way to take it."""
@@ -51,7 +52,7 @@ class HandoverScreen(PreparationScreen):
 
     def _take(self, standing: str) -> None:
         if self.do(lambda: self.prep.handover.take_over(standing)):
-            self.go_back_to("list")
+            self.go(ScreenRoute.LIST)
 
 
 def _items(view: "HandoverView") -> list[Item]:

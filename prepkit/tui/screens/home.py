@@ -10,9 +10,10 @@ from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.themes import PALETTES
 from prepkit.tui.widgets.banner import PRACTICE
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
-from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.row import LEAST_ROW, Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.home import HomeRow, HomeView
+from prepkit.view.routes import ScreenRoute, Stage
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,23 +21,22 @@ if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
     from prepkit.app.workstation import Workstation
     from prepkit.tui.prompts.start import StartWizard
-    from prepkit.tui.screens.list import ListScreen
 
 PAGE = 30
 """Preparations that are shown until more are asked for."""
-LEAST_ROW = 2
-"""Rows that each takes at least: what is out of sight is not read for the first frame."""
 MORE = "more"
+LATER = {Stage.COT: ScreenRoute.COT, Stage.RECORD: ScreenRoute.RECORD}
+"""Where one that has left the tray is gone on with."""
 MARK_FIRST = "Mark a preparation first: move to it with the arrow keys, or touch it and come back."
 
 
 class HomeScreen(WorkstationScreen[None]):
     """One row a preparation; touch one to take it up."""
 
-    MAP = "home"
+    ROUTE = ScreenRoute.HOME
     SHOWS_WHO = True
     CSS_PATH = "home.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(self, desk: "Workstation") -> None:
         super().__init__(desk)
@@ -90,21 +90,17 @@ class HomeScreen(WorkstationScreen[None]):
         self._knowing_who(self._show_ended)
 
     def _show_ended(self) -> None:
-        from prepkit.tui.screens.ended import EndedScreen  # noqa: PLC0415 (as above)
-
-        self.app.push_screen(EndedScreen(self.desk))
+        self.go(ScreenRoute.ENDED)
 
     def _start(self, *, practice: bool) -> None:
         from prepkit.tui.prompts.start import StartWizard  # noqa: PLC0415 (the first screen needs no other)
-        from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
 
         wizard = StartWizard(self.desk, practice=practice)
         kits = self.desk.list_kits()
         if not any(kit.usable for kit in kits):
             self.tell("Not started", " ".join(kit.note for kit in kits) or "There is no kit.")
             return
-
-        self.app.push_screen(PadScreen(self.desk, wizard), lambda _: self._show_started(wizard))
+        self.ask(wizard, lambda _: self._show_started(wizard))
 
     def _show_started(self, wizard: "StartWizard") -> None:
         if wizard.taken_up:
@@ -121,8 +117,6 @@ class HomeScreen(WorkstationScreen[None]):
             self._knowing_who(lambda: self.safely(lambda: self._open_check(marked.key)))
 
     def _open_check(self, prep: str) -> None:
-        from prepkit.tui.screens.check import CheckPadScreen  # noqa: PLC0415 (as above)
-
         resumed = self.desk.resume(prep)
         if isinstance(resumed, str):
             self.tell("Not opened", resumed)
@@ -131,13 +125,14 @@ class HomeScreen(WorkstationScreen[None]):
         if refusal:
             self.tell("Second check", refusal)
         else:
-            self.app.push_screen(
-                CheckPadScreen(self.desk, resumed), lambda done: self._show_check(resumed) if done else None
-            )
+            self.go(ScreenRoute.CHECK, then=lambda done: self._show_check(resumed) if done else None,
+                    preparation=resumed)  # fmt: skip
 
     def _show_check(self, preparation: "PreparationSession") -> None:
         """Show the list, and over it how the check came out."""
-        self._show_list(preparation).action_checked()
+        self._show_list(preparation)
+        if isinstance(self.app.screen, WorkstationScreen):
+            self.app.screen.go(ScreenRoute.CHECKED)
 
     def action_light(self) -> None:
         """Go on to the next light."""
@@ -158,7 +153,6 @@ class HomeScreen(WorkstationScreen[None]):
 
     def _knowing_who(self, then: "Callable[[], None]") -> None:
         from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (as above)
-        from prepkit.tui.screens.pad import PadScreen  # noqa: PLC0415 (as above)
 
         try:  # reached after a pad too, where nothing else would catch a store that is away
             nobody = self.desk.refuse_if_not_signed_in()
@@ -168,25 +162,21 @@ class HomeScreen(WorkstationScreen[None]):
         if not nobody:
             then()
         else:
-            self.app.push_screen(PadScreen(self.desk, SignInWizard(self.desk)), lambda known: then() if known else None)
+            self.ask(SignInWizard(self.desk), lambda known: then() if known else None)
 
     def _resume(self, prep: str) -> None:
-        from prepkit.tui.screens.record import open_current_stage  # noqa: PLC0415 (as above)
-
         resumed = self.desk.resume(prep)
         if isinstance(resumed, str):
             self.tell("Not opened", resumed)
         else:
             self._show_list(resumed)
-            open_current_stage(self.app, resumed)
+            # Over the list comes the cot or the record, where the preparation is there.
+            if route := LATER.get(resumed.cot.stage):
+                self.go(route, preparation=resumed)
 
-    def _show_list(self, preparation: "PreparationSession") -> "ListScreen":
-        from prepkit.tui.screens.list import ListScreen  # noqa: PLC0415 (as above)
-
+    def _show_list(self, preparation: "PreparationSession") -> None:
         self._left = preparation.prep
-        screen = ListScreen(self.desk, preparation)
-        self.app.push_screen(screen)
-        return screen
+        self.go(ScreenRoute.LIST, preparation=preparation)
 
 
 def _items(view: HomeView) -> list[Item]:

@@ -10,6 +10,7 @@ from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import LabelsView, Sign
+from prepkit.view.routes import ScreenRoute
 
 PRINT = "To print them, type this at a prompt:"
 NONE = "There is no label yet: a syringe gets one once it is ticked."
@@ -18,11 +19,11 @@ NONE = "There is no label yet: a syringe gets one once it is ticked."
 class LabelsScreen(PreparationScreen):
     """One block a label."""
 
-    MAP = "labels"
+    ROUTE = ScreenRoute.LABELS
     MARKS_BACK = True
     STEPS_SCROLL = True
     CSS_PATH = "labels.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """The labels, or why there are none."""

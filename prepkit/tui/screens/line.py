@@ -13,6 +13,7 @@ from prepkit.tui.widgets.line_details import line_items
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.lines import InHandRow, InHandView
 from prepkit.view.models import Sign
+from prepkit.view.routes import ScreenRoute
 
 PUT_BACK = (
     "Everything in hand for this line is put back, and the line is un-ticked.",
@@ -23,11 +24,11 @@ PUT_BACK = (
 class LineScreen(PreparationScreen):
     """A tick leads back to the list; everything else stays here."""
 
-    MAP = "line"
+    ROUTE = ScreenRoute.LINE
     MARKS_BACK = True
     STEPS_SCROLL = True
     CSS_PATH = "line.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """The line as it stands."""

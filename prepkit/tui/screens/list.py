@@ -10,14 +10,13 @@ from textual.widget import Widget
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.start import FactWizard
-from prepkit.tui.screens.baby import next_fact_label
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.line_details import line_items
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
-from prepkit.view.cot_models import Stage
 from prepkit.view.models import LineRow, ListView, Sign
+from prepkit.view.routes import ScreenRoute, Stage
 
 LINE = "line"
 NOTICE = "notice"
@@ -30,9 +29,9 @@ HAS_ALL = "The list has every fact it needs. What is only assumed stands under B
 class ListScreen(PreparationScreen):
     """Lines in groups. Space or a touch on the sign ticks; Enter or a touch on the words opens."""
 
-    MAP = "list"
+    ROUTE = ScreenRoute.LIST
     CSS_PATH = "list.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def compose_middle(self) -> ComposeResult:
         """The list, and the pane for the marked line."""
@@ -57,7 +56,7 @@ class ListScreen(PreparationScreen):
             names, primary = ["back", "more", "baby", "suitability", "hand_over", "stand_down", "help"], "suitability"
             if asks:
                 names, primary = [*names, "facts"], "facts"
-                labels = {"facts": next_fact_label(baby)}
+                labels = {"facts": baby.next_label}
         else:
             names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
                      "help"]  # fmt: skip
@@ -114,7 +113,8 @@ class ListScreen(PreparationScreen):
         elif row.key == HANDOVER:
             self.action_handover()
         else:
-            self.follow(self._targets[row.key])
+            target = self._targets[row.key]
+            self.go(target.route, target.line)
 
     def _take_news_in(self, sure: bool | None) -> None:  # noqa: FBT001 (the library's own signature)
         if sure:

@@ -6,10 +6,11 @@ from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.sign_in import SignInWizard
+from prepkit.tui.routes import go_back
 from prepkit.tui.screens.base import WorkstationScreen
-from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.text import Sentence
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,11 +24,11 @@ LOCKED = "Nobody touched this screen for a while, so it locked. Everything done 
 class LockScreen(WorkstationScreen[None]):
     """How far each cot is, nothing about a baby, and the way back in."""
 
-    MAP = "lock"
+    ROUTE = ScreenRoute.LOCK
     MARKS_BACK = False
     STEPS_SCROLL = True
     CSS_PATH = "lock.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(self, desk: "Workstation", unlocked: "Callable[[bool], object] | None" = None) -> None:
         super().__init__(desk)
@@ -57,7 +58,7 @@ class LockScreen(WorkstationScreen[None]):
 
     def action_sign_in(self) -> None:
         """Ask who it is; the same person finds their place again, another one starts at home."""
-        self.app.push_screen(PadScreen(self.desk, SignInWizard(self.desk)), self._unlock)
+        self.ask(SignInWizard(self.desk), self._unlock)
 
     def _unlock(self, _: object) -> None:
         if self.desk.is_locked:
@@ -66,8 +67,7 @@ class LockScreen(WorkstationScreen[None]):
         if is_same:
             self.app.pop_screen()
         else:
-            while len(self.app.screen_stack) > 1 and getattr(self.app.screen, "MAP", "") != "home":
-                self.app.pop_screen()
+            go_back(self.app, ScreenRoute.HOME)
         if self._unlocked is not None:
             self._unlocked(is_same)
 

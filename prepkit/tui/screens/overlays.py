@@ -17,7 +17,8 @@ from prepkit.tui.widgets.button import Action, Button, ButtonRow
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence, Sentences
-from prepkit.view.models import Banner, Sign
+from prepkit.view.routes import ScreenRoute
+from prepkit.view.signs import Banner, Sign
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
@@ -27,9 +28,10 @@ if TYPE_CHECKING:
 class MessageScreen(CoveredScreen[bool]):
     """Words and one button, or two where something is to be confirmed; True when confirmed."""
 
+    ROUTE = ScreenRoute.MESSAGE
     CSS_PATH = "message.tcss"
     AUTO_FOCUS = ""
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of("message")
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(
         self,
@@ -110,10 +112,10 @@ class MessageScreen(CoveredScreen[bool]):
 class MenuScreen(WorkstationScreen[str]):
     """One row an action; gives back the name of the chosen one."""
 
-    MAP = "menu"
+    ROUTE = ScreenRoute.MENU
     SHOWS_WHO = True
     CSS_PATH = "menu.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(
         self,
@@ -182,9 +184,9 @@ SIGNS = (
 class HelpScreen(WorkstationScreen[None]):
     """Keys of the screen it was asked for first, then touch and signs, then the other screens' keys."""
 
-    MAP = "help"
+    ROUTE = ScreenRoute.HELP
     STEPS_SCROLL = True
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(
         self, desk: "Workstation", preparation: "PreparationSession | None", screen: str, banner: Banner | None

@@ -21,6 +21,7 @@ from prepkit.tui.widgets.field import Field
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import InputKind
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
     from prepkit.app.workstation import Workstation
@@ -41,9 +42,9 @@ CAPS: dict[InputKind, Caps] = {
 class PadScreen(WorkstationScreen[bool]):
     """Asks until the chain has no more questions; True when all are answered, False when left before."""
 
-    MAP = "pad"
+    ROUTE = ScreenRoute.PAD
     CSS_PATH = "pad.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
     TAKES_TYPING = True
 
     LOW_KEYS: ClassVar[bool] = False

@@ -1,15 +1,13 @@
 """What the screens of one preparation share: moving between them, asking on the pad, standing down."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Unpack
 
+from prepkit.tui.prompts.cot import ReadingWizard
 from prepkit.tui.prompts.line import BatchWizard
-from prepkit.tui.prompts.prompt import Wizard
 from prepkit.tui.prompts.start import ReasonWizard, TextWizard
+from prepkit.tui.routes import Given, find_route, go_back, navigate
 from prepkit.tui.screens.base import SCAN_TITLE, WorkstationScreen
-from prepkit.tui.screens.overlays import MessageScreen
-from prepkit.tui.screens.pad import PadScreen
-from prepkit.view.cot_models import Stage
-from prepkit.view.models import Destination, Target
+from prepkit.view.routes import ScreenRoute, Stage
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,6 +21,8 @@ STAND_DOWN_REASONS = (
     "Not suitable for this baby",
     "Started by mistake",
 )
+GONE_BACK_TO = frozenset({ScreenRoute.HOME, ScreenRoute.LIST})
+"""Screens that lie under every other one of a preparation."""
 AT_THE_COT = "The team is at the cot: complete the record, or come back from the cot to prepare anew."
 NOTHING_TO_SCAN = "Nothing was taken. This ward asks for no batch and expiry: there is nothing to scan."
 NOT_NEEDED_REASONS = (
@@ -41,9 +41,7 @@ class PreparationScreen(WorkstationScreen[None]):
 
     def __init__(self, desk: "Workstation", preparation: "PreparationSession", subject: str = "") -> None:
         super().__init__(desk, preparation)
-        self.prep = preparation
-        self.subject = subject
-        """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
+        self.prep, self.subject = preparation, subject
 
     def show_changes(self) -> None:
         """Show what has changed; go home where the preparation has ended on another device."""
@@ -57,106 +55,65 @@ class PreparationScreen(WorkstationScreen[None]):
         if not isinstance(self.app.screen, PreparationScreen):
             return
         words = self.prep.show_ready().missing
-        self.go_back_to("home")
-        await self.app.push_screen(MessageScreen("Stood down", words, None))
+        self.go(ScreenRoute.HOME)
+        await navigate(self.app, ScreenRoute.MESSAGE, title="Stood down", words=words, preparation=None)
 
-    def go(self, screen: WorkstationScreen[None]) -> None:
-        """Show another screen of the preparation; Back leads from it to the list, the cot or the record."""
-        if self.MAP in {"list", "cot", "record"}:
-            self.app.push_screen(screen)
-        else:
-            self.app.switch_screen(screen)
+    def go(self, route: ScreenRoute, subject: str = "", /, *, then: "Callable[[Any], Any] | None" = None,
+           **given: Unpack[Given]) -> None:  # fmt: skip
+        """Go to another screen, or back to it; where it has nothing to show now, to the next best one."""
+        if route is ScreenRoute.CHECK and self.prep.checks.show_checked().begin.refusal:
+            route = ScreenRoute.CHECKED
+        if route is ScreenRoute.CHECKED and self.prep.show_list().withheld:
+            route = ScreenRoute.LIST
+        if route in GONE_BACK_TO or (route is ScreenRoute.COT and self.has_below(route)):
+            go_back(self.app, route)
+        elif route is ScreenRoute.CHECK:
+            super().go(route, then=lambda done: self.go(ScreenRoute.CHECKED) if done else None)
+        elif route is not self.ROUTE:
+            super().go(route, subject, then=then, **given)
 
-    def go_back_to(self, screen: str) -> None:
-        """Close what lies over the list or over home, all at once: none of it comes to light in between."""
-        stack = self.app.screen_stack
-        below = next((each for each in stack if isinstance(each, WorkstationScreen) and screen == each.MAP), None)
-        while below is not None and self.app.screen is not below:
-            self.app.pop_screen()
-
-    def ask(self, wizard: Wizard, after: "Callable[[bool | None], None] | None" = None) -> None:
-        """Put questions on the pad."""
-        self.app.push_screen(PadScreen(self.desk, wizard), after)
-
-    def follow(self, target: Target) -> None:
-        """Go where a touched sentence leads."""
-        if target.destination is Destination.LINE:
-            self.action_line(target.line)
-        elif target.destination is Destination.LIST:
-            self.go_back_to("list")
-        elif target.destination is Destination.DIFFERENCE:
-            self.action_difference(target.line)
-        elif target.destination is Destination.CHECK:
-            self.action_check()
-        elif target.destination is Destination.HANDOVER:
-            self.action_handover()
-        elif target.destination is Destination.BABY:
-            self.action_baby()
-        else:
-            self.action_suitability()
+    def ask_readings(self, entry: str) -> None:
+        """Ask for the readings of an entry that were not given; nothing where there are none."""
+        view = self.prep.cot.show_entry(entry)
+        rows = tuple(row for row in view.readings if not row.value) if view else ()
+        if view is not None and rows:
+            self.ask(ReadingWizard(self.prep, view.name, rows))
 
     def action_line(self, line: str) -> None:
         """Open a line."""
-        from prepkit.tui.screens.line import LineScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        self.go(LineScreen(self.desk, self.prep, line))
+        self.go(ScreenRoute.LINE, line)
 
     def action_baby(self) -> None:
-        """Show the baby's facts; nothing where they are shown already, or covered."""
-        from prepkit.tui.screens.baby import BabyScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        if self.MAP not in {"baby", "cover"}:
-            self.go(BabyScreen(self.desk, self.prep))
+        """Show the baby's facts."""
+        self.go(ScreenRoute.BABY)
 
     def action_suitability(self) -> None:
         """Show whether this route is for this baby."""
-        from prepkit.tui.screens.suitability import SuitabilityScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        self.go(SuitabilityScreen(self.desk, self.prep))
+        self.go(ScreenRoute.SUITABILITY)
 
     def action_ready(self) -> None:
         """Show what is missing, or the words to read aloud."""
-        from prepkit.tui.screens.ready import ReadyScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        self.go(ReadyScreen(self.desk, self.prep))
+        self.go(ScreenRoute.READY)
 
     def action_check(self) -> None:
         """Ask somebody else to check; where nothing is to be checked, show how the check came out."""
-        from prepkit.tui.screens.check import CheckPadScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        if self.prep.checks.show_checked().begin.refusal:
-            self.action_checked()
-        else:
-            self.app.push_screen(
-                CheckPadScreen(self.desk, self.prep), lambda done: self.action_checked() if done else None
-            )
+        self.go(ScreenRoute.CHECK)
 
     def action_checked(self) -> None:
         """Show how the second check came out; nothing to show where it withheld the list."""
-        from prepkit.tui.screens.check import CheckedScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        if self.prep.show_list().withheld:
-            self.go_back_to("list")
-        elif self.MAP != "checked":
-            self.go(CheckedScreen(self.desk, self.prep))
+        self.go(ScreenRoute.CHECKED)
 
     def action_difference(self, line: str) -> None:
         """Show both workings of a line whose check differs."""
-        from prepkit.tui.screens.check import DifferenceScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        self.go(DifferenceScreen(self.desk, self.prep, line))
+        self.go(ScreenRoute.DIFFERENCE, line)
 
     def action_labels(self) -> None:
         """Show the syringe labels."""
-        from prepkit.tui.screens.labels import LabelsScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        self.go(LabelsScreen(self.desk, self.prep))
+        self.go(ScreenRoute.LABELS)
 
     def action_handover(self) -> None:
         """Show what the next person has to know."""
-        from prepkit.tui.screens.handover import HandoverScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        self.go(HandoverScreen(self.desk, self.prep))
+        self.go(ScreenRoute.HANDOVER)
 
     def action_hand_over(self) -> None:
         """Leave the preparation to the next person, with one line for them."""
@@ -165,35 +122,26 @@ class PreparationScreen(WorkstationScreen[None]):
 
     def action_cot(self) -> None:
         """Go to the cot, once the team has gone there."""
-        from prepkit.tui.screens.cot import CotScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        stage = self.prep.cot.stage
-        if stage is Stage.TRAY:
+        if self.prep.cot.stage is Stage.TRAY:
             self.tell("Not at the cot", self.prep.cot.show_cot().refusal)
-        elif self.has_below("cot"):
-            self.go_back_to("cot")
-        elif self.MAP == "list":
-            self.app.push_screen(CotScreen(self.desk, self.prep))
         else:
-            self.app.switch_screen(CotScreen(self.desk, self.prep))
+            self.go(ScreenRoute.COT)
 
     def action_record(self) -> None:
         """Show the record."""
-        from prepkit.tui.screens.record import RecordScreen  # noqa: PLC0415 (the screens lead to each other)
-
-        self.go(RecordScreen(self.desk, self.prep))
+        self.go(ScreenRoute.RECORD)
 
     def action_home(self) -> None:
         """Go home; everything done is kept."""
-        self.go_back_to("home")
+        self.go(ScreenRoute.HOME)
 
-    def has_below(self, screen: str) -> bool:
+    def has_below(self, route: ScreenRoute) -> bool:
         """Whether such a screen lies under this one."""
-        return any(isinstance(each, WorkstationScreen) and screen == each.MAP for each in self.app.screen_stack[:-1])
+        return any(find_route(each) is route for each in self.app.screen_stack[:-1])
 
     def action_onward(self) -> None:
         """Go to the list."""
-        self.go_back_to("list")
+        self.go(ScreenRoute.LIST)
 
     def action_stand_down(self) -> None:
         """Ask for the reason, then whether it is meant, then end the preparation; at the cot there is no such thing."""
@@ -221,11 +169,11 @@ class PreparationScreen(WorkstationScreen[None]):
         if refusal:
             self.tell("Not done", refusal)
         else:
-            self.go_back_to("home")
+            self.go(ScreenRoute.HOME)
 
     def action_scan(self, text: str) -> None:
         """Say where scanning is done, or that this ward asks for nothing that could be scanned."""
-        if self.is_covered or self.MAP == "cover" or self.prep.in_hand.is_asked:
+        if self.is_covered or self.ROUTE is ScreenRoute.COVER or self.prep.in_hand.is_asked:
             super().action_scan(text)
         else:
             self.tell(SCAN_TITLE, NOTHING_TO_SCAN)

@@ -6,14 +6,13 @@ from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.button import Action
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
-from prepkit.view.cot_models import Stage
-from prepkit.view.models import Destination, ReadyView, Target
+from prepkit.view.models import ReadyView
+from prepkit.view.routes import ScreenRoute, Stage, Target
 
 MISSING = "missing"
 
@@ -21,10 +20,10 @@ MISSING = "missing"
 class ReadyScreen(PreparationScreen):
     """The gate."""
 
-    MAP = "ready"
+    ROUTE = ScreenRoute.READY
     MARKS_BACK = True
     CSS_PATH = "ready.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """What is missing, or the summary."""
@@ -35,8 +34,8 @@ class ReadyScreen(PreparationScreen):
         aloud = [self.action_named("read_aloud")] if view.is_open and not view.said else []
         gone = self._list_after() if view.said else []
         check = [] if view.is_open or self.prep.checks.show_checked().begin.refusal else [self.action_named("check")]
-        first = view.targets[0] if view.targets else Target(Destination.LIST)
-        is_check_first = bool(check) and first.destination is Destination.CHECK
+        first = view.targets[0] if view.targets else Target(ScreenRoute.LIST)
+        is_check_first = bool(check) and first.route is ScreenRoute.CHECK
         last = aloud or gone
         primary = last[-1].name if last else "check" if is_check_first else "onward"
         onward = [] if aloud else [self.action_named("onward")]
@@ -51,20 +50,13 @@ class ReadyScreen(PreparationScreen):
 
     def open_row(self, row: Row) -> None:
         """Go to what is missing."""
-        self.follow(self._targets[row.key])
+        target = self._targets[row.key]
+        self.go(target.route, target.line)
 
     def action_read_aloud(self) -> None:
         """Record that it was read aloud."""
         if self.prep.show_ready().is_open:
             self.do(self.prep.read_aloud)
-
-    def action_suitability(self) -> None:
-        """Show what keeps the gate shut; Back leads from it to the gate."""
-        self.app.push_screen(SuitabilityScreen(self.desk, self.prep))
-
-    def action_home(self) -> None:
-        """Go home; the preparation is done."""
-        self.go_back_to("home")
 
 
 def _items(view: ReadyView) -> list[Item]:

@@ -2,13 +2,11 @@
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.cot import FollowUpWizard, OutcomeWizard, ReadingWizard, SecondSignatureWizard
 from prepkit.tui.prompts.start import TextWizard
-from prepkit.tui.screens.cot import CotScreen
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.record_items import (
     COMPLICATIONS,
@@ -19,11 +17,10 @@ from prepkit.tui.screens.record_items import (
     list_final_items,
     list_items,
 )
-from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.widgets.column import RowItem
 from prepkit.tui.widgets.row import Row, RowText
-from prepkit.view.cot_models import Stage
 from prepkit.view.models import Sign
+from prepkit.view.routes import ScreenRoute, Stage
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
@@ -36,9 +33,9 @@ THAT_IS_ALL = "That is all"
 class ComplicationsScreen(PreparationScreen):
     """A touch chooses one, another takes it back; nothing is recorded before it is kept."""
 
-    MAP = "complications"
+    ROUTE = ScreenRoute.COMPLICATIONS
     CSS_PATH = "steps.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(self, desk: "Workstation", preparation: "PreparationSession") -> None:
         super().__init__(desk, preparation)
@@ -77,21 +74,12 @@ SIGNING = (
 )
 
 
-def open_current_stage(app: App[None], preparation: "PreparationSession") -> None:
-    """Lead on from the list to where the preparation is: the cot, or its record."""
-    stage = preparation.cot.stage
-    if stage is Stage.COT:
-        app.push_screen(CotScreen(preparation.desk, preparation))
-    elif stage is Stage.RECORD:
-        app.push_screen(RecordScreen(preparation.desk, preparation))
-
-
 class RecordScreen(PreparationScreen):
     """Rows that lead to what is missing; the timeline; signing. An ended preparation is shown with its list."""
 
-    MAP = "record"
+    ROUTE = ScreenRoute.RECORD
     CSS_PATH = "record.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(self, desk: "Workstation", preparation: "PreparationSession", *, looks_back: bool = False) -> None:
         super().__init__(desk, preparation)
@@ -160,13 +148,13 @@ class RecordScreen(PreparationScreen):
         kind, _, name = key.partition(" ")
         view = self.prep.cot.show_record()
         if kind == ENTRY:
-            self.go(EntryScreen(self.desk, self.prep, name))
+            self.go(ScreenRoute.ENTRY, name)
         elif kind == FOLLOW_UP:
             self.ask(FollowUpWizard(self.prep, next(row for row in view.follow_ups if row.follow_up == name)))
         elif kind == OUTCOME or name.startswith("Outcome:"):
             self.ask(OutcomeWizard(self.prep, view))
         elif kind == COMPLICATIONS or name.startswith("Complications:"):
-            self.go(ComplicationsScreen(self.desk, self.prep))
+            self.go(ScreenRoute.COMPLICATIONS)
         elif kind == MISSING:
             self._enter(name, view)
 
@@ -177,7 +165,7 @@ class RecordScreen(PreparationScreen):
         if rows:
             self.ask(ReadingWizard(self.prep, "Afterwards", rows))
         elif steps:
-            self.go(StepScreen(self.desk, self.prep, steps[0].step))
+            self.go(ScreenRoute.STEP, steps[0].step)
 
     # Signing and adding
 
@@ -209,7 +197,7 @@ class RecordScreen(PreparationScreen):
     def action_back(self) -> None:
         """Go back; from a record that is closed there is nothing to go back to but home."""
         if self.prep.cot.show_record().ended and not self._looks_back:
-            self.go_back_to("home")
+            self.go(ScreenRoute.HOME)
         else:
             self.dismiss()
 

@@ -1,6 +1,5 @@
 """One step that is to do, and one entry that was made: what may be done with it, put right, or read off."""
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -10,40 +9,27 @@ from prepkit.tui.prompts.cot import ReadingWizard, TimeCorrectionWizard
 from prepkit.tui.prompts.start import ReasonWizard, TextWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
-from prepkit.tui.widgets.cot import BoardItem, Compartment, amount_of, compartment_of
+from prepkit.tui.widgets.cot import BoardItem, board_of, compartment_of
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
-from prepkit.view.models import LineRow, Sign
+from prepkit.view.models import Sign
+from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
-    from prepkit.view.cot_models import EntryView, ReadingRow, StepRow
+    from prepkit.view.cot_models import EntryView, ReadingRow
 
 LEAVE_OUT_REASONS = ("Not needed for this baby", "Done before", "Not possible now", "Not done on this ward")
 STRIKE_REASONS = ("Touched by mistake", "Not done after all", "Wrong step", "Wrong baby")
 
 
-def board_of(step: "StepRow", line_of: Callable[[LineRow], Compartment] = amount_of) -> tuple[Compartment, ...]:
-    """A step as a board: its name and how, then each line whose amount a hand needs."""
-    how = tuple((words, "$ink") for words in step.how)
-    return (((step.name, "bold $amount"), *how), *(line_of(line) for line in step.lines))
-
-
-def offer_readings(screen: PreparationScreen, entry: str) -> None:
-    """Ask for the readings of an entry that were not given; nothing where there are none."""
-    view = screen.prep.cot.show_entry(entry)
-    rows = tuple(row for row in view.readings if not row.value) if view else ()
-    if view is not None and rows:
-        screen.ask(ReadingWizard(screen.prep, view.name, rows))
-
-
 class StepScreen(PreparationScreen):
     """A step that is to do: out of order, or left out."""
 
-    MAP = "step"
+    ROUTE = ScreenRoute.STEP
     MARKS_BACK = True
     STEPS_SCROLL = True
     CSS_PATH = "steps.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """The step as it stands; gone where somebody else has recorded it."""
@@ -72,7 +58,7 @@ class StepScreen(PreparationScreen):
         self.dismiss()
         below = self.app.screen
         if isinstance(below, PreparationScreen):
-            offer_readings(below, entry)
+            below.ask_readings(entry)
 
     def action_leave_out(self) -> None:
         """Ask why, then leave it out."""
@@ -87,9 +73,9 @@ class StepScreen(PreparationScreen):
 class EntryScreen(PreparationScreen):
     """An entry of the timeline: its time, its readings, and the rescue lines where they belong to it."""
 
-    MAP = "entry"
+    ROUTE = ScreenRoute.ENTRY
     CSS_PATH = "steps.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """The entry as it stands."""
@@ -121,7 +107,7 @@ class EntryScreen(PreparationScreen):
 
     def action_give(self) -> None:
         """Give the readings that are missing."""
-        offer_readings(self, self.subject)
+        self.ask_readings(self.subject)
 
     def action_correct(self) -> None:
         """Ask when it was."""

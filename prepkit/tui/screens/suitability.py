@@ -17,14 +17,15 @@ from prepkit.tui.widgets.button import Button, ButtonRow
 from prepkit.tui.widgets.column import Item, WordsItem
 from prepkit.tui.widgets.text import Sentence, Sentences
 from prepkit.view.models import CriterionRow, Sign, SuitabilityView
+from prepkit.view.routes import ScreenRoute
 
 
 class SuitabilityScreen(PreparationScreen):
     """Verdict, criteria, and questions with their answers as buttons."""
 
-    MAP = "suitability"
+    ROUTE = ScreenRoute.SUITABILITY
     CSS_PATH = "suitability.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = bindings_of(MAP)
+    BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
         """The verdict, then every criterion; questions first."""

@@ -1,5 +1,6 @@
 """What has to be seen first at the cot: a framed board of compartments, and the running clocks."""
 
+from collections.abc import Callable
 from typing import TypeAlias
 
 from msgspec import Struct
@@ -11,7 +12,7 @@ from textual.widget import Widget
 from prepkit.tui.input.touch import Touchable
 from prepkit.tui.layout import styled
 from prepkit.tui.widgets.text import TextBlock
-from prepkit.view.cot_models import ClockRow
+from prepkit.view.cot_models import ClockRow, StepRow
 from prepkit.view.models import LineRow
 
 EDGES = 4
@@ -90,6 +91,12 @@ def compartment_of(line: LineRow) -> Compartment:
     amount = line.show or line.word
     details = ((" · ".join(line.details), "$pale"),) if line.details else ()
     return ((line.name, "$name"), (amount, "bold $amount"), *note, *details)
+
+
+def board_of(step: StepRow, line_of: Callable[[LineRow], Compartment] = amount_of) -> tuple[Compartment, ...]:
+    """A step as a board: its name and how, then each line whose amount a hand needs."""
+    how = tuple((words, "$ink") for words in step.how)
+    return (((step.name, "bold $amount"), *how), *(line_of(line) for line in step.lines))
 
 
 def _compartment_lines(part: Compartment, room: int) -> list[Content]:

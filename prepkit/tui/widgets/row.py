@@ -23,6 +23,9 @@ MARK = 1
 ROOM_FOR_TALL = 30
 """Rows of a screen from which every row is three high, for a finger."""
 
+LEAST_ROW = 2
+"""Rows of a screen that each row takes at least: what is out of sight is not read for a first frame."""
+
 RULE = 2
 AMOUNT = 21
 BETWEEN = 2
@@ -82,7 +85,7 @@ class Row(TextBlock, Touchable, can_focus=True):
 
     def _least(self, width: int) -> int:
         is_low = width >= ROOMY or not (self._text.word or self._text.show)
-        return 2 if is_low and self.app.size.height < ROOM_FOR_TALL else 3
+        return LEAST_ROW if is_low and self.app.size.height < ROOM_FOR_TALL else 3
 
     def _sign_lines(self, cell: int) -> list[Content]:
         ink = SIGN_INKS.get(self._text.sign, "$ink")
