@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 from msgspec import Struct
 
-from prepkit.preparation.events import Listed
+from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.listing import WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
 

@@ -251,7 +251,7 @@ class Workstation:
         from prepkit.app.eventlog.repository import append_first  # noqa: PLC0415  (as the staff list)
         from prepkit.app.session import PreparationSession  # noqa: PLC0415  (loads units, kits and rules)
         from prepkit.preparation.decide import decide_start  # noqa: PLC0415  (as above)
-        from prepkit.preparation.events import Listed  # noqa: PLC0415  (as above)
+        from prepkit.preparation.lines.events import Listed  # noqa: PLC0415  (as above)
 
         if nobody := self.refuse_if_not_signed_in():
             return nobody

@@ -14,10 +14,11 @@ from msgspec import Struct
 from prepkit.canonical import write_canonical
 from prepkit.documents.bars import Bar, BarChart, Spread, compute_spread, count_words, make_bins
 from prepkit.kit.procedure import WordReading
+from prepkit.preparation.baby.events import SeniorAgreed, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
 from prepkit.preparation.bedside.record import BedsideRecord
 from prepkit.preparation.check.events import CheckEnded, CheckWeighed, DifferenceSettled
-from prepkit.preparation.events import Event, ReadAloud, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.events import Event, ReadAloud
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation

@@ -7,9 +7,10 @@ from msgspec import Struct
 
 from prepkit.canonical import write_canonical
 from prepkit.documents.safe_text import PRACTICE, make_plain, wrap_words
+from prepkit.preparation.baby.events import FactGiven, SeniorAgreed, WeightConfirmed
 from prepkit.preparation.bedside.events import StepDone
 from prepkit.preparation.check.events import CheckEntered, CheckWeighed
-from prepkit.preparation.events import Event, FactGiven, ReadAloud, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.events import Event, ReadAloud
 from prepkit.preparation.lines.events import SetAside, Ticked
 from prepkit.preparation.state import Preparation
 

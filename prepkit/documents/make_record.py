@@ -21,11 +21,12 @@ from prepkit.kit.baby import CORE_LABELS, Baby, find_default, read_fact, show_fa
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_record_missing
 from prepkit.preparation.bedside.record import FollowUpDue
+from prepkit.preparation.check.events import Check
 from prepkit.preparation.check.required import list_checked_lines
-from prepkit.preparation.events import Event, FactGiven
-from prepkit.preparation.lines.marks import Check
+from prepkit.preparation.events import Event
 from prepkit.preparation.listing import WorkedList, compute_suitability_fingerprint
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
 from prepkit.preparation.text import say_stamp

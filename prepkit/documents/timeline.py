@@ -6,23 +6,13 @@ from typing import Any
 
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
 from prepkit.kit.procedure import Procedure
+from prepkit.preparation.baby.events import SeniorAgreed, Unanswered, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_reading
 from prepkit.preparation.bedside.events import CameBack, Closed, Signed
 from prepkit.preparation.bedside.record import TimelineEntry
 from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckLeft, CheckWeighed
-from prepkit.preparation.events import (
-    Event,
-    HandedOver,
-    Payload,
-    ReadAloud,
-    SeniorAgreed,
-    Started,
-    StoodDown,
-    TakenOver,
-    Unanswered,
-    WardReplaced,
-    WeightConfirmed,
-)
+from prepkit.preparation.events import Event, Payload, ReadAloud, Started, StoodDown, WardReplaced
+from prepkit.preparation.handover.events import HandedOver, TakenOver
 from prepkit.preparation.state import Preparation
 
 
@@ -37,7 +27,9 @@ def make_timeline(
 ) -> tuple[RecordTimelineEntry, ...]:
     """Milestones and entries by their times; struck entries too."""
     day = state.started.at
-    rows = [(each.stamp.at, each.seq, _show_milestone(each, day)) for each in events if type(each.payload) in _SAYINGS]
+    rows = [
+        (each.stamp.at, each.seq, _show_milestone(each, day)) for each in events if type(each.payload) in _MILESTONES
+    ]
     rows += [(each.at, each.number, _show_entry(each, state, procedure)) for each in state.cot_record.entries]
     return tuple(row for _, _, row in sorted(rows, key=lambda row: row[:2]))
 
@@ -77,7 +69,7 @@ def _list_notes(entry: TimelineEntry, readings: tuple[str, ...]) -> Iterator[str
 def _show_milestone(event: Event, day: datetime) -> RecordTimelineEntry:
     said = say_when(event.stamp.who, event.stamp.at, day)
     return RecordTimelineEntry(
-        said, _SAYINGS[type(event.payload)](event.payload), (), is_struck=False, is_milestone=True
+        said, _MILESTONES[type(event.payload)](event.payload), (), is_struck=False, is_milestone=True
     )
 
 
@@ -90,8 +82,8 @@ def _say_confirmed(payload: WeightConfirmed) -> str:
     return f"Unlikely weight entered again{by}: {payload.weight} g"
 
 
-# Each sayer takes its own kind of event, which a table cannot tell a type checker.
-_SAYINGS: Mapping[type[Payload], Callable[[Any], str]] = {
+# Each sentence is made from its own kind of event, which a table cannot tell a type checker.
+_MILESTONES: Mapping[type[Payload], Callable[[Any], str]] = {
     Started: lambda each: f"Preparation started, kit edition {each.kit_edition}",
     WeightConfirmed: _say_confirmed,
     SeniorAgreed: lambda each: f"{each.senior} (senior) agreed: {each.note}",

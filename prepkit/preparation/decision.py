@@ -4,6 +4,7 @@ from typing import TypeAlias
 
 from prepkit.attribution import Attribution
 from prepkit.preparation.events import Payload
+from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 
@@ -30,6 +31,11 @@ def refuse_if_closed(state: Preparation) -> Refusal | None:
     if state.cot_record.is_away:
         return Refusal("The team is at the cot: the list stands as it was read aloud. Come back from the cot first.")
     return None
+
+
+def add_listed(listed: Listed | None) -> tuple[Listed, ...]:
+    """Give the event of a list worked out with a command; none where there is no list to go with it."""
+    return () if listed is None else (listed,)
 
 
 def _say_when(stamp: Attribution) -> str:

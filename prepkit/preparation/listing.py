@@ -20,10 +20,11 @@ from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
 from prepkit.list.lines import TrayList
-from prepkit.preparation.events import LineSnapshot, Listed, ListingReason
-from prepkit.preparation.lines.marks import WeightRead
+from prepkit.preparation.check.events import WeightRead
+from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason
+from prepkit.preparation.readiness import About, Missing
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import About, Missing, say_stamp
+from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import read_amount
 from prepkit.quantities.units import Dimension
 from prepkit.rules.criteria import find_verdict

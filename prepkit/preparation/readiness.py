@@ -3,11 +3,47 @@
 Knows the state only, so the home screen can ask; what needs the list is in `listing`, `stale` and `check.required`.
 """
 
+from enum import Enum, auto
+from typing import Self
+
 from prepkit.canonical import compute_fingerprint
-from prepkit.preparation.events import LineSnapshot
-from prepkit.preparation.lines.marks import Check, LostMark
+from prepkit.preparation.check.events import Check
+from prepkit.preparation.lines.events import LineSnapshot
+from prepkit.preparation.lines.marks import LostMark
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import About, Missing, say_stamp
+from prepkit.preparation.text import say_stamp
+
+
+class About(Enum):
+    """What a sentence of what is missing is about; for a front end that leads there."""
+
+    NEWS = auto()
+    WEIGHT = auto()
+    WITHHELD = auto()
+    NOT_SUITABLE = auto()
+    QUESTION = auto()
+    SENIOR = auto()
+    ASSUMED = auto()
+    LINE = auto()
+    CHECK = auto()
+    DIFFERENCE = auto()
+    HANDOVER = auto()
+    ENDED = auto()
+
+
+class Missing(str):
+    """A sentence of what stands between now and ready, which knows what it is about."""
+
+    __slots__ = ("about", "line")
+    about: About
+    line: str
+    """The line's id, where it is about one; else empty."""
+
+    def __new__(cls, words: str, about: About, line: str = "") -> Self:
+        """Make a sentence about something."""
+        made = super().__new__(cls, words)
+        made.about, made.line = about, line
+        return made
 
 
 def compute_missing(state: Preparation, suitability: tuple[Missing, ...], weight: str) -> tuple[Missing, ...]:

@@ -9,8 +9,9 @@ from datetime import datetime, timedelta
 from msgspec import Struct
 
 from prepkit.attribution import Attribution
-from prepkit.preparation.events import Event, LineSnapshot, Listed
+from prepkit.preparation.events import Event
 from prepkit.preparation.evolve import evolve
+from prepkit.preparation.lines.events import LineSnapshot, Listed
 from prepkit.preparation.listing import TextsUnreadableError, WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
 

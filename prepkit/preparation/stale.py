@@ -10,7 +10,7 @@ from math import ceil
 from msgspec import Struct
 
 from prepkit.preparation.batches.decide import list_lines_wanting_batches
-from prepkit.preparation.events import LineSnapshot
+from prepkit.preparation.lines.events import LineSnapshot
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.quantities.amount import Amount, convert

@@ -11,24 +11,19 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from prepkit.attribution import Attribution
+from prepkit.preparation.baby.events import GivenAnswer, SeniorAgreement, WeightConfirmation, WeightConfirmed
+from prepkit.preparation.batches.events import BatchInHand
 from prepkit.preparation.bedside.record import BedsideRecord
-from prepkit.preparation.events import LineSnapshot, Payload, WeightConfirmed
+from prepkit.preparation.check.events import Check, OpenCheck, WeightRead
+from prepkit.preparation.events import Payload, ReadOut, StandDown
+from prepkit.preparation.handover.events import Handover
+from prepkit.preparation.lines.events import LineSnapshot
 from prepkit.preparation.lines.marks import (
     Aside,
-    BatchInHand,
-    Check,
-    GivenAnswer,
     GivenOrder,
     GroupCount,
-    Handover,
     LostMark,
-    OpenCheck,
-    ReadOut,
-    SeniorAgreement,
-    StandDown,
     Tick,
-    WeightConfirmation,
-    WeightRead,
     does_aside_stand,
     does_tick_stand,
 )

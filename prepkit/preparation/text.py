@@ -5,8 +5,6 @@ without a shape) is refused, never silently repaired. Loaded at the first screen
 """
 
 import unicodedata
-from enum import Enum, auto
-from typing import Self
 
 from msgspec import Struct
 
@@ -30,38 +28,6 @@ class Refusal(Struct, frozen=True):
     """A command that was not carried out, and why, as a sentence for a person."""
 
     reason: str
-
-
-class About(Enum):
-    """What a sentence of what is missing is about; for a front end that leads there."""
-
-    NEWS = auto()
-    WEIGHT = auto()
-    WITHHELD = auto()
-    NOT_SUITABLE = auto()
-    QUESTION = auto()
-    SENIOR = auto()
-    ASSUMED = auto()
-    LINE = auto()
-    CHECK = auto()
-    DIFFERENCE = auto()
-    HANDOVER = auto()
-    ENDED = auto()
-
-
-class Missing(str):
-    """A sentence of what stands between now and ready, which knows what it is about."""
-
-    __slots__ = ("about", "line")
-    about: About
-    line: str
-    """The line's id, where it is about one; else empty."""
-
-    def __new__(cls, words: str, about: About, line: str = "") -> Self:
-        """Make a sentence about something."""
-        made = super().__new__(cls, words)
-        made.about, made.line = about, line
-        return made
 
 
 def check_text(typed: str, what: str, *, most: int = MOST_IN_A_TEXT, least: int = 1) -> str | Refusal:

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from prepkit.preparation.batches.decide import find_wanted_product
-from prepkit.preparation.lines.marks import BatchInHand
+from prepkit.preparation.batches.events import BatchInHand
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp

@@ -5,9 +5,9 @@ from msgspec import Struct
 from prepkit.kit.baby import Baby
 from prepkit.list.agreement import explain_entered
 from prepkit.list.lines import ListLine
+from prepkit.preparation.check.events import Check
 from prepkit.preparation.check.required import find_check_wanted, list_checked_lines, list_unchecked
 from prepkit.preparation.decision import refuse_if_closed
-from prepkit.preparation.lines.marks import Check
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp

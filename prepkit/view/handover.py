@@ -4,10 +4,10 @@ from datetime import datetime
 
 from prepkit.list.lines import ListLine
 from prepkit.preparation.listing import WorkedList
-from prepkit.preparation.readiness import compute_ready_fingerprint
+from prepkit.preparation.readiness import About, compute_ready_fingerprint
 from prepkit.preparation.stale import find_stale
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import About, say_stamp
+from prepkit.preparation.text import say_stamp
 from prepkit.view.banner import show_banner
 from prepkit.view.check import HandoverView
 from prepkit.view.ready import find_missing, say_not_verified

@@ -9,8 +9,9 @@ from prepkit.preparation.batches.decide import find_wanted_product
 from prepkit.preparation.lines.decide import GIVE_FIRST
 from prepkit.preparation.lines.marks import LostMark
 from prepkit.preparation.listing import WorkedList, find_line_options, find_suitability_missing
+from prepkit.preparation.readiness import About
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import About, say_stamp
+from prepkit.preparation.text import say_stamp
 from prepkit.rules.dose.rule import OrderOptions, write_option
 from prepkit.view.banner import show_banner
 from prepkit.view.models import Banner, GroupRows, LineRow, LineView, ListView, Offer, Sign

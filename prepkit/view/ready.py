@@ -7,10 +7,10 @@ from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.check.required import find_check_missing
 from prepkit.preparation.listing import WorkedList, find_suitability_missing
-from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
+from prepkit.preparation.readiness import About, Missing, compute_missing, compute_ready_fingerprint
 from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import About, Missing, say_stamp
+from prepkit.preparation.text import say_stamp
 from prepkit.view.baby import show_weight_question
 from prepkit.view.banner import show_baby_words, show_banner
 from prepkit.view.models import ReadyView

@@ -18,9 +18,10 @@ from prepkit.app.files import WorkstationFiles
 from prepkit.app.session import PreparationSession
 from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
+from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
 from prepkit.preparation.bedside.events import Happened, StepDone, StepLeftOut
 from prepkit.preparation.check.events import CheckEntered
-from prepkit.preparation.events import FactGiven, ReadAloud, WeightConfirmed
+from prepkit.preparation.events import ReadAloud
 from prepkit.preparation.evolve import fold
 from prepkit.preparation.lines.events import Ordered, SetAside, Ticked
 from prepkit.preparation.readiness import compute_ready_fingerprint

@@ -10,10 +10,12 @@ from prepkit.attribution import Attribution
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
 from prepkit.paths import find_shipped
+from prepkit.preparation.baby.events import FactGiven
+from prepkit.preparation.batches.events import InHand
 from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckEntered, CheckWeighed, DifferenceSettled
-from prepkit.preparation.events import Event, FactGiven, Payload, Started, StoodDown
+from prepkit.preparation.events import Event, Payload, Started, StoodDown
 from prepkit.preparation.evolve import evolve, fold
-from prepkit.preparation.lines.events import InHand, SetAside, Ticked
+from prepkit.preparation.lines.events import SetAside, Ticked
 from prepkit.preparation.listing import make_listed, work_out
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)

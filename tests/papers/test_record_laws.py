@@ -14,9 +14,12 @@ from prepkit.documents.record_fhir import write_record_fhir
 from prepkit.documents.record_html import write_record_html
 from prepkit.documents.record_text import write_record_text
 from prepkit.documents.safe_text import glue_units
+from prepkit.preparation.baby.decide import decide_answer
+from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.bedside.events import Happened, OutcomeGiven, StepDone, StepLeftOut
-from prepkit.preparation.decide import decide_answer, decide_set_aside, decide_stand_down, decide_start, decide_tick
-from prepkit.preparation.events import FactGiven, Started
+from prepkit.preparation.decide import decide_stand_down, decide_start
+from prepkit.preparation.events import Started
+from prepkit.preparation.lines.decide import decide_set_aside, decide_tick
 from prepkit.preparation.recompute import recompute_lists, work_out_as_listed
 
 LINES = [line["id"] for line in tomli.loads(KIT_TEXT)["line"]]

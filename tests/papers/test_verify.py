@@ -12,7 +12,7 @@ from prepkit.app.files import WorkstationFiles
 from prepkit.app.reports import find_stored_preparations
 from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
-from prepkit.preparation.events import Listed
+from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.recompute import recompute_lists
 from prepkit.store import Record, SqliteStore, open_sqlite
 

@@ -8,10 +8,12 @@ from datetime import UTC, datetime, timedelta
 
 from prepkit.attribution import Attribution
 from prepkit.preparation.codec import encode_payload, read_payload
-from prepkit.preparation.decide import Decision, Refusal
-from prepkit.preparation.events import Event, LineSnapshot, Listed, Payload, Started
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.events import Event, Payload, Started
 from prepkit.preparation.evolve import evolve, fold
+from prepkit.preparation.lines.events import LineSnapshot, Listed
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import Refusal
 
 START = datetime(2025, 3, 4, 3, 0, tzinfo=UTC)
 

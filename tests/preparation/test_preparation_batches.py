@@ -30,10 +30,11 @@ from prepkit.preparation.batches.decide import (
     read_scanned,
     read_typed,
 )
+from prepkit.preparation.batches.events import InHand, PutBack
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import LineSnapshot, StoodDown
+from prepkit.preparation.events import StoodDown
 from prepkit.preparation.lines.decide import decide_tick
-from prepkit.preparation.lines.events import InHand, PutBack, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.events import LineSnapshot, SetAside, Ticked, Unticked
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
 

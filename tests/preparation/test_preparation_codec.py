@@ -14,19 +14,11 @@ from preparation_samples import LIST, STARTED
 
 from prepkit.attribution import Attribution
 from prepkit.canonical import compute_fingerprint, write_canonical
+from prepkit.preparation.baby.events import ANSWERS, Answer, FactGiven
+from prepkit.preparation.batches.events import InHand
 from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload, read_payload
-from prepkit.preparation.events import (
-    ANSWERS,
-    LISTING_REASONS,
-    PAYLOADS,
-    Answer,
-    FactGiven,
-    LineSnapshot,
-    Listed,
-    Payload,
-    StoodDown,
-)
-from prepkit.preparation.lines.events import InHand, Ordered, Ticked
+from prepkit.preparation.events import PAYLOADS, Payload, StoodDown
+from prepkit.preparation.lines.events import LISTING_REASONS, LineSnapshot, Listed, Ordered, Ticked
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)

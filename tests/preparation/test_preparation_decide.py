@@ -18,34 +18,13 @@ from preparation_samples import (
     withheld,
 )
 
-from prepkit.preparation.decide import (
-    Decision,
-    decide_answer,
-    decide_fact,
-    decide_read_aloud,
-    decide_relist,
-    decide_restore,
-    decide_senior,
-    decide_set_aside,
-    decide_stand_down,
-    decide_start,
-    decide_tick,
-    decide_untick,
-    decide_ward,
-    decide_weight,
-)
-from prepkit.preparation.events import (
-    Answered,
-    FactGiven,
-    LineSnapshot,
-    Listed,
-    ReadAloud,
-    SeniorAgreed,
-    StoodDown,
-    WardReplaced,
-    WeightConfirmed,
-)
-from prepkit.preparation.lines.events import Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.baby.decide import decide_answer, decide_fact, decide_senior, decide_weight
+from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.decide import decide_read_aloud, decide_stand_down, decide_start, decide_ward
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.events import ReadAloud, StoodDown, WardReplaced
+from prepkit.preparation.lines.decide import decide_relist, decide_restore, decide_set_aside, decide_tick, decide_untick
+from prepkit.preparation.lines.events import LineSnapshot, Listed, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.state import Preparation
 
 ESCAPE = "all \x1b[2J well"

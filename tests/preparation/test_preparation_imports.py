@@ -10,7 +10,7 @@ import pytest
 import prepkit.preparation
 
 FOLDER = Path(prepkit.preparation.__file__).parent
-ROOTS = ("codec", "decide", "evolve", "readiness")
+ROOTS = ("baby.decide", "check.decide", "codec", "decide", "evolve", "handover.decide", "lines.decide", "readiness")
 """What the home screen and the desk reach for; all that these load has to be light."""
 BESIDE = ("prepkit.attribution", "prepkit.canonical")
 """Shared with the store, and so beside the layers; they have to be as light."""

@@ -11,46 +11,34 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 from preparation_samples import STARTED, Record, line, replay
 
+from prepkit.preparation.baby.decide import decide_answer, decide_fact, decide_senior, decide_weight
+from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
 from prepkit.preparation.batches.decide import GivenBatch, WantedProduct, decide_in_hand, decide_put_back
+from prepkit.preparation.batches.events import InHand, PutBack
 from prepkit.preparation.check.decide import (
     decide_check_begin,
     decide_check_entry,
     decide_check_leave,
     decide_check_weight,
-    decide_hand_over,
     decide_settle,
-    decide_take_over,
 )
 from prepkit.preparation.check.events import CheckBegun, CheckEntered, CheckWeighed
-from prepkit.preparation.decide import (
-    Decision,
-    Refusal,
-    decide_answer,
-    decide_fact,
+from prepkit.preparation.decide import decide_read_aloud, decide_stand_down, decide_ward
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.events import Payload, ReadAloud, WardReplaced
+from prepkit.preparation.handover.decide import decide_hand_over, decide_take_over
+from prepkit.preparation.lines.decide import (
     decide_order,
-    decide_read_aloud,
     decide_relist,
     decide_restore,
-    decide_senior,
     decide_set_aside,
-    decide_stand_down,
     decide_tick,
     decide_untick,
-    decide_ward,
-    decide_weight,
 )
-from prepkit.preparation.events import (
-    FactGiven,
-    LineSnapshot,
-    Listed,
-    Payload,
-    ReadAloud,
-    WardReplaced,
-    WeightConfirmed,
-)
-from prepkit.preparation.lines.events import InHand, Ordered, PutBack, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.events import LineSnapshot, Listed, Ordered, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import Refusal
 
 PEOPLE = st.sampled_from(["AB", "CD", "EF"])
 PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside)

@@ -16,9 +16,11 @@ from preparation_samples import (
     withheld,
 )
 
-from prepkit.preparation.decide import Decision, decide_order
-from prepkit.preparation.events import FactGiven, Listed, Payload, ReadAloud, StoodDown
-from prepkit.preparation.lines.events import Ordered, Ticked
+from prepkit.preparation.baby.events import FactGiven
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.events import Payload, ReadAloud, StoodDown
+from prepkit.preparation.lines.decide import decide_order
+from prepkit.preparation.lines.events import Listed, Ordered, Ticked
 from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
 from prepkit.preparation.state import LIST_IS_OLD, Preparation
 

@@ -15,19 +15,10 @@ from preparation_samples import (
     withheld,
 )
 
-from prepkit.preparation.events import (
-    Answered,
-    FactGiven,
-    LineSnapshot,
-    Payload,
-    SeniorAgreed,
-    StoodDown,
-    WardReplaced,
-    WeightConfirmed,
-)
-from prepkit.preparation.lines.events import SetAside, Ticked, Unticked
-from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
-from prepkit.preparation.text import About, Missing
+from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.events import Payload, StoodDown, WardReplaced
+from prepkit.preparation.lines.events import LineSnapshot, SetAside, Ticked, Unticked
+from prepkit.preparation.readiness import About, Missing, compute_missing, compute_ready_fingerprint
 
 
 def tick(of: LineSnapshot) -> Ticked:

@@ -19,24 +19,13 @@ from preparation_samples import (
 )
 
 from prepkit.attribution import Attribution
+from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
 from prepkit.preparation.check.events import CheckBegun, CheckWeighed
 from prepkit.preparation.codec import RecordUnreadable
-from prepkit.preparation.decide import decide_relist
-from prepkit.preparation.events import (
-    Answered,
-    Event,
-    FactGiven,
-    LineSnapshot,
-    Listed,
-    Payload,
-    ReadAloud,
-    SeniorAgreed,
-    StoodDown,
-    WardReplaced,
-    WeightConfirmed,
-)
+from prepkit.preparation.events import Event, Payload, ReadAloud, StoodDown, WardReplaced
 from prepkit.preparation.evolve import evolve, fold
-from prepkit.preparation.lines.events import Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.decide import decide_relist
+from prepkit.preparation.lines.events import LineSnapshot, Listed, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.lines.marks import GroupCount
 from prepkit.preparation.state import LIST_IS_OLD, NO_LIST_YET
 

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from prepkit.preparation.check.decide import decide_hand_over, decide_take_over
 from prepkit.preparation.decision import Decision
+from prepkit.preparation.handover.decide import decide_hand_over, decide_take_over
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
 from prepkit.view.check import HandoverView

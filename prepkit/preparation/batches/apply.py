@@ -1,16 +1,17 @@
-"""How batch and expiry of what is in hand for a line change the state."""
+"""How the events of batches in hand change the state, and what a new list does to them."""
 
 from datetime import date
 
 from msgspec.structs import replace
 
 from prepkit.attribution import Attribution
-from prepkit.preparation.lines.events import InHand, PutBack
-from prepkit.preparation.lines.marks import BatchInHand
+from prepkit.preparation.batches.events import BatchInHand, InHand, PutBack
 from prepkit.preparation.state import Preparation, apply, without
 
-BATCH_EVENTS = (InHand, PutBack)
-"""Every kind that is taken in here."""
+
+def void_batches(state: Preparation) -> Preparation:
+    """Take away what is in hand for lines that are not what they were; as with ticks, it has to be given again."""
+    return replace(state, in_hand={line: held for line in state.in_hand if (held := state.find_in_hand(line))})
 
 
 @apply.register

@@ -11,10 +11,10 @@ from msgspec import Struct
 from prepkit.kit.lines import SizeLine
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.batches.events import InHand, PutBack
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import LineSnapshot
 from prepkit.preparation.lines.decide import find_line, refuse_if_aside, refuse_if_changed
-from prepkit.preparation.lines.events import InHand, PutBack, Unticked
+from prepkit.preparation.lines.events import LineSnapshot, Unticked
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal

@@ -5,14 +5,12 @@ A correction of an entry that does not exist is ignored.
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import get_args
 
 from msgspec.structs import replace
 
 from prepkit.attribution import Attribution
 from prepkit.preparation.bedside.events import (
     AddendumWritten,
-    BedsidePayload,
     CameBack,
     Closed,
     ComplicationsSaid,
@@ -37,9 +35,6 @@ from prepkit.preparation.bedside.record import (
     TimelineEntry,
 )
 from prepkit.preparation.state import Preparation, apply
-
-BEDSIDE_EVENTS: tuple[type, ...] = get_args(BedsidePayload)
-"""Every kind that is taken in here."""
 
 
 @apply.register

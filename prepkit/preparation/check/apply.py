@@ -1,4 +1,4 @@
-"""How the events of a second check, and of a handover, change the state.
+"""How the events of a second check change the state, and what a new list does to checks.
 
 An entry for something that is not on the list as it stood is ignored.
 """
@@ -9,15 +9,18 @@ from msgspec.structs import replace
 
 from prepkit.attribution import Attribution
 from prepkit.preparation.check.events import (
+    Check,
     CheckBegun,
     CheckEnded,
     CheckEntered,
     CheckLeft,
     CheckWeighed,
     DifferenceSettled,
+    OpenCheck,
+    Settlement,
+    WeightRead,
 )
-from prepkit.preparation.events import HandedOver, TakenOver
-from prepkit.preparation.lines.marks import Check, Handover, LostMark, OpenCheck, Settlement, WeightRead
+from prepkit.preparation.lines.marks import LostMark
 from prepkit.preparation.state import WEIGHT, Preparation, apply, drop_list, without
 
 
@@ -98,13 +101,3 @@ def _settle(payload: DifferenceSettled, state: Preparation, stamp: Attribution) 
         return state
     settled = replace(check, settled=Settlement(payload.reason, stamp))
     return replace(state, checks={**without(state.checks, payload.line), payload.line: settled})
-
-
-@apply.register
-def _hand_over(payload: HandedOver, state: Preparation, stamp: Attribution) -> Preparation:
-    return replace(state, handover=Handover(payload.note, stamp))
-
-
-@apply.register
-def _take_over(_payload: TakenOver, state: Preparation, stamp: Attribution) -> Preparation:
-    return replace(state, handover=None, keeper=stamp.who)

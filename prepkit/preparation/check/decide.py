@@ -1,4 +1,4 @@
-"""Commands of a second check (enter blind, settle a difference) and of a handover.
+"""Commands of a second check: enter blind, settle a difference.
 
 `who` is the person acting, signed in on the spot for a check: not always the one signed in at the workstation.
 """
@@ -14,7 +14,7 @@ from prepkit.preparation.check.events import (
     DifferenceSettled,
 )
 from prepkit.preparation.decision import Decision, refuse_if_closed
-from prepkit.preparation.events import HandedOver, Listed, TakenOver
+from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_text, say_stamp
 
@@ -92,25 +92,6 @@ def decide_settle(state: Preparation, line: str, reason: str) -> Decision:
         return Refusal(f"{check.name} is checked: there is nothing to settle.")
     text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
     return text if isinstance(text, Refusal) else (DifferenceSettled(line, check.fingerprint, text),)
-
-
-def decide_hand_over(state: Preparation, note: str) -> Decision:
-    """Leave the preparation to the next person, with one line for them."""
-    if (closed := refuse_if_closed(state)) is not None:
-        return closed
-    text = check_text(note, "note", least=LEAST_IN_A_REASON)
-    return text if isinstance(text, Refusal) else (HandedOver(text),)
-
-
-def decide_take_over(state: Preparation, standing: str, seen: str) -> Decision:
-    """Take the preparation over, or back; `standing` and `seen` are what stands now and what was shown to the taker."""
-    if (closed := refuse_if_closed(state)) is not None:
-        return closed
-    if state.handover is None:
-        return Refusal("It was not handed over, or somebody has taken it already: look again.")
-    if standing != seen:
-        return Refusal("It changed while you read: look again, then take it.")
-    return (TakenOver(standing),)
 
 
 def _refuse_unless_checking(state: Preparation, who: str) -> Refusal | None:

@@ -1,36 +1,37 @@
-"""The events of a second check: another person's own weight and own amounts, entered blind.
+"""The events of a second check, and what they leave on the state.
 
-The rules of `prepkit.preparation.events` hold here.
+Another person enters their own weight and their own amounts, blind.
 """
 
+from collections.abc import Mapping
 from typing import ClassVar, TypeAlias
 
-from msgspec import Struct
+from msgspec import Struct, field
+
+from prepkit.attribution import Attribution
+from prepkit.preparation.payload import EventPayload
 
 
-class CheckBegun(Struct, frozen=True):
+class CheckBegun(EventPayload, frozen=True):
     """A second person began to check; from now until the check ends, no amount of the list is shown to anybody."""
 
     KIND: ClassVar[str] = "check-begun"
-    VERSION: ClassVar[int] = 1
 
 
-class CheckWeighed(Struct, frozen=True):
+class CheckWeighed(EventPayload, frozen=True):
     """The checker read the weight off the cot."""
 
     KIND: ClassVar[str] = "check-weighed"
-    VERSION: ClassVar[int] = 1
     weight: str
     """In g, as the facts have it."""
     agrees: bool
     """Whether it is the weight that the list was made for."""
 
 
-class CheckEntered(Struct, frozen=True):
+class CheckEntered(EventPayload, frozen=True):
     """The checker entered what they worked out for one line, for the line's value at that moment."""
 
     KIND: ClassVar[str] = "check-entered"
-    VERSION: ClassVar[int] = 1
     line: str
     fingerprint: str
     value: str
@@ -44,28 +45,69 @@ class CheckEntered(Struct, frozen=True):
             raise ValueError("an entry needs a line, a fingerprint and a value")
 
 
-class CheckEnded(Struct, frozen=True):
+class CheckEnded(EventPayload, frozen=True):
     """Everything was entered: from now on the two results stand side by side."""
 
     KIND: ClassVar[str] = "check-ended"
-    VERSION: ClassVar[int] = 1
 
 
-class CheckLeft(Struct, frozen=True):
+class CheckLeft(EventPayload, frozen=True):
     """The check was stopped before everything was entered; what was entered does not count."""
 
     KIND: ClassVar[str] = "check-left"
-    VERSION: ClassVar[int] = 1
 
 
-class DifferenceSettled(Struct, frozen=True):
+class DifferenceSettled(EventPayload, frozen=True):
     """Somebody decided that a line stands although the check differed, and why."""
 
     KIND: ClassVar[str] = "difference-settled"
-    VERSION: ClassVar[int] = 1
     line: str
     fingerprint: str
     reason: str
 
 
 CheckPayload: TypeAlias = CheckBegun | CheckWeighed | CheckEntered | CheckEnded | CheckLeft | DifferenceSettled
+
+
+class Settlement(Struct, frozen=True):
+    """Why a line stands although the check differed."""
+
+    reason: str
+    stamp: Attribution
+
+
+class Check(Struct, frozen=True):
+    """What a second person worked out for a line, for the value it had then."""
+
+    stamp: Attribution
+    fingerprint: str
+    name: str
+    show: str
+    """What the list showed."""
+    value: str
+    """What the checker entered, as it is shown."""
+    vials: str
+    agrees: bool
+    settled: Settlement | None = None
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing is left to settle."""
+        return self.agrees or self.settled is not None
+
+
+class OpenCheck(Struct, frozen=True):
+    """A check that has begun and not ended: while there is one, no amount is shown to anybody."""
+
+    stamp: Attribution
+    """Who checks, since when."""
+    is_weighed: bool = False
+    """Whether the weight was entered, and agreed."""
+    entries: Mapping[str, Check] = field(default_factory=dict)
+
+
+class WeightRead(Struct, frozen=True):
+    """The weight that a checker read off the cot."""
+
+    weight: str
+    stamp: Attribution

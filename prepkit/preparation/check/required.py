@@ -6,8 +6,9 @@ Needs the list as worked out, so the home screen does not load it.
 from prepkit.list.lines import ListLine
 from prepkit.preparation.lines.marks import LostMark
 from prepkit.preparation.listing import WorkedList
+from prepkit.preparation.readiness import About, Missing
 from prepkit.preparation.state import WEIGHT, Preparation
-from prepkit.preparation.text import About, Missing, say_stamp
+from prepkit.preparation.text import say_stamp
 
 
 def list_checked_lines(state: Preparation, worked: WorkedList) -> tuple[ListLine, ...]:

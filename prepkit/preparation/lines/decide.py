@@ -1,4 +1,4 @@
-"""Commands on a line: tick, un-tick, set aside, restore, order.
+"""Commands on a line (tick, un-tick, set aside, restore, order) and on the list.
 
 `fingerprint_seen` is the fingerprint of the line as the person saw it: a tick meant for one value is never taken for
 another.
@@ -7,8 +7,7 @@ another.
 from collections.abc import Collection
 
 from prepkit.preparation.decision import Decision, refuse_if_closed
-from prepkit.preparation.events import LineSnapshot, Listed
-from prepkit.preparation.lines.events import Ordered, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.events import LineSnapshot, Listed, Ordered, Restored, SetAside, Ticked, Unticked
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text, say_stamp
 
@@ -146,3 +145,20 @@ def refuse_if_changed(state: Preparation, line: LineSnapshot, seen: str, do: str
     return Refusal(
         f"{line.name} changed while you looked: {before}now {line.show or 'no amount'}. Look again, then {do}."
     )
+
+
+def decide_relist(state: Preparation, listed: Listed) -> Decision:
+    """Take a newly worked out list in; gives nothing where neither a line nor the reason to withhold it differs.
+
+    Nor while two weights stand against each other, of which no list can be made.
+    """
+    if (closed := refuse_if_closed(state)) is not None:
+        return closed
+    if state.disputed is not None and listed.lines:
+        return ()
+    return (listed,) if does_list_differ(state, listed) else ()
+
+
+def does_list_differ(state: Preparation, listed: Listed | None) -> bool:
+    """Say whether a newly worked out list has other lines, or another reason to withhold it, than the state."""
+    return listed is not None and (listed.lines, listed.withheld) != (state.lines, state.withheld)

@@ -1,22 +1,63 @@
-"""The events of single lines: an order, a tick, a line set aside, a batch in hand.
+"""The events of the list and of its lines: listed, ordered, ticked, set aside."""
 
-The rules of `prepkit.preparation.events` hold here.
-"""
-
-from datetime import date
-from typing import ClassVar, TypeAlias
+from typing import ClassVar, Literal, TypeAlias, get_args
 
 from msgspec import Struct
+
+from prepkit.preparation.payload import EventPayload
 
 _MOST_DIGITS = 6
 """Of a stored volume, before the point and after it."""
 
 
-class Ordered(Struct, frozen=True):
+ListingReason: TypeAlias = Literal["facts", "ward", "time"]
+"""Why a list was worked out (again): a fact or an order was given, the ward's texts changed, time passed."""
+LISTING_REASONS: tuple[ListingReason, ...] = get_args(ListingReason)
+
+
+class LineSnapshot(Struct, frozen=True):
+    """One line of a list, as much of it as a preparation has to know."""
+
+    id: str
+    group: str
+    name: str
+    show: str
+    """The amount, size or setting in words; empty for a thing with no amount."""
+    fingerprint: str
+    """Of everything a tick vouches for: two lines with the same fingerprint are the same thing on the tray."""
+    blocked: str
+    """Why the line cannot be done; empty when it can."""
+    essential: bool
+    """Whether the line may never be set aside."""
+
+    def __post_init__(self) -> None:
+        if not self.id or not self.fingerprint:
+            raise ValueError(f"a line needs an id and a fingerprint (got {self.id!a}, {self.fingerprint!a})")
+
+
+class Listed(EventPayload, frozen=True):
+    """The list was worked out: its lines, or why there is none. Never both and never neither."""
+
+    KIND: ClassVar[str] = "listed"
+    because: ListingReason
+    lines: tuple[LineSnapshot, ...]
+    withheld: str
+    """Why there is no list; empty when there is one."""
+
+    def __post_init__(self) -> None:
+        if self.because not in LISTING_REASONS:
+            raise ValueError(f"because must be one of {', '.join(LISTING_REASONS)} (got {self.because!a})")
+        if bool(self.lines) == bool(self.withheld):
+            raise ValueError("a list has lines, or a reason why it is withheld: exactly one of the two")
+        if len({line.id for line in self.lines}) != len(self.lines):
+            raise ValueError("two lines of the list have the same id")
+
+
+class Ordered(EventPayload, frozen=True):
     """A prescriber's choice for a dose line was recorded."""
 
     KIND: ClassVar[str] = "ordered"
-    VERSION: ClassVar[int] = 1
+    IS_PREPARING: ClassVar[bool] = True
     line: str
     product: str
     whole: str
@@ -29,71 +70,36 @@ class Ordered(Struct, frozen=True):
             raise ValueError(f"the volume of whole containers is written as in 4.5 mL (got {self.whole[:40]!a})")
 
 
-class Ticked(Struct, frozen=True):
+class Ticked(EventPayload, frozen=True):
     """Somebody's word that a line is done, for the line's value at that moment."""
 
     KIND: ClassVar[str] = "ticked"
-    VERSION: ClassVar[int] = 1
+    IS_PREPARING: ClassVar[bool] = True
     line: str
     fingerprint: str
 
 
-class Unticked(Struct, frozen=True):
+class Unticked(EventPayload, frozen=True):
     """A tick was taken back."""
 
     KIND: ClassVar[str] = "unticked"
-    VERSION: ClassVar[int] = 1
     line: str
 
 
-class InHand(Struct, frozen=True):
-    """Batch and expiry of one container or pack that is used for a line, for the line's value at that moment."""
-
-    KIND: ClassVar[str] = "in-hand"
-    VERSION: ClassVar[int] = 1
-    line: str
-    fingerprint: str
-    gtin: str
-    """14 digits; empty where nothing was scanned."""
-    batch: str
-    expiry: str
-    """The last day it is in date, as YYYY-MM-DD."""
-    serial: str
-    """Empty where it has none."""
-    scanned: bool
-
-    def __post_init__(self) -> None:
-        if date.fromisoformat(self.expiry).isoformat() != self.expiry:
-            raise ValueError(f"an expiry is written YYYY-MM-DD (got {self.expiry!a})")
-        if not self.batch:
-            raise ValueError("what is in hand needs a batch")
-        if self.scanned != bool(self.gtin):
-            raise ValueError("what was scanned has a GTIN, and nothing else has one")
-
-
-class PutBack(Struct, frozen=True):
-    """Nothing that was in hand for a line counts any more: a slip, or another container is taken."""
-
-    KIND: ClassVar[str] = "put-back"
-    VERSION: ClassVar[int] = 1
-    line: str
-
-
-class SetAside(Struct, frozen=True):
+class SetAside(EventPayload, frozen=True):
     """A line was set aside as not needed, for the line's value at that moment."""
 
     KIND: ClassVar[str] = "set-aside"
-    VERSION: ClassVar[int] = 1
+    IS_PREPARING: ClassVar[bool] = True
     line: str
     fingerprint: str
     reason: str
 
 
-class Restored(Struct, frozen=True):
+class Restored(EventPayload, frozen=True):
     """A line that was set aside is needed after all."""
 
     KIND: ClassVar[str] = "restored"
-    VERSION: ClassVar[int] = 1
     line: str
 
 
@@ -107,4 +113,4 @@ def _is_volume(text: str) -> bool:
     return unit == "mL" and is_number and is_plain and is_short and number.strip("0.") != ""
 
 
-LinePayload: TypeAlias = Ordered | Ticked | Unticked | InHand | PutBack | SetAside | Restored
+LinePayload: TypeAlias = Listed | Ordered | Ticked | Unticked | SetAside | Restored

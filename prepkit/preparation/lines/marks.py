@@ -1,4 +1,4 @@
-"""What people left on a preparation (ticks, lines set aside, answers, checks), and what a new list does to it.
+"""Marks on lines (ticked, set aside, ordered), and what a new list does to them.
 
 A mark counts while its line has the fingerprint it was made for. A list that is withheld takes nothing away: its marks
 rest until lines come back, then each is held against its line. A marked line that is missing from a list with lines
@@ -6,13 +6,13 @@ loses its mark for good, even if it comes back the same: in between, things may 
 """
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import datetime
 
-from msgspec import Struct, field
+from msgspec import Struct
 from msgspec.structs import replace
 
 from prepkit.attribution import Attribution
-from prepkit.preparation.events import Answer, LineSnapshot
+from prepkit.preparation.lines.events import LineSnapshot
 
 
 class Tick(Struct, frozen=True):
@@ -22,19 +22,6 @@ class Tick(Struct, frozen=True):
     fingerprint: str
     name: str
     show: str
-
-
-class BatchInHand(Struct, frozen=True):
-    """One container or pack in hand for a line, for the value the line had then."""
-
-    stamp: Attribution
-    fingerprint: str
-    gtin: str
-    batch: str
-    expiry: date
-    """The last day it is in date."""
-    serial: str
-    scanned: bool
 
 
 class Aside(Struct, frozen=True):
@@ -65,13 +52,6 @@ class LostMark(Struct, frozen=True):
     """Whether the line is not on the newest list: what was laid out for it may still be on the tray."""
 
 
-class GivenAnswer(Struct, frozen=True):
-    """An answer to a question about suitability."""
-
-    answer: Answer
-    stamp: Attribution
-
-
 class GivenOrder(Struct, frozen=True):
     """What a prescriber chose for a dose line."""
 
@@ -79,90 +59,6 @@ class GivenOrder(Struct, frozen=True):
     whole: str
     """The volume of whole containers ("3 mL"); empty for the measured dose."""
     prescriber: str
-    stamp: Attribution
-
-
-class WeightConfirmation(Struct, frozen=True):
-    """An unlikely weight entered again, good for exactly these facts."""
-
-    weight: str
-    gestation: str
-    sex: str
-    second: str
-    stamp: Attribution
-
-
-class SeniorAgreement(Struct, frozen=True):
-    """A senior's agreement, good for one verdict with its reasons."""
-
-    senior: str
-    note: str
-    standing: str
-    stamp: Attribution
-
-
-class ReadOut(Struct, frozen=True):
-    """The summary was read aloud, good until anything changes."""
-
-    standing: str
-    stamp: Attribution
-
-
-class StandDown(Struct, frozen=True):
-    """The preparation was stood down."""
-
-    reason: str
-    stamp: Attribution
-
-
-class Settlement(Struct, frozen=True):
-    """Why a line stands although the check differed."""
-
-    reason: str
-    stamp: Attribution
-
-
-class Check(Struct, frozen=True):
-    """What a second person worked out for a line, for the value it had then."""
-
-    stamp: Attribution
-    fingerprint: str
-    name: str
-    show: str
-    """What the list showed."""
-    value: str
-    """What the checker entered, as it is shown."""
-    vials: str
-    agrees: bool
-    settled: Settlement | None = None
-
-    @property
-    def holds(self) -> bool:
-        """Whether nothing is left to settle."""
-        return self.agrees or self.settled is not None
-
-
-class OpenCheck(Struct, frozen=True):
-    """A check that has begun and not ended: while there is one, no amount is shown to anybody."""
-
-    stamp: Attribution
-    """Who checks, since when."""
-    is_weighed: bool = False
-    """Whether the weight was entered, and agreed."""
-    entries: Mapping[str, Check] = field(default_factory=dict)
-
-
-class WeightRead(Struct, frozen=True):
-    """The weight that a checker read off the cot."""
-
-    weight: str
-    stamp: Attribution
-
-
-class Handover(Struct, frozen=True):
-    """A preparation that was handed over and not taken yet."""
-
-    note: str
     stamp: Attribution
 
 
@@ -214,15 +110,6 @@ def compute_marks(marks: Marks, lines: tuple[LineSnapshot, ...], at: datetime) -
         if id_ not in asides:
             changes[id_] = _make_change(aside, new.get(id_), at)
     return Marks(ticks, asides, changes)
-
-
-def keep_in_hand(
-    in_hand: Mapping[str, tuple[BatchInHand, ...]], lines: tuple[LineSnapshot, ...]
-) -> Mapping[str, tuple[BatchInHand, ...]]:
-    """Keep what is in hand for lines that are still what they were; as with ticks, the rest has to be given again."""
-    now = {line.id: line.fingerprint for line in lines}
-    kept = {id_: tuple(each for each in held if each.fingerprint == now.get(id_)) for id_, held in in_hand.items()}
-    return {id_: held for id_, held in kept.items() if held}
 
 
 def _make_change(mark: Tick | Aside, line: LineSnapshot | None, at: datetime) -> LostMark:

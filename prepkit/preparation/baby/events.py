@@ -1,0 +1,92 @@
+"""The events about the baby, and what they leave on the state."""
+
+from typing import ClassVar, Literal, TypeAlias, get_args
+
+from msgspec import Struct
+
+from prepkit.attribution import Attribution
+from prepkit.preparation.payload import EventPayload
+
+Answer: TypeAlias = Literal["yes", "no", "unsure"]
+ANSWERS: tuple[Answer, ...] = get_args(Answer)
+
+
+class FactGiven(EventPayload, frozen=True):
+    """A person gave a fact about the baby."""
+
+    KIND: ClassVar[str] = "fact-given"
+    IS_PREPARING: ClassVar[bool] = True
+    fact: str
+    value: str
+    """Canonical text of the fact."""
+
+
+class WeightConfirmed(EventPayload, frozen=True):
+    """An unlikely weight was entered again and agreed; true for exactly these facts and no others."""
+
+    KIND: ClassVar[str] = "weight-confirmed"
+    IS_PREPARING: ClassVar[bool] = True
+    weight: str
+    gestation: str
+    sex: str
+    second: str
+    """Initials of the second person; empty where there was none."""
+    second_verified: bool = False
+    """Whether the second person was proven by a PIN."""
+
+
+class Answered(EventPayload, frozen=True):
+    """A question about suitability was answered."""
+
+    KIND: ClassVar[str] = "answered"
+    criterion: str
+    answer: Answer
+
+    def __post_init__(self) -> None:
+        if self.answer not in ANSWERS:
+            raise ValueError(f"answer must be one of {', '.join(ANSWERS)} (got {self.answer!a})")
+
+
+class Unanswered(EventPayload, frozen=True):
+    """The texts were replaced and these questions are asked otherwise since: their answers count no longer."""
+
+    KIND: ClassVar[str] = "unanswered"
+    criteria: tuple[str, ...]
+
+
+class SeniorAgreed(EventPayload, frozen=True):
+    """A senior agreed to go on; counts only while the verdict and its reasons have the same fingerprint."""
+
+    KIND: ClassVar[str] = "senior-agreed"
+    senior: str
+    note: str
+    standing: str
+
+
+BabyPayload: TypeAlias = FactGiven | WeightConfirmed | Answered | Unanswered | SeniorAgreed
+
+
+class GivenAnswer(Struct, frozen=True):
+    """An answer to a question about suitability."""
+
+    answer: Answer
+    stamp: Attribution
+
+
+class WeightConfirmation(Struct, frozen=True):
+    """An unlikely weight entered again, good for exactly these facts."""
+
+    weight: str
+    gestation: str
+    sex: str
+    second: str
+    stamp: Attribution
+
+
+class SeniorAgreement(Struct, frozen=True):
+    """A senior's agreement, good for one verdict with its reasons."""
+
+    senior: str
+    note: str
+    standing: str
+    stamp: Attribution

@@ -1,0 +1,1 @@
+"""Handing a preparation over to the next person."""
