@@ -21,6 +21,7 @@ from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.input.scanner import StrayScanFilter
 from prepkit.tui.input.touch import follow_finger
 from prepkit.tui.place import HOME, Place, find_place, show_place
+from prepkit.tui.private import QuietApp
 from prepkit.tui.routes import find_route, navigate
 from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.covered import CoveredScreen
@@ -61,7 +62,7 @@ class BackgroundLoaded(Message):
         """What is wrong with each file that cannot be used."""
 
 
-class PrepkitApp(App[None]):
+class PrepkitApp(QuietApp):
     """prepkit in a terminal."""
 
     CSS_PATH = "app.tcss"
@@ -163,7 +164,7 @@ class PrepkitApp(App[None]):
         One that comes after the idle time locks the screen and does nothing else; one that comes while the program
         ends finds no screen any more.
         """
-        if (self._exit or not self.is_running) and isinstance(event, events.InputEvent | events.Paste):
+        if (self.is_leaving or not self.is_running) and isinstance(event, events.InputEvent | events.Paste):
             return
         if isinstance(event, TOUCHES) and not event.is_forwarded:
             if self.lock_if_idle():
@@ -235,15 +236,6 @@ class PrepkitApp(App[None]):
     def action_leave(self) -> None:
         """Leave; everything done is kept already."""
         self.exit()
-
-    @property
-    def fault(self) -> Exception | None:
-        """What stopped the app, if it was a fault."""
-        return self._exception
-
-    def _fatal_error(self) -> None:
-        """Close without painting the fault over the terminal, where it might show a baby's facts."""
-        self._close_messages_no_wait()
 
 
 def _takes_actions(node: DOMNode | None) -> bool:

@@ -12,6 +12,8 @@ from textual.screen import Screen
 from textual.scrollbar import ScrollBar
 from textual.widget import Widget
 
+from prepkit.tui.private import is_being_removed
+
 
 class Touchable(Widget, can_focus=True):
     """A widget that says what a touch on it does."""
@@ -29,7 +31,7 @@ class Touchable(Widget, can_focus=True):
     @property
     def is_there(self) -> bool:
         """Whether it was not taken away since it was touched: another thing may stand in its place by now."""
-        return self.is_attached and not self._pruning
+        return self.is_attached and not is_being_removed(self)
 
     def touch(self, at: Offset) -> None:
         """Act on a touch at `at`, in the widget's own cells."""

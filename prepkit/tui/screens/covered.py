@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 from textual.await_complete import AwaitComplete
 from textual.screen import Screen
 
+from prepkit.tui.private import is_being_removed
 from prepkit.tui.routes import navigate
 from prepkit.view.routes import ScreenRoute
 
@@ -44,7 +45,7 @@ class CoveredScreen(Screen[Result], Generic[Result]):
     @property
     def is_up(self) -> bool:
         """Whether this screen is not being taken down: one that is taken down at once never gets all its parts."""
-        return self.app.is_running and self.is_attached and not self._pruning
+        return self.app.is_running and self.is_attached and not is_being_removed(self)
 
     @property
     def takes_actions(self) -> bool:

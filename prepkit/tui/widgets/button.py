@@ -56,8 +56,9 @@ class Button(TextBlock, Touchable, can_focus=True):
         self._label = label
         self._letter = letter
 
-    def relabel(self, label: str) -> None:
-        """Show another label."""
+    def relabel(self, label: str, letter: str = "") -> None:
+        """Show another label; `letter` is its key."""
+        self._letter = letter
         if label != self._label:
             self._label = label
             self.redraw()
@@ -139,8 +140,7 @@ class ActionBar(ButtonRow):
             button.set_class(button.name == self._primary, "-primary")
             if action is not None:
                 button.styles.width = "1fr" if action.name == self._primary else len(action.label) + _edges(width)
-                button._letter = action.letter  # noqa: SLF001 (its own module)
-                button.relabel(action.label)
+                button.relabel(action.label, action.letter)
         self._put_in_order([action.name for action in shown])
 
     def _put_in_order(self, names: list[str]) -> None:
