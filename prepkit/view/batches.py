@@ -2,16 +2,45 @@
 
 from datetime import datetime
 
+from msgspec import Struct
+
 from prepkit.preparation.batches.decide import find_wanted_product
 from prepkit.preparation.batches.events import BatchInHand
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.view.banner import show_banner
-from prepkit.view.lines import InHandRow, InHandView
-from prepkit.view.models import Offer
+from prepkit.view.models import Banner, Offer
 
 _EXPIRY_FORM = "2027-03 (to the end of the month) or 2027-03-31"
+
+
+class InHandRow(Struct, frozen=True):
+    """One container or pack in hand."""
+
+    show: str
+    """Batch and expiry: "batch AB12, in date to 2027-03-31"."""
+    word: str
+    """How and by whom it was given: "scanned KM 03:12"."""
+    note: str
+    """That it is out of date by now; else empty."""
+
+
+class InHandView(Struct, frozen=True):
+    """What is asked of the containers and packs in hand for one line, and what was given."""
+
+    banner: Banner
+    line: str
+    name: str
+    """What is wanted, in words: "Poractant alfa"."""
+    ask: str
+    """What to do, as a sentence."""
+    is_missing: bool
+    """Whether the tick waits for it."""
+    expiry_form: str
+    """How an expiry is typed."""
+    rows: tuple[InHandRow, ...]
+    put_back: Offer
 
 
 def show_in_hand(state: Preparation, worked: WorkedList, line: str, now: datetime) -> InHandView | None:

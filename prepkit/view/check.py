@@ -86,27 +86,6 @@ class CoverView(Struct, frozen=True):
     words: tuple[str, ...]
 
 
-class HandoverView(Struct, frozen=True):
-    """What the next person has to know before they take a preparation."""
-
-    banner: Banner
-    note: str
-    """The leaver's own line, with who and when; empty where nobody handed it over."""
-    done: tuple[str, ...]
-    """Who did what."""
-    left: tuple[str, ...]
-    stale: tuple[str, ...]
-    """What has gone past its time."""
-    is_offered: bool
-    """Whether it waits to be taken."""
-    leaver: str
-    """Initials of whoever handed it over; empty where nobody did."""
-    standing: str
-    """Give it back when taking: it is taken as it was shown."""
-    initials: str = ""
-    """That initials are not verified by PIN, where the ward runs without; else empty."""
-
-
 def show_cover(state: Preparation) -> CoverView | None:
     """What stands in the place of every screen of a preparation while it is checked; None while it is not."""
     if state.check is None:

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from datetime import datetime, timedelta
 
+from msgspec import Struct
+
 from prepkit.kit.kit import Kit
 from prepkit.kit.procedure import Happening, NumberReading, Procedure, Reading, Step
 from prepkit.list.lines import ListLine
@@ -13,11 +15,100 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.view import models
 from prepkit.view.banner import show_banner
-from prepkit.view.cot_models import ClockRow, CotView, EntryView, HappeningChoice, ReadingRow, StepRow
 from prepkit.view.lines import show_row
-from prepkit.view.models import LineRow, Offer, Sign
+from prepkit.view.models import Banner, InputKind, LineRow, Offer, Sign
+
+
+class ReadingRow(Struct, frozen=True):
+    """One reading that is asked for."""
+
+    of: str
+    """What it belongs to: give it back with the value."""
+    reading: str
+    label: str
+    ask: str
+    value: str
+    """As shown; empty while it was not given."""
+    entry: InputKind
+    unit: str
+    choices: tuple[tuple[str, str], ...]
+
+
+class StepRow(Struct, frozen=True):
+    """One step of the plan."""
+
+    step: str
+    name: str
+    how: tuple[str, ...]
+    sign: Sign
+    word: str
+    """ "done RA 03:41", "left out RA", "to do". """
+    note: str
+    """What a hand needs with it: a depth, a volume; or why it was left out."""
+    entry: str
+    """The number of its entry; empty while it was not recorded."""
+    readings: tuple[ReadingRow, ...]
+    """Those of its entry; none while it was not recorded."""
+    lines: tuple[LineRow, ...] = ()
+    """Those whose amount a hand needs with it."""
+
+
+class ClockRow(Struct, frozen=True):
+    """A running clock."""
+
+    name: str
+    """ "since sucrose". """
+    elapsed: str
+    """ "4 min 10 s". """
+    since: str
+    """ "03:41". """
+
+
+class HappeningChoice(Struct, frozen=True):
+    """Something that may be recorded though it is not in the plan."""
+
+    happening: str
+    name: str
+    how: tuple[str, ...]
+
+
+class EntryView(Struct, frozen=True):
+    """One entry opened: what may be put right on it, and what goes with it."""
+
+    banner: Banner
+    entry: str
+    name: str
+    word: str
+    """ "done RA 03:41", "RA 03:41". """
+    clock: str
+    """Its time as a person types it; empty where it has none."""
+    how: tuple[str, ...]
+    notes: tuple[str, ...]
+    """Corrections, why it was left out, a note."""
+    readings: tuple[ReadingRow, ...]
+    rescue: tuple[LineRow, ...]
+    """The rescue lines, where they belong to what happened."""
+    correct: Offer
+    strike: Offer
+
+
+class CotView(Struct, frozen=True):
+    """The screen at the cot."""
+
+    banner: Banner
+    progress: str
+    next_step: StepRow | None
+    """The largest thing on the screen; None where every step is recorded."""
+    steps: tuple[StepRow, ...]
+    clocks: tuple[ClockRow, ...]
+    happenings: tuple[HappeningChoice, ...]
+    rescue: tuple[LineRow, ...]
+    refusal: str
+    """Why nothing can be recorded here (yet); empty where it can."""
+    can_come_back: bool
+    """Whether the team is at the cot, and may come back to prepare anew."""
+
 
 _MINUTE = 60
 _HOUR = 3600
@@ -114,7 +205,7 @@ def _show_reading(state: Preparation, of: str, reading: Reading) -> ReadingRow:
         label=reading.label,
         ask=reading.ask,
         value=given.value if given else "",
-        entry=models.InputKind.NUMBER if is_number else models.InputKind.CHOICE,
+        entry=InputKind.NUMBER if is_number else InputKind.CHOICE,
         unit=reading.least.unit.text if isinstance(reading, NumberReading) else "",
         choices=() if isinstance(reading, NumberReading) else tuple((word, word) for word in reading.options),
     )

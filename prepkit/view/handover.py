@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from msgspec import Struct
+
 from prepkit.list.lines import ListLine
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import About, compute_ready_fingerprint
@@ -9,8 +11,29 @@ from prepkit.preparation.stale import find_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.view.banner import show_banner
-from prepkit.view.check import HandoverView
+from prepkit.view.models import Banner
 from prepkit.view.ready import find_missing, say_not_verified
+
+
+class HandoverView(Struct, frozen=True):
+    """What the next person has to know before they take a preparation."""
+
+    banner: Banner
+    note: str
+    """The leaver's own line, with who and when; empty where nobody handed it over."""
+    done: tuple[str, ...]
+    """Who did what."""
+    left: tuple[str, ...]
+    stale: tuple[str, ...]
+    """What has gone past its time."""
+    is_offered: bool
+    """Whether it waits to be taken."""
+    leaver: str
+    """Initials of whoever handed it over; empty where nobody did."""
+    standing: str
+    """Give it back when taking: it is taken as it was shown."""
+    initials: str = ""
+    """That initials are not verified by PIN, where the ward runs without; else empty."""
 
 
 def show_handover(state: Preparation, worked: WorkedList, now: datetime) -> HandoverView:

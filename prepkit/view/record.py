@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from msgspec import Struct
+
 from prepkit.kit.procedure import Afterwards, Procedure
 from prepkit.preparation.bedside.afterwards import (
     compute_record_fingerprint,
@@ -15,9 +17,61 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.view.banner import show_banner
-from prepkit.view.cot import say_notes, show_readings
-from prepkit.view.cot_models import FollowUpRow, ReadingRow, RecordView, TimelineRow
-from prepkit.view.models import Offer, Sign
+from prepkit.view.cot import ReadingRow, say_notes, show_readings
+from prepkit.view.models import Banner, Offer, Sign
+
+
+class TimelineRow(Struct, frozen=True):
+    """One entry of the timeline."""
+
+    entry: str
+    at: str
+    words: str
+    note: str
+    """Readings, corrections, why it was struck out."""
+    is_struck: bool
+    readings: tuple[ReadingRow, ...]
+
+
+class FollowUpRow(Struct, frozen=True):
+    """A look at the baby that is due, or was made."""
+
+    follow_up: str
+    name: str
+    sign: Sign
+    word: str
+    """ "due 04:10", "due now, since 04:10", "made RA 04:12", "not made". """
+    note: str
+    readings: tuple[ReadingRow, ...]
+
+
+class RecordView(Struct, frozen=True):
+    """The record: what happened, what came of it, what it still needs."""
+
+    banner: Banner
+    timeline: tuple[TimelineRow, ...]
+    results: tuple[str, ...]
+    """What was given, per kg, and how much came back, with the sums."""
+    follow_ups: tuple[FollowUpRow, ...]
+    readings: tuple[ReadingRow, ...]
+    """Those that are still to be entered, of no step."""
+    outcome: str
+    outcomes: tuple[str, ...]
+    complications: str
+    complication_choices: tuple[str, ...]
+    missing: tuple[str, ...]
+    signed: tuple[str, ...]
+    sign: Offer
+    addenda: tuple[str, ...]
+    is_closed: bool
+    standing: str
+    """Give it back when signing: the record is signed as it was shown."""
+    ended: str
+    """How it ended, as a sentence: closed, or stood down; empty while it goes on."""
+    progress: str
+    """How far it is: "3 to enter", "to sign", "closed", "stood down"."""
+    said: tuple[str, ...] = ()
+    """The complications as they were chosen."""
 
 
 def show_record(state: Preparation, worked: WorkedList, now: datetime, *, signatures: int) -> RecordView:

@@ -10,7 +10,7 @@ from workstation_scene import Clock, MakeDesk, answer_all, check_all, find_row, 
 
 from prepkit.app.session import PreparationSession
 from prepkit.app.workstation import Workstation
-from prepkit.view.lines import InHandView
+from prepkit.view.batches import InHandView
 from prepkit.view.models import Sign
 
 SURFACTANT, ATROPINE, DEVICE, LARGER = "09524000000002", "9524000000019", "09524000000026", "09524000000033"

@@ -13,8 +13,7 @@ from prepkit.preparation.batches.decide import (
     read_typed,
 )
 from prepkit.scan.fields import Unreadable, read_batch
-from prepkit.view.batches import say_served, show_in_hand
-from prepkit.view.lines import InHandView
+from prepkit.view.batches import InHandView, say_served, show_in_hand
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession

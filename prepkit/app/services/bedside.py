@@ -32,9 +32,8 @@ from prepkit.preparation.bedside.decide import (
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
-from prepkit.view.cot import show_cot, show_entry
-from prepkit.view.cot_models import CotView, EntryView, RecordView
-from prepkit.view.record import show_record
+from prepkit.view.cot import CotView, EntryView, show_cot, show_entry
+from prepkit.view.record import RecordView, show_record
 from prepkit.view.routes import Stage
 
 if TYPE_CHECKING:

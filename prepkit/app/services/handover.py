@@ -6,8 +6,7 @@ from prepkit.preparation.decision import Decision
 from prepkit.preparation.handover.decide import decide_hand_over, decide_take_over
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
-from prepkit.view.check import HandoverView
-from prepkit.view.handover import show_handover
+from prepkit.view.handover import HandoverView, show_handover
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession

@@ -2,14 +2,14 @@
 
 from typing import TYPE_CHECKING
 
-from prepkit.tui.prompts.prompt import Alternative, Prompt
+from prepkit.tui.prompts.prompt import Alternative, Prompt, ReasonWizard
 from prepkit.tui.prompts.sign_in import Authenticate, IdentityPrompts
-from prepkit.tui.prompts.start import ReasonWizard
 from prepkit.view.models import Banner, InputKind
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
-    from prepkit.view.cot_models import EntryView, FollowUpRow, ReadingRow, RecordView
+    from prepkit.view.cot import EntryView, ReadingRow
+    from prepkit.view.record import FollowUpRow, RecordView
 
 LATER = "Later"
 NOT_MADE = "Not made"

@@ -1,4 +1,4 @@
-"""A prompt, which is one question on the pad, and a wizard, which asks prompts one after another."""
+"""A prompt is one question on the pad; a wizard asks one after another. With the two wizards that any screen asks."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Protocol
@@ -9,6 +9,8 @@ from prepkit.view.models import Banner, InputKind
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
+
+TYPE_IT = "type it"
 
 
 class Alternative(Struct, frozen=True):
@@ -60,3 +62,66 @@ class Wizard(Protocol):
     def banner(self) -> Banner | None:
         """The banner to show over it; None before there is a preparation."""
         ...
+
+
+class ReasonWizard:
+    """A reason: a few ready ones, or typed."""
+
+    def __init__(self, title: str, words: tuple[str, ...], ready: tuple[str, ...], accept: Callable[[str], str],
+                 preparation: "PreparationSession") -> None:  # fmt: skip
+        self.title = title
+        self._words = words
+        self._ready = ready
+        self._accept = accept
+        self.preparation = preparation
+        self._typing = False
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The ready reasons, then the letters where none of them fits."""
+        if self._given:
+            return None
+        if self._typing:
+            return Prompt("Reason", self._words, InputKind.TEXT, self._give)
+        choices = (*((reason, reason) for reason in self._ready), (TYPE_IT, "Another reason: type it"))
+        return Prompt("Reason", self._words, InputKind.CHOICE, self._choose, choices=choices)
+
+    def _choose(self, choice: str) -> str:
+        if choice == TYPE_IT:
+            self._typing = True
+            return ""
+        return self._give(choice)
+
+    def _give(self, reason: str) -> str:
+        refusal = self._accept(reason)
+        self._given = not refusal
+        return refusal
+
+
+class TextWizard:
+    """One line of text."""
+
+    def __init__(self, title: str, label: str, words: tuple[str, ...], accept: Callable[[str], str],
+                 preparation: "PreparationSession") -> None:  # fmt: skip
+        self.title = title
+        self._ask = Prompt(label, words, InputKind.TEXT, self._give)
+        self._accept = accept
+        self.preparation = preparation
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The line, once."""
+        return None if self._given else self._ask
+
+    def _give(self, typed: str) -> str:
+        refusal = self._accept(typed)
+        self._given = not refusal
+        return refusal

@@ -1,9 +1,8 @@
-"""Prompts that start a preparation and ask for facts, a senior's agreement, a reason or a line of text.
+"""Prompts that start a preparation and ask for facts or a senior's agreement.
 
 What has been answered is read from the workstation each time, so a wizard can be left and taken up again anywhere.
 """
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from prepkit.tui.prompts.prompt import Alternative, Prompt
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
     from prepkit.app.workstation import Workstation
 
-TYPE_IT = "type it"
 AGAIN, BESIDE = "again", "beside"
 SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
 
@@ -202,69 +200,6 @@ class SeniorAgreementWizard:
 
     def _agree(self, note: str) -> str:
         refusal = self.preparation.agree_senior(self._senior, note)
-        self._given = not refusal
-        return refusal
-
-
-class ReasonWizard:
-    """A reason: a few ready ones, or typed."""
-
-    def __init__(self, title: str, words: tuple[str, ...], ready: tuple[str, ...], accept: Callable[[str], str],
-                 preparation: "PreparationSession") -> None:  # fmt: skip
-        self.title = title
-        self._words = words
-        self._ready = ready
-        self._accept = accept
-        self.preparation = preparation
-        self._typing = False
-        self._given = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.show_baby().banner
-
-    def next_prompt(self) -> Prompt | None:
-        """The ready reasons, then the letters where none of them fits."""
-        if self._given:
-            return None
-        if self._typing:
-            return Prompt("Reason", self._words, InputKind.TEXT, self._give)
-        choices = (*((reason, reason) for reason in self._ready), (TYPE_IT, "Another reason: type it"))
-        return Prompt("Reason", self._words, InputKind.CHOICE, self._choose, choices=choices)
-
-    def _choose(self, choice: str) -> str:
-        if choice == TYPE_IT:
-            self._typing = True
-            return ""
-        return self._give(choice)
-
-    def _give(self, reason: str) -> str:
-        refusal = self._accept(reason)
-        self._given = not refusal
-        return refusal
-
-
-class TextWizard:
-    """One line of text."""
-
-    def __init__(self, title: str, label: str, words: tuple[str, ...], accept: Callable[[str], str],
-                 preparation: "PreparationSession") -> None:  # fmt: skip
-        self.title = title
-        self._ask = Prompt(label, words, InputKind.TEXT, self._give)
-        self._accept = accept
-        self.preparation = preparation
-        self._given = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.show_baby().banner
-
-    def next_prompt(self) -> Prompt | None:
-        """The line, once."""
-        return None if self._given else self._ask
-
-    def _give(self, typed: str) -> str:
-        refusal = self._accept(typed)
         self._given = not refusal
         return refusal
 

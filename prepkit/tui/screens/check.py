@@ -6,8 +6,8 @@ from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.check import SecondCheckWizard
+from prepkit.tui.prompts.prompt import TextWizard
 from prepkit.tui.prompts.sign_in import StopCheckWizard
-from prepkit.tui.prompts.start import TextWizard
 from prepkit.tui.routes import find_route, navigate
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.preparation import PreparationScreen

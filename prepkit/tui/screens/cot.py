@@ -8,7 +8,7 @@ from textual.binding import BindingType
 from textual.widget import Widget
 
 from prepkit.tui.input.keys import bindings_of
-from prepkit.tui.prompts.start import ReasonWizard
+from prepkit.tui.prompts.prompt import ReasonWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.button import Button, ButtonRow
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
@@ -21,7 +21,7 @@ from prepkit.view.routes import ScreenRoute
 if TYPE_CHECKING:
     from textual.timer import Timer
 
-    from prepkit.view.cot_models import CotView, StepRow
+    from prepkit.view.cot import CotView, StepRow
 
 
 class HappeningScreen(PreparationScreen):

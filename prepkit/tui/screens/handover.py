@@ -13,7 +13,7 @@ from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
-    from prepkit.view.check import HandoverView
+    from prepkit.view.handover import HandoverView
 
 WHO_TAKES = ("Who takes the preparation over? Enter your initials.",)
 

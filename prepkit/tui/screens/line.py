@@ -11,7 +11,7 @@ from prepkit.tui.widgets.button import Action
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.line_details import line_items
 from prepkit.tui.widgets.text import Sentence
-from prepkit.view.lines import InHandRow, InHandView
+from prepkit.view.batches import InHandRow, InHandView
 from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
 

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any, Unpack
 
 from prepkit.tui.prompts.cot import ReadingWizard
 from prepkit.tui.prompts.line import BatchWizard
-from prepkit.tui.prompts.start import ReasonWizard, TextWizard
+from prepkit.tui.prompts.prompt import ReasonWizard, TextWizard
 from prepkit.tui.routes import Given, find_route, go_back, navigate
 from prepkit.tui.screens.base import SCAN_TITLE, WorkstationScreen
 from prepkit.view.routes import ScreenRoute, Stage

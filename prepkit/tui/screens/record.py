@@ -6,7 +6,7 @@ from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.cot import FollowUpWizard, OutcomeWizard, ReadingWizard, SecondSignatureWizard
-from prepkit.tui.prompts.start import TextWizard
+from prepkit.tui.prompts.prompt import TextWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.record_items import (
     COMPLICATIONS,
@@ -25,7 +25,7 @@ from prepkit.view.routes import ScreenRoute, Stage
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
     from prepkit.app.workstation import Workstation
-    from prepkit.view.cot_models import RecordView
+    from prepkit.view.record import RecordView
 
 THAT_IS_ALL = "That is all"
 

@@ -8,8 +8,8 @@ from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import Sign
 
 if TYPE_CHECKING:
-    from prepkit.view.cot_models import FollowUpRow, RecordView, TimelineRow
     from prepkit.view.models import ListView
+    from prepkit.view.record import FollowUpRow, RecordView, TimelineRow
 
 MISSING, FOLLOW_UP, ENTRY = "missing", "follow-up", "entry"
 OUTCOME, COMPLICATIONS = "outcome", "complications"

@@ -6,7 +6,7 @@ from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.cot import ReadingWizard, TimeCorrectionWizard
-from prepkit.tui.prompts.start import ReasonWizard, TextWizard
+from prepkit.tui.prompts.prompt import ReasonWizard, TextWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.cot import BoardItem, board_of, compartment_of
@@ -16,7 +16,7 @@ from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
-    from prepkit.view.cot_models import EntryView, ReadingRow
+    from prepkit.view.cot import EntryView, ReadingRow
 
 LEAVE_OUT_REASONS = ("Not needed for this baby", "Done before", "Not possible now", "Not done on this ward")
 STRIKE_REASONS = ("Touched by mistake", "Not done after all", "Wrong step", "Wrong baby")

@@ -12,7 +12,7 @@ from textual.widget import Widget
 from prepkit.tui.input.touch import Touchable
 from prepkit.tui.layout import styled
 from prepkit.tui.widgets.text import TextBlock
-from prepkit.view.cot_models import ClockRow, StepRow
+from prepkit.view.cot import ClockRow, StepRow
 from prepkit.view.models import LineRow
 
 EDGES = 4
