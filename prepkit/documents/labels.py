@@ -12,7 +12,7 @@ from msgspec import Struct
 from prepkit.kit.kit import Product
 from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.preparation.decision import refuse_if_closed
-from prepkit.preparation.lines.marks import Tick
+from prepkit.preparation.lines.events import Tick
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation

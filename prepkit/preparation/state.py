@@ -17,16 +17,8 @@ from prepkit.preparation.bedside.record import BedsideRecord
 from prepkit.preparation.check.events import Check, OpenCheck, WeightRead
 from prepkit.preparation.events import Payload, ReadOut, StandDown
 from prepkit.preparation.handover.events import Handover
-from prepkit.preparation.lines.events import LineSnapshot
-from prepkit.preparation.lines.marks import (
-    Aside,
-    GivenOrder,
-    GroupCount,
-    LostMark,
-    Tick,
-    does_aside_stand,
-    does_tick_stand,
-)
+from prepkit.preparation.lines.events import Aside, GivenOrder, LineSnapshot, Tick
+from prepkit.preparation.lines.marks import GroupCount, LostMark, does_aside_stand, does_tick_stand
 
 WEIGHT, GESTATION, SEX = "weight", "gestation", "sex"
 """The facts a confirmed weight is tied to."""

@@ -8,8 +8,18 @@ from msgspec.structs import replace
 from prepkit.attribution import Attribution
 from prepkit.preparation.batches.apply import void_batches
 from prepkit.preparation.check.apply import void_checks
-from prepkit.preparation.lines.events import Listed, Ordered, Restored, SetAside, Ticked, Unticked
-from prepkit.preparation.lines.marks import Aside, GivenOrder, Marks, Tick, compute_marks
+from prepkit.preparation.lines.events import (
+    Aside,
+    GivenOrder,
+    Listed,
+    Ordered,
+    Restored,
+    SetAside,
+    Tick,
+    Ticked,
+    Unticked,
+)
+from prepkit.preparation.lines.marks import Marks, compute_marks
 from prepkit.preparation.state import Preparation, apply, drop_list, without
 
 

@@ -1,14 +1,14 @@
-"""The events of the list and of its lines: listed, ordered, ticked, set aside."""
+"""The events of the list and of its lines (ordered, ticked, set aside), and what they leave on the state."""
 
 from typing import ClassVar, Literal, TypeAlias, get_args
 
 from msgspec import Struct
 
+from prepkit.attribution import Attribution
 from prepkit.preparation.payload import EventPayload
 
 _MOST_DIGITS = 6
 """Of a stored volume, before the point and after it."""
-
 
 ListingReason: TypeAlias = Literal["facts", "ward", "time"]
 """Why a list was worked out (again): a fact or an order was given, the ward's texts changed, time passed."""
@@ -114,3 +114,32 @@ def _is_volume(text: str) -> bool:
 
 
 LinePayload: TypeAlias = Listed | Ordered | Ticked | Unticked | SetAside | Restored
+
+
+class Tick(Struct, frozen=True):
+    """A line ticked, for the value it had then."""
+
+    stamp: Attribution
+    fingerprint: str
+    name: str
+    show: str
+
+
+class Aside(Struct, frozen=True):
+    """A line set aside as not needed, for the value it had then."""
+
+    stamp: Attribution
+    fingerprint: str
+    name: str
+    show: str
+    reason: str
+
+
+class GivenOrder(Struct, frozen=True):
+    """What a prescriber chose for a dose line."""
+
+    product: str
+    whole: str
+    """The volume of whole containers ("3 mL"); empty for the measured dose."""
+    prescriber: str
+    stamp: Attribution

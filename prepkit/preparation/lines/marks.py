@@ -1,4 +1,4 @@
-"""Marks on lines (ticked, set aside, ordered), and what a new list does to them.
+"""What a new list does to the marks on lines: which ticks and set-asides count, and which are lost.
 
 A mark counts while its line has the fingerprint it was made for. A list that is withheld takes nothing away: its marks
 rest until lines come back, then each is held against its line. A marked line that is missing from a list with lines
@@ -11,27 +11,7 @@ from datetime import datetime
 from msgspec import Struct
 from msgspec.structs import replace
 
-from prepkit.attribution import Attribution
-from prepkit.preparation.lines.events import LineSnapshot
-
-
-class Tick(Struct, frozen=True):
-    """A line ticked, for the value it had then."""
-
-    stamp: Attribution
-    fingerprint: str
-    name: str
-    show: str
-
-
-class Aside(Struct, frozen=True):
-    """A line set aside as not needed, for the value it had then."""
-
-    stamp: Attribution
-    fingerprint: str
-    name: str
-    show: str
-    reason: str
+from prepkit.preparation.lines.events import Aside, LineSnapshot, Tick
 
 
 class LostMark(Struct, frozen=True):
@@ -50,16 +30,6 @@ class LostMark(Struct, frozen=True):
     """Whether the mark was "set aside" rather than a tick."""
     gone: bool
     """Whether the line is not on the newest list: what was laid out for it may still be on the tray."""
-
-
-class GivenOrder(Struct, frozen=True):
-    """What a prescriber chose for a dose line."""
-
-    product: str
-    whole: str
-    """The volume of whole containers ("3 mL"); empty for the measured dose."""
-    prescriber: str
-    stamp: Attribution
 
 
 class GroupCount(Struct, frozen=True):
