@@ -21,7 +21,7 @@ from prepkit.people.decide import (
     decide_reset,
     decide_try,
     decide_wait,
-    find_bar,
+    refuse_if_barred,
     refuse_if_waiting,
 )
 from prepkit.people.events import STAFF_PAYLOADS, StaffPayload
@@ -96,7 +96,7 @@ class StaffList:
 
     def find_bar(self, initials: str, roles: tuple[str, ...]) -> str:
         """Why these initials may not check; empty where they may."""
-        bar = find_bar(self.read(), initials, roles)
+        bar = refuse_if_barred(self.read(), initials, roles)
         return bar.reason if bar else ""
 
     def is_still_valid(self, signed: VerifiedPerson) -> bool:

@@ -1,6 +1,6 @@
 """Commands on the staff list: each returns the events to append, or a refusal.
 
-Initials come in clean (`check_initials`), PINs as hashes or as the answer whether one was right.
+Callers clean the initials (`check_initials`) and hash or verify the PIN first: no PIN gets here.
 """
 
 from datetime import datetime, timedelta
@@ -37,18 +37,18 @@ def decide_reset(staff: Staff, initials: str, pin: str) -> StaffDecision:
 
 
 def decide_try(staff: Staff, initials: str, *, is_right: bool) -> tuple[StaffPayload, ...]:
-    """Record what came of a PIN that was tried when `refuse_if_waiting` let it be."""
+    """Record whether a PIN was right; ask `refuse_if_waiting` first."""
     return (SignedIn(initials) if is_right and initials in staff.people else PinRefused(initials),)
 
 
 def decide_wait(staff: Staff, initials: str, now: datetime) -> tuple[StaffPayload, ...]:
-    """Begin a wait again where the clock was put back behind the last refusal, so that it ends at all."""
+    """Start a wait again when the clock was put back: otherwise it would last until the clock has caught up."""
     refusals = staff.refusals.get(initials)
     return (WaitBegun(initials),) if refusals is not None and is_put_back(refusals, now) else ()
 
 
 def refuse_if_waiting(staff: Staff, initials: str, now: datetime) -> Refusal | None:
-    """Find out whether a PIN may be tried for these initials now: known or unknown, the words are the same."""
+    """Refuse while nobody may try a PIN for these initials; the words do not tell whether they are on the list."""
     left = compute_wait_left(staff, initials, now)
     if not left:
         return None
@@ -58,8 +58,8 @@ def refuse_if_waiting(staff: Staff, initials: str, now: datetime) -> Refusal | N
     )
 
 
-def find_bar(staff: Staff, initials: str, roles: tuple[str, ...]) -> Refusal | None:
-    """Find out whether a role may not check; initials that are not on the list have none."""
+def refuse_if_barred(staff: Staff, initials: str, roles: tuple[str, ...]) -> Refusal | None:
+    """Refuse somebody whose role may not check; initials that are not on the list have no role."""
     person = staff.people.get(initials)
     if person is None or person.role.casefold() not in {role.casefold() for role in roles}:
         return None
@@ -71,6 +71,6 @@ def _refuse_if_missing(staff: Staff, initials: str) -> Refusal | None:
 
 
 def _say_wait(left: timedelta) -> str:
-    """Never less than is left: part of a second counts as a whole one, from a minute on part of a minute as well."""
+    """Say how long is left, rounded up: to whole seconds, from a minute on to whole minutes."""
     seconds = -(-left // timedelta(seconds=1))
     return f"{seconds} s" if left < timedelta(minutes=1) else f"{-(-left // timedelta(minutes=1))} min"

@@ -1,6 +1,6 @@
 """The events of the staff list: who was added and removed, which PINs were accepted and which refused.
 
-A PIN is never in an event: only its hash is, and no `repr` shows even that. Kinds and versions are stored for years.
+No event holds a PIN: only its hash, which no `repr` shows. Kinds and versions are stored for years.
 """
 
 from typing import ClassVar, TypeAlias, get_args
@@ -58,7 +58,7 @@ class PinRefused(Struct, frozen=True):
 
 
 class WaitBegun(Struct, frozen=True):
-    """The wait after too many refusals began again at this moment, because the clock had been put back before it."""
+    """The wait after too many refusals began again at this moment, because the clock had been put back behind them."""
 
     KIND: ClassVar[str] = "wait-begun"
     VERSION: ClassVar[int] = 1
@@ -78,6 +78,6 @@ STAFF_PAYLOADS: tuple[type[StaffPayload], ...] = get_args(StaffPayload)
 
 
 def _check_hash(text: str, *, may_be_empty: bool) -> None:
-    """Keep a PIN that was not hashed out of the store. The sentence does not show what it was."""
+    """Keep a PIN that was not hashed out of the store; the message does not quote it."""
     if not (text.startswith(_HASH) or (may_be_empty and not text)):
         raise ValueError("pin must be the encoded hash of a PIN")

@@ -38,7 +38,7 @@ _ALL_DIGITS = 10
 
 
 class Pin(Secret, frozen=True):
-    """What was typed for a PIN. What shows a value (an error, a log, a debugger's line) shows "Pin(...)"."""
+    """What somebody typed for a PIN. An error, a log or a debugger shows it as "Pin(...)"."""
 
     HIDDEN: ClassVar[str] = "digits"
     digits: str
@@ -48,7 +48,7 @@ class Pin(Secret, frozen=True):
 
 
 def hide_pin(typed: str | Pin) -> Pin:
-    """Wrap what was typed, as it is: the first thing a function does with it, so that no frame holds the digits."""
+    """Wrap what was typed, unchecked. Functions do this first, so that no stack frame holds the digits."""
     return typed if isinstance(typed, Pin) else Pin(typed)
 
 
@@ -89,7 +89,7 @@ def hash_pin(pin: Pin) -> str:
 def is_pin(pin: Pin, encoded: str) -> bool:
     """Say whether this PIN gives this hash. The work is the same for a right PIN and for a wrong one.
 
-    Raises `ValueError` where the text is no hash at all.
+    Raises `ValueError` for a text that is no hash.
     """
     from argon2.exceptions import VerificationError  # noqa: PLC0415  (as below)
 
@@ -101,6 +101,6 @@ def is_pin(pin: Pin, encoded: str) -> bool:
 
 @cache
 def _make_hasher() -> "PasswordHasher":
-    from argon2 import PasswordHasher, profiles  # noqa: PLC0415  (loads a library in C, which the first screen does not need)
+    from argon2 import PasswordHasher, profiles  # noqa: PLC0415  (a library in C: 4 ms that the first screen does not need)
 
     return PasswordHasher.from_parameters(profiles.RFC_9106_LOW_MEMORY)

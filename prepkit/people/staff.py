@@ -1,6 +1,6 @@
 """The staff list as it stands, the wait after refused PINs, and what differs between two staff lists.
 
-Only `apply` makes a `Staff`. Pure: the time comes in. The figures of the wait are our own rule.
+Only `apply` makes a `Staff`. Pure: the time is an argument. The figures of the wait are our own rule.
 """
 
 import hashlib
@@ -41,7 +41,7 @@ class Staff(Struct, frozen=True):
     """The staff list. The mappings, by initials, are not to be written to."""
 
     seq: int = 0
-    """Of the last event taken in; the next one has to follow it."""
+    """Of the last event; the next one has to follow it."""
     people: Mapping[str, Person] = field(default_factory=dict)
     refusals: Mapping[str, Refusals] = field(default_factory=dict)
     """Of initials that are on the list and of others alike."""
@@ -52,9 +52,9 @@ class Staff(Struct, frozen=True):
         return person.pin if person else ""
 
     def find_mark(self, initials: str) -> str:
-        """Find what tells a person's PIN from any that they are given later, and nothing about it; empty without one.
+        """Give a mark that changes with every new PIN of a person and tells nothing about it; empty without a PIN.
 
-        Every PIN is hashed with a salt of its own, so that even the same digits given again have another mark.
+        Each hash has a new salt, so even the same digits set again give another mark.
         """
         encoded = self.find_hash(initials)
         return hashlib.sha256(encoded.encode()).hexdigest() if encoded else ""
@@ -66,7 +66,7 @@ class Staff(Struct, frozen=True):
 
 
 def apply(staff: Staff, seq: int, stamp: Attribution, payload: StaffPayload) -> Staff:
-    """Take one event in. Raises `RecordUnreadable` for a gap in the numbers."""
+    """Give the list after one more event. Raises `RecordUnreadable` for a gap in the numbers."""
     if seq != staff.seq + 1:
         raise RecordUnreadable(f"event {seq} ({payload.KIND}): expected event {staff.seq + 1} after event {staff.seq}")
     initials = payload.initials
@@ -89,7 +89,7 @@ def _change_people(people: Mapping[str, Person], payload: StaffPayload) -> Mappi
 
 
 def _count_refusals(before: Refusals | None, payload: StaffPayload, at: datetime) -> Refusals | None:
-    """The refusals in a row after one more event; None where there are none."""
+    """Count the refusals in a row after one more event; None if there are none."""
     match payload:
         case PersonAdded() | PinReset() | SignedIn():
             return None
@@ -122,10 +122,10 @@ def compute_wait(refusals: int) -> timedelta:
 
 
 def compute_wait_left(staff: Staff, initials: str, now: datetime) -> timedelta:
-    """Compute how long no PIN is taken for these initials, from now on; nothing where one is.
+    """Compute for how long from now no PIN is accepted for these initials; zero if one is.
 
-    Where the clock stands before the last refusal it was put back: nobody can say how much of the wait has passed, so
-    all of it is left, counted from now; see `is_put_back`.
+    A clock that is behind the last refusal was put back: nobody can say how much of the wait has passed, so all of it
+    is left; see `is_put_back`.
     """
     refusals = staff.refusals.get(initials)
     if refusals is None:
@@ -145,7 +145,7 @@ CANNOT_COMPARE = "The staff list and its PINs are those of the backup: set every
 
 
 def compare_staff(now: Staff, then: Staff) -> tuple[str, ...]:
-    """Say what is different in `then`, of which a store is made the present again, one sentence each, by initials."""
+    """Say what going back to `then` changes, for instance by restoring a backup: one sentence each, by initials."""
     initials = sorted({*now.people, *then.people})
     people = (words for each in initials for words in _compare(now.people.get(each), then.people.get(each)))
     waits = (

@@ -65,11 +65,13 @@ def decide_ward(
     return (WardReplaced(kit_text, kit_edition, ward_text, ward_name), *asked_again, *add_listed(listed))
 
 
-def decide_read_aloud(state: Preparation, missing: tuple[str, ...], standing: str, seen: str | None = None) -> Decision:
+def decide_read_aloud(
+    state: Preparation, missing: tuple[str, ...], fingerprint: str, seen: str | None = None
+) -> Decision:
     """Record that the summary was read aloud and the team goes.
 
-    `missing` is what `compute_missing` says now and `standing` the fingerprint of the ready list now; `seen` is the
-    fingerprint of the one that was on the screen, None where that is the same by construction.
+    `missing` is what `compute_missing` says now and `fingerprint` is that of the ready list now; `seen` is the
+    fingerprint of the list on the screen, None where that is the same by construction.
     """
     if (closed := refuse_if_closed(state)) is not None:
         return closed
@@ -78,9 +80,9 @@ def decide_read_aloud(state: Preparation, missing: tuple[str, ...], standing: st
     if not state.is_complete:
         # Whoever computed `missing` left something out: the list itself has the last word.
         return Refusal(f"Not ready yet. {state.withheld or f'{state.left} lines are left.'}")
-    if seen is not None and seen != standing:
+    if seen is not None and seen != fingerprint:
         return Refusal("The list changed while you were reading: read the new summary aloud.")
-    return () if state.is_read_aloud(standing) else (ReadAloud(standing),)
+    return () if state.is_read_aloud(fingerprint) else (ReadAloud(fingerprint),)
 
 
 def decide_stand_down(state: Preparation, reason: str) -> Decision:

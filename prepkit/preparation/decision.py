@@ -1,4 +1,4 @@
-"""What every command shares: its answer (events or a refusal), and that nothing follows the end of a preparation."""
+"""What every command shares: its answer (events or a refusal), and the refusals once a preparation is over."""
 
 from typing import TypeAlias
 
@@ -13,7 +13,7 @@ Decision: TypeAlias = tuple[Payload, ...] | Refusal
 
 
 def refuse_if_over(state: Preparation) -> Refusal | None:
-    """Find why nothing more may be recorded: stood down or closed, by whom, when and why. None while it goes on."""
+    """Refuse anything after the preparation was stood down or its record closed, saying by whom and when."""
     if state.cot_record.closed is not None:
         stamp = state.cot_record.closed
         return Refusal(f"The record was closed by {stamp.who} at {_say_when(stamp)}: write an addendum.")
@@ -25,7 +25,7 @@ def refuse_if_over(state: Preparation) -> Refusal | None:
 
 
 def refuse_if_closed(state: Preparation) -> Refusal | None:
-    """Find why the list may not be worked on: over, or the team at the cot. None while it may."""
+    """Refuse work on the list once the preparation is over, and while the team is at the cot."""
     if (over := refuse_if_over(state)) is not None:
         return over
     if state.cot_record.is_away:

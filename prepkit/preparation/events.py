@@ -75,7 +75,7 @@ class Event(Struct, frozen=True):
 class ReadOut(Struct, frozen=True):
     """The summary was read aloud, good until anything changes."""
 
-    standing: str
+    fingerprint: str
     stamp: Attribution
 
 

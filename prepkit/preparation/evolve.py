@@ -51,7 +51,7 @@ def evolve(state: Preparation | None, event: Event) -> Preparation:
     if not event.payload.KEEPS_READ_ALOUD:
         moved = replace(moved, read_aloud=None)
     if event.payload.IS_PREPARING:
-        moved = replace(moved, hands=state.hands | {event.stamp.who})
+        moved = replace(moved, preparers=state.preparers | {event.stamp.who})
     return apply(event.payload, moved, event.stamp)
 
 

@@ -1,6 +1,6 @@
 """The list worked out from a preparation's kit, ward file and facts, or the reason why there is none.
 
-Also what follows from it: the `Listed` event, what suitability keeps shut, and which answers lapse under other texts.
+Also what follows from it: the `Listed` event, what is missing for suitability, which answers lapse under other texts.
 Loads units, kits and rules, which the home screen does not need.
 """
 

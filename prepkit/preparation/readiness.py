@@ -1,6 +1,6 @@
 """What keeps a preparation from being ready, and the fingerprint of a ready list.
 
-Knows the state only, so the home screen can ask; what needs the list is in `listing`, `stale` and `check.required`.
+Needs the state only, so the home screen can ask; what needs the list is in `listing`, `stale` and `check.required`.
 """
 
 from enum import Enum, auto
@@ -15,7 +15,7 @@ from prepkit.preparation.text import say_stamp
 
 
 class About(Enum):
-    """What a sentence of what is missing is about; for a front end that leads there."""
+    """What a missing thing is about, for a front end that leads there."""
 
     NEWS = auto()
     WEIGHT = auto()
@@ -73,8 +73,8 @@ def compute_missing(state: Preparation, suitability: tuple[Missing, ...], weight
 def compute_ready_fingerprint(state: Preparation) -> str:
     """Compute the fingerprint of everything a summary read aloud vouches for.
 
-    The texts, the facts, the orders, the answers and agreements, each line as it stands and every mark that counts,
-    with whose it is: not when, and not in which order things were done.
+    That is the texts, facts, orders, answers and agreements, each line as it is now, and every mark that counts with
+    whose it is; neither when nor in which order things were done.
     """
     confirmation, senior = state.confirmation, state.senior
     seen: dict[str, object] = {
@@ -82,7 +82,7 @@ def compute_ready_fingerprint(state: Preparation) -> str:
         "facts": dict(state.facts),
         "confirmed": confirmation and [confirmation.weight, confirmation.second, confirmation.stamp.who],
         "answers": {criterion: given.answer for criterion, given in state.answers.items()},
-        "senior": senior and [senior.senior, senior.note, senior.standing],
+        "senior": senior and [senior.senior, senior.note, senior.fingerprint],
         "orders": {line: [order.product, order.whole, order.prescriber] for line, order in state.orders.items()},
         "withheld": state.withheld,
         "checks": {line: _say_check(check) for line, check in state.checks.items()},

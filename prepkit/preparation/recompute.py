@@ -1,6 +1,6 @@
 """A stored list worked out again from the texts and facts stored with it.
 
-It has to come out to the letter, whatever kit and ward file are on the machine today.
+It has to come out the same to the letter, whatever kits and ward file are on the machine today.
 """
 
 from collections.abc import Iterable, Iterator
@@ -32,7 +32,7 @@ class RecomputedList(Struct, frozen=True):
 def recompute_lists(events: Iterable[Event]) -> Iterator[RecomputedList]:
     """Work out every list of one record again, in order. Raises `RecordUnreadable` as `fold` does.
 
-    The lines are compared to the letter; of a list that was withheld, that it is withheld: why, is a sentence.
+    Lines are compared to the letter. For a withheld list only that it is withheld counts, not the words for why.
     """
     state: Preparation | None = None
     for event in events:
@@ -42,7 +42,7 @@ def recompute_lists(events: Iterable[Event]) -> Iterator[RecomputedList]:
 
 
 def work_out_as_listed(events: Iterable[Event]) -> WorkedList | None:
-    """What a record holds now, worked out for the moment of its last list; None where it has none.
+    """Work out what a record holds now, for the moment of its last list; None if it has no list.
 
     Raises:
         TextsUnreadableError: where the stored kit or ward text has problems.
@@ -95,5 +95,5 @@ def _say_list(listed: Listed) -> str:
 def _say_line(line: LineSnapshot | None) -> str:
     if line is None:
         return "no such line"
-    said = f"blocked ({line.blocked})" if line.blocked else line.show or "no amount"
-    return f'"{line.name}: {said}" (fingerprint {line.fingerprint[:12]})'
+    shown = f"blocked ({line.blocked})" if line.blocked else line.show or "no amount"
+    return f'"{line.name}: {shown}" (fingerprint {line.fingerprint[:12]})'

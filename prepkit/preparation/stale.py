@@ -1,6 +1,6 @@
-"""What time has overtaken on lines that are done; it keeps ready shut until somebody sees to it.
+"""Finished lines that have gone past their time; ready stays shut until somebody sees to them.
 
-Each check is a small function, one sentence a line.
+Each check is a small function that gives one sentence a line.
 """
 
 from collections.abc import Callable, Iterator
@@ -18,7 +18,7 @@ from prepkit.quantities.text import show_amount
 
 
 class Stale(Struct, frozen=True):
-    """One line that time has made stale."""
+    """One finished line that has gone past its time."""
 
     line: str
     words: str
@@ -41,7 +41,7 @@ def list_stale(state: Preparation, worked: WorkedList, now: datetime) -> tuple[S
 def _find_expired(
     ticked: list[LineSnapshot], state: Preparation, _worked: WorkedList, now: datetime
 ) -> Iterator[Stale]:
-    """What was in date when it was given, and went out of date at midnight."""
+    """Find batches that went out of date since they were given."""
     for line in ticked:
         for held in state.find_in_hand(line.id):
             if held.expiry < now.date():
@@ -52,7 +52,7 @@ def _find_expired(
 def _find_not_given(
     ticked: list[LineSnapshot], state: Preparation, worked: WorkedList, _now: datetime
 ) -> Iterator[Stale]:
-    """Lines ticked before the ward asked for batch and expiry."""
+    """Find lines that were ticked before the ward wanted batch and expiry."""
     wanting = set(list_lines_wanting_batches(worked))
     for line in ticked:
         if line.id in wanting and not state.find_in_hand(line.id):
@@ -62,7 +62,7 @@ def _find_not_given(
 def _find_kept_too_long(
     ticked: list[LineSnapshot], state: Preparation, worked: WorkedList, now: datetime
 ) -> Iterator[Stale]:
-    """Syringes that were drawn up longer ago than the ward keeps one."""
+    """Find syringes that were drawn up longer ago than the ward allows."""
     limit = worked.ward.model.drawn_up if worked.ward else None
     if limit is None:
         return
@@ -76,7 +76,7 @@ def _find_kept_too_long(
 def _find_too_warm(
     ticked: list[LineSnapshot], state: Preparation, worked: WorkedList, now: datetime
 ) -> Iterator[Stale]:
-    """Medicines that have been out of the fridge for longer than they may: from when they were first in hand."""
+    """Find medicines that have been out of the fridge too long, counted from when they were first in hand."""
     products = _list_products(worked)
     for line in ticked:
         limit = products.get(line.id)
@@ -92,14 +92,14 @@ def _list_drawn_up(worked: WorkedList) -> frozenset[str]:
 
 
 def _list_products(worked: WorkedList) -> dict[str, Amount]:
-    """By line, how long its medicine may stand out of the fridge, where that is stated."""
+    """List how long each line's medicine may stand out of the fridge, where that is stated."""
     limits = {each.id: each.once_warm for each in worked.laid.product}
     lines = worked.tray.lines if worked.tray else ()
     return {line.id: limit for line in lines if line.product and (limit := limits.get(line.product)) is not None}
 
 
 def _is_past(since: datetime, limit: Amount, now: datetime) -> bool:
-    """Whether more than the limit has gone by; in UTC, since clocks change."""
+    """Say whether more than the limit has passed; in UTC, since clocks change."""
     return now.astimezone(UTC) - since.astimezone(UTC) > timedelta(minutes=ceil(convert(limit, "min").value))
 
 

@@ -18,7 +18,7 @@ from prepkit.preparation.check.events import Check, OpenCheck, WeightRead
 from prepkit.preparation.events import Payload, ReadOut, StandDown
 from prepkit.preparation.handover.events import Handover
 from prepkit.preparation.lines.events import Aside, GivenOrder, LineSnapshot, Tick
-from prepkit.preparation.lines.marks import GroupCount, LostMark, does_aside_stand, does_tick_stand
+from prepkit.preparation.lines.marks import GroupCount, LostMark, does_aside_count, does_tick_count
 
 WEIGHT, GESTATION, SEX = "weight", "gestation", "sex"
 """The facts a confirmed weight is tied to."""
@@ -31,7 +31,7 @@ class Preparation(Struct, frozen=True):
     """One preparation. The mappings keep the order in which their keys first came, and are not to be written to."""
 
     seq: int
-    """Of the last event taken in; the next one has to follow it."""
+    """Of the last event; the next one has to follow it."""
     started: Attribution
     last: Attribution
     cot: str
@@ -66,7 +66,7 @@ class Preparation(Struct, frozen=True):
     read_aloud: ReadOut | None = None
     """Ask `is_read_aloud` whether it counts."""
     stood_down: StandDown | None = None
-    hands: frozenset[str] = frozenset()
+    preparers: frozenset[str] = frozenset()
     """Who prepared: gave a fact, ordered, ticked or set aside. None of them may check."""
     check: OpenCheck | None = None
     """The check under way. While there is one, no amount is to be shown to anybody."""
@@ -80,7 +80,7 @@ class Preparation(Struct, frozen=True):
     """A checker's weight that was not the list's: everything stops until the weight is given again."""
     left_by: frozenset[str] = frozenset()
     """Who stopped a check of their own half way: they have seen the list since."""
-    keeper: str = ""
+    taken_over_by: str = ""
     """Who took the preparation over last; empty while whoever started it has it."""
     handover: Handover | None = None
     """Handed over and not taken yet."""
@@ -109,7 +109,7 @@ class Preparation(Struct, frozen=True):
     def is_ticked(self, line: str) -> bool:
         """Say whether the line is on the list and ticked for what it is now."""
         tick = self.ticks.get(line)
-        return tick is not None and does_tick_stand(tick, self.find_line(line))
+        return tick is not None and does_tick_count(tick, self.find_line(line))
 
     def find_in_hand(self, line: str) -> tuple[BatchInHand, ...]:
         """Find what is in hand for a line on the list as it is now, the first given first."""
@@ -121,7 +121,7 @@ class Preparation(Struct, frozen=True):
     def is_set_aside(self, line: str) -> bool:
         """Say whether the line is on the list and set aside for what it is now."""
         aside = self.set_asides.get(line)
-        return aside is not None and does_aside_stand(aside, self.find_line(line))
+        return aside is not None and does_aside_count(aside, self.find_line(line))
 
     @property
     def lines_left(self) -> tuple[LineSnapshot, ...]:
@@ -140,7 +140,7 @@ class Preparation(Struct, frozen=True):
 
     @property
     def groups(self) -> tuple[GroupCount, ...]:
-        """How far each group is, in the order of the list."""
+        """Count how far each group is, in the order of the list."""
         names = dict.fromkeys(line.group for line in self.lines)
         return tuple(self._count_group(name, [each.id for each in self.lines if each.group == name]) for name in names)
 
@@ -168,13 +168,13 @@ class Preparation(Struct, frozen=True):
         others = ((GESTATION, confirmed.gestation), (SEX, confirmed.sex))
         return next((fact for fact, value in others if self.facts.get(fact, value) != value), None)
 
-    def is_senior_agreed(self, standing: str) -> bool:
+    def is_senior_agreed(self, fingerprint: str) -> bool:
         """Say whether a senior agreed to exactly this verdict with these reasons."""
-        return self.senior is not None and self.senior.standing == standing
+        return self.senior is not None and self.senior.fingerprint == fingerprint
 
-    def is_read_aloud(self, standing: str) -> bool:
+    def is_read_aloud(self, fingerprint: str) -> bool:
         """Say whether exactly this ready list was read aloud and nothing has changed since."""
-        return self.read_aloud is not None and self.read_aloud.standing == standing and self.is_complete
+        return self.read_aloud is not None and self.read_aloud.fingerprint == fingerprint and self.is_complete
 
 
 _Value = TypeVar("_Value")
@@ -182,15 +182,15 @@ _Value = TypeVar("_Value")
 
 @singledispatch
 def apply(payload: Payload, _state: Preparation, _stamp: Attribution) -> Preparation:
-    """Give the state with this payload taken in."""
+    """Give the state after this payload: the reducer that its subject registered."""
     raise TypeError(f"no preparation takes in a {type(payload).__name__}")
 
 
 def drop_list(state: Preparation) -> Preparation:
-    """A list made from other facts is no list: its lines wait for the next one, and so do the marks on them."""
+    """Withhold a list made from other facts; the marks on its lines wait for the next list."""
     return replace(state, lines=(), withheld=LIST_IS_OLD)
 
 
 def without(mapping: Mapping[str, _Value], key: str) -> Mapping[str, _Value]:
-    """The mapping without one key."""
+    """Copy a mapping without one key."""
     return {each: value for each, value in mapping.items() if each != key}

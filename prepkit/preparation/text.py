@@ -31,7 +31,7 @@ class Refusal(Struct, frozen=True):
 
 
 def check_text(typed: str, what: str, *, most: int = MOST_IN_A_TEXT, least: int = 1) -> str | Refusal:
-    """Clean one line of free text: outer spaces off, runs of spaces made one, accents composed.
+    """Clean one line of free text: outer spaces off, runs of spaces become one, accents composed.
 
     `what` names the text in the refusal ("reason"); lengths are in characters after cleaning.
     """

@@ -217,7 +217,7 @@ def test_a_handover_is_taken_as_it_was_shown(opened: PreparationSession, desk: W
     assert opened.tick("drape") == ""
     assert opened.handover.take_over(seen.standing) == "It changed while you read: look again, then take it."
     assert opened.handover.take_over(opened.handover.show_handover().standing) == ""
-    assert opened.state.keeper == "LB"
+    assert opened.state.taken_over_by == "LB"
     assert "taken it already" in opened.handover.take_over(seen.standing)
 
 

@@ -110,7 +110,7 @@ class TwoDesks(RuleBasedStateMachine):
         opened = self.go(desk, who)
         opened.refresh()
         state = opened.state
-        barred = state.hands | state.left_by | opened.seen_by
+        barred = state.preparers | state.left_by | opened.seen_by
         if state.check or checker in barred or opened.checks.show_checked().begin.refusal:
             opened.checks.begin(checker)
         else:

@@ -7,7 +7,7 @@ from people_samples import HASH, KM, OTHER_HASH, START, fold
 from rich.pretty import pretty_repr
 
 from prepkit.attribution import Attribution
-from prepkit.people.decide import decide_add, decide_remove, decide_reset, decide_try, find_bar
+from prepkit.people.decide import decide_add, decide_remove, decide_reset, decide_try, refuse_if_barred
 from prepkit.people.events import (
     STAFF_PAYLOADS,
     PersonAdded,
@@ -126,9 +126,9 @@ def test_a_right_answer_for_initials_that_are_not_on_the_list_is_a_refusal_all_t
 
 def test_a_role_may_be_barred_however_it_is_written() -> None:
     staff = fold(PersonAdded("SN", "Student Nurse", HASH), KM)
-    bar = find_bar(staff, "SN", ("student nurse",))
+    bar = refuse_if_barred(staff, "SN", ("student nurse",))
     assert bar is not None
     assert bar.reason == "SN is a Student Nurse: on this ward that role does not check. Ask somebody else."
-    assert find_bar(staff, "KM", ("student nurse",)) is None
-    assert find_bar(staff, "ZZ", ("student nurse",)) is None
-    assert find_bar(staff, "SN", ()) is None
+    assert refuse_if_barred(staff, "KM", ("student nurse",)) is None
+    assert refuse_if_barred(staff, "ZZ", ("student nurse",)) is None
+    assert refuse_if_barred(staff, "SN", ()) is None

@@ -155,7 +155,7 @@ def _find_answer(driver: Driver, screen: PadScreen, ask: Prompt, chance: Chance)
 def _find_person(screen: PadScreen, chance: Chance) -> str:
     """Anybody; mostly somebody who may check, where a checker is asked for."""
     wizard = screen._wizard
-    hands = wizard.checked.state.hands if isinstance(wizard, SecondCheckWizard) else frozenset()
+    hands = wizard.checked.state.preparers if isinstance(wizard, SecondCheckWizard) else frozenset()
     free = [who for who in ("TO", "KM", "RA") if who not in hands and chance.random() < 0.9]
     return chance.choice(free or list(PINS))
 

@@ -41,7 +41,7 @@ async def test_it_is_handed_over_and_taken_by_touch_alone(desk: Workstation, beg
         assert "Handed over" not in see(pilot)
     assert desk.who == "LB"
     begun.refresh()
-    assert begun.state.keeper == "LB"
+    assert begun.state.taken_over_by == "LB"
 
 
 async def test_whoever_is_signed_on_and_is_not_the_leaver_takes_it_at_once(
@@ -52,7 +52,7 @@ async def test_whoever_is_signed_on_and_is_not_the_leaver_takes_it_at_once(
         await type_in(pilot, "", "enter", "enter", "t")
         assert place(pilot) == "list"
     begun.refresh()
-    assert begun.state.keeper == "RA"
+    assert begun.state.taken_over_by == "RA"
 
 
 async def test_what_changed_while_it_was_read_is_looked_at_again(
@@ -67,11 +67,11 @@ async def test_what_changed_while_it_was_read_is_looked_at_again(
         await type_in(pilot, "t")
         assert "It changed while you read: look again, then take it." in words(pilot).replace("│ │ ", "")
         begun.refresh()
-        assert begun.state.keeper == ""
+        assert begun.state.taken_over_by == ""
         await type_in(pilot, "", "enter")
         await type_in(pilot, "t")
     begun.refresh()
-    assert begun.state.keeper == "RA"
+    assert begun.state.taken_over_by == "RA"
 
 
 async def test_ready_names_the_handover_and_leads_to_it(desk: Workstation, checked: PreparationSession) -> None:

@@ -48,7 +48,7 @@ async def test_prepared_corrected_handed_over_checked_elsewhere_settled_and_read
         assert place(phone) == "list"
     taken = other_desk.resume(begun.prep)
     assert not isinstance(taken, str)
-    assert taken.state.keeper == "KM"
+    assert taken.state.taken_over_by == "KM"
     answer_all(taken)
     for line in list_lines(taken):
         if not taken.state.is_ticked(line):

@@ -149,7 +149,7 @@ class SecondCheckService:
     def _find_seen(self, who: str) -> str:
         """Why somebody who was at this desk with the list open cannot check it blind here; empty where they can."""
         state = self._session.state
-        if state.check is not None or who in state.hands or who not in self._session.seen_by:
+        if state.check is not None or who in state.preparers or who not in self._session.seen_by:
             return ""
         return (
             f"{who} has had this list open here, with its amounts: somebody else has to check it."

@@ -16,10 +16,10 @@ from prepkit.preparation.text import Refusal, check_initials, check_text
 
 
 def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None) -> Decision:
-    """Give a fact, with the list as it is with that fact.
+    """Give a fact, with the list that follows from it.
 
-    A value that is already recorded gives nothing. One that was only assumed until now is recorded: a person has said
-    it. With `listed` None the list is withheld until the next `decide_relist`: the old one was made from other facts.
+    A value that is recorded already gives no event; one that was only assumed does, since a person gives it now. Where
+    `listed` is None the list is withheld until the next `decide_relist`: the old one was made from other facts.
     """
     if (closed := refuse_if_closed(state)) is not None:
         return closed
@@ -44,11 +44,10 @@ def decide_weight(
     second_verified: bool = False,
     listed: Listed | None,
 ) -> Decision:
-    """Confirm an unlikely weight by entering it again; `again` is its canonical text as the facts have it.
+    """Confirm an unlikely weight by entering it again; `again` is canonical text, as in the facts.
 
-    `second` is the other person's initials, or empty; `who` is the person at the desk, and
-    `second_verified` says that the second one signed in with a PIN. A fact nobody gave is passed as
-    the kit assumes it, or empty.
+    `who` is the person at the desk, `second` the initials of another person or empty, `second_verified` whether that
+    person signed in with a PIN. For a fact that nobody gave, pass what the kit assumes, or an empty text.
     """
     if (closed := refuse_if_closed(state) or _refuse_if_nobody(who)) is not None:
         return closed
@@ -68,14 +67,14 @@ def decide_weight(
 
 
 def refuse_if_differing(weight: str, again: str) -> Refusal | None:
-    """Find whether a weight entered again differs from the one to confirm, both in g; None where it does not."""
+    """Refuse a weight entered again that differs from the one to confirm, both in g."""
     if again.strip() == weight:
         return None
     return Refusal(f"The two entries differ: {weight} first, then {again.strip() or 'nothing'}. Read it again.")
 
 
 def decide_answer(state: Preparation, criterion: str, answer: str) -> Decision:
-    """Answer a question about suitability with yes, no or unsure; the same answer again gives nothing."""
+    """Answer a question about suitability with yes, no or unsure; the same answer again gives no event."""
     if (closed := refuse_if_closed(state)) is not None:
         return closed
     known = next((each for each in ANSWERS if each == answer), None)
@@ -85,8 +84,8 @@ def decide_answer(state: Preparation, criterion: str, answer: str) -> Decision:
     return () if given is not None and given.answer == known else (Answered(criterion, known),)
 
 
-def decide_senior(state: Preparation, senior: str, note: str, standing: str, who: str) -> Decision:
-    """Record a senior's agreement to go on, for the verdict and reasons `standing` is the fingerprint of.
+def decide_senior(state: Preparation, senior: str, note: str, fingerprint: str, who: str) -> Decision:
+    """Record a senior's agreement to go on, for the verdict and reasons with this `fingerprint`.
 
     The senior may be the person at the desk (`who`).
     """
@@ -98,9 +97,9 @@ def decide_senior(state: Preparation, senior: str, note: str, standing: str, who
     text = check_text(note, "note")
     if isinstance(text, Refusal):
         return text
-    agreed = SeniorAgreed(initials, text, standing)
+    agreed = SeniorAgreed(initials, text, fingerprint)
     last = state.senior
-    is_same = last is not None and (last.senior, last.note, last.standing) == (initials, text, standing)
+    is_same = last is not None and (last.senior, last.note, last.fingerprint) == (initials, text, fingerprint)
     return () if is_same else (agreed,)
 
 

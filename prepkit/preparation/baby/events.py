@@ -48,7 +48,7 @@ class Answered(EventPayload, frozen=True):
 
 
 class Unanswered(EventPayload, frozen=True):
-    """The texts were replaced and these questions are asked otherwise since: their answers count no longer."""
+    """The texts were replaced, and these questions are worded differently now: their answers no longer count."""
 
     KIND: ClassVar[str] = "unanswered"
     criteria: tuple[str, ...]
@@ -88,5 +88,5 @@ class SeniorAgreement(Struct, frozen=True):
 
     senior: str
     note: str
-    standing: str
+    fingerprint: str
     stamp: Attribution

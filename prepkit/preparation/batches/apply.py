@@ -10,7 +10,7 @@ from prepkit.preparation.state import Preparation, apply, without
 
 
 def void_batches(state: Preparation) -> Preparation:
-    """Take away what is in hand for lines that are not what they were; as with ticks, it has to be given again."""
+    """Drop what is in hand for lines that changed; as with ticks, it has to be given again."""
     return replace(state, in_hand={line: held for line in state.in_hand if (held := state.find_in_hand(line))})
 
 

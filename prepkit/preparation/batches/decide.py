@@ -1,6 +1,6 @@
-"""Commands on what is in hand: record batch and expiry of a container, put all of a line back.
+"""Commands on batches in hand: record batch and expiry of a container, put back everything of a line.
 
-Also for which lines the ward wants batch and expiry, and which of its products serve. Needs the list as worked out.
+Also which lines the ward wants batch and expiry for, and which of its products serve. Needs the worked list.
 """
 
 from collections.abc import Iterator, Mapping
@@ -34,7 +34,7 @@ class WantedProduct(Struct, frozen=True):
 
 
 def find_wanted_product(worked: WorkedList, line_id: str) -> WantedProduct | None:
-    """Find what is wanted for a line; None where the ward asks for nothing, or the line is not on the list."""
+    """Find which product a line needs; None if the ward wants no batch for it, or if it is not on the list."""
     tray, ward = worked.tray, worked.ward
     line = next((line for line in tray.lines if line.id == line_id), None) if tray else None
     if tray is None or ward is None or line is None or not ward.model.in_hand or not _is_asked(line, tray):
@@ -46,13 +46,13 @@ def find_wanted_product(worked: WorkedList, line_id: str) -> WantedProduct | Non
 
 
 def list_lines_wanting_batches(worked: WorkedList) -> tuple[str, ...]:
-    """List the lines whose batch and expiry the ward wants, in the order of the list."""
+    """List the lines that the ward wants batch and expiry for, in the order of the list."""
     lines = worked.tray.lines if worked.tray else ()
     return tuple(line.id for line in lines if find_wanted_product(worked, line.id) is not None)
 
 
 def list_lines_served(worked: WorkedList, gtin: str) -> tuple[str, ...]:
-    """List the lines for which a product number serves, in the order of the list."""
+    """List the lines that a product number serves, in the order of the list."""
     wanted = ((line, find_wanted_product(worked, line)) for line in list_lines_wanting_batches(worked))
     return tuple(line for line, each in wanted if each is not None and gtin in each.gtins)
 
@@ -65,7 +65,7 @@ def _is_asked(line: ListLine, tray: TrayList) -> bool:
 
 
 def _list_gtins(ward: Ward, tray: TrayList) -> Iterator[tuple[str, tuple[str, str | None, str]]]:
-    """List what the ward keeps: the number, whose it is (a product or a line), of which size, its name."""
+    """List the ward's stock: product number, owner (a product or a line), size, name."""
     products = {product.id: product.name for product in tray.laid.product}
     for stock in ward.stock:
         name = products.get(stock.product, stock.product)
@@ -103,7 +103,7 @@ class GivenBatch(Struct, frozen=True):
 
 
 def read_typed(batch: str, expiry: str) -> GivenBatch | str:
-    """Read batch and expiry as typed, or why one of them cannot be taken."""
+    """Read batch and expiry as typed, or say why one of them is refused."""
     read, until = read_batch(batch), read_expiry(expiry)
     if isinstance(read, Unreadable):
         return read.reason
@@ -111,7 +111,7 @@ def read_typed(batch: str, expiry: str) -> GivenBatch | str:
 
 
 def read_scanned(text: str, today: date) -> GivenBatch | str:
-    """Read a scan, or why it cannot be taken."""
+    """Read a scan, or say why it is refused."""
     found = read_scan(text, today)
     return (
         found.reason
@@ -125,8 +125,7 @@ def decide_in_hand(
 ) -> Decision:
     """Give batch and expiry of one container for a line.
 
-    `wanted` is what the ward wants for the line, None where it asks for nothing; `today` is the day at the desk. The
-    expiry day itself is in date.
+    `wanted` is from `find_wanted_product`; `today` is the day at the desk. A container is in date on its expiry day.
     """
     found = find_line(state, line)
     if isinstance(found, Refusal):
@@ -148,7 +147,7 @@ def decide_in_hand(
 
 
 def decide_put_back(state: Preparation, line: str) -> Decision:
-    """Take back everything given for a line, and its tick with it: what is used instead is given and ticked anew."""
+    """Put back everything in hand for a line and take its tick away: its replacement is given and ticked anew."""
     found = find_line(state, line)
     if isinstance(found, Refusal):
         return found
@@ -158,7 +157,7 @@ def decide_put_back(state: Preparation, line: str) -> Decision:
 
 
 def _refuse_if_wrong(given: GivenBatch, wanted: WantedProduct, today: date) -> Refusal | None:
-    """Find what makes this the wrong container: what it is, its batch, its date."""
+    """Refuse the wrong container: another product, an unreadable batch, out of date."""
     if given.gtin and given.gtin not in wanted.gtins:
         return Refusal(_say_other(given.gtin, wanted))
     batch = read_batch(given.batch)

@@ -38,7 +38,7 @@ class InHand(EventPayload, frozen=True):
 
 
 class PutBack(EventPayload, frozen=True):
-    """Nothing that was in hand for a line counts any more: a slip, or another container is taken."""
+    """Nothing in hand for a line counts any more: it was a slip, or another container is used."""
 
     KIND: ClassVar[str] = "put-back"
     IS_PREPARING: ClassVar[bool] = True

@@ -1,4 +1,4 @@
-"""What the kit asks for at the cot and afterwards: readings as typed, volumes given, what the record still needs.
+"""What the kit asks for at the cot and afterwards: typed readings, volumes given, what the record still needs.
 
 Also the fingerprint of the record as it is signed. Needs the kit, so the home screen does not load it.
 """
@@ -27,12 +27,12 @@ from prepkit.rules.dose.aspirate import Aspirate, compute_aspirate, compute_give
 
 
 def find_reading(procedure: Procedure, reading: str) -> Reading | None:
-    """The kit's reading of that id; None where it has none."""
+    """Find the kit's reading with that id."""
     return next((each for each in procedure.reading if each.id == reading), None)
 
 
 def read_reading(reading: Reading, typed: str) -> tuple[str, str]:
-    """Read what was typed for a reading: its canonical text and an empty string, or nothing and what is wrong."""
+    """Read what was typed for a reading: its canonical text and "", or "" and what is wrong."""
     if not isinstance(reading, NumberReading):
         word = typed.strip().lower()
         found = next((each for each in reading.options if each.lower() == word), None)
@@ -49,7 +49,7 @@ def read_reading(reading: Reading, typed: str) -> tuple[str, str]:
 
 
 def list_follow_ups(kit: Kit, step: str, at: datetime) -> tuple[FollowUpSet, ...]:
-    """The follow-ups that count from a step done at a moment."""
+    """List the follow-ups that are due after a step, given when it was done."""
     if kit.procedure is None:
         return ()
     return tuple(
@@ -60,14 +60,14 @@ def list_follow_ups(kit: Kit, step: str, at: datetime) -> tuple[FollowUpSet, ...
 
 
 def find_volume(state: Preparation, reading: str) -> Amount | None:
-    """The volume last read for a reading, whatever it belongs to, of entries that count; None where there is none."""
-    standing = {str(each.number) for each in state.cot_record.unstruck_entries} | {AFTERWARDS}
-    found = [given for (of, name), given in state.cot_record.readings.items() if name == reading and of in standing]
+    """Find the latest volume read for a reading, struck entries left out."""
+    counting = {str(each.number) for each in state.cot_record.unstruck_entries} | {AFTERWARDS}
+    found = [given for (of, name), given in state.cot_record.readings.items() if name == reading and of in counting]
     return read_amount(max(found, key=lambda each: each.stamp.at).value) if found else None
 
 
 def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
-    """How much of the dose came back; None while a volume is not known."""
+    """Find how much of the dose came back; None while a volume is missing."""
     after = kit.procedure.afterwards if kit.procedure else None
     if after is None:
         return None
@@ -78,7 +78,7 @@ def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
 
 
 def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, str] | None:
-    """What was given per kg, with the sum; None while it is not known."""
+    """Find what was given per kg, with its working; None while it is unknown."""
     after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
     if after is None or worked.tray is None:
         return None
@@ -90,7 +90,7 @@ def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, str] |
 
 
 def find_record_missing(state: Preparation, kit: Kit) -> tuple[str, ...]:
-    """What the record needs before it can be signed, a sentence each."""
+    """List what the record needs before it can be signed, one sentence each."""
     procedure, record = kit.procedure, state.cot_record
     if procedure is None:
         return ()
@@ -110,7 +110,7 @@ def find_record_missing(state: Preparation, kit: Kit) -> tuple[str, ...]:
 
 
 def compute_record_fingerprint(state: Preparation) -> str:
-    """The fingerprint of the record as it is signed: the list as it was read aloud, the timeline, what followed."""
+    """Compute the fingerprint of the record as signed: the list as read aloud, the timeline, what followed."""
     record = state.cot_record
     return compute_fingerprint(
         {

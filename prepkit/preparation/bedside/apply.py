@@ -1,6 +1,6 @@
 """How the events at the cot and afterwards change the state.
 
-A correction of an entry that does not exist is ignored.
+A correction to an entry that does not exist is ignored.
 """
 
 from collections.abc import Callable
@@ -137,5 +137,5 @@ def _change_entry(state: Preparation, number: str, change: Callable[[TimelineEnt
 
 
 def _change(state: Preparation, cot: BedsideRecord) -> Preparation:
-    """What was signed was signed as it stood: anything new takes the signatures away."""
+    """Replace the record; anything new takes the signatures away, which were for the record as it was."""
     return replace(state, cot_record=replace(cot, signed={}))

@@ -31,7 +31,7 @@ _NOT_AWAY = "The team has not gone to the cot: read the summary aloud on the rea
 
 
 def decide_step(state: Preparation, step: str, at: datetime, follow_ups: Collection[FollowUpSet] = ()) -> Decision:
-    """Record a step as done at a moment; `follow_ups` are those that count from it."""
+    """Record a step as done at a moment; `follow_ups` are those due after it."""
     if (refusal := _refuse_unless_away(state)) is not None:
         return refusal
     entry = state.cot_record.find_step(step)
@@ -61,7 +61,7 @@ def decide_happening(state: Preparation, happening: str, at: datetime, note: str
 
 
 def decide_reading(state: Preparation, of: str, reading: str, value: str) -> Decision:
-    """Record a reading; the same value again gives nothing."""
+    """Record a reading; the same value again gives no event."""
     if (refusal := refuse_if_over(state) or _refuse_if_unknown(state, of)) is not None:
         return refusal
     given = state.cot_record.readings.get((of, reading))
@@ -85,7 +85,7 @@ def decide_time(
 
 
 def decide_strike(state: Preparation, number: str, reason: str) -> Decision:
-    """Strike an entry out that was made by mistake."""
+    """Strike out an entry made by mistake."""
     entry = _find_entry(state, number)
     if isinstance(entry, Refusal):
         return entry
@@ -133,38 +133,38 @@ def decide_outcome(state: Preparation, outcome: str, options: Collection[str], n
     return text if isinstance(text, Refusal) else (OutcomeGiven(outcome, text),)
 
 
-def decide_complications(state: Preparation, said: Collection[str], options: Collection[str]) -> Decision:
-    """Record which complications there were; none is an answer too."""
+def decide_complications(state: Preparation, chosen: Collection[str], options: Collection[str]) -> Decision:
+    """Record which complications there were; none at all is an answer too."""
     if (refusal := _refuse_unless_begun(state)) is not None:
         return refusal
-    if other := next((each for each in said if each not in options), ""):
+    if other := next((each for each in chosen if each not in options), ""):
         return Refusal(f'"{other}" is not one of the complications of this kit.')
     # In the kit's order, each once.
-    found = tuple(each for each in options if each in said)
+    found = tuple(each for each in options if each in chosen)
     return () if state.cot_record.complications == found else (ComplicationsSaid(found),)
 
 
 def decide_sign(
-    state: Preparation, who: str, missing: tuple[str, ...], standing: str, seen: str, *, needed: int
+    state: Preparation, who: str, missing: tuple[str, ...], fingerprint: str, seen: str, *, needed: int
 ) -> Decision:
-    """Sign the record as it was shown; with the last of `needed` signatures it is closed.
+    """Sign the record as it was shown; the last of the `needed` signatures closes it.
 
-    `missing` is what the record still needs; `standing` and `seen` are its fingerprint now and as it was shown.
+    `missing` is what the record still needs; `fingerprint` and `seen` are its fingerprint now and as it was shown.
     """
     if (refusal := _refuse_unless_begun(state)) is not None:
         return refusal
     if missing:
         return Refusal(f"The record is not complete. {' · '.join(missing)}")
-    if standing != seen:
+    if fingerprint != seen:
         return Refusal("The record changed while you read: look again, then sign.")
     if who in state.cot_record.signed:
         return Refusal(f"{who} has signed: another person signs next.")
     is_last = len(state.cot_record.signed) + 1 >= needed
-    return (Signed(standing), Closed()) if is_last else (Signed(standing),)
+    return (Signed(fingerprint), Closed()) if is_last else (Signed(fingerprint),)
 
 
 def decide_addendum(state: Preparation, text: str) -> Decision:
-    """Add something to a record that is closed."""
+    """Add something to a closed record."""
     if state.cot_record.closed is None:
         return Refusal("The record is open: enter it where it belongs.")
     found = check_text(text, "addendum", least=LEAST_IN_A_REASON, most=500)
@@ -176,7 +176,7 @@ def _write(at: datetime) -> str:
 
 
 def _refuse_unless_away(state: Preparation) -> Refusal | None:
-    """Why nothing can be done at the cot; None where the list was read aloud and the team has gone, or is there."""
+    """Refuse what is done at the cot until the list has been read aloud."""
     if (over := refuse_if_over(state)) is not None:
         return over
     if state.cot_record.is_away or state.is_read_aloud(compute_ready_fingerprint(state)):

@@ -143,13 +143,13 @@ class Signed(BedsideEvent, frozen=True):
 
 
 class Closed(BedsideEvent, frozen=True):
-    """The record is closed; only an addendum can follow."""
+    """The record is closed; only addenda can follow."""
 
     KIND: ClassVar[str] = "closed"
 
 
 class AddendumWritten(BedsideEvent, frozen=True):
-    """Something added to a record that is closed."""
+    """Something was added to a closed record."""
 
     KIND: ClassVar[str] = "addendum-written"
     text: str

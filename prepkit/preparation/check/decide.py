@@ -36,7 +36,7 @@ def decide_check_begin(state: Preparation, who: str, wanted: Collection[str]) ->
 
 def _find_not_blind(state: Preparation, who: str) -> str:
     """Say why somebody cannot check this list independently; empty where they can."""
-    if who in state.hands:
+    if who in state.preparers:
         return "prepared this list"
     if who in state.left_by:
         return "stopped a check half way and has seen the list since"

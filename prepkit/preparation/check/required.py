@@ -1,6 +1,6 @@
 """Which lines a second person has to check, and which of those checks are still missing.
 
-Needs the list as worked out, so the home screen does not load it.
+Needs the worked list, so the home screen does not load it.
 """
 
 from prepkit.list.lines import ListLine

@@ -14,4 +14,4 @@ def _hand_over(payload: HandedOver, state: Preparation, stamp: Attribution) -> P
 
 @apply.register
 def _take_over(_payload: TakenOver, state: Preparation, stamp: Attribution) -> Preparation:
-    return replace(state, handover=None, keeper=stamp.who)
+    return replace(state, handover=None, taken_over_by=stamp.who)

@@ -14,12 +14,12 @@ def decide_hand_over(state: Preparation, note: str) -> Decision:
     return text if isinstance(text, Refusal) else (HandedOver(text),)
 
 
-def decide_take_over(state: Preparation, standing: str, seen: str) -> Decision:
-    """Take the preparation over, or back; `standing` and `seen` are what stands now and what was shown to the taker."""
+def decide_take_over(state: Preparation, fingerprint: str, seen: str) -> Decision:
+    """Take the preparation over, or back; `fingerprint` and `seen` are of the list now and of the list as shown."""
     if (closed := refuse_if_closed(state)) is not None:
         return closed
     if state.handover is None:
         return Refusal("It was not handed over, or somebody has taken it already: look again.")
-    if standing != seen:
+    if fingerprint != seen:
         return Refusal("It changed while you read: look again, then take it.")
-    return (TakenOver(standing),)
+    return (TakenOver(fingerprint),)

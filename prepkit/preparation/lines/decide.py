@@ -1,7 +1,6 @@
 """Commands on a line (tick, un-tick, set aside, restore, order) and on the list.
 
-`fingerprint_seen` is the fingerprint of the line as the person saw it: a tick meant for one value is never taken for
-another.
+`fingerprint_seen` is the fingerprint of the line as the person saw it: a tick for one value never counts for another.
 """
 
 from collections.abc import Collection
@@ -20,8 +19,8 @@ def decide_tick(
 ) -> Decision:
     """Tick a line for what it is now.
 
-    `who` ticks it, and cannot be the one who checked it; `needs_in_hand` where the ward wants batch and expiry of what
-    is used for it.
+    `who` ticks it and cannot be the person who checked it; `needs_in_hand` says that the ward wants batch and expiry
+    first.
     """
     found = find_line(state, line)
     if isinstance(found, Refusal):
@@ -38,7 +37,7 @@ def decide_tick(
 
 
 def _refuse_if_ticked(state: Preparation, line: LineSnapshot, who: str) -> Refusal | None:
-    """Find why this person cannot tick: it is ticked already, or they are the one who checked it."""
+    """Refuse a line that is ticked already, or that this person checked."""
     if state.is_ticked(line.id):
         return Refusal(f"{line.name} was ticked by {say_stamp(state.ticks[line.id].stamp)} already.")
     if state.is_checked(line.id) and state.checks[line.id].stamp.who == who:
@@ -47,7 +46,7 @@ def _refuse_if_ticked(state: Preparation, line: LineSnapshot, who: str) -> Refus
 
 
 def decide_untick(state: Preparation, line: str) -> Decision:
-    """Take a tick back; anybody may."""
+    """Take back a tick; anybody may."""
     found = find_line(state, line)
     if isinstance(found, Refusal):
         return found
@@ -57,7 +56,7 @@ def decide_untick(state: Preparation, line: str) -> Decision:
 
 
 def decide_set_aside(state: Preparation, line: str, fingerprint_seen: str, reason: str) -> Decision:
-    """Set a line aside as not needed, with the reason. A blocked line may be, an essential one never."""
+    """Set a line aside as not needed, with the reason: a blocked line can be, an essential one never."""
     found = find_line(state, line)
     if isinstance(found, Refusal):
         return found
@@ -92,10 +91,10 @@ def decide_order(
     offered: Collection[tuple[str, str]],
     listed: Listed | None,
 ) -> Decision:
-    """Record what a prescriber chose for a dose line, with the list as it is with that order.
+    """Record what a prescriber chose for a dose line, with the list that follows from it.
 
-    `offered` is what can be drawn up for this baby now: pairs of product and the text of the whole containers' volume
-    (empty for the measured dose). The same order by the same prescriber gives nothing.
+    `offered` is what can be drawn up for this baby now: pairs of product and volume in whole containers (empty for the
+    measured dose). The same order by the same prescriber gives no event.
     """
     found = find_line(state, line)
     if isinstance(found, Refusal):
@@ -112,7 +111,7 @@ def decide_order(
 
 
 def find_line(state: Preparation, line: str) -> LineSnapshot | Refusal:
-    """Find a line of the list as it is now, or why nothing can be done to it."""
+    """Find a line of the list as it is now, or refuse."""
     if (closed := refuse_if_closed(state)) is not None:
         return closed
     if state.withheld:
@@ -127,7 +126,7 @@ def find_line(state: Preparation, line: str) -> LineSnapshot | Refusal:
 
 
 def refuse_if_aside(state: Preparation, line: LineSnapshot) -> Refusal | None:
-    """Find out whether the line is set aside, which has to be taken back first."""
+    """Refuse a line that is set aside: it has to be restored first."""
     if not state.is_set_aside(line.id):
         return None
     aside = state.set_asides[line.id]
@@ -135,7 +134,7 @@ def refuse_if_aside(state: Preparation, line: LineSnapshot) -> Refusal | None:
 
 
 def refuse_if_changed(state: Preparation, line: LineSnapshot, seen: str, do: str) -> Refusal | None:
-    """Find out whether the line is still what the person saw; where its words are the same, its details changed."""
+    """Refuse a line that is no longer what the person saw; if it shows the same, its details changed."""
     if seen == line.fingerprint:
         return None
     was = state.shows.get((line.id, seen), "")
@@ -148,9 +147,9 @@ def refuse_if_changed(state: Preparation, line: LineSnapshot, seen: str, do: str
 
 
 def decide_relist(state: Preparation, listed: Listed) -> Decision:
-    """Take a newly worked out list in; gives nothing where neither a line nor the reason to withhold it differs.
+    """Record a new list; no event if neither its lines nor the reason to withhold it differ.
 
-    Nor while two weights stand against each other, of which no list can be made.
+    No event either while two weights contradict each other: no list can be made from them.
     """
     if (closed := refuse_if_closed(state)) is not None:
         return closed

@@ -36,7 +36,7 @@ class LineSnapshot(Struct, frozen=True):
 
 
 class Listed(EventPayload, frozen=True):
-    """The list was worked out: its lines, or why there is none. Never both and never neither."""
+    """The list was worked out: it has lines, or a reason why there is none; never both, never neither."""
 
     KIND: ClassVar[str] = "listed"
     because: ListingReason

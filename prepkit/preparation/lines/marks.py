@@ -54,24 +54,24 @@ class Marks(Struct, frozen=True):
     changes: Mapping[str, LostMark]
 
 
-def does_tick_stand(tick: Tick, line: LineSnapshot | None) -> bool:
-    """Say whether a tick counts for the line as it is now (None: the line is not on the list)."""
+def does_tick_count(tick: Tick, line: LineSnapshot | None) -> bool:
+    """Say whether a tick counts for the line as it is now; None if the line is not on the list."""
     return line is not None and tick.fingerprint == line.fingerprint and not line.blocked
 
 
-def does_aside_stand(aside: Aside, line: LineSnapshot | None) -> bool:
-    """Say whether "set aside" counts for the line as it is now (None: the line is not on the list)."""
+def does_aside_count(aside: Aside, line: LineSnapshot | None) -> bool:
+    """Say whether "set aside" counts for the line as it is now; None if the line is not on the list."""
     return line is not None and aside.fingerprint == line.fingerprint and not line.essential
 
 
 def compute_marks(marks: Marks, lines: tuple[LineSnapshot, ...], at: datetime) -> Marks:
-    """Compute which marks stand on the new lines; those that do not become changes, made at `at`.
+    """Compute which marks count on the new lines; the others become changes, made at `at`.
 
-    `lines` are those of a list that is not withheld: for a withheld one nothing is to be computed.
+    Only for a list that is not withheld: a withheld one takes no mark away.
     """
     new = {line.id: line for line in lines}
-    ticks = {id_: tick for id_, tick in marks.ticks.items() if does_tick_stand(tick, new.get(id_))}
-    asides = {id_: aside for id_, aside in marks.set_asides.items() if does_aside_stand(aside, new.get(id_))}
+    ticks = {id_: tick for id_, tick in marks.ticks.items() if does_tick_count(tick, new.get(id_))}
+    asides = {id_: aside for id_, aside in marks.set_asides.items() if does_aside_count(aside, new.get(id_))}
     changes = {id_: _bring_up(change, new.get(id_), at) for id_, change in marks.changes.items()}
     for id_, tick in marks.ticks.items():
         if id_ not in ticks:
@@ -95,7 +95,7 @@ def _make_change(mark: Tick | Aside, line: LineSnapshot | None, at: datetime) ->
 
 
 def _bring_up(change: LostMark, line: LineSnapshot | None, at: datetime) -> LostMark:
-    """Bring an older change up to the new list; it keeps its time where the list says nothing new about it."""
+    """Bring an older change up to date with the new list; it keeps its time if the list changed nothing about it."""
     if line is None:
         return change if change.gone else replace(change, new_show="", at=at, gone=True)
     if not change.gone and change.new_show == line.show:
