@@ -250,7 +250,7 @@ def _load(load: "Callable[[Path], _Loaded[_Read]]", path: Path) -> "tuple[_Read 
 
 
 def _say(problems: "tuple[Problem, ...]") -> str:
-    first = problems[0].words().partition("\n")[0]
+    first = problems[0].headline()
     more = len(problems) - 1
     return f"{first} ({more} more)" if more else first
 

@@ -116,9 +116,9 @@ def _find_reason(line: ListLine, scene: _Scene) -> str:
     tick = state.ticks[line.id]
     if tick.fingerprint != compute_line_fingerprint(line):
         return "it changed since it was ticked"
-    stale = next((each.words for each in list_stale(state, scene.worked, scene.now) if each.line == line.id), "")
+    stale = next((each.why for each in list_stale(state, scene.worked, scene.now) if each.line == line.id), "")
     if stale:
-        return stale.removeprefix(f"{line.name}: ")
+        return stale
     before = _compute_use_before(tick, scene)
     return f"it was to be used before {_say_time(before, scene)}" if before is not None and before <= scene.now else ""
 

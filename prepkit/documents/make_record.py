@@ -165,7 +165,8 @@ def _say_confirmed(state: Preparation) -> str:
     if found is None:
         return ""
     second = f" and {found.second}" if found.second else ""
-    return f"Unlikely weight entered again by {found.stamp.who}{second} {_say(found.stamp, state).partition(' ')[2]}"
+    clock = say_when(found.stamp.who, found.stamp.at, state.started.at).clock
+    return f"Unlikely weight entered again by {found.stamp.who}{second} {clock}"
 
 
 def _list_groups(state: Preparation, worked: WorkedList, tray: TrayList) -> tuple[RecordGroup, ...]:

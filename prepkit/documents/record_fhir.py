@@ -115,7 +115,7 @@ def _make_procedure(record: PreparationRecord, state: Preparation, patient: str,
         *(_say_row(row.said.clock, row.words, row.notes) for row in record.timeline if not row.is_struck),
         *record.addenda,
     )
-    said = record.complications
+    complications = [name_concept(each) for each in state.cot_record.complications or ()]
     return {
         "resourceType": "Procedure",
         "identifier": [{"type": name_concept("preparation"), "value": record.prep}],
@@ -125,7 +125,7 @@ def _make_procedure(record: PreparationRecord, state: Preparation, patient: str,
         "subject": point_to(patient),
         **({"performedPeriod": _span(entries)} if entries else {}),
         **({"outcome": name_concept(record.outcome)} if record.outcome else {}),
-        **({"complication": [name_concept(each) for each in said.split("; ")]} if said not in {"", "none"} else {}),
+        **({"complication": complications} if complications else {}),
         **({"usedReference": [point_to(each) for each in devices]} if devices else {}),
         "note": [{"text": words} for words in notes if words],
     }

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from msgspec import Struct
 
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, MomentFact
-from prepkit.kit.problems import Problem
+from prepkit.kit.problems import NotGiven, Problem
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
 from prepkit.quantities.text import (
@@ -107,7 +107,7 @@ def make_baby(
     }
     problems = [value for value in read.values() if isinstance(value, Problem)]
     missing = [name for name in ("weight", "gestation") if name not in given]
-    problems += [Problem("", 0, CORE_LABELS[name], "is needed for the list") for name in missing]
+    problems += [NotGiven("", 0, CORE_LABELS[name], "is needed for the list") for name in missing]
     if problems:
         return None, tuple(problems)
     values = {name: value[1] for name, value in read.items() if not isinstance(value, Problem)}

@@ -17,16 +17,23 @@ class Problem(Struct, frozen=True):
     excerpt: str = ""
     """The line of the file, as it stands."""
 
+    def headline(self) -> str:
+        """The problem in one line: "kits/x.toml:41: line "atropine": strength must be ..."."""
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return ": ".join(part for part in (place, self.where, self.wrong) if part)
+
     def words(self) -> str:
         """The problem as it is printed: one line, then the excerpt and the hint where there are any."""
-        place = f"{self.file}:{self.line}" if self.line else self.file
-        head = ": ".join(part for part in (place, self.where, self.wrong) if part)
-        rows = [head]
+        rows = [self.headline()]
         if self.excerpt:
             rows.append(f"    {self.excerpt}")
         if self.hint:
             rows.append(f"    hint: {self.hint}")
         return "\n".join(rows)
+
+
+class NotGiven(Problem, frozen=True):
+    """A fact that every list needs, and nobody gave."""
 
 
 def explain_all(problems: tuple[Problem, ...]) -> str:

@@ -15,7 +15,7 @@ from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.problems import Problem, explain_all
+from prepkit.kit.problems import NotGiven, Problem, explain_all
 from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
@@ -173,7 +173,7 @@ def _say_dispute(read: WeightRead, baby: Baby) -> str:
 
 def _say_needed(problems: tuple[Problem, ...]) -> str:
     names = " and ".join(problem.where.lower() for problem in problems)
-    if all(problem.wrong == "is needed for the list" for problem in problems):
+    if all(isinstance(problem, NotGiven) for problem in problems):
         verb = "are" if len(problems) > 1 else "is"
         return f"The {names} {verb} needed for the list."
     return explain_all(problems)

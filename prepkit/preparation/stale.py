@@ -21,8 +21,14 @@ class Stale(Struct, frozen=True):
     """One finished line that has gone past its time."""
 
     line: str
-    words: str
-    """What to do about it, beginning with the line's name."""
+    name: str
+    why: str
+    """What came of it and what to do about it."""
+
+    @property
+    def words(self) -> str:
+        """The same, beginning with the line's name."""
+        return f"{self.name}: {self.why}"
 
 
 def find_stale(state: Preparation, worked: WorkedList, now: datetime) -> tuple[str, ...]:
@@ -45,8 +51,8 @@ def _find_expired(
     for line in ticked:
         for held in state.find_in_hand(line.id):
             if held.expiry < now.date():
-                words = f"out of date, batch {held.batch} was in date until {held.expiry}: take another one"
-                yield Stale(line.id, f"{line.name}: {words}")
+                why = f"out of date, batch {held.batch} was in date until {held.expiry}: take another one"
+                yield Stale(line.id, line.name, why)
 
 
 def _find_not_given(
@@ -56,7 +62,7 @@ def _find_not_given(
     wanting = set(list_lines_wanting_batches(worked))
     for line in ticked:
         if line.id in wanting and not state.find_in_hand(line.id):
-            yield Stale(line.id, f"{line.name}: give batch and expiry of what was used")
+            yield Stale(line.id, line.name, "give batch and expiry of what was used")
 
 
 def _find_kept_too_long(
@@ -69,8 +75,8 @@ def _find_kept_too_long(
     for line in ticked:
         since = state.ticks[line.id].stamp.at
         if line.id in _list_drawn_up(worked) and _is_past(since, limit, now):
-            words = f"drawn up at {since:%H:%M}, more than {show_amount(limit)} ago: draw it up afresh"
-            yield Stale(line.id, f"{line.name}: {words}")
+            why = f"drawn up at {since:%H:%M}, more than {show_amount(limit)} ago: draw it up afresh"
+            yield Stale(line.id, line.name, why)
 
 
 def _find_too_warm(
@@ -82,8 +88,8 @@ def _find_too_warm(
         limit = products.get(line.id)
         since = min([state.ticks[line.id].stamp.at, *(held.stamp.at for held in state.find_in_hand(line.id))])
         if limit is not None and _is_past(since, limit, now):
-            words = f"out of the fridge since {since:%H:%M}, more than {show_amount(limit)}: take another one"
-            yield Stale(line.id, f"{line.name}: {words}")
+            why = f"out of the fridge since {since:%H:%M}, more than {show_amount(limit)}: take another one"
+            yield Stale(line.id, line.name, why)
 
 
 def _list_drawn_up(worked: WorkedList) -> frozenset[str]:

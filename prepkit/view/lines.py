@@ -34,9 +34,6 @@ class OptionsView(Struct, frozen=True):
     """What is not among the choices, and why, a sentence each."""
 
 
-_GIVE_FIRST = f"{GIVE_FIRST[0].upper()}{GIVE_FIRST[1:]}"
-
-
 def show_list(state: Preparation, worked: WorkedList, news: str) -> ListView:
     """The list in groups; or why there is none yet.
 
@@ -70,18 +67,18 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
     line = next((line for line in worked.tray.lines if line.id == line_id), None) if worked.tray else None
     if line is None:
         return None
-    tick = _offer_tick(line, state, needs_in_hand=find_wanted_product(worked, line.id) is not None)
+    waits_for_hand = _does_wait_for_hand(line, state, worked)
     return LineView(
         banner=show_banner(state),
         row=show_row(line, state),
         how=line.how,
         working=line.working,
         cautions=line.cautions,
-        basis=line.basis,
+        basis="" if line.source.startswith(line.basis) else line.basis,
         source=line.source,
         pictures=list_pictures(line, worked),
-        tick=tick,
-        waits_for_hand=tick.refusal == _GIVE_FIRST,
+        tick=_offer_tick(line, state, waits_for_hand=waits_for_hand),
+        waits_for_hand=waits_for_hand,
         set_aside=_offer_set_aside(line, state),
         is_ticked=state.is_ticked(line.id),
         is_set_aside=state.is_set_aside(line.id),
@@ -165,15 +162,22 @@ def _say_change(change: LostMark, line: ListLine) -> str:
     return f"was {change.old_show or 'no amount'} when {change.was_by} {did} it, now {line.show or 'no amount'}"
 
 
-def _offer_tick(line: ListLine, state: Preparation, *, needs_in_hand: bool) -> Offer:
+def _does_wait_for_hand(line: ListLine, state: Preparation, worked: WorkedList) -> bool:
+    """Whether nothing keeps a line from being ticked but that batch and expiry are wanted first."""
+    if line.blocked or state.is_ticked(line.id) or state.is_set_aside(line.id) or state.find_in_hand(line.id):
+        return False
+    return find_wanted_product(worked, line.id) is not None
+
+
+def _offer_tick(line: ListLine, state: Preparation, *, waits_for_hand: bool) -> Offer:
     if state.is_ticked(line.id):
         return Offer("Un-tick", "")
     if line.blocked:
         return Offer("Tick", f"Blocked: {line.blocked}")
     if state.is_set_aside(line.id):
         return Offer("Tick", "It is set aside as not needed: take that back first.")
-    if needs_in_hand and not state.find_in_hand(line.id):
-        return Offer("Tick", _GIVE_FIRST)
+    if waits_for_hand:
+        return Offer("Tick", f"{GIVE_FIRST[0].upper()}{GIVE_FIRST[1:]}")
     return Offer("Tick", "")
 
 

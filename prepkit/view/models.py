@@ -181,6 +181,7 @@ class LineView(Struct, frozen=True):
     working: tuple[str, ...]
     cautions: tuple[str, ...]
     basis: str
+    """Empty where the source begins with it."""
     source: str
     pictures: tuple[Picture, ...]
     """Where a hand has to match a number; drawn at the width there is."""

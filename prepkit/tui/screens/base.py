@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 Result = TypeVar("Result")
 
 UNSURE = "Perhaps saved"
+NOT_DONE = "Not done"
 """What is said of a touch after which the store does not know what became of it."""
 SCAN_TITLE = "That was a scan"
 SCAN_WHERE = "Nothing was taken. Scan on the list, on a line, or where batch and expiry are asked for."
@@ -172,21 +173,25 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
 
     def attempt(self, act: Callable[[], str]) -> str:
         """Do something at the desk; returns the refusal, or what kept it from being saved, in words."""
+        return self._attempt(act)[1]
+
+    def _attempt(self, act: Callable[[], str]) -> tuple[str, str]:
+        """Do something at the desk; returns what to say of it where it was not done, after a title."""
         try:
-            return act()
+            return NOT_DONE, act()
         except StoreFailed as error:
             self.desk.connectivity.note(error)
-            return f"{UNSURE}: {error}"
+            return UNSURE, f"{UNSURE}: {error}"
         except PrepkitError as error:
             self.desk.connectivity.note(error)
-            return f"Not saved: {error}"
+            return NOT_DONE, f"Not saved: {error}"
 
     def do(self, act: Callable[[], str]) -> bool:
         """Do something at the desk, say what was refused, and show how things stand; True when it was done."""
-        refusal = self.attempt(act)
+        title, refusal = self._attempt(act)
         self.safely(self.show_now)
         if refusal:
-            self.tell(UNSURE if refusal.startswith(UNSURE) else "Not done", refusal)
+            self.tell(title, refusal)
         return not refusal
 
     def tell(self, title: str, words: str) -> None:
@@ -197,7 +202,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     def refuse(self, error: PrepkitError) -> None:
         """Say that something touched was not done, because the store could not be asked."""
         self.desk.connectivity.note(error)
-        self.tell("Not done", str(error))
+        self.tell(NOT_DONE, str(error))
 
     def show_message(self, title: str, words: tuple[str, ...], confirm: str = "",
                      after: Callable[[bool | None], None] | None = None) -> None:  # fmt: skip

@@ -76,7 +76,7 @@ def _details(row: LineRow) -> tuple[Sentence, ...]:
 
 
 def _rest(view: LineView) -> tuple[Sentence, ...]:
-    basis = () if view.source.startswith(view.basis) else (Sentence(f"Basis: {view.basis}"),)
+    basis = (Sentence(f"Basis: {view.basis}"),) if view.basis else ()
     return (
         *_part("Working", [Sentence(words, lead=f"{at}. ") for at, words in enumerate(view.working, 1)]),
         *_part("Take care", [Sentence(words, "$ask", lead="i ") for words in view.cautions]),
