@@ -67,7 +67,7 @@ def _list_files(paths: list[Path]) -> list[Path]:
 
 
 def _load(path: Path) -> tuple[ParsedFile[Kit] | ParsedFile[Ward] | None, tuple[Problem, ...]]:
-    """Load a file as what it is: a kit has lines of its own and an id at its top, a ward file has not."""
+    """Load a file as a kit or a ward file: only a kit has lines of its own and an id at its top."""
     try:
         return load_kit(path) if _looks_like_a_kit(path) else load_ward(path)
     except FileUnreadable as error:

@@ -15,7 +15,7 @@ from prepkit.paths import find_kits, find_ward, load_all_kits, load_kit, load_wa
 
 
 def refuse(problems: tuple[Problem, ...]) -> int:
-    """Say every problem on standard error; the exit code for an invalid file or fact."""
+    """Print every problem on standard error; return the exit code for an invalid file or fact."""
     sys.stderr.write(explain_all(problems) + "\n")
     return Exit.INVALID
 
@@ -28,7 +28,7 @@ class NamedKit(Struct, frozen=True):
 
 
 def load_kit_and_ward(arguments: argparse.Namespace) -> NamedKit | tuple[Problem, ...]:
-    """Load the kit and the ward file that a command was given; every problem of the one, or of the other beside it.
+    """Load the kit and the ward file that a command names, or every problem of either.
 
     Raises:
         FileUnreadable: where a file cannot be read at all.
@@ -58,7 +58,7 @@ def _load_named_kit(name: str, folder: Path | None) -> tuple[ParsedFile[Kit] | N
 def _load_ward_beside(
     path: Path | None, kit: ParsedFile[Kit], folder: Path | None
 ) -> tuple[ParsedFile[Ward] | None, tuple[Problem, ...]]:
-    """Load the ward file, if there is one, and check it beside this kit and every other on the machine.
+    """Load the ward file, if there is one, and check it against this kit and every other on the machine.
 
     Raises:
         FileUnreadable: where the file cannot be read at all.

@@ -42,7 +42,7 @@ def run_labels(arguments: argparse.Namespace) -> int:
 
 def _make_sheet(state: Preparation) -> LabelSheet | str:
     now = read_clock()
-    # Times are put on the ward's clock, whose offset may change between a tick and the time to use it by.
+    # Times are shown by the ward's clock, whose offset may change between a tick and the time to use it by.
     return make_labels(state, work_out(state, now), now, lambda at: at.astimezone())
 
 

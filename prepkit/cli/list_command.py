@@ -31,7 +31,7 @@ PRESCRIBER = "the command"
 def read_orders(
     texts: Iterable[str], kit: Kit, ward: Ward | None, baby: Baby, now: datetime
 ) -> tuple[dict[str, Order], tuple[Problem, ...]]:
-    """Read every `LINE=OPTION`; one that cannot be drawn up for this baby is a problem that names those that can."""
+    """Read every `LINE=OPTION`. One that cannot be drawn up for this baby is a problem that names those that can."""
     orders: dict[str, Order] = {}
     problems = []
     context = RuleContext(kit, ward, baby, now, {})
@@ -76,12 +76,12 @@ def run_list(arguments: argparse.Namespace) -> int:
 
 
 def find_exit(tray: TrayList) -> Exit:
-    """How a command ends that printed a list."""
+    """The exit code of a command that printed a list."""
     return Exit.NOT_READY if tray.blocked or tray.verdict == "not suitable" else Exit.DONE
 
 
 def make_tray(arguments: argparse.Namespace, now: datetime) -> TrayList | tuple[Problem, ...]:
-    """The list for the kit, the ward and the facts that were named, or every problem of them."""
+    """The list for the named kit, ward file and facts, or every problem of them."""
     loaded = load_kit_and_ward(arguments)
     if not isinstance(loaded, NamedKit):
         return loaded

@@ -1,4 +1,4 @@
-"""The command `prepkit`: what is asked for, and which front end answers.
+"""The command `prepkit`: reads what was asked for, and hands it to the front end that answers.
 
 Data goes to standard output, everything else to standard error. Exit codes: 0 done (questions still open included),
 1 a blocked line or a baby that is not suitable, 2 usage, 3 an invalid kit, ward file or fact, 4 the store.
@@ -37,7 +37,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 @contextmanager
 def _loading_quickly() -> Iterator[None]:
-    """Without the collector, which would look again and again through what was only just loaded."""
+    """Turn the garbage collector off, which would go again and again through what was only just loaded."""
     gc.disable()
     try:
         yield
@@ -58,7 +58,7 @@ def _find_run(name: str) -> Callable[[argparse.Namespace], int]:
 
 
 def _make_parser(*, with_commands: bool = True) -> argparse.ArgumentParser:
-    """What reads the words; where there are none, none is a command, and the screens need not wait for all of them."""
+    """Make the parser. Without words there is no command, and the screens need not wait for all of them to be added."""
     parser = argparse.ArgumentParser(
         prog="prepkit",
         description="From one weight and one gestation to a complete, checked tray. Without a command: the screens.",
@@ -127,7 +127,7 @@ def _add_baby(command: argparse.ArgumentParser) -> None:
         dest="orders",
         help='what was ordered for a dose: surfactant="poractant-alfa 3 mL"; may be repeated',
     )
-    _add_files(command, argparse.SUPPRESS)  # a default here would take the place of what stands before the command
+    _add_files(command, argparse.SUPPRESS)  # a default here would override what stands before the command
 
 
 def _add_labels(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

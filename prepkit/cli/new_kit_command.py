@@ -84,7 +84,7 @@ basis = "common practice"
 
 
 def run_new_kit(arguments: argparse.Namespace) -> int:
-    """Write the start of a kit into a new file, and beside it the schema for editors; never over one that is there."""
+    """Write the start of a kit into a new file, and the schema for editors beside it; never overwrite a file."""
     path: Path = arguments.folder / f"{arguments.name}.toml"
     today = read_clock().date()
     text = _START.format(

@@ -18,7 +18,7 @@ class Exit(IntEnum):
     STORE = 4
 
 
-# Signs of ours that have a plain likeness, for an output that is not Unicode; a number must not lose its dash.
+# Plain signs in place of ours, for an output that is not Unicode; a number must not lose its dash.
 _PLAIN = str.maketrans(
     {
         "\N{EN DASH}": "-",
@@ -39,7 +39,7 @@ _MANY = 500
 
 
 def write_out(text: str, *, utf8: bool = False) -> bool:
-    """Write data to standard output; True where it was taken. A reader that has stopped reading is no error.
+    """Write data to standard output; True if it was written. A reader that stops reading is no error.
 
     Args:
         text: what is written.
@@ -61,7 +61,7 @@ def write_out(text: str, *, utf8: bool = False) -> bool:
 
 
 def _drop_output() -> None:
-    """Send what is still to be written nowhere, so that Python's own last flush does not fail in its turn."""
+    """Discard what is still to be written, so that Python's own last flush does not fail in its turn."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
@@ -75,7 +75,7 @@ def _fit(text: str, encoding: str) -> str:
 
 
 def tell_progress(done: int, of: int) -> None:
-    """Say how far a long reading is; only a first one over many records is long enough to be worth a word."""
+    """Show the progress of a long reading; only a first one over many records takes long enough to be worth it."""
     if of > _MANY and (done % _MANY == 0 or done == of):
         sys.stderr.write(f"prepkit: {done} of {of} records read; the next time they need not be.\n")
         sys.stderr.flush()

@@ -19,7 +19,7 @@ _NO_SCREEN = (
 
 
 def run_screens(arguments: argparse.Namespace) -> int:
-    """Open the desk on its screens; the exit code."""
+    """Open the workstation's screens; the exit code."""
     if (
         not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
         or os.environ.get("TERM", "dumb") == "dumb"
@@ -54,7 +54,7 @@ def _run_demo(arguments: argparse.Namespace) -> int:
 
 
 def _find_light(chosen: str | None) -> str:
-    """The palette that was asked for, on the command line or in the environment; the first where that names none."""
+    """The palette named on the command line or in the environment; the first where neither names one."""
     from prepkit.tui.themes import PALETTES  # noqa: PLC0415  (loads the terminal library)
 
     wanted = chosen or os.environ.get("PREPKIT_LIGHT", "")

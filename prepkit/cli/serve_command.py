@@ -49,18 +49,18 @@ def run_serve(arguments: argparse.Namespace) -> int:
         idle_minutes=arguments.idle,
     )
     tls, tls_problem = read_certificate(options)
-    # What the ward file says comes last: nothing is opened, and no store made, for options that cannot be served.
+    # The ward file comes last: options that cannot be served open nothing and make no store.
     if problem := problem or check_options(replace(options, pins=True)) or tls_problem:
         return _refuse(problem)
     return _serve_demo(arguments, options, tls) if arguments.demo else _serve_store(arguments, options, tls)
 
 
 class _Served(Struct, frozen=True):
-    """What is served: a store, and the files beside it."""
+    """What is served: a store, and the kits and ward file."""
 
     store: StoreAt
     named: StoreAt | None
-    """The store as a session's command names it; None where the session finds it in its environment."""
+    """The store as a session's command names it; None where its environment does."""
     ward: Path | None
     kits: Path | None
     practice: bool
@@ -68,7 +68,7 @@ class _Served(Struct, frozen=True):
 
 def _serve_store(arguments: argparse.Namespace, options: ServeOptions, tls: "ssl.SSLContext | None") -> int:
     at, ward = find_store(arguments.store), find_ward(arguments.ward)
-    # An address from the environment may hold a password, which no command line shows: the session finds it there too.
+    # An address from the environment may hold a password, so no command line shows it: the session reads it there too.
     named = arguments.store if is_address(at) else at
     return _run(options, _Served(at, named, ward, arguments.kits, practice=False), tls)
 
@@ -88,7 +88,7 @@ def _run(options: ServeOptions, served: _Served, tls: "ssl.SSLContext | None") -
     from prepkit.serve.server import run_server  # noqa: PLC0415  (needs what may not be installed)
     from prepkit.serve.sign_in import Authenticator  # noqa: PLC0415  (as below)
 
-    with open_store(served.store) as store:  # one that cannot be opened is said here, not on a phone
+    with open_store(served.store) as store:  # say here, not on a phone, that it cannot be opened
         desk = open_workstation(store, ward=served.ward, kits=served.kits)
         options = replace(options, pins=desk.needs_pin)
         nobody = NOBODY_YET if options.pins and not desk.list_people() else ""
@@ -105,7 +105,7 @@ def _run(options: ServeOptions, served: _Served, tls: "ssl.SSLContext | None") -
 
 
 def _tell(options: ServeOptions, nobody: str) -> None:
-    """Say where it is and what it does not protect; and that nobody can sign in, where that is so."""
+    """Say where it is and what it does not protect; and that nobody can sign in yet, if so."""
     sys.stderr.write(f"prepkit is at {say_where(options)} (Ctrl+C stops it). It does not protect against this:\n")
     sys.stderr.writelines(f"- {sentence}\n" for sentence in list_left_to_you(options))
     sys.stderr.write(f"{nobody}\n" if nobody else "")

@@ -33,7 +33,7 @@ def run_add(arguments: argparse.Namespace) -> int:
 
 
 def run_remove(arguments: argparse.Namespace) -> int:
-    """Take a person off it."""
+    """Take a person off the staff list."""
     return _change(arguments, lambda staff, account: staff.remove(arguments.initials, account))
 
 
@@ -76,11 +76,12 @@ def _ask_pin(arguments: argparse.Namespace) -> Pin | Refusal:
     if arguments.pin_stdin:
         return read_new_pin(sys.stdin.buffer.readline(_LONGEST_LINE).decode("ascii", "replace").rstrip("\r\n"))
     if not sys.stdin.isatty():
-        # getpass would fall back to a line of standard input, and show it.
+        # getpass would fall back to standard input, and show what is typed.
         return Refusal(_NO_TERMINAL)
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("error", getpass.GetPassWarning)  # said before a terminal that cannot hide it is read
+            # Raised before anything is read from a terminal that cannot hide it.
+            warnings.simplefilter("error", getpass.GetPassWarning)
             pin = read_new_pin(getpass.getpass("PIN (4 to 8 digits): "))
             again = pin if isinstance(pin, Refusal) else read_pin(getpass.getpass("The same PIN again: "))
     except EOFError:

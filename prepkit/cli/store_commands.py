@@ -1,6 +1,6 @@
 """`prepkit verify`, `backup`, `restore`, `move` and `store-setup`: looking after a store.
 
-Whatever is copied, restored or moved is verified where it arrives.
+A copy is always verified where it arrives.
 """
 
 import argparse
@@ -20,7 +20,7 @@ from prepkit.store import move_records, open_backup, open_sqlite, open_store, pu
 
 
 def run_verify(arguments: argparse.Namespace) -> int:
-    """Verify the store; anything that is not as it was written is named, the first one first."""
+    """Verify the store, and name everything that is not as it was written, in order."""
     with open_existing_store(arguments.store) as store:
         found = verify_store(store)
         missing = [_say_missing(each) for each in find_missing_hashes(store, arguments.holds)]
@@ -47,7 +47,7 @@ def _describe_report(found: VerificationReport) -> list[str]:
 
 
 def describe_rebuilt(found: VerificationReport) -> list[str]:
-    """What was put right beside the records, in words; nothing where nothing was."""
+    """Say what was rebuilt beside the records; nothing where nothing was."""
     if not found.kept:
         return []
     rows = [f"  {words}" for words in found.kept]
@@ -55,7 +55,7 @@ def describe_rebuilt(found: VerificationReport) -> list[str]:
 
 
 def run_backup(arguments: argparse.Namespace) -> int:
-    """Write a backup and check what was written; a store with faults is copied with them, and says so."""
+    """Write a backup and check it. A store with faults is copied with its faults, and this says so."""
     with open_existing_store(arguments.store) as store:
         store.write_copy(arguments.path)
     with open_sqlite(arguments.path) as copy:
@@ -68,10 +68,10 @@ def run_backup(arguments: argparse.Namespace) -> int:
 
 
 def run_restore(arguments: argparse.Namespace) -> int:
-    """Check a backup; where it is whole, move the store aside and put a copy of the backup in its place.
+    """Check a backup; if it is whole, move the store aside and put a copy of the backup in its place.
 
-    The staff list goes back with everything else, and whose PIN is an older one then is said, by initials. It is not
-    carried over: what a damaged or foreign store says of PINs is nothing to let people in by.
+    The staff list goes back with everything else, and everybody whose PIN is now an older one is named. The list is not
+    carried over: nobody should be let in by what a damaged or foreign store says of PINs.
     """
     path = find_store_file(arguments.store)
     aside = path.with_name(f"{path.name}.before-restore-{read_clock():%Y%m%d-%H%M%S}")
@@ -92,7 +92,7 @@ def _compare_staff(path: Path, then: Staff) -> tuple[str, ...]:
         if path.exists():
             with open_sqlite(path) as store:
                 return compare_staff(read_staff(store), then)
-    except StoreError:  # most often it is for this that a backup is brought back
+    except StoreError:  # most often this is why a backup is restored
         pass
     return (CANNOT_COMPARE,) if then.people else ()
 
@@ -120,7 +120,7 @@ _BOTH = "a ward is added with both --ward NAME and --login ROLE."
 
 
 def run_setup(arguments: argparse.Namespace) -> int:
-    """Print the SQL; nothing is connected to."""
+    """Print the SQL; connect to nothing."""
     if find_spec("psycopg") is None:
         return _refuse(_NOT_INSTALLED)
     from prepkit.store.postgres.setup import write_setup, write_ward  # noqa: PLC0415  (needs what may not be installed)
@@ -132,7 +132,7 @@ def run_setup(arguments: argparse.Namespace) -> int:
 
 
 def run_move(arguments: argparse.Namespace) -> int:
-    """Move what is not there yet, then verify all of it there."""
+    """Move the records that are not there yet, then verify all of them there."""
     with (
         open_store(arguments.source, is_made=False) as source,
         open_store(arguments.target) as target,

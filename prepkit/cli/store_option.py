@@ -17,7 +17,7 @@ _SEEN = (
 
 
 def read_store_option(text: str) -> Path | str:
-    """Read what was given as --store; an address with a password in it is refused, and not repeated."""
+    """Read the value of --store. An address with a password in it is refused, and not repeated."""
     if _SECRET.search(text):
         raise argparse.ArgumentTypeError(_SEEN)
     return read_store_location(text)

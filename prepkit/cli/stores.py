@@ -8,7 +8,7 @@ from prepkit.store import Store, StoreAt, open_store
 
 
 def open_existing_store(named: StoreAt | None) -> Store:
-    """Open the store that there is; none is made where there is none.
+    """Open a store that exists; never make one.
 
     Raises:
         StoreError: where it cannot be opened.
@@ -17,7 +17,7 @@ def open_existing_store(named: StoreAt | None) -> Store:
 
 
 def find_store_file(named: StoreAt | None) -> Path:
-    """The store's file, for what can be done with a file alone.
+    """The store's file, for commands that work on a file alone.
 
     Raises:
         StoreUnreachable: where it is on a server.

@@ -16,13 +16,13 @@ class Drawing(Struct, frozen=True):
     """A picture in cells."""
 
     rows: tuple[str, ...]
-    """None is wider than the width asked for."""
+    """No row is wider than the width asked for."""
     words: str
     """The same fact, for whoever cannot see the picture or does not trust it."""
 
 
 def fit(width: int) -> int:
-    """The width a picture is drawn at: as asked for, between the least and the most."""
+    """The width to draw at: the one asked for, but no less than the least and no more than the most."""
     return min(max(width, LEAST_WIDTH), MOST_WIDTH)
 
 
@@ -30,7 +30,7 @@ _MOST_CELLS = 20
 
 
 def draw_progress(groups: Sequence[tuple[str, int, int]], width: int) -> Drawing:
-    """Draw one bar a group: (name, done, of how many). A group with something left is never drawn as full."""
+    """Draw one bar for each group: (name, done, of how many). A group with something left is never drawn full."""
     words = [f"{done} of {total}" for _, done, total in groups]
     most_words = max(len(each) for each in words)
     longest = max(len(name) for name, _, _ in groups)

@@ -53,7 +53,7 @@ def draw_centiles(weight: int, points: Mapping[str, int], width: int) -> Drawing
 
 
 def _place(values: Sequence[int], width: int) -> dict[int, int]:
-    """Give each value a column, in order, and no two the same: what differs never looks the same."""
+    """Give each value a column of its own, in order: values that differ never look the same."""
     ordered = sorted(set(values))
     low, span = ordered[0], max(ordered[-1] - ordered[0], 1)
     room = width - 1 - 2 * _MARGIN
@@ -84,7 +84,7 @@ def _point(column: int, text: str, width: int) -> str:
 
 
 def _write(parts: Mapping[int, str], width: int, bar: str = " ") -> str:
-    """Write texts centred on their columns; one that would touch the one before it is left out."""
+    """Write texts centred on their columns; leave out any that would touch the one before it."""
     cells = [" "] * width
     if bar != " ":
         cells[min(parts) : max(parts) + 1] = bar * (max(parts) + 1 - min(parts))

@@ -79,7 +79,7 @@ def _list_multiples(total: int) -> Iterator[int]:
 def choose_labels(scale: Scale, texts: dict[Fraction, str], gap: int = 1) -> dict[int, str]:
     """Choose which marks carry their number, evenly, so that no two touch: by column, the text centred on it.
 
-    The first and the last mark always do where there is room for both.
+    The first and the last mark always do, if there is room for both.
     """
     marks = scale.list_marks()
     for every in _list_multiples(scale.count):

@@ -64,7 +64,7 @@ def _draw_pointer(scale: Scale, volume: Fraction) -> str:
 
 
 def _draw_close_up(scale: Scale, marks: Fraction, volume: Fraction, room: int) -> list[str]:
-    """Draw every real mark around the dose, where the whole syringe has room for some of them only."""
+    """Draw every real mark around the dose, when the whole syringe has room for only some of them."""
     low = (volume / scale.step).__floor__() * scale.step
     low = min(low, scale.end - scale.step)
     near = make_scale(low, low + scale.step, marks, min(room, int(scale.step / marks) * 4))
@@ -170,7 +170,7 @@ def _name_container(size: Fraction, count: int) -> str:
 
 
 def _draw_one(size: Fraction, taken: Fraction, cells: int) -> str:
-    """Draw one container; partly used it is never drawn as full or as untouched."""
+    """Draw one container. A partly used one never looks full or untouched."""
     filled = round(cells * taken / size)
     if 0 < taken < size:
         filled = min(max(filled, 1), cells - 1)

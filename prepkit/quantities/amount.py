@@ -1,9 +1,9 @@
 """Amounts and the arithmetic between them: exact, and refused where the dimensions do not fit.
 
 pint checks every pairing of units once and gives the exact factor between them; from then on the numbers are fractions.
-The factors for the vocabulary are kept in `factors.json`, which `docs/make_factors.py` writes, under the fingerprint of
-the definitions they were made from. pint is asked for any other pairing, and for every one once the definitions differ.
-It is imported only then, since it costs more to import than the rest of the program together.
+`factors.json` keeps the factors for the vocabulary, under the fingerprint of the definitions they came from;
+`docs/make_factors.py` writes it. pint is asked for any other pairing, and for all of them once the definitions differ.
+It is imported only then, because it costs more to import than the rest of the program together.
 """
 
 import json
@@ -27,7 +27,7 @@ class DimensionMismatchError(ValueError):
 class Amount:
     """An exact number of a unit; never changed once it is made.
 
-    Neither a Struct nor a dataclass: msgspec would read those from a table, and is to ask how text becomes one.
+    Neither a Struct nor a dataclass: msgspec would read those from a table, but an amount is read from text.
     """
 
     __slots__ = ("unit", "value")
@@ -134,7 +134,7 @@ def _find_factor(source: str, target: str) -> Fraction:
 
 @cache
 def read_factors() -> Mapping[str, str]:
-    """The factors that are kept, by "source -> target"; none where they were made from other definitions."""
+    """The kept factors, by "source -> target"; none if they were made from other definitions."""
     kept = json.loads(files("prepkit.quantities").joinpath("factors.json").read_text("utf-8"))
     factors: Mapping[str, str] = kept["factors"] if kept["units"] == compute_definitions() else {}
     return factors

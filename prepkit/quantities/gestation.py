@@ -14,7 +14,7 @@ class UnreadableGestationError(ValueError):
 
 @total_ordering
 class Gestation:
-    """A gestation in days; no Struct, as an amount is none, since it is read from its text."""
+    """A gestation in days. Like an amount it is no Struct, because it is read from text."""
 
     __slots__ = ("days",)
 

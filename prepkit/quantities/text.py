@@ -48,7 +48,7 @@ class UnreadableAmountError(ValueError):
 
 
 def show_safely(text: str) -> str:
-    """What a person wrote, as it is quoted back: without what a terminal could obey."""
+    """What a person wrote, ready to be quoted back: without anything that a terminal would obey."""
     return "".join(char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in text)
 
 
@@ -127,7 +127,7 @@ def _read_unit(text: str, column: int, expected: Dimension | None) -> Unit:
     if unit is None:
         raise UnreadableAmountError(f'has an unknown unit "{text}"{_suggest(text, expected)}', column)
     if expected is not None and unit.dimension is not expected:
-        # The commonest slip of all: the second half of the unit forgotten, as in a dose without its "per kg".
+        # The most common slip: half of the unit is missing, as in a dose without its "per kg".
         halves = [whole for whole in list_units(expected) if whole.startswith(f"{text}/")]
         hint = f': did you mean "{halves[0]}"?' if halves else _say_units(expected)
         raise UnreadableAmountError(f"is {unit.dimension}, where {expected} is due{hint}", column)
@@ -140,7 +140,7 @@ def _suggest(text: str, expected: Dimension | None) -> str:
 
 
 def _find_meant(text: str) -> list[str]:
-    """The unit that is written so elsewhere: "mcg/kg", "mg per mL"."""
+    """The unit that other places write like this: "mcg/kg", "mg per mL"."""
     parts = re.split(r"/|\s+per\s+", text)
     meant = "/".join(_ALIASES.get(part.lower(), part) for part in parts).lower()
     return [unit for unit in UNITS if unit.lower() == meant]
@@ -156,7 +156,7 @@ def _say_units(expected: Dimension | None) -> str:
 THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
 _PLACES = 6
 _TENS = tuple(10**places for places in range(_PLACES + 1))
-# Asked for by every amount that is shown: a member of an enum is found slowly.
+# Looked up once, not for every amount that is shown: finding a member of an enum is slow.
 _RATE, _BODY_WEIGHT = Dimension.RATE, Dimension.BODY_WEIGHT
 _FIRST_GROUPED = 1000
 
@@ -171,7 +171,7 @@ def round_half_up(value: Fraction, step: Fraction) -> Fraction:
 def write_decimal(value: Fraction, places: int = _PLACES) -> str:
     """Write the number in plain decimals, without grouping and without trailing zeros.
 
-    Past `places` it is rounded half up; made with integers alone, so that no amount passes through a binary float.
+    Past `places` it is rounded half up, with integers alone, so that no amount passes through a binary float.
     """
     sign, whole, decimals = _split(value, places)
     return f"{sign}{whole}.{decimals}" if decimals else f"{sign}{whole}"

@@ -24,13 +24,13 @@ _EXPIRY_FORM = "write the expiry as 2027-03 (to the end of the month) or as 2027
 
 
 class Unreadable(Struct, frozen=True):
-    """A code or a field that cannot be taken, and why, as a sentence for a person. It quotes nothing unprintable."""
+    """A code or a field that cannot be used, and why, in a sentence for a person. It quotes nothing unprintable."""
 
     reason: str
 
 
 def read_batch(typed: str) -> str | Unreadable:
-    """Read a batch as typed: 1 to 20 of the characters that GS1 allows, outer spaces off, letters as they are."""
+    """Read a batch as typed: 1 to 20 characters that GS1 allows, without outer spaces, letters as they are."""
     batch = typed.strip()
     if not batch:
         return Unreadable("The batch is empty: type it as it stands on the container.")

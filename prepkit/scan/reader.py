@@ -2,7 +2,7 @@
 
 biip reads a string with separators or brackets; it is imported only when such a scan arrives, since it loads slowly.
 Many scanners drop the separator that ends a field of varying length, and then nothing says where a batch ends. So every
-possible reading of such a string is listed, and a scan is taken only where they all agree.
+possible reading of such a string is listed, and the scan counts only if they all agree.
 """
 
 import re
@@ -33,8 +33,8 @@ _FIELDS = (
     *(_Field(name, re.compile(name), 6, 6) for name in _DATES),
     _Field(BATCH, re.compile(BATCH), 1, MOST_IN_A_BATCH),
     _Field(SERIAL, re.compile(SERIAL), 1, 20),
-    # Not asked for, but they stand on such codes and must not be taken for the end of a batch: an additional number of
-    # the maker's, and one national number for reimbursement.
+    # Nobody asks for these, but codes carry them, and they must not be taken for the end of a batch: an additional
+    # number of the maker's, and one national number for reimbursement.
     _Field("240", re.compile("240"), 1, 30),
     _Field("71", re.compile("71[0-7]"), 1, 20),
 )
@@ -98,8 +98,8 @@ class Scanned(Struct, frozen=True):
 def read_scan(text: str, today: date) -> Scanned | Unreadable:
     """Read a scan, or say why it cannot be read one way only.
 
-    With separators a string has one reading. Without them it is taken only where batch and expiry are the same in
-    every reading. `today` decides the century of a date.
+    With separators a string has one reading. Without them it counts only if batch and expiry are the same in every
+    reading. `today` decides the century of a date.
     """
     code = text.strip(" \t\r\n")
     unfit = _find_unfit(code)
@@ -165,7 +165,7 @@ def _split_part(part: str) -> list[tuple[str, str]] | Unreadable:
             element = GS1ElementString.extract(part, config=config)
         except ParseError:
             return Unreadable(f"The scan has a field in it that no GS1 code has. {_TYPE_IT}")
-        # biip cuts a batch that is too long, and reads on behind it as if there were a separator.
+        # biip cuts a batch that is too long, and reads on as if a separator stood there.
         if element.ai.separator_required and len(element) != len(part):
             return Unreadable(f"The scan has a field in it that is too long or of a wrong form. {_TYPE_IT}")
         fields.append((element.ai.ai, element.value))

@@ -10,25 +10,25 @@ from prepkit.serve.session_state import Opening, SessionState, read_opening, wri
 from prepkit.tui.place import Place, write_place
 
 META = b"M"
-"""Kind of a packet that is about the program, not for the screen."""
+"""The kind of packet that is about the program and not for the screen."""
 _STDIN = 0
 
 
 class ServedDriver(WebDriver):
-    """Reads what the browser sends until there is nobody left to send it."""
+    """Reads what the browser sends until nobody is left to send anything."""
 
     def run_input_thread(self) -> None:
-        """Read until the server is gone, then leave: a program that nobody can see must not stay."""
+        """Read until the server is gone, then leave: a program that nobody can see must not go on."""
         super().run_input_thread()
         if not self.exit_event.is_set():
             self.send_message(ExitApp())
 
 
 def take_opening() -> Opening:
-    """Read what the server says first, and not a byte further: the rest is the driver's.
+    """Read the server's first message, and not a byte further: the rest is the driver's.
 
     Raises:
-        ValueError: where it says something else, or nothing.
+        ValueError: where the server says something else, or nothing.
     """
     head = _read(5)
     if head[:1] != META:
@@ -42,7 +42,7 @@ def tell_place(place: Place) -> None:
 
 
 def tell_session_state(state: SessionState) -> None:
-    """Tell the server how the session stands, as the last thing."""
+    """Tell the server the session's state, as the last thing."""
     _tell(write_session_state(state))
 
 
@@ -53,7 +53,7 @@ def _tell(words: str) -> None:
 
 
 def _read(size: int) -> bytes:
-    """Read straight from the pipe: what Python reads ahead, the driver would never see."""
+    """Read straight from the pipe: the driver would never see what Python reads ahead."""
     read = b""
     while len(read) < size:
         more = os.read(_STDIN, size - len(read))

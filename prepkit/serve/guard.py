@@ -1,4 +1,4 @@
-"""In front of every request: whose Host and Origin are answered, whose session it is, and every answer's headers."""
+"""In front of every request: which Host and Origin are answered, whose session it is, each answer's headers."""
 
 import ipaddress
 import socket
@@ -17,7 +17,7 @@ SESSION = web.RequestKey("session", BrowserSession)
 """The session of a request that has one."""
 
 OPEN_PATHS = frozenset({"/", "/sign-in", "/page/page.css", "/page/icon.svg"})
-"""What is answered without a session: the sign-in page and what it is drawn with."""
+"""Answered without a session: the sign-in page and the files it is drawn with."""
 
 HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
@@ -27,7 +27,7 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
 }
-# The terminal in the page writes style sheets of its own, hence 'unsafe-inline' for them; scripts come from here alone.
+# The terminal in the page writes style sheets of its own, hence 'unsafe-inline' for styles; scripts only come from us.
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; font-src 'self'; img-src 'self';"
     " connect-src 'self' {socket}; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
@@ -44,11 +44,11 @@ class Guard:
 
     @property
     def cookie(self) -> str:
-        """The cookie's name; over TLS one that a browser takes from this very host only."""
+        """The cookie's name; over TLS one that a browser accepts only from this very host."""
         return "__Host-prepkit" if self._options.is_encrypted else f"prepkit-{self._options.port}"
 
     def give_cookie(self, answer: web.StreamResponse, token: str) -> None:
-        """Let the browser keep the token: for itself, for this host, for as long as it stays open."""
+        """Let the browser keep the token, for this host alone and until it is closed."""
         secure = self._options.is_encrypted
         answer.set_cookie(self.cookie, token, path="/", httponly=True, samesite="Strict", secure=secure)
 
@@ -58,7 +58,7 @@ class Guard:
         answer.del_cookie(self.cookie, path="/", httponly=True, samesite="Strict", secure=secure)
 
     def find_address(self, request: web.Request) -> str:
-        """Who is guessing: behind a proxy, the address that the proxy itself put last."""
+        """The address of whoever is guessing; behind a proxy, the one that the proxy itself put last."""
         forwarded = request.headers.get(hdrs.X_FORWARDED_FOR, "").rpartition(",")[2].strip()
         return forwarded[:64] if self._options.behind_proxy and forwarded else request.remote or "?"
 
@@ -81,7 +81,7 @@ class Guard:
         return guard
 
     async def put_headers(self, request: web.Request, answer: web.StreamResponse) -> None:
-        """The headers of every answer, errors included."""
+        """Put the headers on every answer, errors included."""
         answer.headers.update(HEADERS)
         answer.headers.setdefault(hdrs.CACHE_CONTROL, "no-store")
         scheme = "wss" if self._options.is_encrypted else "ws"
@@ -90,7 +90,7 @@ class Guard:
         answer.headers.pop(hdrs.SERVER, None)
 
     def _is_our_name(self, request: web.Request) -> bool:
-        """Whether the browser called this server by a name of its own: a page of another name may have led it here."""
+        """Whether the browser used one of this server's own names: a page of another name may have led it here."""
         try:
             called = URL(f"http://{request.headers.get(hdrs.HOST, '')}")
             name, port = (called.host or "").lower(), called.explicit_port
@@ -107,7 +107,7 @@ class Guard:
         return 443 if self._options.is_encrypted else 80
 
     def _is_our_address(self, request: web.Request, name: str) -> bool:
-        """Whether it is the very address that the connection came in at; that of this machine alone has several."""
+        """Whether it is the very address that the connection came in at; this machine's own has several spellings."""
         here: tuple[str, int] = request.get_extra_info("sockname", ("", 0))
         if is_loopback(here[0]) and is_loopback(name):
             return True
@@ -117,7 +117,7 @@ class Guard:
             return False
 
     def _is_our_page(self, request: web.Request) -> bool:
-        """Whether it was asked for by a page of ours, or by the person; what changes something must say by which."""
+        """Whether a page of ours or the person asked for it; a request that changes something must say which page."""
         origin = request.headers.get(hdrs.ORIGIN)
         changes = request.method not in ("GET", "HEAD") or hdrs.UPGRADE in request.headers
         if origin is None:
@@ -127,7 +127,7 @@ class Guard:
 
 
 def _read_address(text: str) -> ipaddress.IPv4Address | ipaddress.IPv6Address:
-    """An address; one of the older kind that came over the newer is the older one."""
+    """An address; IPv4 that arrived as IPv6 is IPv4."""
     address = ipaddress.ip_address(text)
     return getattr(address, "ipv4_mapped", None) or address
 

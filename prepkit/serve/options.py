@@ -1,4 +1,4 @@
-"""What `prepkit serve` was asked for: why it may be refused, and what it does not protect against.
+"""The options of `prepkit serve`: why they may be refused, and what they do not protect against.
 
 Also the command that starts a session's program, which everybody on the machine can read.
 """
@@ -14,7 +14,7 @@ from msgspec import Struct
 
 PASSPHRASE_VARIABLE = "PREPKIT_PASSPHRASE"  # noqa: S105  (where it is, not what it is)
 LEAST_CHARACTERS = 12
-"""Of a passphrase: three short words."""
+"""The shortest passphrase: three short words."""
 _EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104  (named to be told apart, not to listen on)
 
 
@@ -24,20 +24,20 @@ class ServeOptions(Struct, frozen=True):
     host: str = "127.0.0.1"
     port: int = 8000
     passphrase: str = ""
-    """Empty where none is asked for, which is allowed where PINs are, and on this machine alone."""
+    """Empty for none, which is allowed with PINs, and on this machine alone."""
     pins: bool = False
-    """Whether the ward's people sign in with PINs, by its ward file."""
+    """Whether the ward file has people sign in with PINs."""
     certificate: Path | None = None
     key: Path | None = None
     behind_proxy: bool = False
     names: tuple[str, ...] = ()
-    """Names that a browser may call this server by, besides the machine's own."""
+    """Names that a browser may use for this server, besides the machine's own."""
     most_sessions: int = 12
     idle_minutes: int = 30
 
     @property
     def is_loopback(self) -> bool:
-        """Whether nothing but this machine can connect, and no proxy passes anybody else on."""
+        """Whether only this machine can connect, and no proxy lets anybody else through."""
         return is_loopback(self.host) and not self.behind_proxy
 
     @property
@@ -57,7 +57,7 @@ def is_loopback(host: str) -> bool:
 
 
 def check_options(options: ServeOptions) -> str:
-    """Why it is not served like this, in words; an empty string where it is."""
+    """Why these options are refused, in words; an empty string where they are not."""
     if not 1 <= options.port <= 65535:  # noqa: PLR2004  (what a port is)
         return f"--port must be 1 to 65535 (got {options.port})."
     if options.most_sessions < 1 or options.idle_minutes < 1:
@@ -70,7 +70,7 @@ def check_options(options: ServeOptions) -> str:
 
 
 def _check_wider(options: ServeOptions) -> str:
-    """Other machines can connect."""
+    """Check what other machines could connect to."""
     if not options.passphrase and not options.pins:
         return (
             "Other machines could connect, so PINs or a passphrase are needed: set pins = true under [people] in the"
@@ -85,7 +85,7 @@ def _check_wider(options: ServeOptions) -> str:
 
 
 def read_passphrase(path: Path | None) -> tuple[str, str]:
-    """The passphrase from its file, or from the environment where no file is named; and why it cannot be had.
+    """The passphrase from its file, or from the environment where no file is named; and why there is none.
 
     The last line break of a file is not part of it. A file that other users of the machine can read is refused.
     """
@@ -102,21 +102,21 @@ def read_passphrase(path: Path | None) -> tuple[str, str]:
 
 
 def read_certificate(options: ServeOptions) -> tuple[ssl.SSLContext | None, str]:
-    """TLS with the certificate and key named, or none where none is; and why it cannot be had."""
+    """TLS with the named certificate and key, or none where none is named; and why there is none."""
     if options.certificate is None or options.key is None:
         return None, ""
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     context.minimum_version = ssl.TLSVersion.TLSv1_2
     try:
         context.load_cert_chain(options.certificate, options.key, password=lambda: "")
-    except OSError as error:  # what TLS itself says about a bad file is one of these too
+    except OSError as error:  # TLS reports a bad file with one of these too
         reason = error.strerror or str(error)
         return None, f'"{options.certificate}" with "{options.key}" is no certificate with its key: {reason.lower()}.'
     return context, ""
 
 
 def say_where(options: ServeOptions) -> str:
-    """The address to open: by the name that was given where the certificate is ours, never by one that means "all"."""
+    """The address to open: with the given name where the certificate is ours, never with one that means "all"."""
     scheme = "https" if options.certificate else "http"
     host = options.host
     if options.certificate and options.names:
@@ -158,7 +158,7 @@ def list_left_to_you(options: ServeOptions) -> tuple[str, ...]:
 
 
 def make_command(store: Path | str | None, ward: Path | None, kits: Path | None, *, practice: bool) -> tuple[str, ...]:
-    """The words that start it; without a store it looks where the environment says.
+    """The words that start a session's program; without a store it looks where the environment says.
 
     Everybody on the machine can read them, so they name files and nobody.
     """

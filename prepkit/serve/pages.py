@@ -1,4 +1,4 @@
-"""The pages and the files that they load, each by its name; no directory is ever listed.
+"""The pages and the files that they load, each by its name. No directory is ever listed.
 
 The terminal in the page and its fonts are textual-serve's.
 """
@@ -16,7 +16,7 @@ _NOTHING_ASKED = "<p>On this machine alone: no passphrase is asked for.</p>"
 
 
 def find_file(name: str) -> Path | None:
-    """The file of a name; None where nothing is served by it."""
+    """The file served under a name; None where there is none."""
     return _list_files().get(name)
 
 
@@ -36,7 +36,7 @@ def _list_files() -> dict[str, Path]:
 
 
 def write_sign_in(asked: SignInRequirements, sentence: str = "", initials: str = "") -> str:
-    """The sign-in page: what is asked for, what was wrong last time, and a button. Initials need no typing again."""
+    """The sign-in page: what it asks for, what was wrong last time, and a button. Initials need not be typed again."""
     parts = (("ask_passphrase.html", asked.passphrase), ("ask_pin.html", asked.pin))
     asks = "\n      ".join(Template(_read(name)).substitute(initials=_quote(initials)) for name, on in parts if on)
     said = f'<p class="said" role="alert">{_quote(sentence or asked.shut)}</p>' if sentence or asked.shut else ""

@@ -1,4 +1,4 @@
-"""The program of one session as the server sees it: started without a shell, told the size, listened to, ended."""
+"""The program of one session as the server sees it: started without a shell, told its size, listened to, ended."""
 
 import asyncio
 import json
@@ -16,11 +16,11 @@ from prepkit.serve.session_state import Opening, SessionState, read_session_stat
 
 DRIVER = "prepkit.serve.driver:ServedDriver"
 END_WITHIN = 5.0
-"""Seconds that a program has to end by itself."""
+"""Seconds in which a program has to end by itself."""
 
 
 class Size(Struct, frozen=True):
-    """Of a terminal, in cells; no more than a screen can have, whatever a browser says."""
+    """The size of a terminal in cells; no more than a screen can have, whatever a browser says."""
 
     columns: int
     rows: int
@@ -51,23 +51,23 @@ class Program(AppService):
         self._leave = leave
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
-        """Start it; who signed in and where they are goes down its own pipe: others may see words and environment."""
+        """Start it. Who signed in and where goes through its own pipe: others may see words and environment."""
         environment = self._build_environment(width=width, height=height)
         environment.pop(PASSPHRASE_VARIABLE, None)
-        environment.pop("NO_COLOR", None)  # this terminal's own affair
+        environment.pop("NO_COLOR", None)  # about the server's own terminal, not the browser's
         environment |= {"TEXTUAL_DRIVER": DRIVER, "PYTHONUNBUFFERED": "1"}
         self._process = await asyncio.create_subprocess_exec(
             *self._words, stdin=PIPE, stdout=PIPE, stderr=PIPE, env=environment
         )
         self._stdin = self._process.stdin
         opening = write_opening(self._opening).encode()
-        with suppress(ConnectionError):  # one that ended at once is waited for like any other
+        with suppress(ConnectionError):  # wait for one that ended at once, as for any other
             self.stdin.write(self.encode_packet(b"M", opening))
             await self.stdin.drain()
         return self._process
 
     async def on_meta(self, data: bytes) -> None:
-        """Keep the place, and how the program was left; one of ours says nothing else that matters."""
+        """Keep the place and the state in which the program was left; ours says nothing else that matters."""
         told = json.loads(data)
         if told.get("type") == "place":
             self._keep_place(json.dumps(told["place"], ensure_ascii=False))
@@ -75,14 +75,14 @@ class Program(AppService):
             self._leave(read_session_state(told["standing"]))
 
     async def on_packed(self, payload: bytes) -> None:
-        """Nothing is handed over in pieces."""
+        """Ignore it: nothing is handed over in pieces."""
 
     async def wait(self) -> int:
         """Wait until it has ended; its exit code."""
         return await self._process.wait() if self._process is not None else 0
 
     async def end(self) -> None:
-        """Ask it to end, and end it where it does not, or where there is no time to wait."""
+        """Ask it to end; kill it if it does not, or if there is no time to wait."""
         if self._process is None:
             return
         try:

@@ -10,11 +10,11 @@ from collections.abc import Callable
 from msgspec import Struct, field
 
 FREE_GUESSES = 5
-"""Wrong ones in a row from one address before it has to wait."""
+"""Wrong guesses in a row from one address before it has to wait."""
 FIRST_WAIT = 60.0
 LONGEST_WAIT = 900.0
 ALL_GUESSES = 60
-"""Wrong ones from everywhere within `ALL_WITHIN` before everybody has to wait."""
+"""Wrong guesses from anywhere within `ALL_WITHIN` before everybody has to wait."""
 ALL_WITHIN = 600.0
 ALL_WAIT = 60.0
 MOST_ADDRESSES = 10_000
@@ -63,7 +63,7 @@ class RateLimiter(Struct):
 
 
 def _name(address: str) -> str:
-    """What one guesser is counted by: of the newer kind of address one machine has as many as it likes in its /64."""
+    """The key that one guesser counts under. An IPv6 machine can use any address of its /64: all count as one."""
     try:
         read = ipaddress.ip_address(address.partition("%")[0])
     except ValueError:

@@ -50,7 +50,7 @@ def _show(desk: "Workstation", opening: Opening) -> int:
         desk.resume_sign_in(state.signed, locked=state.locked)
     app = PrepkitApp(desk, read_place(opening.place), tell_place, idle=timedelta(seconds=state.idle))
     code = run_and_report(app)
-    if code == 0:  # after a fault nobody knows how it stood: whoever comes back gives the PIN
+    if code == 0:  # after a fault nobody knows the state: whoever comes back gives the PIN
         signed = desk.verified_person
         with suppress(BrokenPipeError):  # the server is gone
             tell_session_state(SessionState(signed, locked=desk.is_locked, idle=app.idle.total_seconds()))

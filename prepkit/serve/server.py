@@ -22,15 +22,15 @@ from prepkit.serve.terminal_socket import CloseCode, TerminalSocket, read_size
 MOST_FORM_BYTES = 4096
 MOST_FIELDS = 8
 FORM_WITHIN = 10.0
-"""Seconds that a browser has to send the sign-in, once it has begun to."""
+"""Seconds in which a browser has to send the sign-in, once it has begun."""
 STILL_FOR = 75.0
-"""Seconds that a connection may stay open with nothing asked on it; the pages ask sooner."""
+"""Seconds that an idle connection may stay open; the pages ask sooner."""
 SWEEP_EVERY = 10.0
 """Seconds between looks for sessions in which nobody does anything."""
 
 
 class Server:
-    """Everything that is served."""
+    """Serves everything: pages, sign-in and the sockets of the screens."""
 
     def __init__(
         self,
@@ -92,7 +92,7 @@ class Server:
         return answer
 
     async def _end_before(self, request: web.Request, signed: VerifiedPerson | None) -> str:
-        """End the session that this browser has already; its place, where it is the same person's."""
+        """End the session that this browser already has; return its place if it is the same person's."""
         if SESSION not in request:
             return ""
         before = request[SESSION]
@@ -112,18 +112,18 @@ class Server:
         return answer
 
     async def _say_alive(self, _: web.Request) -> web.Response:
-        """A page that lost its connection asks this until it is answered."""
+        """Answer a page that lost its connection and asks until somebody does."""
         return web.Response(status=204)
 
     async def _give_file(self, request: web.Request) -> web.StreamResponse:
         path = find_file(request.match_info["name"])
         if path is None:
             raise web.HTTPNotFound
-        # The same for everybody and with nothing of a baby in it: kept by the browser, and asked about each time.
+        # The same for everybody, with nothing about a baby: the browser keeps it and asks each time whether it changed.
         return web.FileResponse(path, headers={"Cache-Control": "private, no-cache"})
 
     async def _show_screens(self, request: web.Request) -> web.StreamResponse:
-        """The socket of a session's screens, until they end; who left is signed out."""
+        """Run the socket of a session's screens until they end; whoever left is signed out."""
         if not web.WebSocketResponse().can_prepare(request).ok:
             raise web.HTTPUpgradeRequired(headers={"Upgrade": "websocket"}) from None
         session = request[SESSION]
@@ -140,7 +140,7 @@ class Server:
             await session.terminal.close(why)
 
     async def sweep(self) -> None:
-        """End the sessions in which nobody did anything for long."""
+        """End the sessions that have been idle too long."""
         for session in self.sessions.take_idle():
             await self._end(session, CloseCode.IDLE)
 
@@ -173,7 +173,7 @@ def _lead_to_page() -> web.Response:
 
 
 async def _read_form(request: web.Request) -> dict[str, str]:
-    """What the page sent. Whoever sends something else, too much, or too slowly is not waited for."""
+    """What the page sent. Nobody waits for a browser that sends something else, too much, or too slowly."""
     if request.content_type != "application/x-www-form-urlencoded":
         raise web.HTTPUnsupportedMediaType
     try:
@@ -202,7 +202,7 @@ def run_server(
     """Serve until it is stopped; `tell` is called once it listens.
 
     Raises:
-        OSError: where the address or the port cannot be had.
+        OSError: where the address or the port is not available.
     """
     app = Server(options, command, authenticator).make_app()
     web.run_app(

@@ -14,20 +14,20 @@ from prepkit.app.staff import VerifiedPerson
 
 
 class SessionState(Struct, frozen=True):
-    """One session's."""
+    """The state of one session."""
 
     signed: VerifiedPerson | None = None
-    """Whose PIN was right; None where no PIN was asked for."""
+    """Who gave the right PIN; None where no PIN was asked for."""
     locked: bool = False
     idle: float = 0.0
     """Seconds since somebody touched the screen."""
 
 
 class Opening(Struct, frozen=True):
-    """What a program is told before its screens open."""
+    """What the server tells a program before its screens open."""
 
     place: str = ""
-    """Where, as `prepkit.tui.place` writes it."""
+    """Where to open, as `prepkit.tui.place` writes it."""
     state: SessionState = SessionState()
 
 
@@ -37,12 +37,12 @@ def write_opening(opening: Opening) -> str:
 
 
 def write_session_state(state: SessionState) -> str:
-    """A standing as text."""
+    """A session state as text."""
     return json.dumps({"type": "standing", "standing": _write(state)})
 
 
 def read_opening(text: bytes) -> Opening:
-    """Read an opening. Raises `ValueError` where it is none: a program that is not told opens nothing."""
+    """Read an opening. Raises `ValueError` for anything else: a program that is told nothing opens nothing."""
     try:
         read = json.loads(text)
         return Opening(_expect(read["place"], str), read_session_state(read["standing"]))
@@ -51,7 +51,7 @@ def read_opening(text: bytes) -> Opening:
 
 
 def read_session_state(read: Any) -> SessionState:  # noqa: ANN401 (whatever JSON holds)
-    """Read a standing from JSON. Raises `ValueError` where it is none."""
+    """Read a session state from JSON. Raises `ValueError` for anything else."""
     try:
         who, mark, idle = (_expect(read[name], kind) for name, kind in (("who", str), ("mark", str), ("idle", float)))
         locked = _expect(read["locked"], bool)

@@ -1,7 +1,7 @@
 """Browser sessions: who has signed in, until when, and where each one is.
 
 A session is known by a token that only its browser has; only the token's hash is kept here. Everything is in memory
-and gone when the server stops: what people did is in the store.
+and goes when the server stops: what people did is in the store.
 """
 
 import hashlib
@@ -29,17 +29,17 @@ class BrowserSession(Struct):
     key: str
     used_at: float
     place: str = ""
-    """As its program told it; never anything typed."""
+    """Where it is, as its program reports it; never anything typed."""
     signed: VerifiedPerson | None = None
-    """Whose PIN was right, at the sign-in or in the program since."""
+    """Who gave the right PIN, at the sign-in or in the program since."""
     is_locked: bool = False
     is_over: bool = False
-    """Whether it was ended: what was asked for before that is not given any more."""
+    """Whether it has ended: requests made before that are no longer answered."""
     terminal: OpenTerminal | None = None
 
 
 class BrowserSessions(Struct):
-    """All of them, no more than a given number."""
+    """All browser sessions, up to a given number."""
 
     most: int
     idle_seconds: float
@@ -51,7 +51,7 @@ class BrowserSessions(Struct):
         return len(self._open)
 
     def open(self, signed: VerifiedPerson | None = None, place: str = "") -> str | None:
-        """Open a session; the token for its browser, or None where there are as many as there may be."""
+        """Open a session; return the token for its browser, or None where the server is full."""
         if len(self) >= self.most:
             return None
         token = secrets.token_urlsafe(32)
@@ -60,23 +60,23 @@ class BrowserSessions(Struct):
         return token
 
     def find(self, token: str | None) -> BrowserSession | None:
-        """The session of a token; None where there is none, or none any more."""
+        """The session of a token; None where there is none, or where it has ended."""
         session = self._open.get(_hash(token)) if token else None
         return None if session is None or self._is_idle(session) else session
 
     def use(self, session: BrowserSession) -> None:
-        """Somebody did something in it."""
+        """Note that somebody did something in it."""
         session.used_at = self.clock()
 
     def start(self, session: BrowserSession) -> Opening:
-        """What its next program is told. Until that one says how it was left it counts as locked, should it be lost."""
+        """What its next program is told. The session counts as locked until that program reports how it was left."""
         idle = max(self.clock() - session.used_at, 0.0)
         opening = Opening(session.place, SessionState(session.signed, session.is_locked, idle))
         session.is_locked = session.signed is not None
         return opening
 
     def leave(self, session: BrowserSession, state: SessionState) -> None:
-        """Keep how its program was left; what reached it from the browser by itself was no use."""
+        """Keep the state in which its program was left. What the browser sent by itself does not count as use."""
         if session.is_over:
             return
         if state.signed is not None or not state.locked:
@@ -85,12 +85,12 @@ class BrowserSessions(Struct):
         session.used_at = min(session.used_at, self.clock() - state.idle)
 
     def end(self, session: BrowserSession) -> None:
-        """Forget a session and who signed in to it; its token opens nothing from now on."""
+        """Forget a session and who signed in to it; from now on its token opens nothing."""
         session.is_over, session.signed = True, None
         self._open.pop(session.key, None)
 
     def take_idle(self) -> tuple[BrowserSession, ...]:
-        """Forget the sessions in which nobody did anything for long; returns those whose screens are still shown."""
+        """Forget the sessions that have been idle too long; return those whose screens are still shown."""
         idle = [session for session in self._open.values() if self._is_idle(session)]
         for session in idle:
             if session.terminal is None:

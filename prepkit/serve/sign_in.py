@@ -1,8 +1,8 @@
 """The sign-in: what is asked for, who is let in, and PINs tried against the staff list as at any workstation.
 
-A passphrase lets in whoever knows it; a PIN lets in the person it belongs to. A ward that has both asks for both:
-nobody outside can then try PINs, or make a person wait by trying them. Comparing a PIN takes much time and memory
-(`prepkit.people.pin`): that is done in a thread of its own, one at a time, while everybody else's screens go on.
+A passphrase lets in whoever knows it; a PIN lets in the person it belongs to. A ward that has both asks for both, so
+that no outsider can try PINs, or make a person wait by trying them. Comparing a PIN takes much time and memory
+(`prepkit.people.pin`): a thread of its own does it, one at a time, while everybody else's screens go on.
 """
 
 import asyncio
@@ -32,12 +32,12 @@ SIGN_IN_CHANGED = "The ward changed how people sign in: load this page again."
 
 
 class Authenticator:
-    """Nobody stays at this desk: each one who signs in is let through to a program of their own."""
+    """A workstation at which nobody stays: whoever signs in goes on to a program of their own."""
 
     def __init__(
         self, store: StoreAt, ward: Path | None, kits: Path | None, clock: Callable[[], datetime] = read_clock
     ) -> None:
-        """Nothing is opened yet."""
+        """Open nothing yet."""
         self._at = store
         self._files = WorkstationFiles(ward, kits)
         self._clock = clock
@@ -49,11 +49,11 @@ class Authenticator:
         return await self._ask(lambda desk: desk.needs_pin)
 
     async def sign_on(self, typed: str, pin: Pin) -> VerifiedPerson | Refusal:
-        """Try a PIN, and record what came of it. Raises StoreError."""
+        """Try a PIN and record the result. Raises StoreError."""
 
         def sign_on(desk: Workstation) -> VerifiedPerson | Refusal:
             refusal = desk.sign_on(typed, pin)
-            # Without a PIN that was right nobody gets through, whatever the ward file says by now.
+            # Nobody gets through without a right PIN, whatever the ward file says by now.
             return Refusal(refusal) if refusal else desk.verified_person or Refusal(SIGN_IN_CHANGED)
 
         return await self._ask(sign_on)
@@ -67,13 +67,13 @@ class Authenticator:
         return await asyncio.get_running_loop().run_in_executor(self._thread, self._answer, question)
 
     def _answer(self, question: Callable[[Workstation], _Answer]) -> _Answer:
-        """In the thread: ask a desk at which nobody is yet."""
+        """Ask a workstation at which nobody has signed in yet; runs in the thread."""
         if self._store is None:
             self._store = open_store(self._at)
         try:
             return question(Workstation(self._store, self._files, clock=self._clock))
         except StoreError:
-            self._close()  # it may have been put back from a backup: the next one opens it anew
+            self._close()  # it may have been restored from a backup: the next sign-in opens it again
             raise
 
     def _close(self) -> None:
@@ -83,9 +83,9 @@ class Authenticator:
 
 
 MOST_WAITING = 16
-"""People at the sign-in at the same time; each is answered in turn, so that nobody guesses twice at once."""
+"""People who may sign in at the same time; they are answered in turn, so that nobody guesses twice at once."""
 LOOK_EVERY = 2.0
-"""Seconds between looks at what the ward asks for, however often the page is loaded; a sign-in itself always looks."""
+"""Seconds between looks at what the ward asks for, however often the page loads; a sign-in itself always looks."""
 
 WRONG = "That was not the passphrase."
 BUSY = "Too many people are signing in just now. Try again in a moment."
@@ -94,33 +94,33 @@ UNREADABLE = "The staff list cannot be read just now. Whoever looks after prepki
 
 
 class SignInRequirements(Struct, frozen=True):
-    """What has to be given; on this machine alone it may be nothing."""
+    """What the page asks for; on this machine alone it may be nothing."""
 
     passphrase: bool = False
     pin: bool = False
     shut: str = ""
-    """Why nobody is let in, whatever they give."""
+    """Why nobody is let in at all; else empty."""
 
 
 class Admitted(Struct, frozen=True):
-    """Somebody who gave what was asked for."""
+    """Somebody gave what was asked for."""
 
     signed: VerifiedPerson | None
-    """Who, where a PIN was asked for."""
+    """Who it is, where a PIN was asked for."""
 
 
 class NotAdmitted(Struct, frozen=True):
-    """Why somebody is not let in."""
+    """Somebody is not let in, and why."""
 
     status: int
-    """Of HTTP."""
+    """The HTTP status."""
     sentence: str
     wait: int = 0
     """Seconds until it makes sense to try again."""
 
 
 class SignIn:
-    """Who is let in, one after the other."""
+    """Lets people in, one after the other."""
 
     def __init__(
         self,
@@ -136,7 +136,7 @@ class SignIn:
         Args:
             passphrase: empty where none is asked for.
             authenticator: where PINs are tried.
-            rate_limiter: how often somebody tried.
+            rate_limiter: counts wrong guesses.
             alone: whether nothing but this machine can connect, so that nothing need be asked for.
             report: is told, in a sentence, why the staff list could not be read.
         """
@@ -150,10 +150,10 @@ class SignIn:
         self._told = ""
         self._looked_at = -LOOK_EVERY
         self.asked = SignInRequirements(bool(passphrase))
-        """What has to be given, as it was last seen."""
+        """What the page asks for, as of the last look."""
 
     async def find_asked(self) -> SignInRequirements:
-        """What has to be given, by the ward file as it is now or was a moment ago."""
+        """What the page asks for, by the ward file as it is now or was a moment ago."""
         now = self._rate_limiter.clock()
         if now - self._looked_at >= LOOK_EVERY:
             self._looked_at = now
@@ -173,7 +173,7 @@ class SignIn:
         self.asked = SignInRequirements(bool(self._passphrase), pin, CLOSED if shut else "")
 
     async def try_to_enter(self, address: str, form: Mapping[str, str]) -> Admitted | NotAdmitted:
-        """Let somebody in, or say why not. Takes as long for a wrong answer as for a right one."""
+        """Let somebody in, or say why not. A wrong answer takes as long as a right one."""
         if self._waiting >= MOST_WAITING:
             return NotAdmitted(503, BUSY, 5)
         self._waiting += 1
@@ -210,19 +210,19 @@ class SignIn:
         return found if isinstance(found, Refusal) else Admitted(found)
 
     def _tell(self, error: PrepkitError) -> None:
-        """Report an error, once: whoever asks again and again fills no log."""
+        """Report an error once, so that nobody can fill a log by asking again and again."""
         if str(error) != self._told:
             self._told = str(error)
             self._report(self._told)
 
 
 def is_passphrase(given: str, passphrase: str) -> bool:
-    """Whether it is the passphrase itself."""
+    """Whether this is the passphrase."""
     return hmac.compare_digest(_digest(given), _digest(passphrase))
 
 
 def _digest(text: str) -> bytes:
-    """Of one length whatever the text's, so that a comparison tells nothing about that either."""
+    """A digest, always of the same length, so that a comparison does not give the text's length away."""
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).digest()
 
 

@@ -16,11 +16,11 @@ from prepkit.serve.session_state import SessionState
 from prepkit.serve.sessions import BrowserSession, BrowserSessions
 
 MOST_BYTES = 65_536
-"""Of one message from a browser; a long paste is shorter."""
+"""The longest message from a browser, in bytes; a long paste is shorter."""
 HEARTBEAT = 10.0
-"""Seconds between looks whether the browser is still there."""
+"""Seconds between checks that the browser is still there."""
 CLOSE_WITHIN = 1.0
-"""Seconds that a browser has to say goodbye; one whose network is gone never does."""
+"""Seconds in which a browser has to say goodbye; one whose network is gone never does."""
 
 
 class CloseCode(IntEnum):
@@ -47,17 +47,17 @@ class TerminalSocket:
 
     @property
     def why(self) -> int | None:
-        """Why it was ended here; None where the connection was lost."""
+        """Why this side ended it; None where the connection was lost."""
         return self._why
 
     async def show(self, request: web.Request, size: Size) -> web.WebSocketResponse:
-        """Take over the session, show its screens, and come back when they have ended."""
+        """Take over the session, show its screens, and return when they have ended."""
         await self._socket.prepare(request)
         before, self._session.terminal = self._session.terminal, self
         try:
             if before is not None:
                 await before.close(CloseCode.ELSEWHERE)
-            if self._session.is_over:  # it ended while this one was on its way
+            if self._session.is_over:  # the session ended while this socket was on its way
                 await self._close_socket(CloseCode.LEFT)
             if self._why is None and not self._socket.closed:
                 await self._run(size)
@@ -98,7 +98,7 @@ class TerminalSocket:
             await self._socket.close(code=why)
 
     async def _send(self, drawn: bytes) -> None:
-        """Send what was drawn; where nobody is there any more the program must still be able to go on to its end."""
+        """Send what was drawn. If nobody is there any more, the program must still be able to reach its end."""
         with suppress(ConnectionError):
             await self._socket.send_bytes(drawn)
 
@@ -127,7 +127,7 @@ class TerminalSocket:
 
 
 def read_size(columns: object, rows: object) -> Size:
-    """A size as a browser gives it, in numbers or in digits; a small phone's where it is none."""
+    """A size as a browser gives it, in numbers or in digits; a small phone's if it makes no sense."""
     return Size(_read_count(columns, 40), _read_count(rows, 24))
 
 
