@@ -13,17 +13,17 @@ from pathlib import Path
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from annotated_types import Ge, Le, MaxLen, MinLen
-from pydantic import StringConstraints, TypeAdapter
-from pydantic.fields import FieldInfo
-from reference_examples import find_example, find_value, measures
+from msgspec import NODEFAULT, Meta
+from msgspec.structs import FieldInfo
+from reference_examples import find_example, find_value
+from reference_examples import measures as fits_measures
 
-from prepkit.kit.forms import AmountField, Form, GestationField, Positive, find_form
+from prepkit.kit.fields import FACT_ID_FORM, ID_FORM, Measures, Spec, find_measures, list_keys, read_table
 from prepkit.kit.kit import Criterion, Kit
-from prepkit.kit.lines import Band, CommonLine
-from prepkit.kit.read import read_table
+from prepkit.kit.lines import Band, CommonLine, Line
 from prepkit.kit.spans import GestationSpan, Span, WeightSpan
 from prepkit.kit.ward import Ward
+from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.units import Dimension, list_units
 from prepkit.rules.criteria import check_criteria
 from prepkit.rules.kinds import RULES
@@ -32,8 +32,8 @@ _HERE = Path(__file__).parent
 _ROOT = _HERE.parent
 _TARGET = _HERE / "rule-reference.md"
 # What stands once instead of in every table that inherits it.
-_LINE, _BAND, _CRITERION, _SPAN = (find_form(table) for table in (CommonLine, Band, Criterion, Span))
-_SHARED = {_LINE: "What every line has", _BAND: "What every band has"}
+_SHARED: dict[type[Spec], str] = {CommonLine: "What every line has", Band: "What every band has"}
+_IDS = {ID_FORM: "an id", FACT_ID_FORM: "a fact's id"}
 _TOP = "the top of the file"
 _HEAD = """\
 # Rule reference
@@ -77,15 +77,15 @@ Bands that follow each other share an edge: one of the two holds it (`below = "1
 
 def write_reference() -> str:
     """The whole reference, as text."""
-    written: set[type[Form]] = set()
-    kits, wards = _write_file(find_form(Kit), written), _write_file(find_form(Ward), written)
+    written: set[type[Spec]] = set()
+    kits, wards = _write_file(Kit, written), _write_file(Ward, written)
     return "\n".join([_HEAD, *_write_index(), _write_forms(), "# Kits\n", *kits, "# Ward files\n", *wards])
 
 
 def _write_index() -> Iterator[str]:
     """Which class and which rule each kind of line has."""
     yield "| Kind of line | Its keys | Its rule |\n|---|---|---|"
-    for model in _find_models(find_form(Kit).model_fields["line"].rebuild_annotation()):
+    for model in _find_models(Line):
         kind, title = _find_kind(model), _say_title(model)
         path = _find_path(RULES[kind])
         keys = f"[{title.lower()}](#{_slug(title)})"
@@ -107,13 +107,13 @@ def _write_forms() -> str:
         ('{ at_least = "28+0" }', read_table({"at_least": "28+0"}, GestationSpan)),
     )
     return _FORMS.format(
-        amount=find_value("dose", measures((Dimension.MASS_PER_WEIGHT,))),
+        amount=find_value("dose", fits_measures((Dimension.MASS_PER_WEIGHT,))),
         gestation=find_value("at_least", lambda value: bool(re.fullmatch(r"\d\d\+\d", str(value)))),
         id=find_value("id", lambda value: "-" in str(value)),
         fact=find_value("id", lambda value: "_" in str(value)),
         date=find_value("review_by", lambda value: isinstance(value, date)),
         units="\n".join(f"| {kind} | {', '.join(texts)} |" for kind, texts in units),
-        edges="\n".join(f"| `{name}` | {field.description} |" for name, field in _SPAN.model_fields.items()),
+        edges="\n".join(f"| `{key.name}` | {_find_description(key)} |" for key in list_keys(Span)),
         spans="\n".join(f"- `{text}` is read as: {span.words()}" for text, span in samples),
     )
 
@@ -121,7 +121,7 @@ def _write_forms() -> str:
 # ------------------------------------------------------------------------------------------------------------ tables
 
 
-def _write_file(top: type[Form], written: set[type[Form]]) -> Iterator[str]:
+def _write_file(top: type[Spec], written: set[type[Spec]]) -> Iterator[str]:
     for model, places in groupby(sorted(_find_places(top), key=lambda found: found[0]), key=lambda found: found[1]):
         for shared, title in _SHARED.items():
             if issubclass(model, shared) and shared not in written:
@@ -132,10 +132,10 @@ def _write_file(top: type[Form], written: set[type[Form]]) -> Iterator[str]:
             yield _write_section(_say_title(model), model, [place for _, _, place in places])
 
 
-def _find_places(top: type[Form]) -> list[tuple[int, type[Form], str]]:
+def _find_places(top: type[Spec]) -> list[tuple[int, type[Spec], str]]:
     """Every model that a file may hold, in the order of its first place, once for each place where it may stand."""
-    order: dict[type[Form], int] = {}
-    found: list[tuple[int, type[Form], str]] = []
+    order: dict[type[Spec], int] = {}
+    found: list[tuple[int, type[Spec], str]] = []
     waiting = [(top, "", "")]
     while waiting:
         model, header, owner = waiting.pop()
@@ -143,59 +143,62 @@ def _find_places(top: type[Form]) -> list[tuple[int, type[Form], str]]:
         found.append((order.setdefault(model, len(order)), model, f"`{header}`{owner}" if header else _TOP))
         if is_new:
             children = [
-                (child, *_say_place(header, name, field, model))
-                for name, field in model.model_fields.items()
-                for child in _find_models(field.rebuild_annotation())
+                (child, *_say_place(header, key, model)) for key in list_keys(model) for child in _find_models(key.type)
             ]
             waiting += reversed(children)
     return list(dict.fromkeys(found))
 
 
-def _say_place(header: str, name: str, field: FieldInfo, model: type[Form]) -> tuple[str, str]:
-    path = ".".join(part for part in (header.strip("[]"), name) if part)
-    form = get_origin(field.annotation)
-    owner = f" of {_add_article(_say_title(model).lower())}" if "kind" in model.model_fields else ""
+def _say_place(header: str, key: FieldInfo, model: type[Spec]) -> tuple[str, str]:
+    path = ".".join(part for part in (header.strip("[]"), key.name) if part)
+    form = get_origin(get_args(key.type)[0])
+    owner = f" of {_add_article(_say_title(model).lower())}" if _find_kind(model) else ""
     return {tuple: f"[[{path}]]", dict: f"[{path}.ID]"}.get(form, f"[{path}]"), owner  # type: ignore[call-overload]
 
 
-def _find_models(annotation: Any) -> Iterator[type[Form]]:  # noqa: ANN401  (any annotation)
-    if isinstance(annotation, type) and issubclass(annotation, Form):
-        if not issubclass(annotation, _SPAN):
+def _find_models(annotation: Any) -> Iterator[type[Spec]]:  # noqa: ANN401  (any annotation)
+    if isinstance(annotation, type) and issubclass(annotation, Spec):
+        if not issubclass(annotation, Span):
             yield annotation
     else:
         for inside in get_args(annotation):
             yield from _find_models(inside)
 
 
-def _write_section(title: str, model: type[Form], places: list[str]) -> str:
+def _write_section(title: str, model: type[Spec], places: list[str]) -> str:
     own = [shared for shared in _SHARED if issubclass(model, shared) and model is not shared]
     rows = [f"## {title}", "", inspect.getdoc(model) or "", ""]
     if places:
         rows += [f"Stands at {', '.join(places)}.", ""]
-    skipped = {name for shared in own for name in shared.model_fields}
-    fields = {name: model.model_fields[name] for name in _sort_own_first(model) if name not in skipped}
+    skipped = {key.name for shared in own for key in list_keys(shared)}
+    keys = [key for key in _sort_own_first(model) if key.name not in skipped]
     rows += ["| Key | What may stand there | Needed | Without it | Meaning |", "|---|---|---|---|---|"]
-    rows += [_write_row(name, field) for name, field in fields.items()]
+    rows += map(_write_row, keys)
     rows += ["", *(f"And [{_SHARED[shared].lower()}](#{_slug(_SHARED[shared])}).\n" for shared in own)]
     return "\n".join([*rows, *_write_rule(model), *_write_example(model, places)])
 
 
-def _sort_own_first(model: type[Form]) -> list[str]:
+def _sort_own_first(model: type[Spec]) -> list[FieldInfo]:
     """The keys of a table, those that it shares with others last."""
-    classes = [base for base in model.__mro__ if issubclass(base, Form)]
-    return sorted(model.model_fields, key=lambda name: -sum(name not in base.model_fields for base in classes))
+    classes = [base for base in model.__mro__ if issubclass(base, Spec)]
+    names = [{key.name for key in list_keys(base)} for base in classes]
+    return sorted(list_keys(model), key=lambda key: -sum(key.name not in known for known in names))
 
 
-def _write_row(name: str, field: FieldInfo) -> str:
-    what = _say_type(field.rebuild_annotation(), name)
-    needed = "yes" if field.is_required() else "no"
-    cells = (f"`{name}`", what, needed, _say_default(field), field.description or "")
+def _write_row(key: FieldInfo) -> str:
+    what = _say_type(key.type, key.name).removesuffix(f": {_find_description(key)}")
+    needed = "yes" if key.required else "no"
+    cells = (f"`{key.name}`", what, needed, _say_default(key), _find_description(key))
     return f"| {' | '.join(cell.replace('|', '/') for cell in cells)} |"
 
 
-def _say_default(field: FieldInfo) -> str:
-    value = None if field.is_required() else field.get_default(call_default_factory=True)
-    if value is None or value in ((), {}):
+def _find_description(key: FieldInfo) -> str:
+    return str(get_args(key.type)[-1].description)
+
+
+def _say_default(key: FieldInfo) -> str:
+    value = key.default
+    if value in {NODEFAULT, None, ()} or isinstance(value, Spec):
         return "-"
     if isinstance(value, bool):
         return f"`{str(value).lower()}`"
@@ -203,9 +206,9 @@ def _say_default(field: FieldInfo) -> str:
     return f"`[{', '.join(quoted)}]`" if isinstance(value, tuple) else f"`{quoted[0]}`"
 
 
-def _write_rule(model: type[Form]) -> Iterator[str]:
+def _write_rule(model: type[Spec]) -> Iterator[str]:
     kind = _find_kind(model)
-    rule = check_criteria if model is _CRITERION else RULES.get(kind) if issubclass(model, _LINE) else None
+    rule = check_criteria if model is Criterion else RULES.get(kind) if issubclass(model, CommonLine) else None
     if rule:
         path = _find_path(rule)
         said = " ".join((inspect.getdoc(rule) or "").partition("\nArgs:")[0].split())
@@ -216,19 +219,19 @@ def _find_path(rule: Callable[..., object]) -> str:
     return Path(inspect.getfile(rule)).relative_to(_ROOT).as_posix()
 
 
-def _write_example(model: type[Form], places: list[str]) -> Iterator[str]:
+def _write_example(model: type[Spec], places: list[str]) -> Iterator[str]:
     header = places[0].strip("`") if places else "-"
     if header == _TOP or re.fullmatch(r"\[+[a-z_]+(\.ID)?\]+", header):
         table = "" if header == _TOP else header.strip("[]").removesuffix(".ID")
         kind = f'kind = "{_find_kind(model)}"' if _find_kind(model) else ""
-        example = find_example(table, kind, set(model.model_fields))
+        example = find_example(table, kind, {key.name for key in list_keys(model)})
         yield f"```toml\n{example}\n```\n" if example else "No shipped file has one.\n"
 
 
 # ------------------------------------------------------------------------------------------------------------- words
 
 
-def _say_title(model: type[Form]) -> str:
+def _say_title(model: type[Spec]) -> str:
     return re.sub(r"(?<!^)([A-Z])", lambda found: f" {found[1].lower()}", model.__name__)
 
 
@@ -240,8 +243,8 @@ def _slug(title: str) -> str:
     return title.lower().replace(" ", "-")
 
 
-def _find_kind(model: type[Form]) -> str:
-    return str(get_args(model.model_fields["kind"].annotation)[0]) if "kind" in model.model_fields else ""
+def _find_kind(model: type[Spec]) -> str:
+    return str(model.__struct_config__.tag or "")
 
 
 def _say_type(annotation: Any, key: str) -> str:  # noqa: ANN401, PLR0911  (any annotation, each form in its words)
@@ -256,43 +259,32 @@ def _say_type(annotation: Any, key: str) -> str:  # noqa: ANN401, PLR0911  (any 
         return f"an array, each {_say_type(parts[0], key)}"
     if form is dict:
         return f"a table by {_say_type(parts[0], '')}, each {_say_type(parts[1], key)}"
-    if isinstance(annotation, type) and issubclass(annotation, _SPAN):
-        edge = annotation.model_fields["at_least"].annotation
-        return f"a [span](#spans) of {_say_type(edge, key)}"
-    if isinstance(annotation, type) and issubclass(annotation, Form):
+    if issubclass(annotation, Span):
+        return f"a [span](#spans) of {_say_type(get_args(list_keys(annotation)[0].type)[0], key)}"
+    if issubclass(annotation, Spec):
         return _add_article(f"[{_say_title(annotation).lower()}](#{_slug(_say_title(annotation))})")
-    plain = {bool: "`true` or `false`", int: "a whole number", str: "text", date: "a date"}
-    return plain.get(annotation) or str(TypeAdapter(annotation).json_schema().get("description", annotation.__name__))
+    plain = {bool: "`true` or `false`", int: "a whole number", str: "text", date: "a date", Gestation: "a gestation"}
+    return plain[annotation]
 
 
-def _say_annotated(base: Any, marks: tuple[object, ...], key: str) -> str:  # noqa: ANN401  (as above)
-    positive = any(isinstance(mark, Positive) for mark in marks)
-    inner = next((said for mark in marks if (said := _say_mark(mark, key, positive=positive))), "") or _say_type(
-        base, key
-    )
-    marks = (*marks, *(mark for field in marks if isinstance(field, FieldInfo) for mark in field.metadata))
-    least = next((at for mark in marks if (at := getattr(mark, "min_length", getattr(mark, "ge", None)))), None)
-    most = next((at for mark in marks if (at := getattr(mark, "max_length", getattr(mark, "le", None)))), None)
-    if any(isinstance(mark, MinLen | MaxLen | Ge | Le) for mark in marks) and (least or most):
-        inner += (
-            f" ({least} to {most})" if least and most else f" (at least {least})" if least else f" (at most {most})"
-        )
-    said = next((f": {mark.description}" for mark in marks if isinstance(mark, FieldInfo) and mark.description), "")
-    return inner + (", more than zero" if positive else "") + said
+def _say_annotated(base: Any, marks: tuple[Meta, ...], key: str) -> str:  # noqa: ANN401  (as above)
+    said = next((f": {mark.description}" for mark in reversed(marks) if mark.description), "")
+    measures = next(filter(None, map(find_measures, marks)), None)
+    if measures:
+        return _say_amount(measures, key) + said
+    if base is str:
+        return next((_IDS[mark.pattern] for mark in marks if mark.pattern in _IDS), "text") + said
+    least = next((at for mark in marks if (at := mark.min_length or mark.ge)), None)
+    most = next((at for mark in marks if (at := mark.max_length or mark.le)), None)
+    bounds = f"{least} to {most}" if least and most else f"at least {least}" if least else f"at most {most}"
+    return _say_type(base, key) + (f" ({bounds})" if least or most else "") + said
 
 
-def _say_mark(mark: object, key: str, *, positive: bool) -> str:
-    match mark:
-        case AmountField():
-            kinds = "an amount" if len(mark.dimensions) > 1 else str(mark.dimensions[0])
-            example = find_value(key, measures(mark.dimensions, positive=positive))
-            return f'{kinds}, such as `"{example}"`' if example else kinds
-        case GestationField():
-            return "a gestation"
-        case StringConstraints():
-            pattern = str(mark.pattern)
-            return "a fact's id" if "(_" in pattern else "an id" if "a-z0-9" in pattern else "text"
-    return ""
+def _say_amount(measures: Measures, key: str) -> str:
+    kinds = "an amount" if len(measures.dimensions) > 1 else str(measures.dimensions[0])
+    example = find_value(key, fits_measures(measures.dimensions, positive=measures.positive))
+    said = f'{kinds}, such as `"{example}"`' if example else kinds
+    return said + (", more than zero" if measures.positive else "")
 
 
 def main() -> None:

@@ -223,7 +223,7 @@ class WorkstationFiles:
 
 
 def _read_people(raw: bytes) -> "People | None":
-    from prepkit.kit.read import read_table  # noqa: PLC0415  (as above)
+    from prepkit.kit.fields import read_table  # noqa: PLC0415  (as above)
     from prepkit.kit.ward import People  # noqa: PLC0415  (as above)
 
     try:

@@ -5,14 +5,16 @@ of a file sees single fields; what hangs together (ids, bands, recipes) is check
 """
 
 import json
-from typing import Annotated, Literal
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal, get_args
 
+from msgspec.json import schema_components
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
-from prepkit.kit.fields import Spec
-from prepkit.kit.forms import find_form
+from prepkit.kit.fields import KIND, Spec, list_keys
 from prepkit.kit.kit import Kit
 from prepkit.kit.ward import Ward
+from prepkit.quantities.gestation import Gestation
 
 Decimal = Annotated[str, StringConstraints(pattern=r"^-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?$")]
 Sha256 = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
@@ -147,7 +149,39 @@ def write_ward_schema() -> str:
 
 
 def _write_file_schema(table: type[Spec], title: str) -> str:
-    schema = {"$schema": _DIALECT, **find_form(table).model_json_schema(), "title": title}
+    _, parts = schema_components([table], schema_hook=_describe_text)
+    for each in _list_kinds(Spec):
+        if part := parts.get(each.__name__):
+            kind = next(key for key in list_keys(each) if key.name == KIND)
+            part["properties"][KIND] |= {"description": get_args(kind.type)[1].description}
+    schema = {"$schema": _DIALECT, **parts.pop(table.__name__), "title": title, "$defs": parts}
     # The line that names the schema may stand in the file as a key too.
-    schema["properties"] = {**schema["properties"], "$schema": {"type": "string"}}
-    return json.dumps(schema, ensure_ascii=False, indent=2) + "\n"
+    schema["properties"] |= {"$schema": {"type": "string"}}
+    return json.dumps(_translate(schema), ensure_ascii=False, indent=2) + "\n"
+
+
+def _translate(part: Any) -> Any:  # noqa: ANN401  (any part of a schema)
+    """What JSON Schema says otherwise: a text's very end; an entry's key, whose form is left to the reader."""
+    if isinstance(part, list):
+        return [_translate(each) for each in part]
+    if not isinstance(part, dict):
+        return part.replace(r"\Z", "$") if isinstance(part, str) else part
+    made = {key: _translate(each) for key, each in part.items()}
+    if "pattern" in (names := made.get("propertyNames", {})):
+        made["patternProperties"] = {names.pop("pattern"): made.pop("additionalProperties")}
+    return made
+
+
+def _describe_text(kind: type) -> dict[str, str]:
+    """What the library does not know: a gestation, or an amount, whose field says all the rest."""
+    if kind is Gestation:
+        return {"type": "string", "pattern": r"^[0-9]{2}\+[0-6]$", "description": "weeks+days, such as 28+0"}
+    return {"type": "string"}
+
+
+def _list_kinds(table: type[Spec]) -> Iterator[type[Spec]]:
+    """The tables below this one that say which kind they are."""
+    for each in table.__subclasses__():
+        if each.__struct_config__.tag is not None:
+            yield each
+        yield from _list_kinds(each)

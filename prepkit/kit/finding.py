@@ -17,5 +17,10 @@ class Finding(Struct, frozen=True):
 def suggest(got: str, known: Iterable[str]) -> str:
     """A hint for a name that is not known: the closest that is, or else all of them."""
     names = list(known)
-    close = get_close_matches(got, names, n=1)
-    return f'did you mean "{close[0]}"?' if close else f"declared: {', '.join(names) or 'none'}"
+    return suggest_close(got, names) or f"declared: {', '.join(names) or 'none'}"
+
+
+def suggest_close(got: str, known: Iterable[str]) -> str:
+    """A hint for a name that is not known: the closest that is; empty where none is close."""
+    close = get_close_matches(got, list(known), n=1)
+    return f'did you mean "{close[0]}"?' if close else ""

@@ -44,7 +44,7 @@ class Source(Spec, frozen=True, kw_only=True):
         return f"{self.title} ({self.year or 'edition not recorded'}), {self.reference}"
 
 
-class AmountFact(Spec, frozen=True, kw_only=True, tag="amount"):
+class AmountFact(Spec, frozen=True, kw_only=True, tag="amount", tag_field="kind"):
     """A fact with a unit: a pressure, a percentage, a dose given before."""
 
     kind: ClassVar[Annotated[Literal["amount"], Meta(description="the kind of fact")]] = "amount"
@@ -56,7 +56,7 @@ class AmountFact(Spec, frozen=True, kw_only=True, tag="amount"):
     default: Annotated[AnyAmount | None, Meta(description=_DEFAULT)] = None
 
 
-class ChoiceFact(Spec, frozen=True, kw_only=True, tag="choice"):
+class ChoiceFact(Spec, frozen=True, kw_only=True, tag="choice", tag_field="kind"):
     """A fact that is one of a few words."""
 
     kind: ClassVar[Annotated[Literal["choice"], Meta(description="the kind of fact")]] = "choice"
@@ -67,7 +67,7 @@ class ChoiceFact(Spec, frozen=True, kw_only=True, tag="choice"):
     default: Annotated[Text | None, Meta(description=_DEFAULT)] = None
 
 
-class MomentFact(Spec, frozen=True, kw_only=True, tag="moment"):
+class MomentFact(Spec, frozen=True, kw_only=True, tag="moment", tag_field="kind"):
     """A fact that is a date and a time."""
 
     kind: ClassVar[Annotated[Literal["moment"], Meta(description="the kind of fact")]] = "moment"

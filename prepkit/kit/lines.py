@@ -65,7 +65,7 @@ class EarlierDoses(Spec, frozen=True, kw_only=True):
     at: Annotated[FactId, Meta(description="the fact that holds when the last was given")]
 
 
-class DoseLine(CommonLine, frozen=True, kw_only=True, tag="dose"):
+class DoseLine(CommonLine, frozen=True, kw_only=True, tag="dose", tag_field="kind"):
     """A medicine: a dose per kg, drawn up from what the ward stocks, in a syringe that measures it."""
 
     kind: ClassVar[Annotated[Literal["dose"], Meta(description="the kind of line")]] = "dose"
@@ -109,7 +109,7 @@ class SizeMethod(Spec, frozen=True, kw_only=True):
     band: Annotated[tuple[SizeBand, ...], Meta(min_length=1, description="the sizes by bands, from low to high")]
 
 
-class SizeLine(CommonLine, frozen=True, kw_only=True, tag="size"):
+class SizeLine(CommonLine, frozen=True, kw_only=True, tag="size", tag_field="kind"):
     """A thing that comes in sizes."""
 
     kind: ClassVar[Annotated[Literal["size"], Meta(description="the kind of line")]] = "size"
@@ -152,7 +152,7 @@ class DepthMethod(Based, frozen=True, kw_only=True):
     ] = None
 
 
-class DepthLine(CommonLine, frozen=True, kw_only=True, tag="depth"):
+class DepthLine(CommonLine, frozen=True, kw_only=True, tag="depth", tag_field="kind"):
     """How far something goes in. The first method that serves is the mark; others are shown where they differ."""
 
     kind: ClassVar[Annotated[Literal["depth"], Meta(description="the kind of line")]] = "depth"
@@ -171,7 +171,7 @@ class AmountBand(Band, frozen=True, kw_only=True):
     high: Annotated[AnyAmount | None, Meta(description="... to this, in the same unit")] = None
 
 
-class AmountLine(CommonLine, frozen=True, kw_only=True, tag="amount"):
+class AmountLine(CommonLine, frozen=True, kw_only=True, tag="amount", tag_field="kind"):
     """An amount that goes by facts, not by weight times a dose."""
 
     kind: ClassVar[Annotated[Literal["amount"], Meta(description="the kind of line")]] = "amount"
@@ -188,7 +188,7 @@ class SettingBand(AmountBand, frozen=True, kw_only=True):
     copies: Annotated[FactId | None, Meta(description="the fact whose amount is set")] = None
 
 
-class SettingLine(CommonLine, frozen=True, kw_only=True, tag="setting"):
+class SettingLine(CommonLine, frozen=True, kw_only=True, tag="setting", tag_field="kind"):
     """Something to be set or kept."""
 
     kind: ClassVar[Annotated[Literal["setting"], Meta(description="the kind of line")]] = "setting"
@@ -201,7 +201,7 @@ class CountBand(Band, frozen=True, kw_only=True):
     count: Annotated[int, Meta(ge=1, le=20, description="how many to lay out")]
 
 
-class SupplyLine(CommonLine, frozen=True, kw_only=True, tag="supply"):
+class SupplyLine(CommonLine, frozen=True, kw_only=True, tag="supply", tag_field="kind"):
     """A thing to lay out; how many, which size and how far in where that matters."""
 
     kind: ClassVar[Annotated[Literal["supply"], Meta(description="the kind of line")]] = "supply"
@@ -214,7 +214,7 @@ class SupplyLine(CommonLine, frozen=True, kw_only=True, tag="supply"):
     step: Annotated[Length | None, Meta(description="the marks to which the length is shown")] = None
 
 
-class TrialLine(CommonLine, frozen=True, kw_only=True, tag="trial"):
+class TrialLine(CommonLine, frozen=True, kw_only=True, tag="trial", tag_field="kind"):
     """Something to try before the cot."""
 
     kind: ClassVar[Annotated[Literal["trial"], Meta(description="the kind of line")]] = "trial"

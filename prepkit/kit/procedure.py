@@ -9,7 +9,7 @@ from prepkit.kit.fields import AnyAmount, Based, FactId, Id, Ids, Share, Spec, T
 FactIds = tuple[FactId, ...]
 
 
-class NumberReading(Spec, frozen=True, kw_only=True, tag="amount"):
+class NumberReading(Spec, frozen=True, kw_only=True, tag="amount", tag_field="kind"):
     """Something read off or measured, with a unit: a heart rate, a volume."""
 
     kind: ClassVar[Annotated[Literal["amount"], Meta(description="a number with a unit")]] = "amount"
@@ -22,7 +22,7 @@ class NumberReading(Spec, frozen=True, kw_only=True, tag="amount"):
     most: Annotated[AnyAmount, Meta(description="no number above this is taken")]
 
 
-class WordReading(Spec, frozen=True, kw_only=True, tag="choice"):
+class WordReading(Spec, frozen=True, kw_only=True, tag="choice", tag_field="kind"):
     """Something seen, in one of a few words: breathing effort."""
 
     kind: ClassVar[Annotated[Literal["choice"], Meta(description="one of a few words")]] = "choice"

@@ -1,6 +1,6 @@
 """Read kits and ward files: text in, a checked model or every problem out.
 
-msgspec reads; pydantic is loaded only once a file has been refused, to tell everything that is wrong with it.
+The library stops at the first mistake; what it refuses `prepkit.kit.mistakes` goes through for every one.
 """
 
 import hashlib
@@ -8,19 +8,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Generic, TypeVar
 
 import tomli
-from msgspec import Struct, ValidationError, convert
+from msgspec import Struct, ValidationError
 
 from prepkit.kit.check_kit import check_kit
 from prepkit.kit.check_ward import check_ward, check_ward_for
-from prepkit.kit.fields import Spec
+from prepkit.kit.fields import read_table
 from prepkit.kit.finding import Finding
 from prepkit.kit.kit import Kit
+from prepkit.kit.mistakes import find_mistakes
 from prepkit.kit.problems import Problem
 from prepkit.kit.toml_text import explain_syntax, find_line, locate_keys
 from prepkit.kit.ward import Ward
-from prepkit.quantities.amount import Amount
-from prepkit.quantities.gestation import Gestation, read_gestation
-from prepkit.quantities.text import read_amount, show_safely
+from prepkit.quantities.text import show_safely
 
 MOST_BYTES = 1_000_000
 _MOST_EXCERPT = 120
@@ -31,7 +30,6 @@ _LOCAL = "local"
 _SCHEMA_KEY = "$schema"
 
 Model = TypeVar("Model", Kit, Ward)
-Table = TypeVar("Table", bound=Spec)
 
 
 class ParsedFile(Struct, Generic[Model], frozen=True):
@@ -65,15 +63,6 @@ def read_text(raw: bytes, name: str) -> tuple[str, tuple[Problem, ...]]:
         return "", (Problem(name, line, "", "is not UTF-8", "save the file as UTF-8"),)
 
 
-def read_table(written: object, table: type[Table]) -> Table:
-    """Read one table of a file, such as the ward's `people`.
-
-    Raises:
-        msgspec.ValidationError: a ValueError, where anything in it is not allowed.
-    """
-    return convert(written, table, dec_hook=_read_written)
-
-
 def check_beside(ward: ParsedFile[Ward], kits: Sequence[ParsedFile[Kit]]) -> tuple[Problem, ...]:
     """The problems of a ward file that show only beside the kits it serves: products, lines, recipes."""
     findings = check_ward_for(ward.model, [kit.model for kit in kits])
@@ -105,30 +94,10 @@ def _check(tables: dict[str, Any], model: type[Model]) -> Model | tuple[Finding,
         return too_large
     try:
         made = read_table(tables, model)
-    except ValidationError as error:
-        return _find_errors(tables, model, error)
+    except ValidationError:
+        return tuple(find_mistakes(tables, model))
     findings = check_kit(made) if isinstance(made, Kit) else check_ward(made)
     return findings or made
-
-
-def _read_written(kind: type, written: object) -> Amount | Gestation:
-    """What the library does not know how to read: an amount or a gestation, from its text.
-
-    Raises:
-        ValueError: where the text is none; the library tells it with its place.
-    """
-    if not isinstance(written, str):
-        raise ValueError("is not text")  # noqa: TRY004  (the library tells the place of a ValueError)
-    return read_amount(written) if kind is Amount else read_gestation(written)
-
-
-def _find_errors(
-    tables: dict[str, Any], model: type[Kit] | type[Ward], refused: ValidationError
-) -> tuple[Finding, ...]:
-    """Every mistake of a file that was refused, in our words; were there none the refusal itself, so that it stands."""
-    from prepkit.kit.explain import find_errors  # noqa: PLC0415  (pydantic loads with the first file that is refused)
-
-    return find_errors(tables, model) or (Finding((), f"cannot be used: {show_safely(str(refused))}"),)
 
 
 def _find_too_large(tables: dict[str, Any]) -> Iterator[Finding]:

@@ -82,9 +82,17 @@ def _show(edge: Amount | Gestation) -> str:
     return show_amount(edge) if isinstance(edge, Amount) else str(edge)
 
 
-WeightSpan = Span[BodyWeight]
-GestationSpan = Span[Gestation]
-AmountSpan = Span[AnyAmount]
+class WeightSpan(Span[BodyWeight], frozen=True):
+    """From one body weight to another."""
+
+
+class GestationSpan(Span[Gestation], frozen=True):
+    """From one gestation to another."""
+
+
+class AmountSpan(Span[AnyAmount], frozen=True):
+    """From one amount to another."""
+
 
 FactTest: TypeAlias = Annotated[
     AmountSpan | Text,

@@ -4,8 +4,8 @@ from msgspec.structs import replace
 from trays import NOW, make_small_kit, make_small_ward
 
 from prepkit.documents.proof_text import say_note
+from prepkit.kit.fields import read_table
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import read_table
 from prepkit.kit.spans import GestationSpan, WeightSpan
 from prepkit.proof.findings import NoteKind
 from prepkit.proof.notes import Proof

@@ -1,4 +1,4 @@
-"""What msgspec takes of a file and what the forms take is the same: no mistake is let through, none is invented."""
+"""What can be read has no mistake, and what is refused has at least one: none is invented, none is let through."""
 
 import copy
 from datetime import UTC, date, datetime, time
@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from kit_files import KIT_TEXT, WARD_TEXT
 from msgspec import ValidationError
 
-from prepkit.kit.explain import find_errors
-from prepkit.kit.fields import Spec
-from prepkit.kit.forms import find_form
+from prepkit.kit.fields import Spec, list_keys, read_table
+from prepkit.kit.finding import Finding
 from prepkit.kit.kit import Kit
-from prepkit.kit.read import read_kit, read_table
+from prepkit.kit.mistakes import find_mistakes
+from prepkit.kit.read import read_kit
 from prepkit.kit.ward import Ward
 from prepkit.paths import find_shipped
 
@@ -68,7 +68,9 @@ def list_places(node: object) -> list[tuple[Any, Any]]:
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.__name__)
 @settings(max_examples=250)
 @given(drawn=st.data())
-def test_what_is_spoilt_is_taken_by_both_or_by_neither(table: type[Spec], drawn: st.DataObject) -> None:
+def test_what_is_spoilt_has_a_mistake_where_it_is_refused_and_only_there(
+    table: type[Spec], drawn: st.DataObject
+) -> None:
     written = copy.deepcopy(drawn.draw(st.sampled_from(TABLES[table])))
     written.pop("$schema", None)
     for _ in range(drawn.draw(st.integers(1, 2))):
@@ -82,33 +84,54 @@ def test_what_is_spoilt_is_taken_by_both_or_by_neither(table: type[Spec], drawn:
             inside[drawn.draw(st.sampled_from(KEYS))] = copy.deepcopy(drawn.draw(VALUES))
         else:
             inside.append(copy.deepcopy(inside[at]) if change == "twice" else copy.deepcopy(drawn.draw(VALUES)))
-    findings = find_errors(written, table)
+    findings = list(find_mistakes(written, table))
     assert takes(written, table) == (not findings), findings
 
 
-def test_what_only_msgspec_refuses_is_refused_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("prepkit.kit.explain.find_errors", lambda *_: ())
+def test_what_nothing_inside_explains_is_refused_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("prepkit.kit.mistakes._look_inside", lambda *_: ())
     kit, problems = read_kit(KIT_TEXT.replace('kind = "dose"', 'kind = "dosis"', 1), "x.toml")
     assert kit is None
-    assert [problem.wrong for problem in problems] == ["cannot be used: Invalid value 'dosis' - at `$.line[10].kind`"]
+    assert [problem.wrong for problem in problems] == [" Invalid value 'dosis' - at `$.line[10].kind`"]
+
+
+def test_every_mistake_is_told_at_once_and_each_part_is_read_by_itself() -> None:
+    written = copy.deepcopy(TABLES[Ward][0])
+    written["stock"][0] |= {"holds": ["1 mL", "2", "3 mL", "4 mL", "5 mg"], "hold": 1}
+    written["people"] = 3
+    paths = [(finding.path, finding.wrong.partition(" (")[0]) for finding in find_mistakes(written, Ward)]
+    assert paths == [
+        (("stock", 0, "hold"), 'unknown key "hold"'),
+        (("stock", 0, "holds"), "holds must have at most 4 entries"),
+        (("stock", 0, "holds", 1), 'entry 2 of holds "2" has no unit'),
+        (("stock", 0, "holds", 4), 'entry 5 of holds "5 mg" is a mass, where a volume is due'),
+        (("people",), "people must be a table"),
+    ]
+
+
+def test_a_table_without_kinds_has_no_key_of_that_name() -> None:
+    written = copy.deepcopy(TABLES[Kit][0])
+    written.pop("$schema", None)
+    written["group"][0]["kind"] = "Group"
+    assert [*find_mistakes(written, Kit)] == [Finding(("group", 0, "kind"), 'unknown key "kind"', 'did you mean "id"?')]
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.__name__)
-def test_what_is_shipped_is_taken_by_both(table: type[Spec]) -> None:
+def test_what_is_shipped_has_no_mistake(table: type[Spec]) -> None:
     for written in TABLES[table]:
         right = {key: value for key, value in written.items() if key != "$schema"}
         assert takes(right, table)
-        assert find_errors(right, table) == ()
+        assert [*find_mistakes(right, table)] == []
 
 
-def test_each_table_has_the_keys_of_its_form() -> None:
+def test_each_table_lists_all_its_keys() -> None:
     waiting, seen = [Spec], set()
     while waiting:
         table = waiting.pop()
         waiting += table.__subclasses__()
         if table is Spec or not table.__module__.startswith("prepkit."):
             continue
-        keys = [key for key in find_form(table).model_fields if key != "kind"]
+        keys = [key.name for key in list_keys(table) if key.name != "kind"]
         assert sorted(keys) == sorted(table.__struct_fields__)
         seen.add(table.__name__)
     assert {"Kit", "Ward", "DoseLine", "Span", "People"} <= seen
