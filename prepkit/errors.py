@@ -1,7 +1,7 @@
 """Every error of prepkit, in one tree.
 
 An error is for stopping. What is wrong in a file is a problem, what belongs to a list is a caution, what may not be
-done now is a refusal: those are values and are not here.
+done now is a refusal: those are values, and not here.
 
     PrepkitError
     ├── FileUnreadable          a kit or a ward file that cannot be read from the disk
@@ -111,5 +111,5 @@ class Conflict(StoreError):
 
 
 def say_install(extra: str) -> str:
-    """How to install an optional part, as README prints it: from its source, never by a name that an index has."""
+    """How to install an optional part, as README prints it: from the source folder, never by a name in an index."""
     return f"install it in the folder of prepkit's source: .venv/bin/pip install --quiet '.[{extra}]'"

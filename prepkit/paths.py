@@ -95,7 +95,7 @@ def load_kit(path: Path) -> "tuple[ParsedFile[Kit] | None, tuple[Problem, ...]]"
 
 
 def load_all_kits(files: tuple[KitFile, ...]) -> "tuple[ParsedFile[Kit], ...]":
-    """Read every kit that has no problem; the others are left out, and say so where they are used or checked."""
+    """Read every kit that has no problem. The others are left out, and say so when they are used or checked."""
     read = []
     for file in files:
         try:
@@ -120,7 +120,7 @@ def load_ward(path: Path) -> "tuple[ParsedFile[Ward] | None, tuple[Problem, ...]
 
 
 def _is_there(path: Path, ask: Callable[[Path], bool]) -> bool:
-    """Ask the disk; a folder above that may not be looked into is said, not taken for one that is not there."""
+    """Ask the disk. A folder above that may not be looked into is an error, not a missing file."""
     try:
         return ask(path)
     except OSError as error:

@@ -30,11 +30,11 @@ class ChainProblem(Struct, frozen=True):
     """One record that is not as it was written, or one run of records that is missing."""
 
     position: int | None
-    """Where; None where the record itself does not say so."""
+    """The record's position; None where the record itself does not give one."""
     words: str
-    """A whole sentence part, naming the record: 'record 5 (number 2 of preparation "a"): ...'."""
+    """What is wrong, beginning with the record: 'record 5 (number 2 of preparation "a"): ...'."""
     is_derived: bool = False
-    """Whether only what is derived from the records is wrong: `Store.rebuild_heads` puts that right."""
+    """Whether only what is derived from the records is wrong: `Store.rebuild_stream_index` puts that right."""
 
 
 def compute_hash(record: Record) -> str:
@@ -47,7 +47,7 @@ def compute_hash(record: Record) -> str:
     r = record
     array = [r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.verified, r.where, r.body]
     text = r.before + write_unchecked(array)
-    # Bytes that were no UTF-8 come out of a changed file as lone surrogates; they must give a wrong hash, not an error.
+    # In a changed file, bytes that are not UTF-8 become lone surrogates; they must give a wrong hash, not an error.
     return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 
@@ -77,10 +77,10 @@ def compute_records(
 
 
 def check_chain(records: Iterable[Record], last: int | None = None) -> tuple[ChainProblem, ...]:
-    """Name every record that is not as it was written, in the order in which they come.
+    """Name every record that is not as it was written, in order.
 
     `records` are all records of a store in order of position. `last` is the last position that the store ever gave out
-    (`Store.read_last`): without it, records taken away from the very end cannot be missed. No record makes this fail,
+    (`Store.read_last`): without it nobody would miss records taken from the very end. No record makes this fail,
     whatever was put into it.
     """
     walk = _ChainCheck()
@@ -92,7 +92,7 @@ def check_chain(records: Iterable[Record], last: int | None = None) -> tuple[Cha
 
 
 def check_store(store: Store) -> tuple[ChainProblem, ...]:
-    """Check a whole store: medium, chain and heads; others may go on writing.
+    """Check a whole store: medium, chain and stream index. Others may go on writing.
 
     Raises StoreError where it cannot be read.
     """
@@ -109,7 +109,7 @@ def check_store(store: Store) -> tuple[ChainProblem, ...]:
 
 
 def _build_index(records: Iterable[Record], known: int, walk: StreamIndexBuilder) -> Iterable[Record]:
-    """The same records; those up to the last one that the kept heads can know of are taken into the walk."""
+    """Pass the records on, and build an index of those that the stored stream index can know of."""
     for r in records:
         if type(r.position) is int and r.position <= known:
             walk.take(r.position, r.prep, r.kind, r.hash)
@@ -117,9 +117,9 @@ def _build_index(records: Iterable[Record], known: int, walk: StreamIndexBuilder
 
 
 def check_fields(record: Record) -> tuple[str, ...]:
-    """Name the fields that hold something else than their type, as can only come from outside."""
+    """Name the fields that hold a wrong type, which can only come from outside."""
     found = tuple(map(type, astuple(record)))
-    if found == _TYPES:  # each record that is read is looked at
+    if found == _TYPES:  # quickly, for every record that is read
         return ()
     return tuple(
         f'"{name}" should be {_NAMES[wanted]} and is {_NAMES.get(each, "something else")}'
@@ -129,7 +129,7 @@ def check_fields(record: Record) -> tuple[str, ...]:
 
 
 class _ChainCheck(Struct):
-    """Where a check stands: what the next record has to follow."""
+    """How far a check has come: what the next record has to follow."""
 
     position: int = 0
     hash: str | None = START

@@ -19,15 +19,15 @@ from prepkit.store.sqlite.files import make_folders, make_new_file, name_os_erro
 from prepkit.store.sqlite.store import SqliteStore, open_sqlite
 
 _BESIDE = ("-journal", "-wal", "-shm")
-"""What SQLite keeps beside a file; it belongs to that file and goes where it goes."""
+"""What SQLite keeps beside a file; it belongs to the file and moves with it."""
 
 
 @contextmanager
 def open_backup(backup: Path, beside: Path) -> Iterator[SqliteStore]:
-    """Open a private copy of a backup, in a folder beside `beside` that is gone again afterwards.
+    """Open a private copy of a backup, in a folder beside `beside` that is removed afterwards.
 
-    The backup itself is only read, and so may lie on a medium that cannot be written to. Raises a StoreError where it
-    is no store, where it is empty, or where it cannot be read.
+    The backup itself is only read, so it may lie on a read-only medium. Raises a StoreError where it is not a store,
+    is empty, or cannot be read.
     """
     if not backup.is_file():
         raise StoreUnreachable(f'"{backup}" is not there, or is not a file: name the backup that was written')
@@ -46,7 +46,7 @@ def open_backup(backup: Path, beside: Path) -> Iterator[SqliteStore]:
 
 
 def write_file(target: Path, records: Iterable[Record], last: int) -> None:
-    """Write all records of a store that is no file into a new one; where that fails, nothing is left at `target`.
+    """Write all records of a store on a server into a new file; where that fails, nothing is left at `target`.
 
     `last` is the last position that the store ever gave out. Raises StoreUnreachable where `target` is there already.
     """
@@ -63,9 +63,9 @@ def write_file(target: Path, records: Iterable[Record], last: int) -> None:
 
 
 def put_in_place(store: SqliteStore, path: Path, aside: Path) -> bool:
-    """Put a copy of `store` where `path` is; what is there is renamed to `aside` first. True where something was.
+    """Put a copy of `store` at `path`; a file that is there is renamed to `aside` first. True where one was.
 
-    Whoever has the old file open is told at their next tick that it was replaced; nothing goes to it unseen.
+    Whoever has the old file open is told at their next tick that it was replaced, so nothing is written to it unseen.
     """
     fresh = store.path.with_name("fresh.sqlite")
     store.write_copy(fresh)
@@ -76,12 +76,12 @@ def put_in_place(store: SqliteStore, path: Path, aside: Path) -> bool:
 
 
 def _put(fresh: Path, path: Path) -> None:
-    """Unlike a rename, a link never takes the place of a file that somebody made meanwhile."""
+    """Link, not rename: a link never replaces a file that somebody made meanwhile."""
     try:
         os.link(fresh, path)
     except FileExistsError:
         raise
-    except OSError:  # a disk without links
+    except OSError:  # a disk that has no links
         if path.exists():
             raise
         fresh.rename(path)
@@ -103,14 +103,14 @@ def _move_aside(path: Path, aside: Path) -> bool:
 
 
 def _settle(path: Path) -> None:
-    """Let SQLite write into the file what still lies beside it; a damaged store is moved as it is."""
+    """Let SQLite write into the file what still lies beside it. A damaged store is moved as it is."""
     with suppress(StoreError):
         open_sqlite(path).close()
 
 
 @contextmanager
 def _open_as(copy: Path, backup: Path) -> Iterator[SqliteStore]:
-    """Open the copy; an error, now or while it is read, names the backup, which is what a person knows."""
+    """Open the copy. An error, now or while it is read, names the backup, because that is what a person knows."""
     try:
         with open_sqlite(copy) as store:
             yield store
@@ -135,10 +135,10 @@ _AT_ONCE = 500
 
 
 def move_records(source: Store, target: Store) -> int:
-    """Add to `target` every record of `source` that it does not have yet, to the letter; how many.
+    """Add to `target` every record of `source` that it does not have yet, to the letter; return how many.
 
-    What was broken off goes on where it stopped when this is done again. Raises StoreUnfit, before anything is written,
-    where `source` is not as it was written, and where `target` holds anything that is not the beginning of it.
+    A move that was broken off goes on where it stopped when it is run again. Raises StoreUnfit, before anything is
+    written, where `source` is not as it was written, or `target` holds anything that is not the beginning of it.
     """
     for problem in check_store(source):
         if not problem.is_derived:

@@ -1,7 +1,7 @@
 """What is derived from the records and kept beside them, so that nobody has to read them all.
 
-That is the stream index and the projections. Neither is ever the only place of anything: the index is rebuilt from the
-records alone, a projection by whoever built it. In SQL they keep the names `head`, `gist`, `sort` and `maker`. Pure.
+That is the stream index and the projections. Nothing is kept in them alone: the index is rebuilt from the records, a
+projection by whoever built it. In SQL they keep the names `head`, `gist`, `sort` and `maker`. Pure.
 """
 
 from collections.abc import Iterable, Iterator
@@ -9,8 +9,8 @@ from collections.abc import Iterable, Iterator
 from msgspec import Struct, field
 
 CLOSING = frozenset({"closed", "stood-down"})
-"""The kinds that end a preparation. The store knows them by heart, because it says which preparations are open without
-asking anybody what a record means; that they are the kinds of the events that end one is held by a test."""
+"""The kinds that end a preparation. The store has to know them, because it says which preparations are open without
+asking anybody what a record means. A test holds that they are the kinds of the events that end one."""
 
 
 class StreamIndexEntry(Struct, frozen=True):
@@ -22,34 +22,34 @@ class StreamIndexEntry(Struct, frozen=True):
     last: int
     """Position of its last record."""
     hash: str
-    """Hash of its last record: what was made from the preparation with this hash is of today."""
+    """Hash of its last record: whatever was built from the preparation at this hash is up to date."""
     ended: int | None
     """Position of the first record of a kind in `CLOSING`; None while it is open."""
 
 
 class Projection(Struct, frozen=True):
-    """What somebody made from one preparation, kept to be found or added up without reading the preparation."""
+    """Something built from one preparation, so that finding it or adding it up reads no events."""
 
     prep: str
     hash: str
-    """Hash of the preparation's last record when this was made: with another one it does not count any more."""
+    """Hash of the preparation's last record when this was built: it is valid for no other."""
     key: str
-    """What it is found by."""
+    """The key to find it by."""
     body: str
-    """Made and read by the caller alone."""
+    """Written and read by the caller alone."""
 
 
 class StreamIndexBuilder(Struct):
-    """The heads as they grow, record by record in order of position."""
+    """Builds the stream index, record by record in order of position."""
 
     heads: dict[str, StreamIndexEntry] = field(default_factory=dict)
     """By preparation, the oldest first."""
 
     def take(self, position: int, prep: str, kind: str, record_hash: str) -> None:
-        """Take one more record in, as found.
+        """Add one more record, as found.
 
-        One that does not even say in text which preparation it belongs to can only come from outside: it is passed over
-        here, and named by the check of the chain.
+        A record whose preparation is not even text can only come from outside: it is skipped here, and the check of the
+        chain names it.
         """
         if not is_text(prep):
             return
@@ -62,7 +62,7 @@ class StreamIndexBuilder(Struct):
 
 
 def check_stream_index(kept: Iterable[StreamIndexEntry], heads: dict[str, StreamIndexEntry]) -> Iterator[str]:
-    """Name each preparation whose kept head is not the one that its records give, in words."""
+    """Name each preparation whose entry in the stored index is not what its records give, in words."""
     found = {head.prep: head for head in kept}
     for prep in [*heads, *(prep for prep in found if prep not in heads)]:
         if found.get(prep) != heads.get(prep):
@@ -70,7 +70,7 @@ def check_stream_index(kept: Iterable[StreamIndexEntry], heads: dict[str, Stream
 
 
 def is_text(value: object) -> bool:
-    """Whether it is text that any store can keep; what was read from a changed file may be something else."""
+    """Whether this is text that any store can keep; a changed file may hold something else."""
     if type(value) is not str:
         return False
     try:

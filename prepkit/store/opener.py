@@ -19,8 +19,8 @@ _NOT_INSTALLED = f"this prepkit cannot use a server's store: {say_install('postg
 _NEARLY = re.compile(
     r"\s*(postgres(ql)?:|(host|hostaddr|port|dbname|user|password|passfile|service)\s*=)", re.IGNORECASE
 )
-"""How a text begins that was meant for a server's address: a file of that name would hold a password in it and a
-ward's work, which no other device sees."""
+"""How a text begins that was meant as a server's address. As a file's name it would show a password, and the file would
+hold work that no other device sees."""
 
 
 def is_address(at: StoreAt) -> bool:
@@ -31,8 +31,8 @@ def is_address(at: StoreAt) -> bool:
 def open_store(at: StoreAt, *, is_made: bool = True) -> Store:
     """Open a store.
 
-    `is_made` says whether a file that is not there is made; a server's store never is. Raises a StoreError, with one
-    sentence for a person, where there is no store to be had.
+    `is_made` says whether to make a file that is missing; a server's store is never made here. Raises a StoreError,
+    with one sentence for a person, where there is no store.
     """
     if is_address(at) or _NEARLY.match(str(at)):
         if find_spec("psycopg") is None:

@@ -19,18 +19,18 @@ class Draft(Struct, frozen=True):
     """One event on its way into the store."""
 
     kind: str
-    """Our own stable name of the event."""
+    """Our own stable name for the event."""
     version: int
     """Which shape of that kind the body has; 1 or more."""
     body: str
-    """Canonical JSON, made elsewhere; kept to the letter and never read here."""
+    """Canonical JSON, written elsewhere; kept to the letter and never read here."""
 
 
 class Record(Struct, frozen=True):
     """One event as the store keeps it.
 
-    Read with `Store.read_all`, a record is as it was found: where somebody changed the file by other means, a field may
-    hold something else than its type says. `check_chain` is made for such records.
+    `Store.read_all` gives records as it finds them: if somebody changed the file by other means, a field may not have
+    its type. `check_chain` is made for such records.
     """
 
     position: int
@@ -42,7 +42,7 @@ class Record(Struct, frozen=True):
     kind: str
     version: int
     at: str
-    """When, as RFC 3339 with an offset; what the caller gave."""
+    """When, as the caller gave it: RFC 3339 with an offset."""
     who: str
     verified: int
     """1 where `who` was proven by a PIN, 0 where somebody only said so."""
@@ -55,20 +55,20 @@ class Record(Struct, frozen=True):
 
 
 def list_contents(drafts: Sequence[Draft], attribution: Attribution) -> tuple[tuple[str | int, ...], ...]:
-    """What is to be recorded of each draft, but for its place: to tell afterwards whether a record is this very one."""
+    """What is recorded of each draft, but for its place, so that its record can be recognised afterwards."""
     by = attribution
     told = (by.recorded_at, by.who, int(by.verified), by.where)
     return tuple((draft.kind, draft.version, *told, draft.body) for draft in drafts)
 
 
 def is_kept(records: Sequence[Record], contents: tuple[tuple[str | int, ...], ...]) -> bool:
-    """Whether these records begin with exactly those contents."""
+    """Whether these records begin with exactly these contents."""
     found = tuple((r.kind, r.version, r.at, r.who, r.verified, r.where, r.body) for r in records[: len(contents)])
     return found == contents
 
 
 def check_fit(prep: str, drafts: Sequence[Draft], attribution: Attribution) -> tuple[str, ...]:
-    """Name in words what keeps these from being recorded by any store."""
+    """Say in words why no store can record these; nothing where any can."""
     at = attribution.recorded_at
     texts = [("preparation", prep), ("time", at), ("who", attribution.who), ("where", attribution.where)]
     texts += [(f"{name} of event {n}", text) for n, d in enumerate(drafts, 1) for name, text in _name_texts(d)]

@@ -18,7 +18,7 @@ from prepkit.errors import StoreError, StoreFailed, StoreForeign, StoreNewer, St
 from prepkit.store.postgres.driver import is_lost, report_lost, report_no_entry, translate
 
 _SCHEMES = ("postgresql://", "postgres://")
-# What keeps a dead network from holding up a screen for long; an address may say otherwise. Seconds, but the last one.
+# Keeps a dead network from holding up a screen for long; an address may override it. All in seconds but the last.
 _PATIENCE = {
     "connect_timeout": "3",
     "keepalives_idle": "5",
@@ -33,7 +33,7 @@ _PATIENCE = {
 def read_address(address: str) -> tuple[str, str]:
     """Read an address like "postgresql://host/database" into what the driver takes, and a name without the password.
 
-    Raises StoreUnreachable where it is no address; the driver's own words for that may quote a password, and are not
+    Raises StoreUnreachable where it is not an address. The driver's own words may quote a password, so they are not
     passed on.
     """
     try:
@@ -50,7 +50,7 @@ def read_address(address: str) -> tuple[str, str]:
 
 
 def _is_torn(given: dict[str, Any]) -> bool:
-    """Whether a "/" or "@" in a password tore the address apart: the rest of it is in the name then."""
+    """Whether a "/" or "@" in a password split the address: then the rest of the password is in the name."""
     seen = (given.get("host"), given.get("port"), given.get("dbname"))
     return any("@" in (part or "") for part in seen) or not re.fullmatch(r"[\d,]*", given.get("port") or "")
 
@@ -58,14 +58,14 @@ def _is_torn(given: dict[str, Any]) -> bool:
 Connection: TypeAlias = psycopg.Connection[tuple[Any, ...]]
 
 _TRY_EVERY = 1.0
-"""Seconds between two tries to reach the server again."""
+"""Seconds between two attempts to reach the server again."""
 
 
 class ServerConnection:
-    """One connection that outlives the server's being away. It belongs to one thread; a second one only reconnects."""
+    """A connection that outlives an absent server. It belongs to one thread; a second thread only reconnects."""
 
     def __init__(self, conninfo: str, name: str, prepare: Callable[[Connection, str], None]) -> None:
-        """Connect; `prepare` looks at each new connection and makes it ready, or raises a StoreError.
+        """Connect. `prepare` checks each new connection and makes it ready, or raises a StoreError.
 
         Raises StoreUnreachable where no server answers.
         """
@@ -78,12 +78,12 @@ class ServerConnection:
         self._fresh: Connection | None = None
         self._connection: Connection | None = self._connect()
         self.times_lost = 0
-        """How often the connection went; whoever remembers the number sees that it went since."""
+        """How often the connection was lost; whoever remembers the number can tell that it was lost since."""
 
     def ask(self, sql: str, values: Sequence[object] = (), *, within: float) -> list[tuple[Any, ...]]:
         """Run one statement, which is a transaction of its own; its rows.
 
-        Raises StoreLost where the connection goes meanwhile, or where the server takes longer than `within` seconds.
+        Raises StoreLost where the connection is lost meanwhile, or the server takes longer than `within` seconds.
         """
         connection = self._take()
         try:
@@ -96,7 +96,7 @@ class ServerConnection:
                 raise error from error.__cause__
 
     def hear(self) -> list[tuple[int, str]]:
-        """What the server has told so far, without asking it: for each note, who sent it, and what. Never waits."""
+        """The notes that the server has sent so far, each with its sender. Asks nothing and never waits."""
         connection = self._take()
         try:
             return [(note.pid, note.payload) for note in connection.notifies(timeout=0)]
@@ -111,11 +111,11 @@ class ServerConnection:
         return self._connection.info.backend_pid if self._connection is not None else 0
 
     def wait(self, seconds: float) -> bool:
-        """Wait for a lost connection to come back, so long at most; True where it has."""
+        """Wait for a lost connection to come back, but no longer than this; True if it has."""
         return self._connection is not None or self._back.wait(seconds)
 
     def close(self) -> None:
-        """Let go of it for good."""
+        """Close it for good."""
         self._closed.set()
         with self._guard:
             fresh, self._fresh = self._fresh, None
@@ -134,7 +134,7 @@ class ServerConnection:
         return self._connection
 
     def _note(self, connection: Connection, error: Exception) -> None:
-        """After an error: where the connection is gone, or goes with it, begin to make another one."""
+        """After an error: if the connection is gone, or is given up because of it, begin to make another one."""
         is_going = isinstance(error, psycopg.Error) and is_lost(error)
         if not (connection.broken or connection.closed or is_going):
             return
@@ -173,7 +173,7 @@ class ServerConnection:
 
 @contextmanager
 def _cut_after(connection: Connection, seconds: float) -> Iterator[None]:
-    """Cut the connection where what is done inside takes longer: a server that hangs is as good as one that is gone."""
+    """Cut the connection if the body takes longer: a server that hangs is no better than one that is gone."""
     line = socket.socket(fileno=os.dup(connection.fileno()))
     timer = threading.Timer(seconds, _cut, [line])
     timer.daemon = True
@@ -204,9 +204,9 @@ _ASKED = """SELECT prepkit.format(), prepkit.my_ward(), pg_is_in_recovery(),
 
 
 def prepare_connection(connection: "Connection", name: str) -> None:
-    """Make a new connection safe and let it hear of its ward's records.
+    """Make a new connection safe and let it listen for its ward's records.
 
-    Raises StoreForeign, StoreNewer, StoreReadOnly or StoreFailed where it is no store that can be relied on.
+    Raises StoreForeign, StoreNewer, StoreReadOnly or StoreFailed where the store cannot be relied on.
     """
     connection.execute(_SETTINGS)
     row = connection.execute(_ASKED).fetchone()

@@ -25,7 +25,7 @@ _KEEP = "SELECT prepkit.keep_gists(%s, %s, %s::text[], %s::text[], %s::text[], %
 
 
 class PostgresDerived:
-    """The part of a server's store that keeps heads and gists."""
+    """The part of a server's store that keeps the stream index and the projections."""
 
     def __init__(self, server: ServerConnection) -> None:
         self._server = server
@@ -39,27 +39,27 @@ class PostgresDerived:
         return tuple(StreamIndexEntry(*row) for row in self._server.ask(_ENDED, [before, most], within=QUICKLY))
 
     def read_stream_index(self) -> tuple[StreamIndexEntry, ...]:
-        """See `Store.read_heads`."""
+        """See `Store.read_stream_index`."""
         return tuple(StreamIndexEntry(*row) for row in self._server.ask(_ALL, within=SLOWLY))
 
     def rebuild_stream_index(self) -> None:
-        """See `Store.rebuild_heads`."""
+        """See `Store.rebuild_stream_index`."""
         self._server.ask("SELECT prepkit.rebuild_heads()", within=SLOWLY)
 
     def read_unprojected(self, kind: str, builder: str) -> tuple[str, ...]:
-        """See `Store.read_wanting`."""
+        """See `Store.read_unprojected`."""
         return tuple(prep for (prep,) in self._server.ask(_WANTING, [kind, builder], within=SLOWLY))
 
     def read_projections(
         self, kind: str, builder: str, first: str = "", last: str | None = None
     ) -> tuple[Projection, ...]:
-        """See `Store.read_gists`."""
+        """See `Store.read_projections`."""
         return tuple(
             Projection(*row) for row in self._server.ask(_GISTS, [kind, builder, first, last, last], within=SLOWLY)
         )
 
     def write_projections(self, kind: str, builder: str, projections: Iterable[Projection]) -> None:
-        """See `Store.write_gists`."""
+        """See `Store.write_projections`."""
         kept = tuple(projections)
         columns = [[getattr(projection, column) for projection in kept] for column in ("prep", "hash", "key", "body")]
         self._server.ask(_KEEP, [kind, builder, *columns], within=SLOWLY)

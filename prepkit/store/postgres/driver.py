@@ -1,6 +1,6 @@
 """PostgreSQL's own errors in prepkit's words.
 
-No message of the driver's that could quote an address, and a password with it, is passed on.
+The driver's own messages could quote an address, and a password with it, so none of those is passed on.
 """
 
 from collections.abc import Iterator
@@ -22,7 +22,7 @@ from prepkit.errors import (
 )
 
 CONFLICT = "PK001"
-"""Raised by prepkit.append; its message is the number that the preparation stands at."""
+"""Raised by prepkit.append; its message is the number of the preparation's last record."""
 
 _NO_WARD = (StoreForeign, "knows no ward for this login; see prepkit store-setup --ward NAME --login ROLE")
 _NO_TABLES = (StoreForeign, "has no store of prepkit's that this login may use; see prepkit store-setup")
@@ -55,7 +55,7 @@ _LOST_STATES = frozenset({"57P01", "57P02", "57P03", "57P05"})
 
 
 class MovedOn(StoreError):  # noqa: N818  as in prepkit.errors
-    """A preparation, or the store, is not where prepkit.append was told that it is; it is at `found`."""
+    """A preparation, or the store, has moved on from where prepkit.append was told it is, to `found`."""
 
     def __init__(self, found: int) -> None:
         super().__init__(f"moved on to {found}")
@@ -97,7 +97,7 @@ def is_lost(error: psycopg.Error) -> bool:
 
 
 def report_lost(name: str) -> StoreLost:
-    """Make the error for a connection that is gone; it is being made again meanwhile."""
+    """Make the error for a connection that is gone and is being made again."""
     return StoreLost(f'"{name}" cannot be reached: nothing is written until the connection is back')
 
 

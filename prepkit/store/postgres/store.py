@@ -34,15 +34,15 @@ _COUNT_INDEX = "SELECT count(*), max(position) FROM prepkit.record WHERE positio
 _PAGE = 500
 
 _POLL = 2.0
-"""Seconds for the look that is taken in case a note was lost."""
+"""Seconds allowed for the look that is taken in case a note was lost."""
 
 
 def open_postgres(address: str, *, poll_every: float = 5.0, patience: float = 2.0) -> "PostgresStore":
     """Open a ward's store on a server; the address's login says which ward.
 
-    `poll_every` is how many seconds a device goes without asking the server itself, notes or no notes; `patience` how
-    many to wait for a connection that went while something was being saved. Raises a StoreError, with one sentence for
-    a person and no password in it, where there is no store to be had.
+    `poll_every` is how many seconds a device may go without asking the server itself, notes or no notes. `patience` is
+    how many to wait for a connection that was lost while something was being saved. Raises a StoreError, with one
+    sentence for a person and no password in it, where there is no store.
     """
     conninfo, name = read_address(address)
     return PostgresStore(ServerConnection(conninfo, name, prepare_connection), poll_every=poll_every, patience=patience)
@@ -69,7 +69,7 @@ class PostgresStore(PostgresDerived):
     def append(
         self, prep: str, expected_seq: int, drafts: Sequence[Draft], attribution: Attribution
     ) -> tuple[Record, ...]:
-        """See `Store.append`. Raises StoreUnsure where the connection went meanwhile and did not come back soon."""
+        """See `Store.append`. Raises StoreUnsure where the connection was lost meanwhile and did not come back soon."""
         problems = check_fit(prep, drafts, attribution)
         if problems:
             raise StoreUnfit(f'"{self.name}" cannot keep this, nothing was written: {"; ".join(problems)}')
@@ -92,10 +92,10 @@ class PostgresStore(PostgresDerived):
         except Conflict:
             raise
         except StoreError as error:
-            raise unsure from error  # whatever it says of the second try, it does not know what became of the first
+            raise unsure from error  # whatever it says of the second attempt, the first is still unknown
 
     def import_records(self, records: Sequence[Record]) -> None:
-        """See `Store.take_over`. The server makes each hash again, from the same position on, and so the same one."""
+        """See `Store.import_records`. The server makes each hash again, and gets the same from the same position."""
         if not records:
             return
         first = records[0]
@@ -143,7 +143,7 @@ class PostgresStore(PostgresDerived):
         return (f"the server's table has {in_table} records and its index {in_index}: it is damaged",)
 
     def has_news(self) -> bool:
-        """See `Store.has_news`. A note from the server says when to look; without one it is asked now and then.
+        """See `Store.has_news`. A note from the server says when to look; without one the server is asked now and then.
 
         A note is never more than a hint: anybody who can log in could send one.
         """
@@ -178,7 +178,7 @@ class PostgresStore(PostgresDerived):
         self.close()
 
     def _add_again(self, add: Callable[[], tuple[Record, ...]], unsure: StoreUnsure) -> tuple[Record, ...]:
-        """Send what may have been carried out already; where it was, that is what the conflict is with."""
+        """Send again what may have been carried out; if it was, the conflict is with these very records."""
         try:
             return add()
         except Conflict:
@@ -224,7 +224,7 @@ class PostgresStore(PostgresDerived):
             raise Conflict(prep, expected, found)
 
     def _take_note(self, records: Sequence[Record]) -> None:
-        """Know one's own records; where they do not follow the last one known, others wrote between."""
+        """Note our own records; if they do not follow the last one known, others wrote in between."""
         self._others_wrote = self._others_wrote or records[0].position > self._seen + 1
         self._seen = max(self._seen, records[-1].position)
 

@@ -34,14 +34,14 @@ DERIVED = {
     "head_open": "CREATE INDEX head_open ON head (first) WHERE ended IS NULL",
     "head_ended": "CREATE INDEX head_ended ON head (ended) WHERE ended IS NOT NULL",
     "gist_key": "CREATE INDEX gist_key ON gist (sort, key)",
-    # A trigger, so that whoever adds a record keeps the heads: an older prepkit with the file open, or another program.
+    # A trigger, so that whoever adds a record updates the index: an older prepkit with the file open, another program.
     "record_added": "CREATE TRIGGER record_added AFTER INSERT ON record BEGIN"  # noqa: S608  our own words
     " INSERT INTO head (prep, first, last, hash, ended) VALUES (NEW.prep, NEW.position, NEW.position, NEW.hash,"
     f" CASE WHEN NEW.kind IN ({_CLOSING}) THEN NEW.position END)"
     " ON CONFLICT (prep) DO UPDATE SET"
     " last = excluded.last, hash = excluded.hash, ended = coalesce(ended, excluded.ended); END",
 }
-"""What makes each part, by name; in this order."""
+"""The SQL that makes each part, by name and in this order."""
 
 QUERIES = {
     "open": "SELECT prep FROM head WHERE ended IS NULL ORDER BY first",
@@ -49,7 +49,7 @@ QUERIES = {
     "heads": f"SELECT {_INDEX_COLUMNS} FROM head ORDER BY first",  # noqa: S608  our own words
     "behind": "SELECT head.last IS NOT newest.position OR head.hash IS NOT newest.hash FROM"
     " (SELECT prep, position, hash FROM record ORDER BY position DESC LIMIT 1) AS newest LEFT JOIN head USING (prep)",
-    # "+": heads and gists lie in one order, and side by side they are read without a leap; what is left over is sorted.
+    # "+": heads and gists lie in the same order, so both are read in sequence; only the few results are sorted.
     "wanting": "SELECT prep FROM head WHERE NOT EXISTS (SELECT 1 FROM gist"
     " WHERE sort = ? AND prep = head.prep AND maker = ? AND hash = head.hash) ORDER BY +first",
     "all gists": "SELECT prep, gist.hash, key, body FROM gist CROSS JOIN head USING (prep)"
@@ -64,7 +64,7 @@ _PRIMARY_BITS = 0xFF
 
 
 class SqliteDerived:
-    """The part of a SQLite store that keeps heads and gists."""
+    """The part of a SQLite store that keeps the stream index and the projections."""
 
     path: Path
 
@@ -83,22 +83,22 @@ class SqliteDerived:
         )
 
     def read_stream_index(self) -> tuple[StreamIndexEntry, ...]:
-        """See `Store.read_heads`."""
+        """See `Store.read_stream_index`."""
         return tuple(StreamIndexEntry(*row) for row in self._ask("heads"))
 
     def rebuild_stream_index(self) -> None:
-        """See `Store.rebuild_heads`."""
+        """See `Store.rebuild_stream_index`."""
         with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
             rebuild_stream_index(self._connection)
 
     def read_unprojected(self, kind: str, builder: str) -> tuple[str, ...]:
-        """See `Store.read_wanting`."""
+        """See `Store.read_unprojected`."""
         return tuple(str(prep) for (prep,) in self._ask("wanting", kind, builder))
 
     def read_projections(
         self, kind: str, builder: str, first: str = "", last: str | None = None
     ) -> tuple[Projection, ...]:
-        """See `Store.read_gists`."""
+        """See `Store.read_projections`."""
         if not first and last is None:
             return tuple(Projection(*row) for row in self._ask("all gists", kind, builder))
         return tuple(
@@ -106,7 +106,7 @@ class SqliteDerived:
         )
 
     def write_projections(self, kind: str, builder: str, projections: Iterable[Projection]) -> None:
-        """See `Store.write_gists`."""
+        """See `Store.write_projections`."""
         with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
             self._connection.executemany(
                 "INSERT OR REPLACE INTO gist (sort, prep, maker, hash, key, body) VALUES (?, ?, ?, ?, ?, ?)",
@@ -122,7 +122,7 @@ class SqliteDerived:
 
 
 def rebuild_stream_index(connection: sqlite3.Connection) -> None:
-    """Work the heads out again from the records, inside a transaction of the caller's."""
+    """Rebuild the index from the records, inside the caller's transaction."""
     walk = StreamIndexBuilder()
     for position, prep, kind, found in connection.execute("SELECT position, prep, kind, hash FROM record ORDER BY 1"):
         walk.take(position, prep, kind, found)
@@ -134,9 +134,9 @@ def rebuild_stream_index(connection: sqlite3.Connection) -> None:
 
 
 def catch_up(connection: sqlite3.Connection) -> None:
-    """Work the heads out again where they do not know the last record: a quick look, `check_store` looks at all.
+    """Rebuild the index if it does not know the last record: a quick look; `check_store` looks at all of it.
 
-    A damaged file is opened all the same, so that what can be read of it is read; checking it tells.
+    A damaged file is opened all the same, so that people can read what is left; checking it names the damage.
     """
     try:
         if _is_behind(connection):
@@ -148,6 +148,6 @@ def catch_up(connection: sqlite3.Connection) -> None:
 
 
 def _is_behind(connection: sqlite3.Connection) -> bool:
-    """One statement, so that what somebody writes at this moment is in both or in neither."""
+    """Ask in one statement, so that what somebody writes at this moment is in both or in neither."""
     row = connection.execute(QUERIES["behind"]).fetchone()
     return bool(row and row[0])

@@ -36,7 +36,7 @@ _PRIMARY: dict[int, tuple[type[StoreError], str]] = {
     sqlite3.SQLITE_CANTOPEN: (StoreUnreachable, "cannot be opened; allow reading and writing the file and its folder"),
     sqlite3.SQLITE_NOTADB: (StoreForeign, "is not a prepkit store; name another file, or move this one away"),
     sqlite3.SQLITE_CORRUPT: _DAMAGED,
-    # What we ask is fixed and right, so a statement that SQLite does not take means that the tables are not ours.
+    # Our statements are fixed and valid, so one that SQLite refuses means that the tables are not ours.
     sqlite3.SQLITE_ERROR: _DAMAGED,
     sqlite3.SQLITE_CONSTRAINT: _DAMAGED,
     sqlite3.SQLITE_MISMATCH: _DAMAGED,
@@ -53,17 +53,17 @@ def translate(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise translate_error(path, error) from error
     except UnicodeDecodeError as error:
-        # The driver quotes a damaged schema in its own message, and stumbles over bytes that are no UTF-8.
+        # The driver quotes a damaged schema in its message, and stumbles over bytes that are not UTF-8.
         raise report_damaged(path, "its schema is no text") from error
     except MemoryError as error:
-        # A length that was overwritten asks for more than there is.
+        # An overwritten length asks for more memory than there is.
         raise report_damaged(path, "a record claims to be longer than memory") from error
     except UnicodeEncodeError as error:
         raise StoreUnfit(f'"{path}" cannot keep half a character; nothing was written') from error
 
 
 def translate_error(path: Path, error: sqlite3.Error) -> StoreError:
-    """Choose the StoreError that stands for one error of the driver."""
+    """Choose the StoreError for one error of the driver."""
     # Errors of the driver itself (a closed connection, another thread) carry no code.
     code = getattr(error, "sqlite_errorcode", None)
     if code is None:
@@ -90,7 +90,7 @@ def report_damaged(path: Path, what: str) -> StoreError:
 
 @contextmanager
 def transaction(connection: sqlite3.Connection, begin: Literal["BEGIN", "BEGIN IMMEDIATE"]) -> Iterator[None]:
-    """Do everything inside or nothing of it, and see the store as it was at one moment.
+    """Do all of the body or none of it, and see the store as it was at one moment.
 
     "BEGIN" is for reading only. A transaction that starts by reading and then writes fails at once, without waiting,
     when another connection wrote in between; "BEGIN IMMEDIATE" takes the write lock first and so waits its turn.
@@ -100,7 +100,7 @@ def transaction(connection: sqlite3.Connection, begin: Literal["BEGIN", "BEGIN I
         yield
         connection.execute("COMMIT")
     except BaseException:
-        # What went wrong first is what is told; a rollback that fails too leaves the work to the next one who opens.
+        # Report what went wrong first; if the rollback fails too, whoever opens the store next completes it.
         with suppress(sqlite3.Error):
             if connection.in_transaction:
                 connection.execute("ROLLBACK")

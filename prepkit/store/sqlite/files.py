@@ -10,15 +10,15 @@ from prepkit.errors import StoreError, StoreForeign, StoreFull, StoreReadOnly, S
 _PRIVATE_FILE = 0o600
 _PRIVATE_FOLDER = 0o700
 _SHORTEST = 16
-"""Bytes: the words with which every SQLite file begins."""
+"""Bytes: every SQLite file begins with a header text of this length."""
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 FileId = tuple[int, int]
-"""Device and number: what makes a file this very file, whatever it is called."""
+"""Device and inode: what makes a file this very file, whatever it is called."""
 
 
 def make_file(path: Path) -> None:
-    """Make an empty file and the folders above it where there are none, for this person's eyes only.
+    """Make an empty file, and any missing folders above it, that only this person can read.
 
     SQLite gives its journal beside the file the same mode. An existing file or folder keeps the mode it has.
     """
@@ -34,7 +34,7 @@ def make_file(path: Path) -> None:
 
 
 def make_new_file(path: Path) -> None:
-    """Make an empty file for this person's eyes only. Raises StoreUnreachable where there is one already."""
+    """Make an empty file that only this person can read. Raises StoreUnreachable where there is one already."""
     try:
         _make_folders(path)
         _make_empty(path)
@@ -45,7 +45,7 @@ def make_new_file(path: Path) -> None:
 
 
 def make_folders(path: Path) -> None:
-    """Make the folders above a file where there are none, for this person's eyes only."""
+    """Make the missing folders above a file, so that only this person can read them."""
     try:
         _make_folders(path)
     except OSError as error:
@@ -55,7 +55,7 @@ def make_folders(path: Path) -> None:
 def check_file(path: Path) -> None:
     """Raise a StoreError where the file cannot be a store that can be written to.
 
-    The file is not opened for this: closing it again would drop the locks that another connection of ours has on it.
+    This does not open the file: closing it again would drop the locks that another connection of ours has on it.
     """
     try:
         found = path.stat()
@@ -65,7 +65,7 @@ def check_file(path: Path) -> None:
         kind = "a folder" if stat.S_ISDIR(found.st_mode) else "not an ordinary file"
         raise StoreForeign(f'"{path}" is {kind}; a store is one file, name that')
     if 0 < found.st_size < _SHORTEST:
-        # SQLite takes a file of one byte for an empty one, and would begin a store over what is left of another.
+        # SQLite takes a file of one byte for an empty one, and would start a store over what is left of another.
         raise StoreForeign(f'"{path}" is not a prepkit store ({found.st_size} bytes are too few); name another file')
     if not os.access(path, os.R_OK):
         raise StoreUnreachable(f'"{path}" may not be read by you; allow reading and writing it')
@@ -76,7 +76,7 @@ def check_file(path: Path) -> None:
 
 
 def identify_file(path: Path) -> FileId | None:
-    """Which file is at `path` now; None where there is none."""
+    """The identity of the file at `path` now; None where there is none."""
     try:
         found = path.stat()
     except OSError:
@@ -132,7 +132,7 @@ def _sync_folder(folder: Path) -> None:
 
 
 def name_os_error(path: Path, error: OSError) -> StoreError:
-    """Choose the StoreError that stands for one error of the system about the file at `path`."""
+    """Choose the StoreError for an error of the operating system about the file at `path`."""
     if error.errno in _NO_ROOM:
         return StoreFull(f'"{path}" cannot be made, there is no room left on its disk; make room and try again')
     at = error.filename or path

@@ -10,7 +10,7 @@ from prepkit.store.sqlite.driver import report_damaged, transaction
 APPLICATION_ID = 0x70726570
 """Marks the file as ours in its header: the letters "prep"."""
 FORMAT = 2
-"""The file's format, kept as SQLite's user_version. No other one is read: format 1 was a draft's, never released."""
+"""The file's format, kept as SQLite's user_version. No other is read: format 1 was a draft's, never released."""
 COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
 """In the order of the fields of `Record`."""
 
@@ -30,7 +30,7 @@ _TABLE = """CREATE TABLE record (
     hash TEXT NOT NULL,
     UNIQUE (prep, seq)
 ) STRICT"""
-# AUTOINCREMENT keeps the last position given out, so that a record taken from the very end is missed.
+# AUTOINCREMENT keeps the last position given out, so that a record removed from the very end is missed.
 
 _AROUND = {
     **DERIVED,
@@ -44,34 +44,34 @@ _SETTINGS = (
     "PRAGMA recursive_triggers = ON",
     # Also syncs the folder after a commit, so that the journal is gone for good.
     "PRAGMA synchronous = EXTRA",
-    # One system's plain sync leaves the last writes in the disk's own cache.
+    # On one operating system a plain sync leaves the last writes in the disk's own cache.
     "PRAGMA fullfsync = ON",
-    # The file may have been changed by others: let it call no function that could do harm, and look twice.
+    # Others may have changed the file: let it call no harmful function, and check cells on reading.
     "PRAGMA trusted_schema = OFF",
     "PRAGMA cell_size_check = ON",
 )
 
 
 def prepare_connection(connection: sqlite3.Connection, path: Path) -> bool:
-    """Make the connection safe and the file a store; return whether it was an empty file before.
+    """Make the connection safe and the file a store; return whether the file was empty before.
 
-    Raises StoreForeign, StoreNewer or StoreDamaged where it is no store of ours, and leaves it as it is then.
+    Raises StoreForeign, StoreNewer or StoreDamaged where it is not a store of ours, and then leaves it alone.
     """
     if sqlite3.sqlite_version_info < _LEAST_SQLITE:
         raise StoreFailed(f'"{path}" needs SQLite 3.37 or later, and this Python has {sqlite3.sqlite_version}')
     for setting in _SETTINGS:
         connection.execute(setting)
     with transaction(connection, "BEGIN"):
-        _read_format(connection, path)  # before anything is changed: it may be no store of ours
+        _read_format(connection, path)  # before anything is changed: it may not be a store of ours
     _settle_journal(connection, path)
     with transaction(connection, "BEGIN IMMEDIATE"):
-        # Asked again under the lock: two may make the same store at the same moment, and one of them is first.
+        # Asked again under the lock: two programs may make the same store at the same moment, and one of them is first.
         form = _read_format(connection, path)
         if form == _NEW:
             connection.execute(_TABLE)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         mended = _mend(connection, path)
-        # Heads that were taken away are made again in the transaction that puts their table back, or not at all.
+        # An index that was removed is rebuilt in the transaction that restores its table, or not at all.
         if mended & {"head", "record_added"}:
             rebuild_stream_index(connection)
         if form == _NEW:
@@ -82,9 +82,9 @@ def prepare_connection(connection: sqlite3.Connection, path: Path) -> bool:
 
 
 def _try_writing(connection: sqlite3.Connection) -> None:
-    """Begin to write and take it back: a store that refuses is to say so now and not at the first tick.
+    """Begin to write, then roll back: a store that refuses has to say so now and not at the first tick.
 
-    What is taken back is no news to anybody else.
+    Nobody else sees what was rolled back as news.
     """
     connection.execute("BEGIN IMMEDIATE")
     try:
@@ -101,7 +101,7 @@ def _read_format(connection: sqlite3.Connection, path: Path) -> int:
         return form
     if owner == APPLICATION_ID:
         raise _report_format(path, form)
-    # Neither nothing nor one empty page: what is left of something, and not for us to write over.
+    # Neither empty nor one empty page: the rest of something that is not ours to overwrite.
     if owner or form or parts or path.stat().st_size not in {0, page}:
         raise StoreForeign(f'"{path}" is a database of another program; name another file, or move this one away')
     return _NEW
@@ -134,12 +134,12 @@ def _settle_journal(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def check_journal(connection: sqlite3.Connection, path: Path) -> None:
-    """Raise where what is committed next would not stand in the file itself.
+    """Raise where the next commit would not go into the file itself.
 
-    In mode WAL it stands in a second file, and where that one is lost (left out of a copy, tidied away) what was shown
-    as done is gone while the chain is whole, which nobody can tell afterwards. SQLite up to 3.51.2 can also damage such
-    a file when two connections use it. So there is one mode, DELETE, on every machine: a commit is in the one file
-    before it is shown.
+    In mode WAL it goes into a second file. If that is lost (left out of a copy, tidied away), what was shown as done is
+    gone while the chain is whole, and nobody can tell afterwards. SQLite up to 3.51.2 can also damage such a file when
+    two connections use it. So there is one mode, DELETE, on every machine: a commit is in the one file before it is
+    shown. See docs/decisions/one-journal-mode.md.
     """
     if _read_mode(connection) != "delete":
         raise StoreBusy(
@@ -153,9 +153,9 @@ def _read_mode(connection: sqlite3.Connection) -> str:
 
 
 def _mend(connection: sqlite3.Connection, path: Path) -> frozenset[str]:
-    """Put back what stands around the records where it was changed or taken away, or never was; what was put back.
+    """Restore what belongs around the records if it was changed, removed or never made; return what was restored.
 
-    What the triggers guard is checked by the chain.
+    The chain checks what the triggers guard.
     """
     rows = connection.execute(
         "SELECT name, type, sql FROM sqlite_master WHERE tbl_name IN ('record', 'head', 'gist') AND sql IS NOT NULL"

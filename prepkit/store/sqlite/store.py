@@ -31,7 +31,7 @@ def open_sqlite(path: Path, *, wait_ms: int = 5000) -> "SqliteStore":
     """Open the store in the file at `path`, making the file and its folders where there are none.
 
     `wait_ms` is how long to wait, in milliseconds, while somebody else has the store locked. Raises a StoreError, with
-    one sentence for a person, where there is no store to be had.
+    one sentence for a person, where there is no store.
     """
     if identify_file(path) is None:
         make_file(path)
@@ -82,7 +82,7 @@ class SqliteStore(SqliteDerived):
         return records
 
     def import_records(self, records: Sequence[Record]) -> None:
-        """See `Store.take_over`."""
+        """See `Store.import_records`."""
         if not records:
             return
         self._check_in_place()
@@ -100,13 +100,13 @@ class SqliteStore(SqliteDerived):
             self._insert(records)
 
     def fill(self, records: Iterable[Record], last: int) -> None:
-        """Put records into an empty store exactly as they are, faults and all: for a copy of a store that is no file.
+        """Put records into an empty store exactly as they are, faults included: for a copy of a store on a server.
 
         `last` is the last position that the other store ever gave out.
         """
         with translate(self.path), transaction(self._connection, "BEGIN IMMEDIATE"):
             self._insert(records)
-            # Without a record there is no counter yet, and an old one is in the way of none.
+            # An empty store has no counter yet, or one that is too low.
             self._connection.execute("DELETE FROM sqlite_sequence WHERE name = 'record' AND seq < ?", (last,))
             sql = "INSERT INTO sqlite_sequence SELECT 'record', ? WHERE NOT EXISTS (SELECT * FROM sqlite_sequence)"
             self._connection.execute(sql, (last,))
@@ -122,8 +122,8 @@ class SqliteStore(SqliteDerived):
     def read_all(self) -> Iterator[Record]:
         """See `Store.read_all`. Read in pages, so that a slow reader keeps nobody from writing.
 
-        In a damaged file a position may stand where it does not belong, and what was asked for as coming after it may
-        come before: that is yielded, for the check to name, and then the end is reached instead of never.
+        In a damaged file a position may stand where it does not belong, so that a later page comes before it. Such
+        records are yielded, for the check to name, and then reading ends instead of going on for ever.
         """
         last = _BEFORE_ALL
         while page := self._select("position > ? ORDER BY position LIMIT ?", last, _PAGE):
@@ -229,12 +229,12 @@ class SqliteStore(SqliteDerived):
         return int(self._connection.execute("PRAGMA data_version").fetchone()[0])
 
     def _check_in_place(self) -> None:
-        """Raise where the file no longer has its name: what is written to it then is lost without a word."""
+        """Raise where the file no longer has its name: anything written to it then would be lost without a word."""
         if identify_file(self.path) != self._file:
             raise report_moved(self.path)
 
     def _check_form(self, record: Record) -> None:
-        """Keep what is not even of the right form from everybody who relies on it."""
+        """Raise for a record that has not even the right types, before anybody relies on it."""
         odd = check_fields(record)
         texts = (record.prep, record.kind, record.at, record.who, record.where, record.body)
         if odd or not all(is_text(text) for text in texts):
@@ -242,15 +242,15 @@ class SqliteStore(SqliteDerived):
 
 
 def _name_uri(path: Path) -> str:
-    """mode=rw: SQLite itself must never make the file, it would not make it private."""
+    """The file as a URI with mode=rw: SQLite itself must never make the file, because it would not make it private."""
     return f"{path.absolute().as_uri()}?mode=rw"
 
 
 def _read_text(raw: bytes) -> str:
-    """Bytes that are no UTF-8 can only come from outside; they are carried on to the check, not stumbled over."""
+    """Decode text. Bytes that are not UTF-8 can only come from outside; they reach the check without an error here."""
     return raw.decode("utf-8", "surrogateescape")
 
 
 def _make_line(found: object) -> str:
-    """What SQLite says of damage, on one line and without what it quotes of the damage itself."""
+    """SQLite's words about damage, on one line and without unprintable parts of the damage itself."""
     return "".join(char if char.isprintable() else " " for char in str(found))
