@@ -1,22 +1,20 @@
 """The events of the staff list: who was added and removed, which PINs were accepted and which refused.
 
-No event holds a PIN: only its hash, which no `repr` shows. Kinds and versions are stored for years.
+No event holds a PIN: only its hash, which no `repr` shows.
 """
 
 from typing import ClassVar, TypeAlias, get_args
 
-from msgspec import Struct
-
 from prepkit.people.pin import Secret
+from prepkit.preparation.payload import StoredPayload
 
 _HASH = "$argon2id$"
 
 
-class PersonAdded(Secret, frozen=True):
+class PersonAdded(Secret, StoredPayload, frozen=True):
     """A person was put on the staff list."""
 
     KIND: ClassVar[str] = "person-added"
-    VERSION: ClassVar[int] = 1
     HIDDEN: ClassVar[str] = "pin"
     initials: str
     role: str
@@ -27,19 +25,17 @@ class PersonAdded(Secret, frozen=True):
         _check_hash(self.pin, may_be_empty=True)
 
 
-class PersonRemoved(Struct, frozen=True):
+class PersonRemoved(StoredPayload, frozen=True):
     """A person was taken off the staff list."""
 
     KIND: ClassVar[str] = "person-removed"
-    VERSION: ClassVar[int] = 1
     initials: str
 
 
-class PinReset(Secret, frozen=True):
+class PinReset(Secret, StoredPayload, frozen=True):
     """A person was given another PIN."""
 
     KIND: ClassVar[str] = "pin-reset"
-    VERSION: ClassVar[int] = 1
     HIDDEN: ClassVar[str] = "pin"
     initials: str
     pin: str
@@ -49,27 +45,24 @@ class PinReset(Secret, frozen=True):
         _check_hash(self.pin, may_be_empty=False)
 
 
-class PinRefused(Struct, frozen=True):
+class PinRefused(StoredPayload, frozen=True):
     """A PIN that does not go with these initials was tried; the initials may be on the list or not."""
 
     KIND: ClassVar[str] = "pin-refused"
-    VERSION: ClassVar[int] = 1
     initials: str
 
 
-class WaitBegun(Struct, frozen=True):
+class WaitBegun(StoredPayload, frozen=True):
     """The wait after too many refusals began again at this moment, because the clock had been put back behind them."""
 
     KIND: ClassVar[str] = "wait-begun"
-    VERSION: ClassVar[int] = 1
     initials: str
 
 
-class SignedIn(Struct, frozen=True):
+class SignedIn(StoredPayload, frozen=True):
     """A person gave the right PIN, at the desk or as a second person on the spot."""
 
     KIND: ClassVar[str] = "signed-in"
-    VERSION: ClassVar[int] = 1
     initials: str
 
 

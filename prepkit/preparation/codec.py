@@ -4,38 +4,20 @@ One `Codec` serves one kind of stream and knows only the payload classes it is g
 """
 
 from functools import cache
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Generic, TypeVar
 
 from msgspec.json import Decoder
 
 from prepkit.canonical import write_struct
 from prepkit.preparation.events import PAYLOADS, Payload
-
-__all__ = [
-    "MAX_BODY",
-    "PREPARATION_CODEC",
-    "Codec",
-    "RecordUnreadable",
-    "encode_payload",
-    "read_payload",
-]
+from prepkit.preparation.payload import StoredPayload
 
 MAX_BODY = 2_000_000
 """Characters in one body: room for a kit and a ward file many times the usual size."""
 _MOST_SAID = 200
 
 
-class Storable(Protocol):
-    """A payload that may be stored: a frozen struct with its stable kind and the version of its shape."""
-
-    @property
-    def KIND(self) -> str: ...  # noqa: N802 - a constant of the payload's class
-
-    @property
-    def VERSION(self) -> int: ...  # noqa: N802 - as above
-
-
-_Payload = TypeVar("_Payload", bound=Storable)
+_Payload = TypeVar("_Payload", bound=StoredPayload)
 
 
 class RecordUnreadable(ValueError):  # noqa: N818 - the word a person is shown
@@ -51,7 +33,7 @@ class Codec(Generic[_Payload]):
 
     def __init__(self, classes: tuple[type[_Payload], ...]) -> None:
         """Make a codec for these payload classes, of which no field is a number with a point."""
-        self._classes = {_name_class(each): each for each in classes}
+        self._classes = {(each.KIND, each.VERSION): each for each in classes}
         self._kinds = frozenset(kind for kind, _ in self._classes)
 
     def encode(self, payload: _Payload) -> tuple[str, int, str]:
@@ -92,12 +74,6 @@ class Codec(Generic[_Payload]):
         if write_struct(payload) != body:
             raise _WrongShapeError("the body is not in canonical form")
         return payload
-
-
-def _name_class(cls: type[Storable]) -> tuple[str, int]:
-    """The kind and version that stand on the class itself."""
-    constants: Any = cls
-    return constants.KIND, constants.VERSION
 
 
 @cache

@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from people_samples import HASH, KM, OTHER_HASH, START, fold
+from people_samples import HASH, KM, LATER, OTHER_HASH, START, fold
 from rich.pretty import pretty_repr
 
 from prepkit.attribution import Attribution
@@ -21,6 +21,7 @@ from prepkit.people.events import (
 from prepkit.people.staff import Person, Staff, apply
 from prepkit.preparation.codec import PREPARATION_CODEC, Codec, RecordUnreadable
 from prepkit.preparation.lines.events import Ticked
+from prepkit.preparation.payload import StoredPayload
 from prepkit.preparation.text import Refusal
 
 CODEC: Codec[StaffPayload] = Codec(STAFF_PAYLOADS)
@@ -57,6 +58,24 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "wait-begun",
     ]
     assert CODEC.encode(KM) == ("person-added", 1, f'{{"initials":"KM","pin":"{HASH}","role":"registrar"}}')
+
+
+def test_every_kind_that_is_declared_is_stored_and_changes_the_list() -> None:
+    ours = {each for each in StoredPayload.__subclasses__() if each.__module__.startswith("prepkit.people.")}
+    assert ours == set(STAFF_PAYLOADS)
+    before = fold(KM, PinRefused("KM"))
+    samples = [
+        PersonAdded("LB", "nurse", ""),
+        PersonRemoved("KM"),
+        PinReset("KM", OTHER_HASH),
+        PinRefused("KM"),
+        WaitBegun("KM"),
+        SignedIn("KM"),
+    ]
+    assert {type(each) for each in samples} == ours
+    for each in samples:
+        after = fold(each, staff=before, at=START + LATER)
+        assert (after.people, after.refusals) != (before.people, before.refusals), each.KIND
 
 
 def test_one_streams_events_are_unknown_to_the_other() -> None:

@@ -13,10 +13,11 @@ from msgspec import Struct
 from prepkit.attribution import Attribution
 from prepkit.errors import Conflict, StoreDamaged, StoreUnfit
 from prepkit.people import STAFF_STREAM
-from prepkit.preparation.codec import PREPARATION_CODEC, Codec, RecordUnreadable, Storable
+from prepkit.preparation.codec import PREPARATION_CODEC, Codec, RecordUnreadable
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Event, Payload
 from prepkit.preparation.evolve import evolve, fold
+from prepkit.preparation.payload import StoredPayload
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.store import Draft, Record, Store, compute_hash
@@ -34,7 +35,7 @@ class FoldedState(Protocol):
 
 
 _State = TypeVar("_State", bound=FoldedState)
-_Payload = TypeVar("_Payload", bound=Storable)
+_Payload = TypeVar("_Payload", bound=StoredPayload)
 
 
 class DecisionResult(Struct, Generic[_State], frozen=True):
