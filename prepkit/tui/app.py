@@ -5,6 +5,7 @@ import sys
 import traceback
 from collections.abc import Callable, Mapping
 from datetime import timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -14,6 +15,8 @@ from textual.dom import DOMNode
 from textual.driver import Driver
 from textual.message import Message
 
+from prepkit.app.files import FileFault
+from prepkit.app.workstation import Workstation
 from prepkit.errors import PrepkitError
 from prepkit.tui.background import load_behind
 from prepkit.tui.console import has_few_colours, has_plain_font, make_plain
@@ -30,12 +33,7 @@ from prepkit.tui.themes import DUSK, PALETTES
 from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
-    from textual.actions import ActionParseResult
-
-    from prepkit.app.files import FileFault
-    from prepkit.app.workstation import Workstation
+    from textual.actions import ActionParseResult  # a string when the program runs
 
 CRASH_MESSAGE = (
     "prepkit stopped because of a fault in the program. Everything that was shown as done is kept.\n"
@@ -56,7 +54,7 @@ TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, e
 class BackgroundLoaded(Message):
     """Everything that the first frame went without is there."""
 
-    def __init__(self, problems: "dict[Path, FileFault]") -> None:
+    def __init__(self, problems: dict[Path, FileFault]) -> None:
         super().__init__()
         self.problems = problems
         """What is wrong with each file that cannot be used."""
@@ -76,7 +74,7 @@ class PrepkitApp(QuietApp):
 
     def __init__(
         self,
-        desk: "Workstation",
+        desk: Workstation,
         at: Place = HOME,
         tell: Callable[[Place], None] | None = None,
         *,
@@ -135,7 +133,7 @@ class PrepkitApp(QuietApp):
         if same and at != HOME:
             await show_place(self, self.desk, at)
 
-    def _tell_loaded(self, problems: "dict[Path, FileFault]") -> None:
+    def _tell_loaded(self, problems: dict[Path, FileFault]) -> None:
         """Called from the loading thread, which waits for no answer: the program may have ended by now."""
         self.post_message(BackgroundLoaded(problems))
 
@@ -246,7 +244,7 @@ def _takes_actions(node: DOMNode | None) -> bool:
     return screen is not None and screen.takes_actions
 
 
-def run_app(desk: "Workstation", *, light: str = DUSK) -> int:
+def run_app(desk: Workstation, *, light: str = DUSK) -> int:
     """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
     return run_and_report(PrepkitApp(desk, light=light))
 

@@ -5,35 +5,41 @@ imports it too, and waits for that part alone.
 """
 
 import gc
+from collections.abc import Callable
 from importlib import import_module
+from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
+from prepkit.app.files import FileFault
+from prepkit.app.workstation import Workstation
+from prepkit.tui.routes import load_screen
+from prepkit.view.routes import ScreenRoute
 
-    from prepkit.app.files import FileFault
-    from prepkit.app.workstation import Workstation
-
-NEEDED = (
-    "prepkit.app.session",
-    "prepkit.tui.screens.list",
-    "prepkit.tui.screens.record",
-    "prepkit.tui.prompts.sign_in",
+NEEDED = ("prepkit.app.session", "prepkit.tui.prompts.sign_in")
+"""Each brings what it needs itself."""
+SCREENS = (
+    ScreenRoute.LIST,
+    ScreenRoute.PAD,
+    ScreenRoute.MESSAGE,
+    ScreenRoute.BABY,
+    ScreenRoute.COT,
+    ScreenRoute.STEP,
+    ScreenRoute.RECORD,
 )
-"""In the order in which a person comes to need them; each brings what it needs itself."""
+"""In the order in which a person comes to need them. The rest load in a moment when they are first gone to."""
 
 
-def load_behind(desk: "Workstation", tell: "Callable[[dict[Path, FileFault]], object]") -> None:
+def load_behind(desk: Workstation, tell: Callable[[dict[Path, FileFault]], object]) -> None:
     """Begin to load, and tell at last what was found wrong with the kits and the ward file, from that thread."""
     Thread(target=_load, args=(desk, tell), name="loading").start()
 
 
-def _load(desk: "Workstation", tell: "Callable[[dict[Path, FileFault]], object]") -> None:
+def _load(desk: Workstation, tell: Callable[[dict[Path, FileFault]], object]) -> None:
     try:
         for module in NEEDED:
             import_module(module)
+        for route in SCREENS:
+            load_screen(route)
         problems = desk.files.find_problems()
     finally:
         settle_memory()

@@ -10,6 +10,7 @@ from msgspec import Struct, to_builtins
 from msgspec.structs import fields
 from textual.app import App
 
+from prepkit.app.workstation import Workstation
 from prepkit.errors import PrepkitError
 from prepkit.tui.routes import ROUTES, navigate
 from prepkit.tui.screens.base import WorkstationScreen
@@ -18,7 +19,6 @@ from prepkit.view.routes import ScreenRoute, Stage
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
 
 MOST_CHARACTERS = 1000
 """No place that was written here is longer."""
@@ -67,7 +67,7 @@ def read_place(text: str) -> Place:
     return Place(**read)
 
 
-def find_place(app: App[Any], desk: "Workstation") -> Place | None:
+def find_place(app: App[Any], desk: Workstation) -> Place | None:
     """Where the person is now: the topmost screen that can be come back to, else the list of what is open.
 
     None while a screen is being put up or taken down, which is nowhere.
@@ -88,7 +88,7 @@ def find_place(app: App[Any], desk: "Workstation") -> Place | None:
     return Place(desk.who, opened.prep, on.ROUTE.value, on.subject, body.find_mark() or "", body.scroll_offset.y, under)
 
 
-async def show_place(app: App[Any], desk: "Workstation", place: Place) -> None:
+async def show_place(app: App[Any], desk: Workstation, place: Place) -> None:
     """Go where somebody was; home where that is not there any more, or where another person is at the desk."""
     if desk.who != place.who and (desk.who or desk.sign_on(place.who)):
         return

@@ -12,14 +12,14 @@ from msgspec import Struct
 from textual.app import App
 from textual.screen import Screen
 
+from prepkit.app.workstation import Workstation
+from prepkit.tui.widgets.button import Action
 from prepkit.view.routes import ScreenRoute
+from prepkit.view.signs import Banner
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
     from prepkit.tui.prompts.prompt import Wizard
-    from prepkit.tui.widgets.button import Action
-    from prepkit.view.signs import Banner
 
 DESK, PREPARATION, SUBJECT = "desk", "preparation", "subject"
 
@@ -30,18 +30,18 @@ BASES = frozenset({ScreenRoute.LIST, ScreenRoute.COT, ScreenRoute.RECORD})
 class Given(TypedDict, total=False):
     """What screens are made from."""
 
-    desk: "Workstation"
+    desk: Workstation
     preparation: "PreparationSession | None"
     subject: str
     """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
     wizard: "Wizard"
-    unlocked: "Callable[[bool], object]"
+    unlocked: Callable[[bool], object]
     looks_back: bool
     title: str
     words: tuple[str, ...]
     confirm: str
-    banner: "Banner | None"
-    actions: "tuple[Action, ...]"
+    banner: Banner | None
+    actions: tuple[Action, ...]
     screen: ScreenRoute
 
 

@@ -136,7 +136,7 @@ def _tell_apart(
 
 def _say_apart(state: "Preparation", now: datetime) -> str:
     """Say when it was begun and for whom; no weight while somebody checks."""
-    from prepkit.view.banner import show_banner  # noqa: PLC0415  (nothing in progress, no state)
+    from prepkit.view.banner import show_banner  # noqa: PLC0415  (with nothing in progress, 15 ms of the first frame)
 
     return f"begun {show_moment(state.started.at, now)} · {show_banner(state).baby}"
 
@@ -186,7 +186,7 @@ def _show_row(prep: str, state: "Preparation", now: datetime) -> HomeRow:
 
 
 def _show_progress(state: "Preparation", now: datetime) -> tuple[Sign, str]:
-    from prepkit.preparation.readiness import compute_ready_fingerprint  # noqa: PLC0415  (nothing in progress, no events)
+    from prepkit.preparation.readiness import compute_ready_fingerprint  # noqa: PLC0415  (as above)
     from prepkit.preparation.state import GESTATION, WEIGHT  # noqa: PLC0415  (as above)
 
     if state.check is not None:

@@ -19,7 +19,10 @@ STEPS = {
     "the events and their fold": ("prepkit.app.eventlog.repository",),
     "the models of kits and ward files": ("prepkit.kit.read",),
     "rules, lists and preparations": ("prepkit.app.session",),
-    "the other screens": ("prepkit.tui.screens.list", "prepkit.tui.screens.record", "prepkit.tui.prompts.sign_in"),
+    "the other screens": (
+        "prepkit.tui.prompts.sign_in",
+        *(f"prepkit.tui.screens.{name}" for name in ("list", "pad", "overlays", "baby", "cot", "steps", "record")),
+    ),
     "pint, which a session goes without": ("pint",),
     "pydantic, which a session goes without": ("pydantic", "pydantic.main"),
 }

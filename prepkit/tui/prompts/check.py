@@ -4,16 +4,11 @@ Each line is recorded as soon as all of it is entered; a half-entered line lives
 the list.
 """
 
-from typing import TYPE_CHECKING
-
+from prepkit.app.session import PreparationSession
 from prepkit.tui.prompts.prompt import Prompt
 from prepkit.tui.prompts.sign_in import IdentityPrompts
-from prepkit.view.models import InputKind
-
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-    from prepkit.view.check import CheckField, CheckView
-    from prepkit.view.models import Banner
+from prepkit.view.check import CheckField, CheckView
+from prepkit.view.models import Banner, InputKind
 
 WHO = (
     "Who checks? Enter your initials.",
@@ -30,7 +25,7 @@ class SecondCheckWizard:
     preparation = None
     """What a check shows of a preparation is not covered: it shows nothing of the list."""
 
-    def __init__(self, preparation: "PreparationSession") -> None:
+    def __init__(self, preparation: PreparationSession) -> None:
         self.checked = preparation
         self._signing = IdentityPrompts(preparation.desk, WHO, preparation.checks.begin, final=True)
         self.is_ended_elsewhere = False
@@ -54,7 +49,7 @@ class SecondCheckWizard:
         view = checks.show_check()
         return checks.is_signed_in, view.asks_weight, view.field
 
-    def banner(self) -> "Banner":
+    def banner(self) -> Banner:
         """The banner without the weight."""
         return self.checked.checks.show_check().banner
 
@@ -79,12 +74,12 @@ class SecondCheckWizard:
         self.is_ended_elsewhere = False
         return Prompt("Ended", ENDED_ELSEWHERE, InputKind.CHOICE, lambda _: "", choices=(("", "Go on"),), final=True)
 
-    def _turn_to(self, field: "CheckField") -> None:
+    def _turn_to(self, field: CheckField) -> None:
         """Start afresh where it is another line, or the order of this one has changed."""
         if field != self._field:
             self._field, self._given, self._before = field, [], []
 
-    def _ask_value(self, view: "CheckView") -> Prompt | None:
+    def _ask_value(self, view: CheckView) -> Prompt | None:
         field = view.field
         if field is None:
             return None
@@ -100,7 +95,7 @@ class SecondCheckWizard:
             heading=f"{view.progress} · {field.name}",
         )
 
-    def _ask_count(self, view: "CheckView", at: int) -> Prompt | None:
+    def _ask_count(self, view: CheckView, at: int) -> Prompt | None:
         field = view.field
         if field is None:
             return None
@@ -118,7 +113,7 @@ class SecondCheckWizard:
     def _typed_before(self, at: int) -> str:
         return self._before[at] if at < len(self._before) else ""
 
-    def _take(self, field: "CheckField", at: int, typed: str) -> str:
+    def _take(self, field: CheckField, at: int, typed: str) -> str:
         """Take the answer to question `at` of a line; what was answered after it is asked again."""
         given = [*self._given[:at], typed.strip()]
         sizes = [size for size, _ in field.containers]

@@ -1,15 +1,11 @@
 """Prompts at the cot and afterwards: readings, follow-up, corrected time, outcome, second signature."""
 
-from typing import TYPE_CHECKING
-
+from prepkit.app.session import PreparationSession
 from prepkit.tui.prompts.prompt import Alternative, Prompt, ReasonWizard
 from prepkit.tui.prompts.sign_in import Authenticate, IdentityPrompts
+from prepkit.view.cot import EntryView, ReadingRow
 from prepkit.view.models import Banner, InputKind
-
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-    from prepkit.view.cot import EntryView, ReadingRow
-    from prepkit.view.record import FollowUpRow, RecordView
+from prepkit.view.record import FollowUpRow, RecordView
 
 LATER = "Later"
 NOT_MADE = "Not made"
@@ -22,7 +18,7 @@ class CotWizard:
 
     title = ""
 
-    def __init__(self, preparation: "PreparationSession") -> None:
+    def __init__(self, preparation: PreparationSession) -> None:
         self.preparation = preparation
         self._is_over = False
 
@@ -44,7 +40,7 @@ class ReadingWizard(CotWizard):
     Each is kept as soon as it is given: there is nothing to go back to in the pad.
     """
 
-    def __init__(self, preparation: "PreparationSession", title: str, rows: tuple["ReadingRow", ...]) -> None:
+    def __init__(self, preparation: PreparationSession, title: str, rows: tuple[ReadingRow, ...]) -> None:
         super().__init__(preparation)
         self.title = title
         self._rows = rows
@@ -55,7 +51,7 @@ class ReadingWizard(CotWizard):
         row = next((row for row in self._rows if row.reading not in self._given), None)
         return None if row is None or self._is_over else self._ask(row)
 
-    def _ask(self, row: "ReadingRow") -> Prompt:
+    def _ask(self, row: ReadingRow) -> Prompt:
         return Prompt(
             label=row.label,
             words=(self.title, row.ask, *((f"Now: {row.value}",) if row.value else ())),
@@ -71,7 +67,7 @@ class ReadingWizard(CotWizard):
     def _alternative(self) -> Alternative:
         return Alternative(LATER, self._end)
 
-    def _give(self, row: "ReadingRow", typed: str) -> str:
+    def _give(self, row: ReadingRow, typed: str) -> str:
         refusal = self.preparation.cot.give_reading(row.of, row.reading, typed)
         if not refusal:
             self._given.add(row.reading)
@@ -81,7 +77,7 @@ class ReadingWizard(CotWizard):
 class FollowUpWizard(ReadingWizard):
     """The readings of a follow-up, or why it was not made."""
 
-    def __init__(self, preparation: "PreparationSession", row: "FollowUpRow") -> None:
+    def __init__(self, preparation: PreparationSession, row: FollowUpRow) -> None:
         super().__init__(preparation, row.name, row.readings)
         words = (f"{row.name}: why was it not made?",)
         cot, follow_up = preparation.cot, row.follow_up
@@ -106,7 +102,7 @@ class TimeCorrectionWizard(CotWizard):
 
     title = "Correct the time"
 
-    def __init__(self, preparation: "PreparationSession", entry: "EntryView") -> None:
+    def __init__(self, preparation: PreparationSession, entry: EntryView) -> None:
         super().__init__(preparation)
         self._entry = entry
 
@@ -127,7 +123,7 @@ class OutcomeWizard(CotWizard):
 
     title = "Outcome"
 
-    def __init__(self, preparation: "PreparationSession", view: "RecordView") -> None:
+    def __init__(self, preparation: PreparationSession, view: RecordView) -> None:
         super().__init__(preparation)
         self._view = view
         self._outcome = ""
@@ -159,7 +155,7 @@ class SecondSignatureWizard(CotWizard):
 
     title = "Second signature"
 
-    def __init__(self, preparation: "PreparationSession", sign: Authenticate) -> None:
+    def __init__(self, preparation: PreparationSession, sign: Authenticate) -> None:
         super().__init__(preparation)
         self._signing = IdentityPrompts(preparation.desk, SECOND, sign, final=True)
 

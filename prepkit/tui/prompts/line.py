@@ -1,12 +1,8 @@
 """Prompts about one line: what was ordered and by whom; batch and expiry of what is in hand."""
 
-from typing import TYPE_CHECKING
-
+from prepkit.app.session import PreparationSession
 from prepkit.tui.prompts.prompt import Prompt
 from prepkit.view.models import Banner, InputKind
-
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
 
 
 class OrderWizard:
@@ -14,7 +10,7 @@ class OrderWizard:
 
     title = "Order"
 
-    def __init__(self, preparation: "PreparationSession", line: str) -> None:
+    def __init__(self, preparation: PreparationSession, line: str) -> None:
         self.preparation = preparation
         self._line = line
         self._option = ""
@@ -52,7 +48,7 @@ class BatchWizard:
 
     title = "In hand"
 
-    def __init__(self, preparation: "PreparationSession", line: str) -> None:
+    def __init__(self, preparation: PreparationSession, line: str) -> None:
         self.preparation = preparation
         self._line = line
         self._batch = ""

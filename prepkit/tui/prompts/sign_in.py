@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.prompt import Alternative, Prompt
 from prepkit.view.models import Banner, InputKind
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
 
 Authenticate = Callable[[str, str], str]
 """Gives initials and PIN to the desk; returns the refusal in words, or an empty string."""
@@ -23,7 +23,7 @@ class IdentityPrompts:
 
     def __init__(
         self,
-        desk: "Workstation",
+        desk: Workstation,
         words: tuple[str, ...],
         sign: Authenticate,
         *,
@@ -86,7 +86,7 @@ class IdentityPrompts:
         return refusal
 
 
-def sign_on(desk: "Workstation") -> IdentityPrompts:
+def sign_on(desk: Workstation) -> IdentityPrompts:
     """Who is at the desk."""
     words = ("Who is at this desk?" if desk.list_people() else "Who is at this desk? Enter your initials.",
              "They stand beside every tick made here.")  # fmt: skip
@@ -99,7 +99,7 @@ class SignInWizard:
     title = "Who is at the desk"
 
     def __init__(
-        self, desk: "Workstation", preparation: "PreparationSession | None" = None, words: tuple[str, ...] = ()
+        self, desk: Workstation, preparation: "PreparationSession | None" = None, words: tuple[str, ...] = ()
     ) -> None:
         self.preparation = preparation
         self._signing = IdentityPrompts(desk, words, desk.sign_on) if words else sign_on(desk)

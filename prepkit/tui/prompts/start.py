@@ -5,6 +5,7 @@ What has been answered is read from the workstation each time, so a wizard can b
 
 from typing import TYPE_CHECKING
 
+from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.prompt import Alternative, Prompt
 from prepkit.tui.prompts.sign_in import IdentityPrompts, sign_on
 from prepkit.view.home import KitChoice
@@ -12,7 +13,6 @@ from prepkit.view.models import Banner, FactRow, InputKind, WeightQuestion
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
 
 AGAIN, BESIDE = "again", "beside"
 SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
@@ -98,7 +98,7 @@ class FactWizard:
 class StartWizard:
     """A new preparation: who, which kit, which cot, then the facts that its list needs."""
 
-    def __init__(self, desk: "Workstation", *, practice: bool = False) -> None:
+    def __init__(self, desk: Workstation, *, practice: bool = False) -> None:
         self.title = "New practice" if practice else "New preparation"
         self._desk = desk
         self._practice = practice

@@ -7,6 +7,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.widget import Widget
 
+from prepkit.app.workstation import Workstation
 from prepkit.errors import PrepkitError, StoreFailed, StoreLost
 from prepkit.tui.input.keys import KEYS, key_of
 from prepkit.tui.input.touch import Touchable
@@ -23,7 +24,6 @@ from prepkit.view.signs import Banner
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
     from prepkit.tui.prompts.prompt import Wizard
 
 Result = TypeVar("Result")
@@ -44,7 +44,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     SHOWS_WHO: ClassVar[bool] = False
     """Whether the desk may be handed to another person from here; the initials stand in the title where it may."""
 
-    def __init__(self, desk: "Workstation", preparation: "PreparationSession | None" = None) -> None:
+    def __init__(self, desk: Workstation, preparation: "PreparationSession | None" = None) -> None:
         super().__init__()
         self.desk = desk
         self.preparation = preparation
@@ -108,6 +108,12 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     def ask(self, wizard: "Wizard", after: Callable[[bool | None], None] | None = None) -> None:
         """Put questions on the pad."""
         self.go(ScreenRoute.PAD, then=after, wizard=wizard)
+
+    def ask_who(self, after: Callable[[bool | None], None] | None = None) -> None:
+        """Ask who is at the desk."""
+        from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (4 ms of the first frame)
+
+        self.ask(SignInWizard(self.desk, self.preparation), after)
 
     # What the desk says
 
@@ -282,10 +288,8 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
 
     def action_who(self) -> None:
         """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""
-        from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (as above)
-
         if self.SHOWS_WHO:
-            self.ask(SignInWizard(self.desk, self.preparation))
+            self.ask_who()
 
     async def _chosen(self, name: str | None) -> None:
         if name:

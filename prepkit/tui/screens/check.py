@@ -1,9 +1,11 @@
 """The second check: the checker's pad, the cover over the list meanwhile, the results, two workings that differ."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.check import SecondCheckWizard
 from prepkit.tui.prompts.prompt import TextWizard
@@ -20,17 +22,13 @@ from prepkit.view.check import CheckedRow, CheckedView
 from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
 
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
-
 
 class CheckPadScreen(PadScreen):
     """Asks the checker; over it lies nothing, under it the cover as soon as the check has begun."""
 
     LOW_KEYS: ClassVar[bool] = True
 
-    def __init__(self, desk: "Workstation", preparation: "PreparationSession") -> None:
+    def __init__(self, desk: Workstation, preparation: PreparationSession) -> None:
         self._asks = SecondCheckWizard(preparation)
         super().__init__(desk, self._asks)
         self._checked = preparation
@@ -169,7 +167,7 @@ class CoverScreen(PreparationScreen):
     CSS_PATH = "cover.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: "Workstation", preparation: "PreparationSession") -> None:
+    def __init__(self, desk: Workstation, preparation: PreparationSession) -> None:
         super().__init__(desk, preparation)
         self.preparation = None  # Nothing of it is shown here: the cover itself is not covered.
         self._has_checked = False

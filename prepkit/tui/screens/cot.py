@@ -1,10 +1,11 @@
 """At the cot: the next step, the clocks, what happens out of plan, and the rescue lines."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.timer import Timer
 from textual.widget import Widget
 
 from prepkit.tui.input.keys import bindings_of
@@ -15,13 +16,9 @@ from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, Words
 from prepkit.tui.widgets.cot import BoardItem, ClocksItem, NextBoard, board_of, compartment_of
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
+from prepkit.view.cot import CotView, StepRow
 from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
-
-if TYPE_CHECKING:
-    from textual.timer import Timer
-
-    from prepkit.view.cot import CotView, StepRow
 
 
 class HappeningScreen(PreparationScreen):
@@ -83,7 +80,7 @@ class CotScreen(PreparationScreen):
     REST: ClassVar[float] = 0.5
     """Seconds after a stamp in which no other is taken: a second touch of a trembling finger is not another step."""
 
-    _resting: "Timer | None" = None
+    _resting: Timer | None = None
 
     def compose_middle(self) -> ComposeResult:
         """The steps, and what may be needed at once."""
@@ -207,7 +204,7 @@ class CotScreen(PreparationScreen):
             self.go(ScreenRoute.LIST)
 
 
-def _items(view: "CotView") -> list[Item]:
+def _items(view: CotView) -> list[Item]:
     clocks = [ClocksItem(view.clocks)] if view.clocks else []
     ahead: Item = WordsItem("all", (Sentence(ALL_RECORDED, "bold $done", lead="✓ "),))
     if view.next_step is not None:
@@ -218,12 +215,12 @@ def _items(view: "CotView") -> list[Item]:
     return [*clocks, ahead, *readings, HeadingItem("steps", "All steps"), *rows]
 
 
-def _readings_text(row: "StepRow") -> RowText:
+def _readings_text(row: StepRow) -> RowText:
     labels = ", ".join(reading.label for reading in row.readings if not reading.value)
     return RowText(f"{labels}: to give", details=(row.name,), sign=Sign.QUESTION)
 
 
-def step_text(row: "StepRow") -> RowText:
+def step_text(row: StepRow) -> RowText:
     """A step as a row says it: the amounts while it is to do, the readings once it is done."""
     shows = "" if row.entry else " · ".join(line.show for line in row.lines if line.show)
     given = tuple(f"{reading.label} {reading.value}" for reading in row.readings if reading.value)

@@ -1,9 +1,10 @@
 """Ended: the preparations that were closed or stood down, to be looked at again."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.widgets.banner import PRACTICE
@@ -13,9 +14,6 @@ from prepkit.tui.widgets.text import Sentence
 from prepkit.view.home import EndedRow
 from prepkit.view.routes import ScreenRoute
 
-if TYPE_CHECKING:
-    from prepkit.app.workstation import Workstation
-
 
 class EndedScreen(WorkstationScreen[None]):
     """One row a preparation, the last ended first, a page at a time; touch one to read it."""
@@ -24,7 +22,7 @@ class EndedScreen(WorkstationScreen[None]):
     CSS_PATH = "home.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: "Workstation") -> None:
+    def __init__(self, desk: Workstation) -> None:
         super().__init__(desk)
         self._pages: list[int | None] = [None]
         """What each page down to this one was asked for with."""

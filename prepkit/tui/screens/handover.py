@@ -1,6 +1,6 @@
 """Handed over: what the next person has to know before they take the preparation."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import BindingType
 
@@ -9,11 +9,9 @@ from prepkit.tui.prompts.sign_in import SignInWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.text import Sentence
+from prepkit.view.handover import HandoverView
 from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
-
-if TYPE_CHECKING:
-    from prepkit.view.handover import HandoverView
 
 WHO_TAKES = ("Who takes the preparation over? Enter your initials.",)
 
@@ -55,7 +53,7 @@ class HandoverScreen(PreparationScreen):
             self.go(ScreenRoute.LIST)
 
 
-def _items(view: "HandoverView") -> list[Item]:
+def _items(view: HandoverView) -> list[Item]:
     note = [WordsItem("note", (Sentence(view.note, "bold $ink"),), "leaver")] if view.note else []
     parts = (
         ("Past its time", Sign.CHANGED, view.stale),

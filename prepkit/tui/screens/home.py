@@ -1,9 +1,11 @@
 """Home: the preparations in progress, and the way to a new one."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.app.workstation import Workstation
 from prepkit.errors import PrepkitError
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.screens.base import WorkstationScreen
@@ -16,10 +18,7 @@ from prepkit.view.home import HomeRow, HomeView
 from prepkit.view.routes import ScreenRoute, Stage
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
     from prepkit.tui.prompts.start import StartWizard
 
 PAGE = 30
@@ -38,7 +37,7 @@ class HomeScreen(WorkstationScreen[None]):
     CSS_PATH = "home.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: "Workstation") -> None:
+    def __init__(self, desk: Workstation) -> None:
         super().__init__(desk)
         self._most = 0
         """How many preparations are shown; 0 until the first frame."""
@@ -93,7 +92,7 @@ class HomeScreen(WorkstationScreen[None]):
         self.go(ScreenRoute.ENDED)
 
     def _start(self, *, practice: bool) -> None:
-        from prepkit.tui.prompts.start import StartWizard  # noqa: PLC0415 (the first screen needs no other)
+        from prepkit.tui.prompts.start import StartWizard  # noqa: PLC0415 (7 ms of the first frame)
 
         wizard = StartWizard(self.desk, practice=practice)
         kits = self.desk.list_kits()
@@ -151,9 +150,7 @@ class HomeScreen(WorkstationScreen[None]):
             return
         self._knowing_who(lambda: self.safely(lambda: self._resume(prep)))
 
-    def _knowing_who(self, then: "Callable[[], None]") -> None:
-        from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (as above)
-
+    def _knowing_who(self, then: Callable[[], None]) -> None:
         try:  # reached after a pad too, where nothing else would catch a store that is away
             nobody = self.desk.refuse_if_not_signed_in()
         except PrepkitError as error:
@@ -162,7 +159,7 @@ class HomeScreen(WorkstationScreen[None]):
         if not nobody:
             then()
         else:
-            self.ask(SignInWizard(self.desk), lambda known: then() if known else None)
+            self.ask_who(lambda known: then() if known else None)
 
     def _resume(self, prep: str) -> None:
         resumed = self.desk.resume(prep)

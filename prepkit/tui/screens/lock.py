@@ -1,22 +1,18 @@
 """The lock: what a screen shows after the ward's idle time, until somebody signs in."""
 
-from typing import TYPE_CHECKING, ClassVar
+from collections.abc import Callable
+from typing import ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
-from prepkit.tui.prompts.sign_in import SignInWizard
 from prepkit.tui.routes import go_back
 from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.text import Sentence
+from prepkit.view.home import LockedView
 from prepkit.view.routes import ScreenRoute
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from prepkit.app.workstation import Workstation
-    from prepkit.view.home import LockedView
 
 LOCKED = "Nobody touched this screen for a while, so it locked. Everything done is kept."
 
@@ -30,7 +26,7 @@ class LockScreen(WorkstationScreen[None]):
     CSS_PATH = "lock.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: "Workstation", unlocked: "Callable[[bool], object] | None" = None) -> None:
+    def __init__(self, desk: Workstation, unlocked: Callable[[bool], object] | None = None) -> None:
         super().__init__(desk)
         self._unlocked = unlocked
         """Is told, once the screen is unlocked, whether it was by the person whose place lies under it."""
@@ -58,7 +54,7 @@ class LockScreen(WorkstationScreen[None]):
 
     def action_sign_in(self) -> None:
         """Ask who it is; the same person finds their place again, another one starts at home."""
-        self.ask(SignInWizard(self.desk), self._unlock)
+        self.ask_who(self._unlock)
 
     def _unlock(self, _: object) -> None:
         if self.desk.is_locked:
@@ -75,7 +71,7 @@ class LockScreen(WorkstationScreen[None]):
         """Nothing lies behind a lock."""
 
 
-def _items(who: str, rows: "tuple[LockedView, ...]", more: int) -> list[Item]:
+def _items(who: str, rows: tuple[LockedView, ...], more: int) -> list[Item]:
     cots = tuple(Sentence(f"{row.cot}: {row.left}", "bold $ink") for row in rows)
     heading: list[Item] = (
         [HeadingItem("cots", "In progress", str(len(rows) + more)), WordsItem("cot words", cots)] if cots else []

@@ -7,6 +7,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
 
+from prepkit.app.workstation import Workstation
 from prepkit.errors import PrepkitError
 from prepkit.tui.input.keys import KEYS, SCREEN_NAMES, bindings_of
 from prepkit.tui.input.touch import TouchScroll
@@ -22,7 +23,6 @@ from prepkit.view.signs import Banner, Sign
 
 if TYPE_CHECKING:
     from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
 
 
 class MessageScreen(CoveredScreen[bool]):
@@ -119,7 +119,7 @@ class MenuScreen(WorkstationScreen[str]):
 
     def __init__(
         self,
-        desk: "Workstation",
+        desk: Workstation,
         preparation: "PreparationSession | None",
         actions: tuple[Action, ...],
         banner: Banner | None,
@@ -189,7 +189,7 @@ class HelpScreen(WorkstationScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(
-        self, desk: "Workstation", preparation: "PreparationSession | None", screen: str, banner: Banner | None
+        self, desk: Workstation, preparation: "PreparationSession | None", screen: str, banner: Banner | None
     ) -> None:
         super().__init__(desk, preparation)
         self._screen = screen

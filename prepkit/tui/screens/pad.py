@@ -1,7 +1,7 @@
 """The pad: one question after the other, answered on keys of our own, on a keyboard, or by touching a choice."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from msgspec.structs import replace
 from textual import events, on
@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Center, Vertical
 
+from prepkit.app.workstation import Workstation
 from prepkit.tui.input import keypad
 from prepkit.tui.input.keypad import Caps, Keypad
 from prepkit.tui.input.keys import bindings_of
@@ -22,9 +23,6 @@ from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import InputKind
 from prepkit.view.routes import ScreenRoute
-
-if TYPE_CHECKING:
-    from prepkit.app.workstation import Workstation
 
 MOST_IN_A_PIN = 8
 
@@ -50,7 +48,7 @@ class PadScreen(WorkstationScreen[bool]):
     LOW_KEYS: ClassVar[bool] = False
     """Whether the words need more room than the keys."""
 
-    def __init__(self, desk: "Workstation", wizard: Wizard) -> None:
+    def __init__(self, desk: Workstation, wizard: Wizard) -> None:
         super().__init__(desk, wizard.preparation)
         self._wizard = wizard
         self._ask: Prompt | None = None

@@ -1,19 +1,16 @@
 """What the screens of one preparation share: moving between them, asking on the pad, standing down."""
 
-from typing import TYPE_CHECKING, Any, Unpack
+from collections.abc import Callable
+from typing import Any, Unpack
 
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.cot import ReadingWizard
 from prepkit.tui.prompts.line import BatchWizard
 from prepkit.tui.prompts.prompt import ReasonWizard, TextWizard
 from prepkit.tui.routes import Given, find_route, go_back, navigate
 from prepkit.tui.screens.base import SCAN_TITLE, WorkstationScreen
 from prepkit.view.routes import ScreenRoute, Stage
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
 
 STAND_DOWN_REASONS = (
     "The baby got better",
@@ -39,7 +36,7 @@ class PreparationScreen(WorkstationScreen[None]):
 
     SHOWS_WHO = True
 
-    def __init__(self, desk: "Workstation", preparation: "PreparationSession", subject: str = "") -> None:
+    def __init__(self, desk: Workstation, preparation: PreparationSession, subject: str = "") -> None:
         super().__init__(desk, preparation)
         self.prep, self.subject = preparation, subject
 
@@ -58,7 +55,7 @@ class PreparationScreen(WorkstationScreen[None]):
         self.go(ScreenRoute.HOME)
         await navigate(self.app, ScreenRoute.MESSAGE, title="Stood down", words=words, preparation=None)
 
-    def go(self, route: ScreenRoute, subject: str = "", /, *, then: "Callable[[Any], Any] | None" = None,
+    def go(self, route: ScreenRoute, subject: str = "", /, *, then: Callable[[Any], Any] | None = None,
            **given: Unpack[Given]) -> None:  # fmt: skip
         """Go to another screen, or back to it; where it has nothing to show now, to the next best one."""
         if route is ScreenRoute.CHECK and self.prep.checks.show_checked().begin.refusal:
@@ -178,7 +175,7 @@ class PreparationScreen(WorkstationScreen[None]):
         else:
             self.tell(SCAN_TITLE, NOTHING_TO_SCAN)
 
-    def tick(self, line: str, after: "Callable[[], None] | None" = None) -> None:
+    def tick(self, line: str, after: Callable[[], None] | None = None) -> None:
         """Tick a line or un-tick it; what is in the hand is asked for first, where the ward wants it."""
         view = self.prep.show_line(line)
         if view is not None and view.waits_for_hand:
@@ -186,7 +183,7 @@ class PreparationScreen(WorkstationScreen[None]):
         elif self.do(lambda: self.prep.tick(line)) and view is not None and not view.is_ticked and after:
             after()
 
-    def _tick_given(self, line: str, after: "Callable[[], None] | None") -> None:
+    def _tick_given(self, line: str, after: Callable[[], None] | None) -> None:
         """Tick what was waiting for its batch and expiry, unless another device has done so."""
         view = self.prep.show_line(line)
         if view is not None and not view.is_ticked and self.do(lambda: self.prep.tick(line)) and after:

@@ -1,9 +1,11 @@
 """The record: what is due and missing, what came of it, complications, the timeline, and its signatures."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.app.session import PreparationSession
+from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.cot import FollowUpWizard, OutcomeWizard, ReadingWizard, SecondSignatureWizard
 from prepkit.tui.prompts.prompt import TextWizard
@@ -20,12 +22,8 @@ from prepkit.tui.screens.record_items import (
 from prepkit.tui.widgets.column import RowItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.view.models import Sign
+from prepkit.view.record import RecordView
 from prepkit.view.routes import ScreenRoute, Stage
-
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-    from prepkit.app.workstation import Workstation
-    from prepkit.view.record import RecordView
 
 THAT_IS_ALL = "That is all"
 
@@ -37,7 +35,7 @@ class ComplicationsScreen(PreparationScreen):
     CSS_PATH = "steps.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: "Workstation", preparation: "PreparationSession") -> None:
+    def __init__(self, desk: Workstation, preparation: PreparationSession) -> None:
         super().__init__(desk, preparation)
         self._chosen_ones = set(preparation.cot.show_record().said)
 
@@ -81,7 +79,7 @@ class RecordScreen(PreparationScreen):
     CSS_PATH = "record.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: "Workstation", preparation: "PreparationSession", *, looks_back: bool = False) -> None:
+    def __init__(self, desk: Workstation, preparation: PreparationSession, *, looks_back: bool = False) -> None:
         super().__init__(desk, preparation)
         self._looks_back = looks_back
         self._view: RecordView | None = None
@@ -107,10 +105,10 @@ class RecordScreen(PreparationScreen):
         actions = [self.action_named(name, self._label(name, view)) for name in names if name != primary]
         self.offer(*actions, self.action_named(primary, self._label(primary, view)), primary=primary)
 
-    def _is_at_cot(self, view: "RecordView") -> bool:
+    def _is_at_cot(self, view: RecordView) -> bool:
         return not view.ended and self.prep.cot.stage is not Stage.TRAY
 
-    def _find_primary(self, view: "RecordView") -> str:
+    def _find_primary(self, view: RecordView) -> str:
         if view.is_closed:
             return "add"
         if view.ended:
@@ -121,7 +119,7 @@ class RecordScreen(PreparationScreen):
             return "cot"
         return "fill" if self._list_open(view) else "home"
 
-    def _label(self, name: str, view: "RecordView") -> str:
+    def _label(self, name: str, view: RecordView) -> str:
         if name != "sign":
             return ""
         return "Second signature" if self.prep.cot.has_signed else view.sign.label
@@ -138,7 +136,7 @@ class RecordScreen(PreparationScreen):
         if not view.ended:
             self._open(next(iter(self._list_open(view)), ""))
 
-    def _list_open(self, view: "RecordView") -> list[str]:
+    def _list_open(self, view: RecordView) -> list[str]:
         """The keys of what can be entered now: what is due first; not what is due later."""
         due = [f"{FOLLOW_UP} {row.follow_up}" for row in view.follow_ups if row.sign is Sign.QUESTION]
         missing = [f"{MISSING} {words}" for words in view.missing if not _is_follow_up(words, view)]
@@ -158,7 +156,7 @@ class RecordScreen(PreparationScreen):
         elif kind == MISSING:
             self._enter(name, view)
 
-    def _enter(self, words: str, view: "RecordView") -> None:
+    def _enter(self, words: str, view: RecordView) -> None:
         """Ask for a volume, or go to a step: what the sentence speaks of by its own words."""
         rows = tuple(row for row in view.readings if words.startswith(f"{row.label}:"))
         steps = [row for row in self.prep.cot.show_cot().steps if words.startswith(f"{row.name}:")]
@@ -207,5 +205,5 @@ class RecordScreen(PreparationScreen):
             super().action_baby()
 
 
-def _is_follow_up(words: str, view: "RecordView") -> bool:
+def _is_follow_up(words: str, view: RecordView) -> bool:
     return any(words.startswith(f"{row.name}:") for row in view.follow_ups)

@@ -1,22 +1,17 @@
 """What the record's column shows, part by part."""
 
-from typing import TYPE_CHECKING
-
 from prepkit.tui.widgets.column import HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.row import RowText
 from prepkit.tui.widgets.text import Sentence
-from prepkit.view.models import Sign
-
-if TYPE_CHECKING:
-    from prepkit.view.models import ListView
-    from prepkit.view.record import FollowUpRow, RecordView, TimelineRow
+from prepkit.view.models import ListView, Sign
+from prepkit.view.record import FollowUpRow, RecordView, TimelineRow
 
 MISSING, FOLLOW_UP, ENTRY = "missing", "follow-up", "entry"
 OUTCOME, COMPLICATIONS = "outcome", "complications"
 TO_SAY = "to say"
 
 
-def list_items(view: "RecordView", *, at_cot: bool) -> list[Item]:
+def list_items(view: RecordView, *, at_cot: bool) -> list[Item]:
     """Everything of the record: what is due, what is missing, what came of it, what happened, who signed.
 
     While the steps are being done at the cot, the cot has them; here they are only counted.
@@ -30,7 +25,7 @@ def list_items(view: "RecordView", *, at_cot: bool) -> list[Item]:
     return [*ended, *entered, *_signed(view)]
 
 
-def list_final_items(view: "ListView") -> list[Item]:
+def list_final_items(view: ListView) -> list[Item]:
     """The list as it stood, to be read."""
     items: list[Item] = [WordsItem("no list", (Sentence(view.withheld),))] if view.withheld else []
     for group in view.groups:
@@ -43,7 +38,7 @@ def list_final_items(view: "ListView") -> list[Item]:
     return items
 
 
-def _missing(view: "RecordView") -> list[Item]:
+def _missing(view: RecordView) -> list[Item]:
     """Steps and volumes; everything else that is missing says so in its own row."""
     own = (*(f"{row.name}:" for row in view.follow_ups), "Outcome:", "Complications:")
     words = [words for words in view.missing if not words.startswith(own)]
@@ -51,12 +46,12 @@ def _missing(view: "RecordView") -> list[Item]:
     return [HeadingItem("missing", "Still to enter", str(len(rows))), *rows] if rows else []
 
 
-def _follow_ups(view: "RecordView") -> list[Item]:
+def _follow_ups(view: RecordView) -> list[Item]:
     rows: list[Item] = [_follow_up(row, is_open=not view.ended) for row in view.follow_ups]
     return [HeadingItem("follow-ups", "Looks afterwards"), *rows] if rows else []
 
 
-def _follow_up(row: "FollowUpRow", *, is_open: bool) -> Item:
+def _follow_up(row: FollowUpRow, *, is_open: bool) -> Item:
     if is_open:
         text = RowText(row.name, details=tuple(words for words in (row.word, row.note) if words), sign=row.sign)
         return RowItem(f"{FOLLOW_UP} {row.follow_up}", text)
@@ -64,7 +59,7 @@ def _follow_up(row: "FollowUpRow", *, is_open: bool) -> Item:
     return WordsItem(f"{FOLLOW_UP} {row.follow_up}", (Sentence(words, lead=f"{row.sign} "),))
 
 
-def _results(view: "RecordView") -> list[Item]:
+def _results(view: RecordView) -> list[Item]:
     if not view.results:
         return []
     return [
@@ -73,7 +68,7 @@ def _results(view: "RecordView") -> list[Item]:
     ]
 
 
-def _said(view: "RecordView") -> list[Item]:
+def _said(view: RecordView) -> list[Item]:
     said = ((OUTCOME, "Outcome", view.outcome), (COMPLICATIONS, "Complications", view.complications))
     if view.ended:
         words = tuple(Sentence(f"{label}: {value}", lead=f"{Sign.DONE} ") for _, label, value in said if value)
@@ -82,12 +77,12 @@ def _said(view: "RecordView") -> list[Item]:
             for key, label, value in said]  # fmt: skip
 
 
-def _timeline(view: "RecordView") -> list[Item]:
+def _timeline(view: RecordView) -> list[Item]:
     rows: list[Item] = [_entry(row, is_open=not view.ended) for row in view.timeline]
     return [HeadingItem("timeline", "What happened", str(len(rows))), *rows] if rows else []
 
 
-def _entry(row: "TimelineRow", *, is_open: bool) -> Item:
+def _entry(row: TimelineRow, *, is_open: bool) -> Item:
     sign = Sign.BLOCKED if row.is_struck else Sign.DONE
     if is_open:
         return RowItem(f"{ENTRY} {row.entry}", RowText(row.words, sign=sign, word=row.at, details=(row.note,)))
@@ -95,7 +90,7 @@ def _entry(row: "TimelineRow", *, is_open: bool) -> Item:
     return WordsItem(f"{ENTRY} {row.entry}", (Sentence(row.words, lead=f"{sign} {row.at} "), *note))
 
 
-def _signed(view: "RecordView") -> list[Item]:
+def _signed(view: RecordView) -> list[Item]:
     items: list[Item] = []
     if view.signed:
         signed = tuple(Sentence(words, "$done", lead="✓ ") for words in view.signed)

@@ -1,6 +1,6 @@
 """One step that is to do, and one entry that was made: what may be done with it, put right, or read off."""
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual.binding import BindingType
 
@@ -12,11 +12,9 @@ from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.cot import BoardItem, board_of, compartment_of
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
+from prepkit.view.cot import EntryView, ReadingRow
 from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
-
-if TYPE_CHECKING:
-    from prepkit.view.cot import EntryView, ReadingRow
 
 LEAVE_OUT_REASONS = ("Not needed for this baby", "Done before", "Not possible now", "Not done on this ward")
 STRIKE_REASONS = ("Touched by mistake", "Not done after all", "Wrong step", "Wrong baby")
@@ -141,7 +139,7 @@ class EntryScreen(PreparationScreen):
         self.dismiss()
 
 
-def _entry_items(view: "EntryView") -> list[Item]:
+def _entry_items(view: EntryView) -> list[Item]:
     how = [WordsItem("how", tuple(Sentence(words, "bold $ink") for words in view.how))] if view.how else []
     rescue = [BoardItem("rescue", tuple(compartment_of(line) for line in view.rescue))] if view.rescue else []
     rows = [RowItem(row.reading, reading_text(row)) for row in view.readings]
@@ -150,7 +148,7 @@ def _entry_items(view: "EntryView") -> list[Item]:
     return [WordsItem("word", (recorded,)), *notes, *how, *rescue, *rows]
 
 
-def reading_text(row: "ReadingRow") -> RowText:
+def reading_text(row: ReadingRow) -> RowText:
     """A reading as a row says it."""
     sign, word = (Sign.DONE, "given") if row.value else (Sign.TO_DO, "to give")
     return RowText(row.label, show=row.value, details=() if row.value else (row.ask,), sign=sign, word=word)
