@@ -17,13 +17,14 @@ from prepkit.list.criteria import find_other_kits, say_other_kits
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.baby.decide import decide_answer, decide_fact, decide_senior, refuse_if_differing
 from prepkit.preparation.baby.events import FactGiven
+from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.batches.decide import find_wanted_product
 from prepkit.preparation.decide import decide_read_aloud, decide_stand_down
 from prepkit.preparation.decision import Decision, refuse_if_over
 from prepkit.preparation.events import Event, Payload
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.lines.decide import decide_relist, decide_restore, decide_set_aside, decide_tick, decide_untick
-from prepkit.preparation.listing import WorkedList, compute_suitability_fingerprint, make_listed, work_out
+from prepkit.preparation.listing import WorkedList, make_listed, work_out
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.rules.growth import Plausibility

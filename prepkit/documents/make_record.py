@@ -22,12 +22,13 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.events import FactGiven
+from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_record_missing
 from prepkit.preparation.bedside.record import FollowUpDue
 from prepkit.preparation.check.events import Check
 from prepkit.preparation.check.required import list_checked_lines
 from prepkit.preparation.events import Event
-from prepkit.preparation.listing import WorkedList, compute_suitability_fingerprint
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.rules.criteria import Reason

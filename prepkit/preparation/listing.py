@@ -1,16 +1,14 @@
 """The list worked out from a preparation's kit, ward file and facts, or the reason why there is none.
 
-Also what follows from it: the `Listed` event, what is missing for suitability, which answers lapse under other texts.
-Loads units, kits and rules, which the home screen does not need.
+Also the `Listed` event that follows from it, and what can be ordered for a line. Loads units, kits and rules, which the
+home screen does not need.
 """
 
-from collections.abc import Mapping
 from datetime import datetime
 from functools import lru_cache
 
 from msgspec import Struct
 
-from prepkit.canonical import compute_fingerprint
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
@@ -22,12 +20,10 @@ from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
 from prepkit.list.lines import TrayList
 from prepkit.preparation.check.events import WeightRead
 from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason
-from prepkit.preparation.readiness import About, Missing
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import read_amount
 from prepkit.quantities.units import Dimension
-from prepkit.rules.criteria import find_verdict
 from prepkit.rules.dose.rule import OrderOptions, find_options
 from prepkit.rules.growth import Plausibility, Sex, WeightPlausibility, check_weight
 from prepkit.rules.rule import Order, RuleContext
@@ -78,7 +74,7 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
 
 
 def read_orders(state: Preparation) -> dict[str, Order]:
-    """What was ordered, by line id, as the rules take it."""
+    """Read what was ordered, by line id, as the rules need it."""
     return {
         line: Order(
             given.product, read_amount(given.whole, Dimension.VOLUME) if given.whole else None, given.prescriber
@@ -88,7 +84,7 @@ def read_orders(state: Preparation) -> dict[str, Order]:
 
 
 def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOptions | None:
-    """What can be ordered for a line of the list; None where there is no list, or the line is no dose."""
+    """Find what can be ordered for a line; None if there is no list, or if the line is no dose."""
     found = next((each for each in worked.laid.line if each.id == line), None)
     if worked.tray is None or worked.baby is None or not isinstance(found, DoseLine):
         return None
@@ -97,58 +93,21 @@ def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOpti
 
 
 def make_listed(worked: WorkedList, because: ListingReason) -> Listed:
-    """The event that records the list as it is now worked out."""
+    """Make the event that records the list."""
     return Listed(because, make_snapshots(worked.tray) if worked.tray else (), worked.withheld)
 
 
 def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
-    """As much of each line as a preparation has to know."""
+    """Make as much of each line as a preparation has to know."""
     return tuple(
         LineSnapshot(line.id, line.group, line.name, line.show, fingerprint, line.blocked, line.essential)
         for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
 
 
-def compute_suitability_fingerprint(tray: TrayList) -> str:
-    """The fingerprint of the verdict and its reasons, for which a senior's agreement is given."""
-    return compute_fingerprint(
-        [tray.verdict, [[reason.criterion, reason.verdict, reason.text] for reason in tray.reasons]]
-    )
-
-
-def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Missing, ...]:
-    """What the criteria and the assumed facts keep shut, a sentence each."""
-    tray = worked.tray
-    if tray is None:
-        return ()
-    refused = _say_reasons(tray, "not suitable", "Not suitable", About.NOT_SUITABLE)
-    questions = _say_reasons(tray, "questions open", "To answer", About.QUESTION)
-    senior = _say_reasons(tray, "ask a senior", "A senior has to agree", About.SENIOR)
-    if state.is_senior_agreed(compute_suitability_fingerprint(tray)):
-        senior = []
-    labels = {fact.id: fact.label for fact in worked.kit.model.fact}
-    assumed = [
-        Missing(f"To confirm, it is only assumed: {labels[name]}", About.ASSUMED)
-        for name in tray.baby.assumed
-        if name in labels
-    ]
-    return (*refused, *questions, *senior, *assumed)
-
-
-def _say_reasons(tray: TrayList, verdict: str, lead: str, about: About) -> list[Missing]:
-    return [Missing(f"{lead}: {reason.text}", about) for reason in tray.reasons if reason.verdict == verdict]
-
-
-def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:
-    """Whether a senior's agreement is what the verdict waits for."""
-    return find_verdict(tray.reasons) == "ask a senior" and not state.is_senior_agreed(
-        compute_suitability_fingerprint(tray)
-    )
-
-
 @lru_cache(maxsize=16)
 def prepare_texts(kit_text: str, kit_name: str, ward_text: str | None, ward_name: str) -> PreparedKit:
-    """Read and prepare the stored texts; kept for the same texts alone, so that a stale kit never answers for another.
+    """Read and prepare the stored texts; cached by the texts themselves, so that no stale kit answers for another.
 
     Raises:
         TextsUnreadableError: where either has problems.
@@ -177,23 +136,3 @@ def _say_needed(problems: tuple[Problem, ...]) -> str:
         verb = "are" if len(problems) > 1 else "is"
         return f"The {names} {verb} needed for the list."
     return explain_all(problems)
-
-
-def find_unanswered(before: Preparation, after: Preparation) -> tuple[str, ...]:
-    """The ids of the questions that were answered as they stood before, and are asked otherwise or not at all after.
-
-    An answer is kept by its question's id: of a question that was turned round, "no" would be the wrong way round.
-    """
-    if not before.answers:
-        return ()
-    asked, asks = _read_questions(before), _read_questions(after)
-    return tuple(name for name in before.answers if name not in asked or asked[name] != asks.get(name))
-
-
-def _read_questions(state: Preparation) -> Mapping[str, tuple[str, str]]:
-    """The words of each question and the answer it wants, by id; none where the texts cannot be read."""
-    try:
-        laid = prepare_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "").layer.kit
-    except TextsUnreadableError:
-        return {}
-    return {each.id: (each.text, each.wanted) for each in laid.criterion if each.wanted is not None}

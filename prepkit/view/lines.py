@@ -5,10 +5,11 @@ from datetime import datetime
 from msgspec import Struct
 
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.baby.suitability import find_suitability_missing
 from prepkit.preparation.batches.decide import find_wanted_product
 from prepkit.preparation.lines.decide import GIVE_FIRST
 from prepkit.preparation.lines.marks import LostMark
-from prepkit.preparation.listing import WorkedList, find_line_options, find_suitability_missing
+from prepkit.preparation.listing import WorkedList, find_line_options
 from prepkit.preparation.readiness import About
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp

@@ -5,8 +5,9 @@ from datetime import datetime
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.preparation.baby.suitability import find_suitability_missing
 from prepkit.preparation.check.required import find_check_missing
-from prepkit.preparation.listing import WorkedList, find_suitability_missing
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import About, Missing, compute_missing, compute_ready_fingerprint
 from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation

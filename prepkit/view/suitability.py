@@ -2,7 +2,8 @@
 
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.list.lines import TrayList
-from prepkit.preparation.listing import WorkedList, compute_suitability_fingerprint, is_senior_wanted
+from prepkit.preparation.baby.suitability import compute_suitability_fingerprint, is_senior_wanted
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.rules.criteria import Reason
 from prepkit.rules.rule import cite

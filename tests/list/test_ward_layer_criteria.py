@@ -10,7 +10,7 @@ from prepkit.kit.baby import make_baby
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.criteria import find_other_kits
-from prepkit.preparation.listing import compute_suitability_fingerprint
+from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 
 
 def find_reason(weight: int, ward: ParsedFile[Ward], criterion: str = "weight-least") -> tuple[str, str]:

@@ -17,11 +17,11 @@ from prepkit.canonical import compute_fingerprint
 from prepkit.documents.audit import make_audit_row, write_audit_row
 from prepkit.documents.logbook import make_team_roles, write_team_roles
 from prepkit.list.lines import TrayList, compute_line_fingerprint
+from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.bedside.afterwards import compute_record_fingerprint
 from prepkit.preparation.bedside.events import FollowUpSet
 from prepkit.preparation.codec import encode_payload
 from prepkit.preparation.evolve import fold
-from prepkit.preparation.listing import compute_suitability_fingerprint
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.recompute import work_out_as_listed
 from prepkit.store import Record, compute_hash, open_sqlite

@@ -12,12 +12,13 @@ from msgspec import Struct
 from prepkit.kit.baby import Baby
 from prepkit.preparation.baby.decide import decide_weight
 from prepkit.preparation.baby.events import WeightConfirmed
+from prepkit.preparation.baby.suitability import find_unanswered
 from prepkit.preparation.decide import decide_ward
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Payload, WardReplaced
 from prepkit.preparation.lines.decide import decide_order
 from prepkit.preparation.lines.events import Ordered
-from prepkit.preparation.listing import find_line_options, find_unanswered, make_listed, work_out
+from prepkit.preparation.listing import find_line_options, make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.rules.dose.rule import write_volume

@@ -1,0 +1,70 @@
+"""Whether this route suits the baby: what is still missing for it, and which answers lapse when the texts are replaced.
+
+Needs the worked list, so the home screen does not load it.
+"""
+
+from collections.abc import Mapping
+
+from prepkit.canonical import compute_fingerprint
+from prepkit.list.lines import TrayList
+from prepkit.preparation.listing import TextsUnreadableError, WorkedList, prepare_texts
+from prepkit.preparation.readiness import About, Missing
+from prepkit.preparation.state import Preparation
+from prepkit.rules.criteria import find_verdict
+
+
+def compute_suitability_fingerprint(tray: TrayList) -> str:
+    """Compute the fingerprint of the verdict and its reasons: what a senior agrees to."""
+    return compute_fingerprint(
+        [tray.verdict, [[reason.criterion, reason.verdict, reason.text] for reason in tray.reasons]]
+    )
+
+
+def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Missing, ...]:
+    """List what the criteria and the assumed facts still ask for, one sentence each."""
+    tray = worked.tray
+    if tray is None:
+        return ()
+    refused = _say_reasons(tray, "not suitable", "Not suitable", About.NOT_SUITABLE)
+    questions = _say_reasons(tray, "questions open", "To answer", About.QUESTION)
+    senior = _say_reasons(tray, "ask a senior", "A senior has to agree", About.SENIOR)
+    if state.is_senior_agreed(compute_suitability_fingerprint(tray)):
+        senior = []
+    labels = {fact.id: fact.label for fact in worked.kit.model.fact}
+    assumed = [
+        Missing(f"To confirm, it is only assumed: {labels[name]}", About.ASSUMED)
+        for name in tray.baby.assumed
+        if name in labels
+    ]
+    return (*refused, *questions, *senior, *assumed)
+
+
+def _say_reasons(tray: TrayList, verdict: str, lead: str, about: About) -> list[Missing]:
+    return [Missing(f"{lead}: {reason.text}", about) for reason in tray.reasons if reason.verdict == verdict]
+
+
+def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:
+    """Say whether the verdict waits for a senior's agreement."""
+    return find_verdict(tray.reasons) == "ask a senior" and not state.is_senior_agreed(
+        compute_suitability_fingerprint(tray)
+    )
+
+
+def find_unanswered(before: Preparation, after: Preparation) -> tuple[str, ...]:
+    """List the ids of answered questions that the new texts word differently, or no longer ask.
+
+    An answer is stored under its question's id: if the question was turned round, "no" would mean the opposite.
+    """
+    if not before.answers:
+        return ()
+    asked, asks = _read_questions(before), _read_questions(after)
+    return tuple(name for name in before.answers if name not in asked or asked[name] != asks.get(name))
+
+
+def _read_questions(state: Preparation) -> Mapping[str, tuple[str, str]]:
+    """Read each question's words and wanted answer, by id; none if the texts cannot be read."""
+    try:
+        laid = prepare_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "").layer.kit
+    except TextsUnreadableError:
+        return {}
+    return {each.id: (each.text, each.wanted) for each in laid.criterion if each.wanted is not None}
