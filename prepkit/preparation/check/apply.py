@@ -20,38 +20,25 @@ from prepkit.preparation.check.events import (
     Settlement,
     WeightRead,
 )
-from prepkit.preparation.lines.marks import LostMark
+from prepkit.preparation.lines.marks import lose_mark
 from prepkit.preparation.state import WEIGHT, Preparation, apply, drop_list, without
 
 
 def void_checks(state: Preparation, at: datetime) -> Preparation:
     """Take away the checks and the entries that were made for something else than the lines of this list."""
-    gone = {line: check for line, check in state.checks.items() if not _stands(check, state, line)}
+    gone = {line: check for line, check in state.checks.items() if not _counts(check, state, line)}
     checks = {line: check for line, check in state.checks.items() if line not in gone}
-    voided = {**state.voided, **{line: _make_change(check, state, line, at) for line, check in gone.items()}}
+    voided = {**state.voided, **{line: lose_mark(check, state.find_line(line), at) for line, check in gone.items()}}
     opened = state.check
     if opened is not None:
-        entries = {line: entry for line, entry in opened.entries.items() if _stands(entry, state, line)}
+        entries = {line: entry for line, entry in opened.entries.items() if _counts(entry, state, line)}
         opened = replace(opened, entries=entries)
     return replace(state, checks=checks, voided=voided, check=opened)
 
 
-def _stands(check: Check, state: Preparation, line: str) -> bool:
+def _counts(check: Check, state: Preparation, line: str) -> bool:
     found = state.find_line(line)
     return found is not None and found.fingerprint == check.fingerprint
-
-
-def _make_change(check: Check, state: Preparation, line: str, at: datetime) -> LostMark:
-    found = state.find_line(line)
-    return LostMark(
-        name=found.name if found else check.name,
-        old_show=check.show,
-        new_show=found.show if found else "",
-        at=at,
-        was_by=check.stamp.who,
-        was_set_aside=False,
-        gone=found is None,
-    )
 
 
 @apply.register

@@ -11,6 +11,7 @@ from datetime import datetime
 from msgspec import Struct
 from msgspec.structs import replace
 
+from prepkit.preparation.check.events import Check
 from prepkit.preparation.lines.events import Aside, LineSnapshot, Tick
 
 
@@ -75,14 +76,15 @@ def compute_marks(marks: Marks, lines: tuple[LineSnapshot, ...], at: datetime) -
     changes = {id_: _bring_up(change, new.get(id_), at) for id_, change in marks.changes.items()}
     for id_, tick in marks.ticks.items():
         if id_ not in ticks:
-            changes[id_] = _make_change(tick, new.get(id_), at)
+            changes[id_] = lose_mark(tick, new.get(id_), at)
     for id_, aside in marks.set_asides.items():
         if id_ not in asides:
-            changes[id_] = _make_change(aside, new.get(id_), at)
+            changes[id_] = lose_mark(aside, new.get(id_), at)
     return Marks(ticks, asides, changes)
 
 
-def _make_change(mark: Tick | Aside, line: LineSnapshot | None, at: datetime) -> LostMark:
+def lose_mark(mark: Tick | Aside | Check, line: LineSnapshot | None, at: datetime) -> LostMark:
+    """Say what became of a mark that does not count for the line as it is now; None if the line is not on the list."""
     return LostMark(
         name=mark.name if line is None else line.name,
         old_show=mark.show,
