@@ -28,7 +28,7 @@ from prepkit.preparation.listing import WorkedList, make_listed, work_out
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import WEIGHT, Preparation
 from prepkit.rules.growth import Plausibility
-from prepkit.view.baby import show_baby
+from prepkit.view.baby import say_wrong, show_baby
 from prepkit.view.home import LockedView, show_locked
 from prepkit.view.lines import OptionsView, show_line, show_list, show_options
 from prepkit.view.models import BabyView, LineView, ListView, ReadyView, SuitabilityView
@@ -116,7 +116,7 @@ class PreparationSession:
         """Give a fact as typed."""
         found = read_fact(self.work_out().kit.model, fact, typed, self.desk.clock())
         if isinstance(found, Problem):
-            return f"{found.wrong[0].upper()}{found.wrong[1:]}{': ' if found.hint else '.'}{found.hint}"
+            return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}"
         return self._give(fact, found[0])
 
     def confirm_facts(self) -> str:

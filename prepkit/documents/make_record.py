@@ -91,7 +91,9 @@ def make_record(
         if record.outcome
         else "",
         complications="" if record.complications is None else "; ".join(record.complications) or "none",
-        missing=() if record.closed or state.stood_down else find_record_missing(state, kit),
+        missing=()
+        if record.closed or state.stood_down
+        else tuple(gap.words for gap in find_record_missing(state, kit)),
         signatures=tuple(_say(stamp, state) for stamp in record.signed.values()),
         addenda=tuple(f"{_say(each.stamp, state)}: {each.text}" for each in record.addenda),
         prints=_list_fingerprints(worked, last_hash),

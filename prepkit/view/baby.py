@@ -33,6 +33,11 @@ def show_baby(state: Preparation, worked: WorkedList) -> BabyView:
     )
 
 
+def say_wrong(problem: Problem) -> str:
+    """What is wrong with a typed fact, as the beginning of a sentence."""
+    return f"{problem.wrong[0].upper()}{problem.wrong[1:]}"
+
+
 def _label_next(facts: tuple[FactRow, ...], needed: str | None) -> str:
     wanted = next((fact for fact in facts if fact.id == needed), None)
     if wanted is None:

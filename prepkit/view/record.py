@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from prepkit.kit.procedure import Afterwards, Procedure
 from prepkit.preparation.bedside.afterwards import (
+    RecordGap,
     compute_record_fingerprint,
     find_aspirate,
     find_reached,
@@ -59,7 +60,8 @@ class RecordView(Struct, frozen=True):
     outcomes: tuple[str, ...]
     complications: str
     complication_choices: tuple[str, ...]
-    missing: tuple[str, ...]
+    to_enter: tuple[RecordGap, ...]
+    """What it still needs."""
     signed: tuple[str, ...]
     sign: Offer
     addenda: tuple[str, ...]
@@ -73,13 +75,18 @@ class RecordView(Struct, frozen=True):
     said: tuple[str, ...] = ()
     """The complications as they were chosen."""
 
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What it still needs, a sentence each."""
+        return tuple(gap.words for gap in self.to_enter)
+
 
 def show_record(state: Preparation, worked: WorkedList, now: datetime, *, signatures: int) -> RecordView:
     """The record as it stands; `signatures` is how many people have to sign it."""
     procedure, record = worked.kit.model.procedure, state.cot_record
     after = procedure.afterwards if procedure else None
     ended = _say_ended(state)
-    missing = () if ended else find_record_missing(state, worked.kit.model)
+    to_enter = () if ended else find_record_missing(state, worked.kit.model)
     return RecordView(
         banner=show_banner(state),
         timeline=tuple(_show_entry(entry, state, procedure) for entry in _in_order(state)) if procedure else (),
@@ -92,14 +99,14 @@ def show_record(state: Preparation, worked: WorkedList, now: datetime, *, signat
         outcomes=after.outcomes if after else (),
         complications="" if record.complications is None else "; ".join(record.complications) or "none",
         complication_choices=after.complications if after else (),
-        missing=missing,
+        to_enter=to_enter,
         signed=tuple(f"Signed by {say_stamp(stamp)}" for stamp in record.signed.values()),
-        sign=_offer_sign(state, missing, signatures),
+        sign=_offer_sign(state, len(to_enter), signatures),
         addenda=tuple(f"{say_stamp(each.stamp)}: {each.text}" for each in record.addenda),
         is_closed=record.closed is not None,
         standing=compute_record_fingerprint(state),
         ended=ended,
-        progress=_say_far(state, missing),
+        progress=_say_far(state, len(to_enter)),
         said=record.complications or (),
     )
 
@@ -111,10 +118,10 @@ def _say_ended(state: Preparation) -> str:
     return f"Stood down by {say_stamp(ended.stamp)}: {ended.reason}" if ended else ""
 
 
-def _say_far(state: Preparation, missing: tuple[str, ...]) -> str:
+def _say_far(state: Preparation, missing: int) -> str:
     if state.cot_record.closed is not None:
         return "closed"
-    return "stood down" if state.stood_down else f"{len(missing)} to enter" if missing else "to sign"
+    return "stood down" if state.stood_down else f"{missing} to enter" if missing else "to sign"
 
 
 def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
@@ -174,11 +181,11 @@ def _list_open_readings(state: Preparation, procedure: Procedure, after: Afterwa
     return show_readings(state, procedure, AFTERWARDS, asks)
 
 
-def _offer_sign(state: Preparation, missing: tuple[str, ...], signatures: int) -> Offer:
+def _offer_sign(state: Preparation, missing: int, signatures: int) -> Offer:
     label = "Sign and close" if len(state.cot_record.signed) + 1 >= signatures else "Sign"
     if ended := _say_ended(state):
         return Offer(label, ended)
-    return Offer(label, f"{len(missing)} to enter first." if missing else "")
+    return Offer(label, f"{missing} to enter first." if missing else "")
 
 
 def _say_outcome(outcome: GivenOutcome | None) -> str:

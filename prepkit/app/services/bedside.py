@@ -176,7 +176,8 @@ class BedsideService:
         kit, needed = self._session.work_out().kit.model, self._count_signatures()
 
         def decide(state: Preparation) -> Decision:
-            missing, standing = find_record_missing(state, kit), compute_record_fingerprint(state)
+            missing = tuple(gap.words for gap in find_record_missing(state, kit))
+            standing = compute_record_fingerprint(state)
             return decide_sign(state, initials, missing, standing, seen, needed=needed)
 
         return self._session.act(decide, initials if second.strip() else "")

@@ -22,6 +22,7 @@ from prepkit.preparation.decision import Decision
 from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
+from prepkit.view.baby import say_wrong
 from prepkit.view.check import CheckedView, CheckView, CoverView, show_check, show_checked, show_cover
 
 if TYPE_CHECKING:
@@ -76,7 +77,7 @@ class SecondCheckService:
         session = self._session
         found = read_fact(session.work_out().kit.model, "weight", typed, session.desk.clock())
         if isinstance(found, Problem):
-            return f"{found.wrong[0].upper()}{found.wrong[1:]}."
+            return f"{say_wrong(found)}."
         weight = found[0]
 
         def decide(state: Preparation) -> Decision:

@@ -5,6 +5,9 @@ Also the fingerprint of the record as it is signed. Needs the kit, so the home s
 
 from datetime import datetime, timedelta
 from math import ceil
+from typing import Literal
+
+from msgspec import Struct
 
 from prepkit.canonical import compute_fingerprint
 from prepkit.kit.kit import Kit
@@ -89,23 +92,35 @@ def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, str] |
     return compute_given_per_kg(given, line.recipe.strength, worked.tray.baby.weight)
 
 
-def find_record_missing(state: Preparation, kit: Kit) -> tuple[str, ...]:
-    """List what the record needs before it can be signed, one sentence each."""
+class RecordGap(Struct, frozen=True):
+    """One thing that the record needs before it can be signed."""
+
+    part: Literal["step", "reading", "follow-up", "outcome", "complications"]
+    of: str
+    """The id of the step or reading, the key of the follow-up; else empty."""
+    words: str
+
+
+def find_record_missing(state: Preparation, kit: Kit) -> tuple[RecordGap, ...]:
+    """List what the record needs before it can be signed."""
     procedure, record = kit.procedure, state.cot_record
     if procedure is None:
         return ()
-    open_steps = [step.name for step in procedure.step if record.find_step(step.id) is None]
+    steps = [step for step in procedure.step if record.find_step(step.id) is None]
     after = procedure.afterwards
     volumes = (
         [] if after is None else [each for each in (after.given, after.aspirated) if find_volume(state, each) is None]
     )
-    labels = [reading.label for reading in procedure.reading if reading.id in volumes]
+    readings = [reading for reading in procedure.reading if reading.id in volumes]
+    dues = [(key, due) for key, due in record.dues.items() if not record.is_made(key)]
+    no_outcome = after is not None and record.outcome is None
+    no_complications = after is not None and record.complications is None
     return (
-        *(f"{name}: done, or left out and why" for name in open_steps),
-        *(f"{label}: to enter" for label in labels),
-        *(f"{due.name}: to make, or why not" for key, due in record.dues.items() if not record.is_made(key)),
-        *(("Outcome: to say",) if after is not None and record.outcome is None else ()),
-        *(("Complications: which, or none",) if after is not None and record.complications is None else ()),
+        *(RecordGap("step", step.id, f"{step.name}: done, or left out and why") for step in steps),
+        *(RecordGap("reading", reading.id, f"{reading.label}: to enter") for reading in readings),
+        *(RecordGap("follow-up", key, f"{due.name}: to make, or why not") for key, due in dues),
+        *([RecordGap("outcome", "", "Outcome: to say")] if no_outcome else []),
+        *([RecordGap("complications", "", "Complications: which, or none")] if no_complications else []),
     )
 
 

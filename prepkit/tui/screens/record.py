@@ -16,6 +16,8 @@ from prepkit.tui.screens.record_items import (
     FOLLOW_UP,
     MISSING,
     OUTCOME,
+    READING,
+    STEP,
     list_final_items,
     list_items,
 )
@@ -139,31 +141,28 @@ class RecordScreen(PreparationScreen):
     def _list_open(self, view: RecordView) -> list[str]:
         """The keys of what can be entered now: what is due first; not what is due later."""
         due = [f"{FOLLOW_UP} {row.follow_up}" for row in view.follow_ups if row.sign is Sign.QUESTION]
-        missing = [f"{MISSING} {words}" for words in view.missing if not _is_follow_up(words, view)]
+        missing = [f"{MISSING} {gap.words}" for gap in view.to_enter if gap.part != FOLLOW_UP]
         return [*due, *missing]
 
     def _open(self, key: str) -> None:
         kind, _, name = key.partition(" ")
         view = self.prep.cot.show_record()
+        gap = next((each for each in view.to_enter if key == f"{MISSING} {each.words}"), None)
+        if gap is not None:
+            kind, name = gap.part, gap.of
         if kind == ENTRY:
             self.go(ScreenRoute.ENTRY, name)
         elif kind == FOLLOW_UP:
             self.ask(FollowUpWizard(self.prep, next(row for row in view.follow_ups if row.follow_up == name)))
-        elif kind == OUTCOME or name.startswith("Outcome:"):
+        elif kind == OUTCOME:
             self.ask(OutcomeWizard(self.prep, view))
-        elif kind == COMPLICATIONS or name.startswith("Complications:"):
+        elif kind == COMPLICATIONS:
             self.go(ScreenRoute.COMPLICATIONS)
-        elif kind == MISSING:
-            self._enter(name, view)
-
-    def _enter(self, words: str, view: RecordView) -> None:
-        """Ask for a volume, or go to a step: what the sentence speaks of by its own words."""
-        rows = tuple(row for row in view.readings if words.startswith(f"{row.label}:"))
-        steps = [row for row in self.prep.cot.show_cot().steps if words.startswith(f"{row.name}:")]
-        if rows:
+        elif kind == STEP:
+            self.go(ScreenRoute.STEP, name)
+        elif kind == READING:
+            rows = tuple(row for row in view.readings if row.reading == name)
             self.ask(ReadingWizard(self.prep, "Afterwards", rows))
-        elif steps:
-            self.go(ScreenRoute.STEP, steps[0].step)
 
     # Signing and adding
 
@@ -203,7 +202,3 @@ class RecordScreen(PreparationScreen):
         """Show the baby's facts, while something may be done with them."""
         if not self.prep.cot.show_record().ended:
             super().action_baby()
-
-
-def _is_follow_up(words: str, view: RecordView) -> bool:
-    return any(words.startswith(f"{row.name}:") for row in view.follow_ups)

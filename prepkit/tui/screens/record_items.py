@@ -8,6 +8,7 @@ from prepkit.view.record import FollowUpRow, RecordView, TimelineRow
 
 MISSING, FOLLOW_UP, ENTRY = "missing", "follow-up", "entry"
 OUTCOME, COMPLICATIONS = "outcome", "complications"
+STEP, READING = "step", "reading"
 TO_SAY = "to say"
 
 
@@ -40,9 +41,8 @@ def list_final_items(view: ListView) -> list[Item]:
 
 def _missing(view: RecordView) -> list[Item]:
     """Steps and volumes; everything else that is missing says so in its own row."""
-    own = (*(f"{row.name}:" for row in view.follow_ups), "Outcome:", "Complications:")
-    words = [words for words in view.missing if not words.startswith(own)]
-    rows = [RowItem(f"{MISSING} {each}", RowText(each, sign=Sign.TO_DO)) for each in words]
+    gaps = [gap.words for gap in view.to_enter if gap.part in {STEP, READING}]
+    rows = [RowItem(f"{MISSING} {words}", RowText(words, sign=Sign.TO_DO)) for words in gaps]
     return [HeadingItem("missing", "Still to enter", str(len(rows))), *rows] if rows else []
 
 
