@@ -34,7 +34,7 @@ class AuditRow(Struct, frozen=True):
 
     route: str
     first_attempt: bool | None
-    """None where nobody said."""
+    """None where nobody recorded it."""
     delivered: bool | None
     per_kg: Fraction | None
     """mg/kg reached; None where it is not known."""
@@ -49,7 +49,7 @@ class AuditRow(Struct, frozen=True):
 
 
 class Share(Struct, frozen=True):
-    """So many of those where it is known."""
+    """A count, and of how many it is known."""
 
     name: str
     count: int
@@ -99,7 +99,7 @@ def make_audit_row(events: Sequence[Event], state: Preparation, worked: WorkedLi
 
 
 def make_audit(cases: Iterable[AuditRow], days: str, left_out: tuple[str, ...] = ()) -> Audit:
-    """Add the cases up."""
+    """Add the rows up."""
     found = tuple(cases)
     doses = [each.per_kg for each in found if each.per_kg is not None]
     minutes = [Fraction(each.minutes) for each in found if each.minutes is not None]
@@ -155,7 +155,7 @@ def _find_first_attempt(cot: BedsideRecord, worked: WorkedList) -> bool | None:
     ]
     if not said or not isinstance(reading, WordReading):
         return None
-    # Where the team came back and went again, it was not the first.
+    # If the team came back and went again, it was not the first attempt.
     return len(said) == 1 and said[0] == reading.options[0]
 
 
@@ -197,7 +197,7 @@ def _list_overrides(events: Sequence[Event]) -> tuple[str, ...]:
 
 
 def write_audit_row(row: AuditRow) -> str:
-    """Write a case: a JSON array of its fields in their order, mg/kg as a fraction in text."""
+    """Write a row: a JSON array of its fields in their order, mg/kg as a fraction in text."""
     c = row
     per_kg = None if c.per_kg is None else str(c.per_kg)
     return write_canonical(
@@ -217,7 +217,7 @@ def write_audit_row(row: AuditRow) -> str:
 
 
 def read_audit_row(text: str) -> AuditRow:
-    """Read what `write_audit_row` wrote. Raises ValueError for what cannot have been."""
+    """Read what `write_audit_row` wrote. Raises ValueError for anything else."""
     try:
         (route, first_attempt, delivered, per_kg, is_second_dose, said, minutes, mismatches, overrides, set_aside) = (
             json.loads(text)

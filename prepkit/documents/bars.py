@@ -48,7 +48,7 @@ class Spread(Struct, frozen=True):
 def compute_spread(name: str, unit: str, values: Iterable[Fraction]) -> Spread:
     """The least, the median (of an even count the mean of the middle two) and the most, to one decimal."""
     counts = Counter(values)
-    # Exact fractions are slow to compare and quick to count, and few of many thousands are different ones.
+    # Exact fractions are slow to compare and quick to count, and among many thousands only a few differ.
     found = [value for value in sorted(counts) for _ in range(counts[value])]
     if not found:
         return Spread(name, unit, 0, "", "", "")
@@ -80,7 +80,7 @@ def make_bins(title: str, values: Sequence[Fraction], width: int) -> BarChart:
 
 
 def draw_text(chart: BarChart) -> Iterator[str]:
-    """The chart in text cells: name, bar, count. A count that is not nothing has a bar of at least one cell."""
+    """The chart in text cells: name, bar, count. A count above zero has a bar of at least one cell."""
     most = max((bar.count for bar in chart.bars), default=0)
     room = max((len(bar.name) for bar in chart.bars), default=0)
     for bar in chart.bars:

@@ -1,6 +1,6 @@
 """The chart: a kit's amounts by weight, for the wall on a day without the computer; as text, CSV and HTML.
 
-What every row would repeat stands once, above the rows.
+Whatever every row would repeat is written once, above the rows.
 """
 
 import csv
@@ -37,7 +37,7 @@ class ChartCell(Struct, frozen=True):
 
     @property
     def words(self) -> str:
-        """All of it in one text."""
+        """The whole cell in one text."""
         return f"{BLOCKED}: {self.blocked}" if self.blocked else "; ".join(filter(None, (self.show, *self.details)))
 
 
@@ -60,7 +60,7 @@ class Chart(Struct, frozen=True):
     """Lines that are the same at every weight: name and words."""
     weights: tuple[str, ...]
     doubts: tuple[str, ...]
-    """For each weight, why the list would not be given for it without more; empty where it would."""
+    """For each weight, why the list would wait for more; empty where it would not."""
     columns: tuple[ChartColumn, ...]
 
 
@@ -114,7 +114,7 @@ def _make_column(name: str, cells: Sequence[ChartCell]) -> ChartColumn:
 
 
 def _find_doubt(tray: TrayList) -> str:
-    """Why this baby's list would wait: the kit is not for it, or its weight has to be entered again."""
+    """Why this baby's list would wait: the kit is not for this baby, or the weight has to be entered again."""
     if tray.verdict == "not suitable":
         return "not suitable for this kit"
     plausibility = check_weight(tray.baby.weight_g, tray.baby.gestation.days, Sex(tray.baby.sex)).plausibility

@@ -44,7 +44,7 @@ NamedObservation = tuple[str, Mapping[str, JsonValue]]
 
 
 def list_observations(record: PreparationRecord, state: Preparation, worked: WorkedList) -> Iterator[NamedObservation]:
-    """Every observation with a name of its own; whose it is and what it is part of is the caller's to add."""
+    """Every observation with a name of its own; the caller adds whose it is and what it is part of."""
     yield from _list_facts(record, worked)
     yield from _list_readings(state, worked)
     at = state.last.at
@@ -57,7 +57,7 @@ def list_observations(record: PreparationRecord, state: Preparation, worked: Wor
 
 
 def _list_facts(record: PreparationRecord, worked: WorkedList) -> Iterator[NamedObservation]:
-    """The facts that somebody gave; what was only assumed was not observed."""
+    """The facts that somebody gave; nobody observed what was only assumed."""
     if worked.baby is None:
         return
     values = {"weight": worked.baby.weight, "gestation": worked.baby.gestation, "sex": None, **worked.baby.facts}

@@ -32,7 +32,7 @@ class SyringeLabel(Struct, frozen=True):
     amount: str
     """What is in the syringe: "3.6 mL"."""
     air: str
-    """What stands behind it: "+ 0.5 mL air"; empty for none."""
+    """What is behind it: "+ 0.5 mL air"; empty for none."""
     strength: str
     """Empty where the medicine's name says it."""
     route: str
@@ -41,7 +41,7 @@ class SyringeLabel(Struct, frozen=True):
     prepared: str
     """Who ticked it, and when."""
     checked: str
-    """Who checked it; empty where nobody has, and a line is left for it."""
+    """Who checked it; empty where nobody has, and then a line is left for it."""
     use_before: str
     label_class: str
     """The class whose colour it bears; empty where there is none."""
@@ -58,7 +58,7 @@ class LabelSheet(Struct, frozen=True):
 
 
 class _Scene(Struct, frozen=True):
-    """What every label of a sheet is made from."""
+    """What all labels of a sheet share."""
 
     state: Preparation
     worked: WorkedList
@@ -79,7 +79,7 @@ def make_labels(
         state: the preparation.
         worked: its list as worked out now.
         now: decides what is out of date.
-        to_local: puts a time on the ward's clock, whose offset may change during the night.
+        to_local: gives a time by the ward's clock, whose offset may change during the night.
 
     """
     closed = refuse_if_closed(state)
@@ -160,7 +160,7 @@ def _compute_use_before(tick: Tick, scene: _Scene) -> datetime | None:
 
 
 def _make_span(time: Amount) -> timedelta:
-    """A time as a span of whole seconds, never longer than it says."""
+    """An amount of time as a span of whole seconds, never longer than the amount."""
     return timedelta(seconds=int(convert(time, "min").value * 60))
 
 

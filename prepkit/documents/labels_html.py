@@ -1,6 +1,6 @@
 """Syringe labels as HTML to print, one label a page.
 
-Black words on white; what has to be seen is a border, never a background, since browsers print no backgrounds unless
+Black words on white. What has to be seen is a border, never a background, because browsers print no backgrounds unless
 they are told to. The colour of a class is an aid beside its word.
 """
 
@@ -71,7 +71,7 @@ def write_labels_html(sheet: LabelSheet) -> str:
         title=_escape(f"Syringe labels: {sheet.cot}"),
         width=WIDTH_MM,
         height=HEIGHT_MM,
-        # A hair less than the page, or rounding makes a second one.
+        # A hair less than the page, or rounding makes a second page.
         label=HEIGHT_MM - 1,
         labels="\n".join(_write_label(label) for label in sheet.labels),
         notes="\n".join(f'<p class="note">{_escape(words)}</p>' for words in sheet.left_out),

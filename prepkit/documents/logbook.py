@@ -33,7 +33,7 @@ class Part(Struct, frozen=True):
 
 
 class TeamRoles(Struct, frozen=True):
-    """One preparation as everybody who had a part in it sees it."""
+    """Who had which part in one preparation."""
 
     day: str
     cot: str
@@ -67,13 +67,13 @@ def find_part(who: str, team: TeamRoles) -> Part | None:
 
 
 def write_team_roles(team: TeamRoles) -> str:
-    """Write it as a line of text that is kept beside the record: a JSON array of its fields in their order."""
+    """Write it as a line of text to be kept beside the record: a JSON array of its fields in their order."""
     s = team
     return write_canonical([s.day, s.cot, s.kit, s.roles, s.ended, s.practice])
 
 
 def read_team_roles(text: str) -> TeamRoles:
-    """Read what `write_team_roles` wrote. Raises ValueError for what cannot have been."""
+    """Read what `write_team_roles` wrote. Raises ValueError for anything else."""
     try:
         day, cot, kit, roles, ended, practice = json.loads(text)
         return TeamRoles(day, cot, kit, tuple((role, tuple(people)) for role, people in roles), ended, practice)

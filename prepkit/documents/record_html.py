@@ -15,7 +15,7 @@ _CITED = re.compile(r"\s*\[((?:published|local|common practice|from memory): [^\
 
 
 class _Notes:
-    """The sources cited so far: each is written out once, at the foot, and stands in the text as a number."""
+    """The sources cited so far: each is written out once, at the foot, and is a number in the text."""
 
     def __init__(self) -> None:
         self.cited: list[str] = []

@@ -80,7 +80,7 @@ def _write_line(line: ListLine) -> Iterator[str]:
 
 
 def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
-    """Words at the left and the blanks under one another at the right."""
+    """Words on the left, and the blanks under one another on the right."""
     room = WIDTH - len(blank) - 3
     if len(words) > room:
         *rows, words = wrap_words(words, "", then=lead)
