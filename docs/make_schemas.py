@@ -2,9 +2,7 @@
 
 from pathlib import Path
 
-from prepkit.documents.record import write_record_schema
-from prepkit.documents.schemas import write_kit_schema, write_ward_schema
-from prepkit.documents.tray_list import write_list_schema
+from prepkit.documents.schemas import write_kit_schema, write_list_schema, write_record_schema, write_ward_schema
 
 _HERE = Path(__file__).parent
 SCHEMAS = {

@@ -10,7 +10,8 @@ from datetime import datetime
 from prepkit.app.clock import read_clock
 from prepkit.cli.files import NamedKit, load_kit_and_ward, refuse
 from prepkit.cli.output import Exit, write_out
-from prepkit.documents.tray_list import write_list_json, write_list_text
+from prepkit.documents.list_json import write_list_json
+from prepkit.documents.tray_list import write_list_text
 from prepkit.kit.baby import ANSWERS, Baby, make_baby
 from prepkit.kit.finding import suggest
 from prepkit.kit.kit import Kit

@@ -1,7 +1,4 @@
-"""`prepkit new-kit`: a commented start for a kit of one's own.
-
-It loads pydantic for the schema, so it stays apart from `prepkit check`.
-"""
+"""`prepkit new-kit`: a commented start for a kit of one's own, and the schema of kits beside it."""
 
 import argparse
 import sys

@@ -1,19 +1,14 @@
 """The record of one preparation as it goes into the notes: finished words, from which every format is written.
 
-Text, HTML and JSON render this and nothing else, so that they cannot disagree; JSON and its schema are written here,
-since they are these classes as they stand, docstrings included. Dataclasses, not structs as elsewhere, because pydantic
-makes that schema and knows no struct.
+Text, HTML and JSON render this and nothing else, so that they cannot disagree; JSON and its schema are these classes as
+they stand, docstrings included.
 """
 
-import json
-from dataclasses import asdict, dataclass
-
-from prepkit.documents.tray_list import make_list_shape
+from prepkit.documents.list_json import JsonObject, ListJson, make_list_json, write_json
 from prepkit.list.lines import TrayList
 
 
-@dataclass(frozen=True, slots=True)
-class RecordAttribution:
+class RecordAttribution(JsonObject, frozen=True):
     """Who did something, and when."""
 
     who: str
@@ -28,8 +23,7 @@ class RecordAttribution:
         return f"{self.who} {self.clock}"
 
 
-@dataclass(frozen=True, slots=True)
-class RecordFact:
+class RecordFact(JsonObject, frozen=True):
     """One fact about the baby."""
 
     id: str
@@ -41,8 +35,7 @@ class RecordFact:
     """ "assumed, nobody gave it", or empty. """
 
 
-@dataclass(frozen=True, slots=True)
-class RecordReason:
+class RecordReason(JsonObject, frozen=True):
     """One criterion, and how it stood."""
 
     id: str
@@ -54,8 +47,7 @@ class RecordReason:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Pack:
+class Pack(JsonObject, frozen=True):
     """One container or pack that was in hand for a line."""
 
     gtin: str
@@ -73,8 +65,7 @@ class Pack:
         return f"batch {self.batch}, expires {self.expiry}{serial} ({how})"
 
 
-@dataclass(frozen=True, slots=True)
-class RecordCheck:
+class RecordCheck(JsonObject, frozen=True):
     """What a second person worked out for a line, blind."""
 
     said: RecordAttribution
@@ -94,8 +85,7 @@ class RecordCheck:
         return f"{self.said.words()} differs ({entered}), {ending}"
 
 
-@dataclass(frozen=True, slots=True)
-class RecordLine:
+class RecordLine(JsonObject, frozen=True):
     """One line of the list, with what was done about it."""
 
     id: str
@@ -120,8 +110,7 @@ class RecordLine:
     """Whether the working holds more than that a thing is laid out or tried."""
 
 
-@dataclass(frozen=True, slots=True)
-class RecordGroup:
+class RecordGroup(JsonObject, frozen=True):
     """The lines of one group."""
 
     id: str
@@ -129,8 +118,7 @@ class RecordGroup:
     lines: tuple[RecordLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RecordTimelineEntry:
+class RecordTimelineEntry(JsonObject, frozen=True):
     """One entry of the timeline: from the start of the preparation to the closing of its record."""
 
     said: RecordAttribution
@@ -142,8 +130,7 @@ class RecordTimelineEntry:
     """Whether it is about the preparation rather than a step at the cot."""
 
 
-@dataclass(frozen=True, slots=True)
-class RecordFollowUp:
+class RecordFollowUp(JsonObject, frozen=True):
     """A look at the baby afterwards."""
 
     id: str
@@ -152,16 +139,14 @@ class RecordFollowUp:
     """What was read, that it is due, or why it was not made."""
 
 
-@dataclass(frozen=True, slots=True)
-class RecordFingerprint:
+class RecordFingerprint(JsonObject, frozen=True):
     """A fingerprint of something that the record was made from."""
 
     name: str
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class PreparationRecord:
+class PreparationRecord(JsonObject, frozen=True):
     """The whole record."""
 
     practice: str
@@ -221,30 +206,16 @@ AID = (
 )
 
 
+class RecordJson(JsonObject, frozen=True):
+    """A record, as `prepkit record --format json` prints it."""
+
+    record: PreparationRecord
+    list: ListJson | None
+
+
 def write_record_json(record: PreparationRecord, tray: TrayList | None) -> str:
     """The record as JSON text: its words and times, and beside them the list with every amount as a decimal string.
 
     `tray` is the list that the record was made from; None where it is withheld.
     """
-    shape = {"record": asdict(record), "list": make_list_shape(tray) if tray else None}
-    return json.dumps(shape, ensure_ascii=False, indent=2) + "\n"
-
-
-def write_record_schema() -> str:
-    """The JSON Schema of the record, as text."""
-    from pydantic import BaseModel, ConfigDict  # noqa: PLC0415  (the schema is written rarely; the record often)
-
-    from prepkit.documents.schemas import ListShape  # noqa: PLC0415  (as above)
-
-    class RecordShape(BaseModel):
-        """A record, as `prepkit record --format json` prints it."""
-
-        model_config = ConfigDict(extra="forbid")
-
-        record: PreparationRecord
-        list: ListShape | None
-
-    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **RecordShape.model_json_schema()}
-    for shape in schema["$defs"].values():
-        shape.setdefault("additionalProperties", False)
-    return json.dumps(schema, ensure_ascii=False, indent=2) + "\n"
+    return write_json(RecordJson(record, make_list_json(tray) if tray else None))

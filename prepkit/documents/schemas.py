@@ -1,139 +1,22 @@
-"""JSON Schemas: the shape of the JSON list, and the schemas of kits and ward files for editors. Loads pydantic.
+"""JSON Schemas: of what is read (kits, ward files), for editors, and of what is written (list, record).
 
-Every amount in the list is a decimal string with its UCUM code, so that none passes through a binary float. The schema
-of a file sees single fields; what hangs together (ids, bands, recipes) is checked when the file is read.
+Each is made from the very types that read or write it. The schema of a file sees single fields; what hangs together
+(ids, bands, recipes) is checked when the file is read.
 """
 
 import json
 from collections.abc import Iterator
-from typing import Annotated, Any, Literal, get_args
+from typing import Any, get_args
 
+from msgspec import Struct
 from msgspec.json import schema_components
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
+from prepkit.documents.list_json import ListJson
+from prepkit.documents.record import RecordJson
 from prepkit.kit.fields import KIND, Spec, list_keys
 from prepkit.kit.kit import Kit
 from prepkit.kit.ward import Ward
 from prepkit.quantities.gestation import Gestation
-
-Decimal = Annotated[str, StringConstraints(pattern=r"^-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?$")]
-Sha256 = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
-
-
-class _Shape(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-class AmountShape(_Shape):
-    """A number and its UCUM code; a number that does not end is rounded half up to six places."""
-
-    value: Decimal
-    unit: str
-
-
-class KitShape(_Shape):
-    """Which kit the list was made from."""
-
-    id: str
-    edition: str
-    sha256: Sha256
-
-
-class WardShape(_Shape):
-    """Which ward file the list was made with."""
-
-    name: str
-    sha256: Sha256
-
-
-class BabyShape(_Shape):
-    """The facts the list was made for; the kit's own facts stand beside these by their ids."""
-
-    model_config = ConfigDict(extra="allow")
-
-    weight_g: Annotated[int, Field(ge=300, le=6000)]
-    gestation_days: int
-    sex: Literal["boy", "girl", "unknown"]
-
-
-class ReasonShape(_Shape):
-    """How one criterion stands."""
-
-    criterion: str
-    verdict: Literal["met", "questions open", "ask a senior", "not suitable", "advice"]
-    text: str
-    source: str
-
-
-class RangeShape(_Shape):
-    """A range; `high` is null for a floor."""
-
-    low: AmountShape
-    high: AmountShape | None
-
-
-class SyringeShape(_Shape):
-    """The syringe to use: its nominal capacity and the volume between two marks."""
-
-    capacity: AmountShape
-    marks: AmountShape
-    route: str
-
-
-class RecipeShape(_Shape):
-    """What it is drawn up from."""
-
-    id: str
-    strength: AmountShape
-    text: str
-
-
-class VialShape(_Shape):
-    """So many containers of one size."""
-
-    size: AmountShape
-    count: Annotated[int, Field(ge=1)]
-
-
-class LineShape(_Shape):
-    """One line of the list."""
-
-    id: str
-    group: str
-    name: str
-    kind: str
-    route: str | None
-    blocked: Annotated[str | None, Field(description="why it cannot be prepared as it stands; null where it can")]
-    dose: AmountShape | None
-    exact: Annotated[AmountShape | None, Field(description="before rounding to the marks")]
-    amount: Annotated[AmountShape | None, Field(description="what the hand measures or sets")]
-    range: RangeShape | None
-    size: str | None
-    syringe: SyringeShape | None
-    recipe: RecipeShape | None
-    vials: list[VialShape]
-    discard: AmountShape | None
-    show: Annotated[str, Field(description="the line in words, as a screen shows it")]
-    kits_own: Annotated[
-        str | None, Field(description="the kit's own value in words, where the ward file changed it; null where not")
-    ]
-    working: list[str]
-    cautions: list[str]
-    basis: Literal["published", "common practice", "local", "from memory"]
-    source: str
-
-
-class ListShape(_Shape):
-    """A list, as `prepkit list --format json` prints it."""
-
-    kit: KitShape
-    ward: WardShape | None
-    baby: BabyShape
-    assumed: Annotated[list[str], Field(description="ids of the facts nobody gave, standing at the kit's default")]
-    verdict: Literal["suitable", "questions open", "ask a senior", "not suitable"]
-    reasons: list[ReasonShape]
-    lines: list[LineShape]
-
 
 _DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -148,15 +31,34 @@ def write_ward_schema() -> str:
     return _write_file_schema(Ward, "A ward file: what one ward stocks, has approved and prefers")
 
 
+def write_list_schema() -> str:
+    """The JSON Schema of a list, as text."""
+    return _write(_make_schema(ListJson))
+
+
+def write_record_schema() -> str:
+    """The JSON Schema of a record, as text."""
+    return _write(_make_schema(RecordJson))
+
+
 def _write_file_schema(table: type[Spec], title: str) -> str:
-    _, parts = schema_components([table], schema_hook=_describe_text)
-    for each in _list_kinds(Spec):
-        if part := parts.get(each.__name__):
-            kind = next(key for key in list_keys(each) if key.name == KIND)
-            part["properties"][KIND] |= {"description": get_args(kind.type)[1].description}
-    schema = {"$schema": _DIALECT, **parts.pop(table.__name__), "title": title, "$defs": parts}
+    schema = _make_schema(table)
+    schema["title"] = title
     # The line that names the schema may stand in the file as a key too.
-    schema["properties"] |= {"$schema": {"type": "string"}}
+    schema["properties"]["$schema"] = {"type": "string"}
+    return _write(schema)
+
+
+def _make_schema(kind: type[Struct]) -> dict[str, Any]:
+    _, parts = schema_components([kind], schema_hook=_describe_text)
+    for table in _list_kinds(Spec):
+        if part := parts.get(table.__name__):
+            key = next(key for key in list_keys(table) if key.name == KIND)
+            part["properties"][KIND]["description"] = get_args(key.type)[1].description
+    return {"$schema": _DIALECT, **parts.pop(kind.__name__), "$defs": parts}
+
+
+def _write(schema: dict[str, Any]) -> str:
     return json.dumps(_translate(schema), ensure_ascii=False, indent=2) + "\n"
 
 

@@ -24,7 +24,6 @@ STEPS = {
         *(f"prepkit.tui.screens.{name}" for name in ("list", "pad", "overlays", "baby", "cot", "steps", "record")),
     ),
     "pint, which a session goes without": ("pint",),
-    "pydantic, which a session goes without": ("pydantic", "pydantic.main"),
 }
 
 

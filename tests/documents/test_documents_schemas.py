@@ -12,8 +12,8 @@ import pytest
 import tomli
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
-from prepkit.documents.schemas import write_kit_schema, write_ward_schema
-from prepkit.documents.tray_list import make_list_shape, write_list_json, write_list_schema
+from prepkit.documents.list_json import write_list_json
+from prepkit.documents.schemas import write_kit_schema, write_list_schema, write_ward_schema
 from prepkit.kit.baby import make_baby
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import TrayList
@@ -156,7 +156,7 @@ def test_no_number_of_a_list_is_a_binary_float() -> None:
 
 def test_a_list_has_every_line_of_its_kit_once_and_in_order() -> None:
     for tray in list_trays():
-        shape: Json = make_list_shape(tray)
+        shape: Json = json.loads(write_list_json(tray))
         assert [line["id"] for line in shape["lines"]] == [line.id for line in KIT.model.line]
         assert all(line["working"] and line["basis"] and line["source"] for line in shape["lines"])
 

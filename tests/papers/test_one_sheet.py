@@ -3,10 +3,10 @@
 import re
 import shutil
 import subprocess
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from papers_scene import WARD, Run
 
 from prepkit.app.reports import find_stored_preparations, make_record_export

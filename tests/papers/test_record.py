@@ -10,7 +10,7 @@ from prepkit.app.files import WorkstationFiles
 from prepkit.app.reports import find_stored_preparations
 from prepkit.app.workstation import Workstation
 from prepkit.documents.make_record import make_record
-from prepkit.documents.record import write_record_schema
+from prepkit.documents.schemas import write_record_schema
 from prepkit.preparation.recompute import work_out_as_listed
 from prepkit.store import SqliteStore
 

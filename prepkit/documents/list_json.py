@@ -1,0 +1,213 @@
+"""The list as JSON, in the types from which its schema is made too.
+
+Every amount is a decimal string with its UCUM code, so that none passes through a binary float.
+"""
+
+from datetime import datetime
+from typing import Annotated, TypedDict, cast
+
+from msgspec import Meta, Struct, json
+
+from prepkit.kit.baby import Baby, FactValue
+from prepkit.kit.fields import Basis
+from prepkit.kit.ward import SyringeStock
+from prepkit.list.lines import ListLine, TrayList
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.text import write_decimal
+from prepkit.rules.criteria import ReasonVerdict, Verdict
+from prepkit.rules.growth import Sex
+from prepkit.rules.rule import Dilution
+
+DecimalText = Annotated[str, Meta(pattern=r"^-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?$")]
+Sha256 = Annotated[str, Meta(pattern=r"^[0-9a-f]{64}$")]
+
+
+class JsonObject(Struct, frozen=True, forbid_unknown_fields=True):
+    """An object of JSON that has each of these keys, and no other."""
+
+
+class AmountJson(JsonObject, frozen=True):
+    """A number and its UCUM code; a number that does not end is rounded half up to six places."""
+
+    value: DecimalText
+    unit: str
+
+
+class KitJson(JsonObject, frozen=True):
+    """Which kit the list was made from."""
+
+    id: str
+    edition: str
+    sha256: Sha256
+
+
+class WardJson(JsonObject, frozen=True):
+    """Which ward file the list was made with."""
+
+    name: str
+    sha256: Sha256
+
+
+class BabyJson(TypedDict):
+    """The facts the list was made for; the kit's own facts stand beside these by their ids."""
+
+    weight_g: Annotated[int, Meta(ge=300, le=6000)]
+    gestation_days: int
+    sex: Sex
+
+
+class ReasonJson(JsonObject, frozen=True):
+    """How one criterion stands."""
+
+    criterion: str
+    verdict: ReasonVerdict
+    text: str
+    source: str
+
+
+class RangeJson(JsonObject, frozen=True):
+    """A range; `high` is null for a floor."""
+
+    low: AmountJson
+    high: AmountJson | None
+
+
+class SyringeJson(JsonObject, frozen=True):
+    """The syringe to use: its nominal capacity and the volume between two marks."""
+
+    capacity: AmountJson
+    marks: AmountJson
+    route: str
+
+
+class RecipeJson(JsonObject, frozen=True):
+    """What it is drawn up from."""
+
+    id: str
+    strength: AmountJson
+    text: str
+
+
+class VialJson(JsonObject, frozen=True):
+    """So many containers of one size."""
+
+    size: AmountJson
+    count: Annotated[int, Meta(ge=1)]
+
+
+class LineJson(JsonObject, frozen=True):
+    """One line of the list."""
+
+    id: str
+    group: str
+    name: str
+    kind: str
+    route: str | None
+    blocked: Annotated[str | None, Meta(description="why it cannot be prepared as it stands; null where it can")]
+    dose: AmountJson | None
+    exact: Annotated[AmountJson | None, Meta(description="before rounding to the marks")]
+    amount: Annotated[AmountJson | None, Meta(description="what the hand measures or sets")]
+    range: RangeJson | None
+    size: str | None
+    syringe: SyringeJson | None
+    recipe: RecipeJson | None
+    vials: tuple[VialJson, ...]
+    discard: AmountJson | None
+    show: Annotated[str, Meta(description="the line in words, as a screen shows it")]
+    kits_own: Annotated[
+        str | None, Meta(description="the kit's own value in words, where the ward file changed it; null where not")
+    ]
+    working: tuple[str, ...]
+    cautions: tuple[str, ...]
+    basis: Basis
+    source: str
+
+
+class ListJson(JsonObject, frozen=True):
+    """A list, as `prepkit list --format json` prints it."""
+
+    kit: KitJson
+    ward: WardJson | None
+    baby: BabyJson
+    assumed: Annotated[tuple[str, ...], Meta(description="ids of the facts nobody gave, standing at the kit's default")]
+    verdict: Verdict
+    reasons: tuple[ReasonJson, ...]
+    lines: tuple[LineJson, ...]
+
+
+def write_list_json(tray: TrayList) -> str:
+    """The list as JSON text, indented, ending in a line break."""
+    return write_json(make_list_json(tray))
+
+
+def write_json(value: JsonObject) -> str:
+    """An object as JSON text, indented, ending in a line break."""
+    return json.format(json.encode(value)).decode() + "\n"
+
+
+def make_list_json(tray: TrayList) -> ListJson:
+    """The list as what its JSON holds."""
+    kit = tray.kit
+    return ListJson(
+        kit=KitJson(kit.model.id, kit.model.edition, kit.sha256),
+        ward=WardJson(tray.ward.model.name, tray.ward.sha256) if tray.ward else None,
+        baby=_make_baby(tray.baby),
+        assumed=tuple(tray.baby.assumed),
+        verdict=tray.verdict,
+        reasons=tuple(ReasonJson(each.criterion, each.verdict, each.text, each.source) for each in tray.reasons),
+        lines=tuple(_make_line(line) for line in tray.lines),
+    )
+
+
+def _make_baby(baby: Baby) -> BabyJson:
+    core: BabyJson = {"weight_g": baby.weight_g, "gestation_days": baby.gestation.days, "sex": Sex(baby.sex)}
+    facts = {name: None if value is None else _make_fact(value) for name, value in baby.facts.items()}
+    return cast("BabyJson", {**core, **facts})
+
+
+def _make_fact(value: FactValue) -> AmountJson | str:
+    if isinstance(value, Amount):
+        return _make_amount(value)
+    return value.isoformat(timespec="minutes") if isinstance(value, datetime) else str(value)
+
+
+def _make_amount(amount: Amount) -> AmountJson:
+    return AmountJson(write_decimal(amount.value), amount.unit.ucum)
+
+
+def _make_amount_if_any(amount: Amount | None) -> AmountJson | None:
+    return None if amount is None else _make_amount(amount)
+
+
+def _make_line(line: ListLine) -> LineJson:
+    return LineJson(
+        id=line.id,
+        group=line.group,
+        name=line.name,
+        kind=line.kind,
+        route=line.route,
+        blocked=line.blocked or None,
+        dose=_make_amount_if_any(line.dose),
+        exact=_make_amount_if_any(line.exact),
+        amount=_make_amount_if_any(line.amount),
+        range=RangeJson(_make_amount(line.low), _make_amount_if_any(line.high)) if line.low else None,
+        size=line.size,
+        syringe=_make_syringe(line.syringe) if line.syringe else None,
+        recipe=_make_recipe(line.recipe) if line.recipe else None,
+        vials=tuple(VialJson(_make_amount(vial.size), vial.count) for vial in line.vials),
+        discard=_make_amount_if_any(line.discard),
+        show=" · ".join(part for part in (line.show, *line.details) if part),
+        kits_own=line.kits_own or None,
+        working=(*line.working, *line.how),
+        cautions=line.cautions,
+        basis=cast("Basis", line.basis),
+        source=line.source,
+    )
+
+
+def _make_syringe(syringe: SyringeStock) -> SyringeJson:
+    return SyringeJson(_make_amount(syringe.holds), _make_amount(syringe.marks), syringe.route)
+
+
+def _make_recipe(recipe: Dilution) -> RecipeJson:
+    return RecipeJson(recipe.id, _make_amount(recipe.strength), recipe.words)
