@@ -16,7 +16,7 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.cli.main import main
 from prepkit.paths import find_shipped
@@ -179,18 +179,18 @@ class Night:
         self.desk = Workstation(
             self.store, WorkstationFiles(find_shipped("demo") / "ward.toml", None), clock=lambda: self.now
         )
-        self.opened: dict[str, PreparationSession] = {}
+        self.opened: dict[str, OpenPreparation] = {}
 
     def follow(self, step: Step) -> str:
         """Do one step; the refusal in words, or an empty string."""
         self.now += timedelta(seconds=step.after)
-        self.desk.who = step.who
+        self.desk.identity.who = step.who
         if step.do.startswith("start"):
             return self._start(step.cot, *step.what, practice=step.do == "start for practice")
         opened = self.opened[step.cot]
         if step.do in CHECKER_ACTIONS:
             # The checker signs in for the check; the desk stays with whoever prepared.
-            self.desk.who = opened.state.started.who
+            self.desk.identity.who = opened.session.state.started.who
             return CHECKER_ACTIONS[step.do](opened, step.who, *step.what)
         return ACTIONS[step.do](opened, *step.what)
 
@@ -202,41 +202,41 @@ class Night:
         return ""
 
 
-def _tick_all(opened: PreparationSession) -> str:
-    lines = [line.id for line in opened.state.lines if not opened.state.is_set_aside(line.id)]
-    return next((refusal for line in lines if (refusal := opened.tick(line))), "")
+def _tick_all(opened: OpenPreparation) -> str:
+    lines = [line.id for line in opened.session.state.lines if not opened.session.state.is_set_aside(line.id)]
+    return next((refusal for line in lines if (refusal := opened.lines.tick(line))), "")
 
 
-def _find_entry(opened: PreparationSession, step: str) -> str:
-    return next(row.entry for row in opened.cot.show_cot().steps if row.step == step)
+def _find_entry(opened: OpenPreparation, step: str) -> str:
+    return next(row.entry for row in opened.bedside.show_cot().steps if row.step == step)
 
 
-def _enter_line(opened: PreparationSession, _who: str, line: str, typed: str, *counts: str) -> str:
-    return opened.checks.enter(line, typed, dict(count.split("=") for count in counts))
+def _enter_line(opened: OpenPreparation, _who: str, line: str, typed: str, *counts: str) -> str:
+    return opened.check.enter(line, typed, dict(count.split("=") for count in counts))
 
 
 ACTIONS: Mapping[str, Callable[..., str]] = {
-    "give a fact": PreparationSession.give_fact,
-    "answer": PreparationSession.answer,
-    "set a line aside": PreparationSession.set_aside,
+    "give a fact": lambda opened, *what: opened.baby.give_fact(*what),
+    "answer": lambda opened, *what: opened.baby.answer(*what),
+    "set a line aside": lambda opened, *what: opened.lines.set_aside(*what),
     "tick every line": _tick_all,
-    "settle a difference": lambda opened, line, reason: opened.checks.settle(line, reason),
+    "settle a difference": lambda opened, line, reason: opened.check.settle(line, reason),
     "hand over": lambda opened, note: opened.handover.hand_over(note),
     "take over": lambda opened: opened.handover.take_over(opened.handover.show_handover().standing),
-    "read aloud": PreparationSession.read_aloud,
-    "do a step": lambda opened, step: opened.cot.do_step(step),
-    "read at a step": lambda opened, step, *given: opened.cot.give_reading(_find_entry(opened, step), *given),
-    "note a happening": lambda opened, *what: opened.cot.note_happening(*what),
-    "look afterwards": lambda opened, *given: opened.cot.give_reading(*given),
-    "miss a look": lambda opened, *what: opened.cot.miss_follow_up(*what),
-    "say the outcome": lambda opened, *what: opened.cot.give_outcome(*what),
-    "say the complications": lambda opened, *said: opened.cot.say_complications(said),
-    "sign": lambda opened: opened.cot.sign(opened.cot.show_record().standing),
-    "stand down": PreparationSession.stand_down,
+    "read aloud": lambda opened: opened.ready.read_aloud(),
+    "do a step": lambda opened, step: opened.bedside.do_step(step),
+    "read at a step": lambda opened, step, *given: opened.bedside.give_reading(_find_entry(opened, step), *given),
+    "note a happening": lambda opened, *what: opened.bedside.note_happening(*what),
+    "look afterwards": lambda opened, *given: opened.bedside.give_reading(*given),
+    "miss a look": lambda opened, *what: opened.bedside.miss_follow_up(*what),
+    "say the outcome": lambda opened, *what: opened.bedside.give_outcome(*what),
+    "say the complications": lambda opened, *said: opened.bedside.say_complications(said),
+    "sign": lambda opened: opened.bedside.sign(opened.bedside.show_record().standing),
+    "stand down": lambda opened, reason: opened.ready.stand_down(reason),
 }
 CHECKER_ACTIONS: Mapping[str, Callable[..., str]] = {
-    "begin the check": lambda opened, who: opened.checks.begin(who),
-    "read the weight off the cot": lambda opened, _who, weight: opened.checks.enter_weight(weight),
+    "begin the check": lambda opened, who: opened.check.begin(who),
+    "read the weight off the cot": lambda opened, _who, weight: opened.check.enter_weight(weight),
     "enter a checked line": _enter_line,
 }
 

@@ -57,11 +57,11 @@ def main() -> None:
         if isinstance(opened, str):
             raise SystemExit(opened)
         for fact, typed in _FACTS.items():
-            opened.give_fact(fact, typed)
-        for group in opened.show_list().groups[:3]:
+            opened.baby.give_fact(fact, typed)
+        for group in opened.lines.show_list().groups[:3]:
             for line in group.lines:
                 if line.id not in {"surfactant", "atropine", "sucrose", "flush", "catheter-depth"}:
-                    opened.tick(line.id)
+                    opened.lines.tick(line.id)
         for name, size in PICTURES.items():
             (DOCS / name).write_text(asyncio.run(draw(desk, size)), "utf-8")
 

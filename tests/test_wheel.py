@@ -28,23 +28,23 @@ MAIN_JOB = textwrap.dedent("""
     desk = open_workstation(store, ward=find_shipped("demo") / "ward.toml", kits=None, who="RA")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
-        assert opened.give_fact(fact, typed) == ""
-    for group in opened.show_list().groups:
+        assert opened.baby.give_fact(fact, typed) == ""
+    for group in opened.lines.show_list().groups:
         for line in group.lines:
-            assert opened.tick(line.id) == "", line.id
-    for row in opened.show_suitability().rows:
+            assert opened.lines.tick(line.id) == "", line.id
+    for row in opened.baby.show_suitability().rows:
         if row.is_question:
-            assert opened.answer(row.id, "no") == ""
-    assert opened.confirm_facts() == ""
-    assert opened.checks.begin("TO") == ""
-    assert opened.checks.enter_weight("1450") == ""
-    lines = {line.id: line for line in opened.work_out().tray.lines}
-    while (field := opened.checks.show_check().field) is not None:
+            assert opened.baby.answer(row.id, "no") == ""
+    assert opened.baby.confirm_facts() == ""
+    assert opened.check.begin("TO") == ""
+    assert opened.check.enter_weight("1450") == ""
+    lines = {line.id: line for line in opened.session.work_out().tray.lines}
+    while (field := opened.check.show_check().field) is not None:
         line = lines[field.line]
         counts = {show_amount(vial.size): str(vial.count) for vial in line.vials}
         typed = line.sizes[0] if line.choices else write_decimal((line.amount or line.high).value)
-        assert opened.checks.enter(line.id, typed, counts) == "", line.id
-    assert opened.read_aloud() == "", opened.show_ready().missing
+        assert opened.check.enter(line.id, typed, counts) == "", line.id
+    assert opened.ready.read_aloud() == "", opened.ready.show_ready().missing
 
     async def look():
         app = PrepkitApp(desk)

@@ -64,11 +64,11 @@ def _prepare(store: Store, ward: Path, baby: DemoBaby, begun: datetime) -> None:
     session = desk.start(KIT, baby.cot)
     if isinstance(session, str):
         raise ValueError(f"the demo cannot be laid out: {session}")  # noqa: TRY004  (a refusal is a text)
-    refusals = [session.give_fact(fact, typed) for fact, typed in baby.facts.items()]
-    refusals += [session.answer(criterion, answer) for criterion, answer in baby.answers.items()]
-    lines = [line.id for group in session.show_list().groups for line in group.lines]
+    refusals = [session.baby.give_fact(fact, typed) for fact, typed in baby.facts.items()]
+    refusals += [session.baby.answer(criterion, answer) for criterion, answer in baby.answers.items()]
+    lines = [line.id for group in session.lines.show_list().groups for line in group.lines]
     for count, line in enumerate(lines[: baby.ticks]):
-        desk.who = baby.people[count % len(baby.people)]
-        refusals.append(session.tick(line))
+        desk.identity.who = baby.people[count % len(baby.people)]
+        refusals.append(session.lines.tick(line))
     if any(refusals):
         raise ValueError(f"the demo cannot be laid out: {next(filter(None, refusals))}")

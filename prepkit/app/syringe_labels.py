@@ -5,10 +5,10 @@ Loads the documents: import it only when labels are asked for.
 
 import shlex
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from prepkit.app.eventlog.repository import read_preparation
 from prepkit.app.eventlog.stream_index import read_open
+from prepkit.app.session import PreparationSession
 from prepkit.documents.labels import list_label_rows, make_labels
 from prepkit.errors import StoreDamaged
 from prepkit.paths import find_own_store
@@ -19,9 +19,6 @@ from prepkit.quantities.text import show_safely
 from prepkit.store import Store, StoreAt, is_address
 from prepkit.view.banner import show_banner
 from prepkit.view.models import LabelsView
-
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
 
 _MOST_QUOTED = 60
 
@@ -57,21 +54,21 @@ def _list_open(store: Store) -> dict[str, Preparation]:
     return found
 
 
-def show_labels(session: "PreparationSession") -> LabelsView | str:
+def show_labels(session: PreparationSession, store_at: StoreAt | None) -> LabelsView | str:
     """The labels as they would be printed now; why there can be none, in words, as while somebody checks."""
-    now = session.desk.clock()
+    now = session.clock()
     sheet = make_labels(session.state, session.work_out(), now, lambda at: at.astimezone(now.tzinfo))
     if isinstance(sheet, str):
         return sheet
     labels = tuple(tuple(list_label_rows(label)) for label in sheet.labels)
-    return LabelsView(show_banner(session.state), labels, sheet.left_out, _write_command(session))
+    return LabelsView(show_banner(session.state), labels, sheet.left_out, _write_command(session, store_at))
 
 
-def _write_command(session: "PreparationSession") -> str:
+def _write_command(session: PreparationSession, store_at: StoreAt | None) -> str:
     """What prints these labels: by the cot label where no other preparation has it, else by the id."""
-    found = find_preparation(session.desk.store, session.state.cot)
+    found = find_preparation(session.store, session.state.cot)
     name = session.state.cot if isinstance(found, Preparation) else session.prep
-    return f"prepkit labels {shlex.quote(name)}{_name_store(session.desk.store_at)} --format html --out labels.html"
+    return f"prepkit labels {shlex.quote(name)}{_name_store(store_at)} --format html --out labels.html"
 
 
 def _name_store(at: StoreAt | None) -> str:

@@ -90,8 +90,8 @@ def _run(options: ServeOptions, served: _Served, tls: "ssl.SSLContext | None") -
 
     with open_store(served.store) as store:  # say here, not on a phone, that it cannot be opened
         desk = open_workstation(store, ward=served.ward, kits=served.kits)
-        options = replace(options, pins=desk.needs_pin)
-        nobody = NOBODY_YET if options.pins and not desk.list_people() else ""
+        options = replace(options, pins=desk.identity.needs_pin)
+        nobody = NOBODY_YET if options.pins and not desk.identity.list_people() else ""
     if problem := check_options(options):
         return _refuse(problem)
     command = make_command(served.named, served.ward, served.kits, practice=served.practice)

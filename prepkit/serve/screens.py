@@ -47,13 +47,13 @@ def main() -> int:
 def _show(desk: "Workstation", opening: Opening) -> int:
     state = opening.state
     if state.signed is not None:
-        desk.resume_sign_in(state.signed, locked=state.locked)
+        desk.identity.resume_sign_in(state.signed, locked=state.locked)
     app = PrepkitApp(desk, read_place(opening.place), tell_place, idle=timedelta(seconds=state.idle))
     code = run_and_report(app)
     if code == 0:  # after a fault nobody knows the state: whoever comes back gives the PIN
-        signed = desk.verified_person
+        signed = desk.identity.verified_person
         with suppress(BrokenPipeError):  # the server is gone
-            tell_session_state(SessionState(signed, locked=desk.is_locked, idle=app.idle.total_seconds()))
+            tell_session_state(SessionState(signed, locked=desk.identity.is_locked, idle=app.idle.total_seconds()))
     return code
 
 

@@ -46,15 +46,15 @@ class Authenticator:
 
     async def needs_pin(self) -> bool:
         """Whether signing in asks for a PIN, by the ward file as it is now. Raises StoreError."""
-        return await self._ask(lambda desk: desk.needs_pin)
+        return await self._ask(lambda desk: desk.identity.needs_pin)
 
     async def sign_on(self, typed: str, pin: Pin) -> VerifiedPerson | Refusal:
         """Try a PIN and record the result. Raises StoreError."""
 
         def sign_on(desk: Workstation) -> VerifiedPerson | Refusal:
-            refusal = desk.sign_on(typed, pin)
+            refusal = desk.identity.sign_on(typed, pin)
             # Nobody gets through without a right PIN, whatever the ward file says by now.
-            return Refusal(refusal) if refusal else desk.verified_person or Refusal(SIGN_IN_CHANGED)
+            return Refusal(refusal) if refusal else desk.identity.verified_person or Refusal(SIGN_IN_CHANGED)
 
         return await self._ask(sign_on)
 

@@ -112,7 +112,7 @@ class PrepkitApp(QuietApp):
 
     def on_mount(self) -> None:
         """Look now and then whether the screen has to lock; a desk that is locked already shows nothing before that."""
-        if self.desk.is_locked:
+        if self.desk.identity.is_locked:
             self._show_lock()
         self.set_interval(IDLE_EVERY, self.lock_if_idle)
 
@@ -122,7 +122,7 @@ class PrepkitApp(QuietApp):
         The rest is loaded behind the screen.
         """
         self.call_after_refresh(load_behind, self.desk, self._tell_loaded)
-        if not self.desk.is_locked and not self.lock_if_idle():
+        if not self.desk.identity.is_locked and not self.lock_if_idle():
             await self._go_back(same=True)
         if self._tell is not None:
             self.set_interval(PLACE_EVERY, self._tell_place)
@@ -149,7 +149,7 @@ class PrepkitApp(QuietApp):
                  unlocked=lambda same: self.call_later(self._go_back, same=same))  # fmt: skip
 
     def _tell_place(self) -> None:
-        if self.desk.is_locked or self._at != HOME:
+        if self.desk.identity.is_locked or self._at != HOME:
             return  # what lies under the lock is the place
         place = find_place(self, self.desk)
         if self._tell is not None and place is not None and place != self._told:
@@ -211,20 +211,20 @@ class PrepkitApp(QuietApp):
         """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""
         now = self.desk.clock()
         self._last_touch = min(self._last_touch, now)  # a clock that was put back starts the idle time anew
-        if not self.desk.who or now - self._last_touch < LEAST_IDLE:
+        if not self.desk.identity.who or now - self._last_touch < LEAST_IDLE:
             return False
         if find_route(self.screen) is ScreenRoute.LOCK:
             return False
-        lock_after = self.desk.lock_after
+        lock_after = self.desk.identity.lock_after
         if lock_after is None or now - self._last_touch < lock_after:
             return False
-        if self.desk.is_locked:
+        if self.desk.identity.is_locked:
             self.pop_screen()  # somebody began to sign in and went away
             return True
-        self.desk.lock()
-        if self.desk.is_locked:
+        self.desk.identity.lock()
+        if self.desk.identity.is_locked:
             self._show_lock()
-        return self.desk.is_locked
+        return self.desk.identity.is_locked
 
     @property
     def idle(self) -> timedelta:

@@ -15,7 +15,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.tui.routes import load_screen
 from prepkit.view.routes import ScreenRoute
 
-NEEDED = ("prepkit.app.session", "prepkit.tui.prompts.sign_in")
+NEEDED = ("prepkit.app.open_preparation", "prepkit.tui.prompts.sign_in")
 """Each brings what it needs itself."""
 SCREENS = (
     ScreenRoute.LIST,

@@ -18,7 +18,7 @@ from prepkit.tui.widgets.column import Column
 from prepkit.view.routes import ScreenRoute, Stage
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
 
 MOST_CHARACTERS = 1000
 """No place that was written here is longer."""
@@ -78,19 +78,27 @@ def find_place(app: App[Any], desk: Workstation) -> Place | None:
         return None
     opened = next((screen.preparation for screen in reversed(shown) if screen.preparation is not None), None)
     if opened is None:
-        return Place(who=desk.who)
+        return Place(who=desk.identity.who)
     ways = [each for each in shown if each.ROUTE in REOPENED or each.ROUTE in BEGUN_FROM]
     on = ways.pop() if ways else None
     body = bodies[on] if on is not None else None
     if on is None or body is None:
-        return Place(who=desk.who, prep=opened.prep)
+        return Place(who=desk.identity.who, prep=opened.session.prep)
     under = " ".join(each.ROUTE for each in ways if each.ROUTE is not ScreenRoute.LIST)
-    return Place(desk.who, opened.prep, on.ROUTE.value, on.subject, body.find_mark() or "", body.scroll_offset.y, under)
+    return Place(
+        desk.identity.who,
+        opened.session.prep,
+        on.ROUTE.value,
+        on.subject,
+        body.find_mark() or "",
+        body.scroll_offset.y,
+        under,
+    )
 
 
 async def show_place(app: App[Any], desk: Workstation, place: Place) -> None:
     """Go where somebody was; home where that is not there any more, or where another person is at the desk."""
-    if desk.who != place.who and (desk.who or desk.sign_on(place.who)):
+    if desk.identity.who != place.who and (desk.identity.who or desk.identity.sign_on(place.who)):
         return
     if not place.prep:
         return
@@ -99,15 +107,15 @@ async def show_place(app: App[Any], desk: Workstation, place: Place) -> None:
     except PrepkitError:
         return  # home says what is wrong with it
     if not isinstance(opened, str):
-        await _go(app, opened, place)
+        await _go(app, desk, opened, place)
         on = app.screen
         if isinstance(on, WorkstationScreen) and place.screen == on.ROUTE:
             on.call_after_refresh(_mark, on, place)
 
 
-async def _go(app: App[Any], opened: "PreparationSession", place: Place) -> None:
+async def _go(app: App[Any], desk: Workstation, opened: "OpenPreparation", place: Place) -> None:
     """Put up the screens of a place, as far as they are there; of what has ended only its record."""
-    desk, has_ended = opened.desk, bool(opened.cot.show_record().ended)
+    has_ended = bool(opened.bedside.show_record().ended)
     if has_ended and place.screen == ScreenRoute.RECORD:
         await navigate(app, ScreenRoute.ENDED, desk=desk)
         await navigate(app, ScreenRoute.RECORD, desk=desk, preparation=opened, looks_back=True)
@@ -117,7 +125,7 @@ async def _go(app: App[Any], opened: "PreparationSession", place: Place) -> None
     for name in (*place.under.split(), place.screen):
         if name in REOPENED and isinstance(app.screen, WorkstationScreen):
             route = ScreenRoute(name)
-            if not ROUTES[route].at_the_cot or opened.cot.stage is not Stage.TRAY:
+            if not ROUTES[route].at_the_cot or opened.bedside.stage is not Stage.TRAY:
                 app.screen.go(route, place.subject)
 
 

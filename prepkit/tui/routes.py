@@ -18,7 +18,7 @@ from prepkit.view.routes import ScreenRoute
 from prepkit.view.signs import Banner
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
     from prepkit.tui.prompts.prompt import Wizard
 
 DESK, PREPARATION, SUBJECT = "desk", "preparation", "subject"
@@ -31,7 +31,7 @@ class Given(TypedDict, total=False):
     """What screens are made from."""
 
     desk: Workstation
-    preparation: "PreparationSession | None"
+    preparation: "OpenPreparation | None"
     subject: str
     """What of the preparation is shown, where that is one thing: the id of a line, a step or an entry."""
     wizard: "Wizard"
@@ -93,7 +93,7 @@ ROUTES: Mapping[ScreenRoute, RoutedScreen] = {
     ScreenRoute.COMPLICATIONS: _one_of("record", "ComplicationsScreen", at_the_cot=True),
     ScreenRoute.PAD: RoutedScreen("pad", "PadScreen", (DESK, "wizard")),
     ScreenRoute.MESSAGE: RoutedScreen("overlays", "MessageScreen",
-                                      ("title", "words", PREPARATION, "confirm", "banner")),
+                                      (DESK, "title", "words", PREPARATION, "confirm", "banner")),
     ScreenRoute.MENU: RoutedScreen("overlays", "MenuScreen", (DESK, PREPARATION, "actions", "banner")),
     ScreenRoute.HELP: RoutedScreen("overlays", "HelpScreen", (DESK, PREPARATION, "screen", "banner")),
 }  # fmt: skip

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from workstation_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.view.batches import InHandView
 from prepkit.view.models import Sign
@@ -35,48 +35,48 @@ def write_code(gtin: str, expiry: str = "271231", batch: str = "AB12") -> str:
     return f"01{gtin.zfill(14)}17{expiry}10{batch}"
 
 
-def look(opened: PreparationSession, line: str) -> InHandView:
-    view = opened.in_hand.show(line)
+def look(opened: OpenPreparation, line: str) -> InHandView:
+    view = opened.batches.show(line)
     assert view is not None
     return view
 
 
-def finish(opened: PreparationSession) -> None:
+def finish(opened: OpenPreparation) -> None:
     for line, gtin in zip(ASKED, (DEVICE, SURFACTANT, ATROPINE), strict=True):
-        assert opened.in_hand.scan(line, write_code(gtin)) == ""
+        assert opened.batches.scan(line, write_code(gtin)) == ""
     for line in list_lines(opened):
-        assert opened.tick(line) == ""
+        assert opened.lines.tick(line) == ""
     answer_all(opened)
 
 
 def test_a_ward_that_does_not_ask_is_not_asked_of(desk: Workstation) -> None:
     opened = start(desk)
-    assert opened.in_hand.show("surfactant") is None
-    assert "asks for no batch" in opened.in_hand.give("surfactant", "AB12", "2027-12")
-    assert opened.tick("surfactant") == ""
+    assert opened.batches.show("surfactant") is None
+    assert "asks for no batch" in opened.batches.give("surfactant", "AB12", "2027-12")
+    assert opened.lines.tick("surfactant") == ""
 
 
 def test_exactly_medicines_and_labelled_devices_are_asked_for(asking_ward: Path, desk: Workstation) -> None:
     opened = start(desk)
-    asked = [line for line in list_lines(opened) if opened.in_hand.show(line) is not None]
+    asked = [line for line in list_lines(opened) if opened.batches.show(line) is not None]
     assert sorted(asked) == sorted(ASKED)
 
 
 def test_the_tick_waits_until_batch_and_expiry_are_typed(asking_ward: Path, desk: Workstation) -> None:
     opened = start(desk)
-    before = opened.show_line("surfactant")
+    before = opened.lines.show_line("surfactant")
     assert before is not None
     assert before.tick.refusal == "Give batch and expiry of what is in your hand first."
     assert look(opened, "surfactant").is_missing
     assert look(opened, "surfactant").name == "Poractant alfa"
-    assert "give batch and expiry" in opened.tick("surfactant")
-    assert opened.in_hand.give("surfactant", "AB12", "2027-12") == ""
+    assert "give batch and expiry" in opened.lines.tick("surfactant")
+    assert opened.batches.give("surfactant", "AB12", "2027-12") == ""
     view = look(opened, "surfactant")
     assert not view.is_missing
     assert [(row.show, row.word, row.note) for row in view.rows] == [
         ("batch AB12, in date to 2027-12-31", "typed RA at 03:00", "")
     ]
-    assert opened.tick("surfactant") == ""
+    assert opened.lines.tick("surfactant") == ""
     assert find_row(opened, "surfactant").sign is Sign.DONE
 
 
@@ -84,13 +84,13 @@ def test_a_scan_of_the_wards_own_product_is_taken_and_is_there_after_a_restart(
     asking_ward: Path, make_desk: MakeDesk
 ) -> None:
     opened = start(make_desk())
-    assert opened.in_hand.scan("surfactant", f"]d201{SURFACTANT}21S7{GS}1727120010AB12\r") == ""
-    assert opened.in_hand.scan("airway-device", write_code(DEVICE)) == ""
-    again = make_desk("KM").resume(opened.prep)
+    assert opened.batches.scan("surfactant", f"]d201{SURFACTANT}21S7{GS}1727120010AB12\r") == ""
+    assert opened.batches.scan("airway-device", write_code(DEVICE)) == ""
+    again = make_desk("KM").resume(opened.session.prep)
     assert not isinstance(again, str)
     (row,) = look(again, "surfactant").rows
     assert (row.show, row.word) == ("batch AB12, serial S7, in date to 2027-12-31", "scanned RA at 03:00")
-    assert again.tick("airway-device") == ""
+    assert again.lines.tick("airway-device") == ""
 
 
 @pytest.mark.parametrize(
@@ -110,67 +110,67 @@ def test_a_scan_that_cannot_be_taken_is_refused_and_nothing_is_recorded(
     asking_ward: Path, desk: Workstation, line: str, code: str, said: str
 ) -> None:
     opened = start(desk)
-    seq = len(desk.store.read(opened.prep))
-    assert said in opened.in_hand.scan(line, code)
-    assert len(desk.store.read(opened.prep)) == seq
+    seq = len(desk.store.read(opened.session.prep))
+    assert said in opened.batches.scan(line, code)
+    assert len(desk.store.read(opened.session.prep)) == seq
 
 
 def test_a_vial_is_good_on_its_last_day_and_shuts_the_gate_at_midnight(
     asking_ward: Path, desk: Workstation, clock: Clock
 ) -> None:
     opened = start(desk)
-    assert opened.in_hand.scan("surfactant", write_code(SURFACTANT, expiry="261125", batch="OLD")) == ""
+    assert opened.batches.scan("surfactant", write_code(SURFACTANT, expiry="261125", batch="OLD")) == ""
     finish(opened)
     check_all(opened)
-    assert opened.show_ready().is_open
+    assert opened.ready.show_ready().is_open
     clock.move(hours=20, minutes=59)
-    assert opened.show_ready().is_open
+    assert opened.ready.show_ready().is_open
     clock.move(minutes=1)
-    assert opened.show_ready().missing == (
+    assert opened.ready.show_ready().missing == (
         "Surfactant: out of date, batch OLD was in date until 2026-11-25: take another one",
     )
-    assert "Not ready yet" in opened.read_aloud()
+    assert "Not ready yet" in opened.ready.read_aloud()
     assert look(opened, "surfactant").rows[0].note.startswith("out of date")
-    assert opened.in_hand.put_back("surfactant") == ""
+    assert opened.batches.put_back("surfactant") == ""
     assert find_row(opened, "surfactant").sign is Sign.TO_DO
-    assert opened.in_hand.scan("surfactant", write_code(SURFACTANT)) == ""
-    assert opened.tick("surfactant") == ""
-    assert opened.read_aloud() == ""
+    assert opened.batches.scan("surfactant", write_code(SURFACTANT)) == ""
+    assert opened.lines.tick("surfactant") == ""
+    assert opened.ready.read_aloud() == ""
 
 
 def test_another_weight_asks_for_the_vial_again(asking_ward: Path, desk: Workstation) -> None:
     opened = start(desk)
     finish(opened)
-    assert opened.give_fact("weight", "1600") == ""
+    assert opened.baby.give_fact("weight", "1600") == ""
     assert look(opened, "surfactant").is_missing
     assert not look(opened, "airway-device").is_missing
-    assert "give batch and expiry" in opened.tick("surfactant")
+    assert "give batch and expiry" in opened.lines.tick("surfactant")
 
 
 def test_a_ward_that_begins_to_ask_shuts_the_gate_on_lines_ticked_before(desk: Workstation, ward_file: Path) -> None:
     opened = start(desk)
     for line in list_lines(opened):
-        assert opened.tick(line) == ""
+        assert opened.lines.tick(line) == ""
     answer_all(opened)
     check_all(opened)
-    assert opened.show_ready().is_open
+    assert opened.ready.show_ready().is_open
     text = ward_file.read_text("utf-8").replace('air = "0.5 mL"', 'air = "0.5 mL"\nin_hand = true', 1)
     ward_file.write_text(text, "utf-8")
-    assert opened.take_news() == ""
-    missing = opened.show_ready().missing
+    assert opened.lines.take_news() == ""
+    missing = opened.ready.show_ready().missing
     assert "Surfactant: give batch and expiry of what was used" in missing
     assert len(missing) == len(ASKED)
     for line in ASKED:
-        assert opened.in_hand.give(line, "AB12", "2027-12-31") == ""
-    assert opened.show_ready().is_open
-    assert "lists no product number" in opened.in_hand.scan("surfactant", write_code(SURFACTANT))
+        assert opened.batches.give(line, "AB12", "2027-12-31") == ""
+    assert opened.ready.show_ready().is_open
+    assert "lists no product number" in opened.batches.scan("surfactant", write_code(SURFACTANT))
 
 
 def test_a_line_set_aside_needs_nothing_in_hand(asking_ward: Path, desk: Workstation) -> None:
     opened = start(desk)
-    assert opened.set_aside("atropine", "not wanted by the team") == ""
-    assert "set aside" in opened.in_hand.give("atropine", "AB12", "2027-12")
-    assert not any("Atropine" in words for words in opened.show_ready().missing)
+    assert opened.lines.set_aside("atropine", "not wanted by the team") == ""
+    assert "set aside" in opened.batches.give("atropine", "AB12", "2027-12")
+    assert not any("Atropine" in words for words in opened.ready.show_ready().missing)
 
 
 def test_a_syringe_kept_longer_than_the_ward_keeps_one_is_drawn_up_afresh(
@@ -179,24 +179,26 @@ def test_a_syringe_kept_longer_than_the_ward_keeps_one_is_drawn_up_afresh(
     text = ward_file.read_text("utf-8")
     ward_file.write_text(text.replace("deviation =", 'drawn_up = "4 h"\ndeviation =', 1), "utf-8")
     opened = start(make_desk())
-    assert opened.tick("atropine") == ""
-    assert opened.tick("drape") == ""
+    assert opened.lines.tick("atropine") == ""
+    assert opened.lines.tick("drape") == ""
     clock.move(hours=4)
     stale = "Atropine: drawn up at 03:00, more than 4 h ago: draw it up afresh"
-    assert stale not in opened.show_ready().missing
+    assert stale not in opened.ready.show_ready().missing
     clock.move(minutes=1)
-    assert stale in opened.show_ready().missing
+    assert stale in opened.ready.show_ready().missing
     assert opened.handover.show_handover().stale == (stale,)
-    assert opened.tick("atropine") == ""
-    assert opened.tick("atropine") == ""
-    assert stale not in opened.show_ready().missing
+    assert opened.lines.tick("atropine") == ""
+    assert opened.lines.tick("atropine") == ""
+    assert stale not in opened.ready.show_ready().missing
 
 
 def test_a_medicine_out_of_the_fridge_for_too_long_is_said(make_desk: MakeDesk, clock: Clock, tmp_path: Path) -> None:
     """24 h: prescribing information, clinical reference section 2 (warmed, unopened, back once within 24 h)."""
     opened = start(make_desk())
-    assert opened.tick("surfactant") == ""
+    assert opened.lines.tick("surfactant") == ""
     clock.move(hours=24)
-    assert not any("fridge" in words for words in opened.show_ready().missing)
+    assert not any("fridge" in words for words in opened.ready.show_ready().missing)
     clock.move(minutes=1)
-    assert any(words.startswith("Surfactant: out of the fridge since 03:00") for words in opened.show_ready().missing)
+    assert any(
+        words.startswith("Surfactant: out of the fridge since 03:00") for words in opened.ready.show_ready().missing
+    )

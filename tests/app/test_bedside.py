@@ -3,213 +3,213 @@
 import pytest
 from workstation_scene import Clock, MakeDesk, answer_all, check_all, start, tick_all
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.view.models import Sign
 from prepkit.view.routes import Stage
 
 
 @pytest.fixture
-def opened(desk: Workstation) -> PreparationSession:
+def opened(desk: Workstation) -> OpenPreparation:
     opened = start(desk)
     answer_all(opened)
     tick_all(opened)
     check_all(opened)
-    assert opened.read_aloud() == ""
+    assert opened.ready.read_aloud() == ""
     return opened
 
 
-def do_all(opened: PreparationSession, clock: Clock) -> None:
-    while (step := opened.cot.show_cot().next_step) is not None:
+def do_all(opened: OpenPreparation, clock: Clock) -> None:
+    while (step := opened.bedside.show_cot().next_step) is not None:
         clock.move(minutes=1)
-        assert opened.cot.do_step(step.step) == ""
+        assert opened.bedside.do_step(step.step) == ""
 
 
-def find_entry(opened: PreparationSession, step: str) -> str:
-    return next(row.entry for row in opened.cot.show_cot().steps if row.step == step)
+def find_entry(opened: OpenPreparation, step: str) -> str:
+    return next(row.entry for row in opened.bedside.show_cot().steps if row.step == step)
 
 
-def complete(opened: PreparationSession, clock: Clock) -> None:
+def complete(opened: OpenPreparation, clock: Clock) -> None:
     do_all(opened, clock)
-    assert opened.cot.give_reading(find_entry(opened, "catheter-out"), "volume_given", "3.6") == ""
-    assert opened.cot.give_reading(find_entry(opened, "stomach-measured"), "volume_aspirated", "0.4") == ""
+    assert opened.bedside.give_reading(find_entry(opened, "catheter-out"), "volume_given", "3.6") == ""
+    assert opened.bedside.give_reading(find_entry(opened, "stomach-measured"), "volume_aspirated", "0.4") == ""
     clock.move(hours=7)
-    for row in opened.cot.show_record().follow_ups:
-        assert opened.cot.give_reading(row.follow_up, "fio2_now", "25") == ""
-        assert opened.cot.give_reading(row.follow_up, "breathing", "easy") == ""
-    assert opened.cot.give_outcome("given in full") == ""
-    assert opened.cot.say_complications(()) == ""
+    for row in opened.bedside.show_record().follow_ups:
+        assert opened.bedside.give_reading(row.follow_up, "fio2_now", "25") == ""
+        assert opened.bedside.give_reading(row.follow_up, "breathing", "easy") == ""
+    assert opened.bedside.give_outcome("given in full") == ""
+    assert opened.bedside.say_complications(()) == ""
 
 
 def test_nothing_is_recorded_before_the_summary_was_read_aloud(desk: Workstation) -> None:
     opened = start(desk)
-    assert opened.cot.show_cot().refusal == "The summary has to be read aloud first, on the ready screen."
-    assert opened.cot.do_step("t-piece-on").startswith("The team has not gone to the cot")
+    assert opened.bedside.show_cot().refusal == "The summary has to be read aloud first, on the ready screen."
+    assert opened.bedside.do_step("t-piece-on").startswith("The team has not gone to the cot")
 
 
-def test_one_touch_stamps_a_step_and_the_next_one_comes_up(opened: PreparationSession, clock: Clock) -> None:
-    view = opened.cot.show_cot()
+def test_one_touch_stamps_a_step_and_the_next_one_comes_up(opened: OpenPreparation, clock: Clock) -> None:
+    view = opened.bedside.show_cot()
     assert (view.refusal, view.progress) == ("", "0 of 15 steps")
     assert view.next_step is not None
     assert view.next_step.step == "t-piece-on"
     clock.move(minutes=4)
-    assert opened.cot.do_step("t-piece-on") == ""
-    view = opened.cot.show_cot()
+    assert opened.bedside.do_step("t-piece-on") == ""
+    view = opened.bedside.show_cot()
     assert view.steps[0].word == "done RA 03:04"
     assert view.next_step is not None
     assert view.next_step.step == "sucrose-given"
-    assert opened.cot.do_step("t-piece-on").startswith("This step is done already, by RA at 03:04")
+    assert opened.bedside.do_step("t-piece-on").startswith("This step is done already, by RA at 03:04")
 
 
-def test_steps_are_done_out_of_order_and_left_out_with_a_reason(opened: PreparationSession) -> None:
-    assert opened.cot.do_step("atropine-given") == ""
-    assert opened.cot.leave_out("sucrose-given", "") == "The reason is empty: type it."
-    assert opened.cot.leave_out("sucrose-given", "muscle-relaxed") == ""
-    rows = {row.step: row for row in opened.cot.show_cot().steps}
+def test_steps_are_done_out_of_order_and_left_out_with_a_reason(opened: OpenPreparation) -> None:
+    assert opened.bedside.do_step("atropine-given") == ""
+    assert opened.bedside.leave_out("sucrose-given", "") == "The reason is empty: type it."
+    assert opened.bedside.leave_out("sucrose-given", "muscle-relaxed") == ""
+    rows = {row.step: row for row in opened.bedside.show_cot().steps}
     assert rows["sucrose-given"].sign is Sign.NOT_NEEDED
     assert rows["sucrose-given"].note == "muscle-relaxed"
-    assert opened.cot.show_cot().progress == "2 of 15 steps"
-    assert opened.cot.do_step("no-such") == "This kit has no such step."
+    assert opened.bedside.show_cot().progress == "2 of 15 steps"
+    assert opened.bedside.do_step("no-such") == "This kit has no such step."
 
 
-def test_clocks_run_where_the_kit_asks_for_them(opened: PreparationSession, clock: Clock) -> None:
-    assert opened.cot.do_step("t-piece-on") == ""
-    assert opened.cot.show_cot().clocks == ()
-    assert opened.cot.do_step("atropine-given") == ""
+def test_clocks_run_where_the_kit_asks_for_them(opened: OpenPreparation, clock: Clock) -> None:
+    assert opened.bedside.do_step("t-piece-on") == ""
+    assert opened.bedside.show_cot().clocks == ()
+    assert opened.bedside.do_step("atropine-given") == ""
     clock.move(minutes=3, seconds=20)
-    running = opened.cot.show_cot().clocks[0]
+    running = opened.bedside.show_cot().clocks[0]
     assert (running.name, running.elapsed, running.since) == ("since atropine", "3 min 20 s", "03:00")
     clock.move(hours=-1)
-    assert opened.cot.show_cot().clocks[0].elapsed == "0 s"
+    assert opened.bedside.show_cot().clocks[0].elapsed == "0 s"
 
 
-def test_a_corrected_time_keeps_the_old_one_and_moves_the_follow_ups(opened: PreparationSession, clock: Clock) -> None:
+def test_a_corrected_time_keeps_the_old_one_and_moves_the_follow_ups(opened: OpenPreparation, clock: Clock) -> None:
     clock.move(minutes=10)
-    assert opened.cot.do_step("catheter-out") == ""
-    assert opened.cot.show_record().follow_ups[0].word == "due 03:40"
+    assert opened.bedside.do_step("catheter-out") == ""
+    assert opened.bedside.show_record().follow_ups[0].word == "due 03:40"
     entry = find_entry(opened, "catheter-out")
     clock.move(minutes=5)
-    assert opened.cot.correct_time(entry, "0305") == "Enter the time as HH:MM, such as 03:41."
-    assert opened.cot.correct_time(entry, "03:05") == ""
-    row = opened.cot.show_record().timeline[0]
+    assert opened.bedside.correct_time(entry, "0305") == "Enter the time as HH:MM, such as 03:41."
+    assert opened.bedside.correct_time(entry, "03:05") == ""
+    row = opened.bedside.show_record().timeline[0]
     assert (row.at, row.note) == ("03:05", "time corrected, was 03:10")
-    assert opened.cot.show_record().follow_ups[0].word == "due 03:35"
-    assert opened.cot.correct_time("99", "03:05").startswith("There is no such entry")
+    assert opened.bedside.show_record().follow_ups[0].word == "due 03:35"
+    assert opened.bedside.correct_time("99", "03:05").startswith("There is no such entry")
 
 
-def test_what_was_entered_by_mistake_is_struck_out_and_stays_to_be_seen(opened: PreparationSession) -> None:
-    assert opened.cot.do_step("device-in") == ""
+def test_what_was_entered_by_mistake_is_struck_out_and_stays_to_be_seen(opened: OpenPreparation) -> None:
+    assert opened.bedside.do_step("device-in") == ""
     entry = find_entry(opened, "device-in")
-    assert opened.cot.strike(entry, "wrong baby") == ""
-    assert opened.cot.show_record().timeline[0].is_struck
-    assert opened.cot.show_record().timeline[0].note == "struck out: wrong baby"
-    assert opened.cot.give_reading(entry, "attempts", "first").startswith("It was struck out (wrong baby)")
-    assert opened.cot.do_step("device-in") == ""
+    assert opened.bedside.strike(entry, "wrong baby") == ""
+    assert opened.bedside.show_record().timeline[0].is_struck
+    assert opened.bedside.show_record().timeline[0].note == "struck out: wrong baby"
+    assert opened.bedside.give_reading(entry, "attempts", "first").startswith("It was struck out (wrong baby)")
+    assert opened.bedside.do_step("device-in") == ""
 
 
 @pytest.mark.parametrize("typed", ["301", "-3", "72,5", "fast", ""])
-def test_a_reading_that_cannot_be_is_refused(opened: PreparationSession, typed: str) -> None:
-    assert opened.cot.do_step("t-piece-on") == ""
-    assert opened.cot.give_reading(find_entry(opened, "t-piece-on"), "heart_rate", typed) != ""
+def test_a_reading_that_cannot_be_is_refused(opened: OpenPreparation, typed: str) -> None:
+    assert opened.bedside.do_step("t-piece-on") == ""
+    assert opened.bedside.give_reading(find_entry(opened, "t-piece-on"), "heart_rate", typed) != ""
 
 
-def test_something_that_is_not_in_the_plan_brings_the_rescue_lines(opened: PreparationSession) -> None:
-    choices = {each.name for each in opened.cot.show_cot().happenings}
+def test_something_that_is_not_in_the_plan_brings_the_rescue_lines(opened: OpenPreparation) -> None:
+    choices = {each.name for each in opened.bedside.show_cot().happenings}
     assert {"Desaturation", "Heart rate under 100/min", "Stopped"} <= choices
-    assert opened.cot.note_happening("bradycardia", "during the device") == ""
-    assert [line.id for line in opened.cot.show_cot().rescue][:1] == ["backup-tube"]
-    entry = opened.cot.show_record().timeline[0]
-    assert opened.cot.give_reading(entry.entry, "heart_rate", "84") == ""
-    assert opened.cot.show_record().timeline[0].note == "Heart rate 84 /min · during the device"
+    assert opened.bedside.note_happening("bradycardia", "during the device") == ""
+    assert [line.id for line in opened.bedside.show_cot().rescue][:1] == ["backup-tube"]
+    entry = opened.bedside.show_record().timeline[0]
+    assert opened.bedside.give_reading(entry.entry, "heart_rate", "84") == ""
+    assert opened.bedside.show_record().timeline[0].note == "Heart rate 84 /min · during the device"
 
 
-def test_the_list_stands_as_it_was_read_aloud_while_the_team_is_at_the_cot(opened: PreparationSession) -> None:
-    assert opened.cot.do_step("t-piece-on") == ""
-    assert opened.give_fact("weight", "1500").startswith("The team is at the cot")
-    assert opened.tick("drape").startswith("The team is at the cot")
-    assert opened.cot.come_back("device will not seal, size again") == ""
-    assert opened.give_fact("weight", "1500") == ""
-    assert not opened.show_ready().is_open
-    assert opened.cot.do_step("device-in").startswith("The team has not gone")
+def test_the_list_stands_as_it_was_read_aloud_while_the_team_is_at_the_cot(opened: OpenPreparation) -> None:
+    assert opened.bedside.do_step("t-piece-on") == ""
+    assert opened.baby.give_fact("weight", "1500").startswith("The team is at the cot")
+    assert opened.lines.tick("drape").startswith("The team is at the cot")
+    assert opened.bedside.come_back("device will not seal, size again") == ""
+    assert opened.baby.give_fact("weight", "1500") == ""
+    assert not opened.ready.show_ready().is_open
+    assert opened.bedside.do_step("device-in").startswith("The team has not gone")
 
 
-def test_a_second_going_does_its_steps_afresh(opened: PreparationSession) -> None:
-    assert opened.cot.do_step("t-piece-on") == ""
-    assert opened.cot.come_back("new gastric tube") == ""
-    assert opened.read_aloud() == ""
-    assert opened.cot.show_cot().progress == "0 of 15 steps"
-    assert opened.cot.do_step("t-piece-on") == ""
-    assert len(opened.cot.show_record().timeline) == 2
+def test_a_second_going_does_its_steps_afresh(opened: OpenPreparation) -> None:
+    assert opened.bedside.do_step("t-piece-on") == ""
+    assert opened.bedside.come_back("new gastric tube") == ""
+    assert opened.ready.read_aloud() == ""
+    assert opened.bedside.show_cot().progress == "0 of 15 steps"
+    assert opened.bedside.do_step("t-piece-on") == ""
+    assert len(opened.bedside.show_record().timeline) == 2
 
 
-def test_the_share_that_came_back_is_worked_out(opened: PreparationSession, clock: Clock) -> None:
+def test_the_share_that_came_back_is_worked_out(opened: OpenPreparation, clock: Clock) -> None:
     complete(opened, clock)
     # By hand: 3.6 x 80 / 1.45 = 198.6 mg/kg; 0.4 / 3.6 = 11.1 %.
-    assert opened.cot.show_record().results == (
+    assert opened.bedside.show_record().results == (
         "Given: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.6 mg/kg.",
         "0.4 mL ÷ 3.6 mL = 11.1 % came back: counts as delivered (under 50 % does). [common practice]",
     )
 
 
-def test_follow_ups_are_due_on_the_home_screen(opened: PreparationSession, clock: Clock, desk: Workstation) -> None:
+def test_follow_ups_are_due_on_the_home_screen(opened: OpenPreparation, clock: Clock, desk: Workstation) -> None:
     do_all(opened, clock)
     assert desk.show_home().rows[0].left == "30 minutes after: due 03:41"
     clock.move(minutes=40)
     assert desk.show_home().rows[0].left == "30 minutes after: due now, since 03:41"
-    assert opened.cot.give_reading("after-30-min", "fio2_now", "30") == ""
-    assert opened.cot.show_record().follow_ups[0].sign is Sign.QUESTION, "half of it is not all of it"
+    assert opened.bedside.give_reading("after-30-min", "fio2_now", "30") == ""
+    assert opened.bedside.show_record().follow_ups[0].sign is Sign.QUESTION, "half of it is not all of it"
     assert desk.show_home().rows[0].left == "30 minutes after: due now, since 03:41"
-    assert opened.cot.give_reading("after-30-min", "breathing", "easy") == ""
-    assert opened.cot.miss_follow_up("after-1-h", "in theatre") == ""
+    assert opened.bedside.give_reading("after-30-min", "breathing", "easy") == ""
+    assert opened.bedside.miss_follow_up("after-1-h", "in theatre") == ""
     assert desk.show_home().rows[0].left == "2 hours after: due 05:11"
 
 
 def test_the_record_closes_when_it_is_complete_and_signed_as_it_was_shown(
-    opened: PreparationSession, clock: Clock, desk: Workstation
+    opened: OpenPreparation, clock: Clock, desk: Workstation
 ) -> None:
-    record = opened.cot.show_record()
-    assert opened.cot.sign(record.standing).startswith("The team has not gone")
+    record = opened.bedside.show_record()
+    assert opened.bedside.sign(record.standing).startswith("The team has not gone")
     complete(opened, clock)
-    record = opened.cot.show_record()
+    record = opened.bedside.show_record()
     assert record.missing == ()
-    assert opened.cot.give_outcome("given in full", "calm throughout") == ""
-    assert opened.cot.sign(record.standing) == "The record changed while you read: look again, then sign."
-    assert opened.cot.sign(opened.cot.show_record().standing) == ""
-    assert opened.cot.show_record().is_closed
+    assert opened.bedside.give_outcome("given in full", "calm throughout") == ""
+    assert opened.bedside.sign(record.standing) == "The record changed while you read: look again, then sign."
+    assert opened.bedside.sign(opened.bedside.show_record().standing) == ""
+    assert opened.bedside.show_record().is_closed
     assert desk.show_home().rows == ()
-    assert opened.cot.give_outcome("not given").startswith("The record was closed by RA at 10:15")
-    assert opened.cot.add("reflux noted later by the parents") == ""
-    assert opened.cot.show_record().addenda == ("RA at 10:15: reflux noted later by the parents",)
+    assert opened.bedside.give_outcome("not given").startswith("The record was closed by RA at 10:15")
+    assert opened.bedside.add("reflux noted later by the parents") == ""
+    assert opened.bedside.show_record().addenda == ("RA at 10:15: reflux noted later by the parents",)
 
 
-def test_what_is_missing_is_said_and_keeps_the_record_open(opened: PreparationSession) -> None:
-    assert opened.cot.do_step("t-piece-on") == ""
-    missing = opened.cot.show_record().missing
+def test_what_is_missing_is_said_and_keeps_the_record_open(opened: OpenPreparation) -> None:
+    assert opened.bedside.do_step("t-piece-on") == ""
+    missing = opened.bedside.show_record().missing
     assert "Device out: done, or left out and why" in missing
     assert {"Surfactant given: to enter", "Outcome: to say", "Complications: which, or none"} <= set(missing)
-    assert opened.cot.sign(opened.cot.show_record().standing).startswith("The record is not complete.")
+    assert opened.bedside.sign(opened.bedside.show_record().standing).startswith("The record is not complete.")
 
 
 def test_nothing_of_a_closed_record_can_be_given_anew_and_each_attempt_says_why(
-    opened: PreparationSession, clock: Clock
+    opened: OpenPreparation, clock: Clock
 ) -> None:
     complete(opened, clock)
-    assert opened.cot.sign(opened.cot.show_record().standing) == ""
-    option = opened.show_options("surfactant")
+    assert opened.bedside.sign(opened.bedside.show_record().standing) == ""
+    option = opened.lines.show_options("surfactant")
     attempts = (
-        opened.give_fact("weight", "1500"),
-        opened.confirm_weight("1450"),
-        opened.order("surfactant", option.choices[0][0] if option else "", "KM"),
-        opened.take_news(),
-        opened.tick("drape"),
+        opened.baby.give_fact("weight", "1500"),
+        opened.baby.confirm_weight("1450"),
+        opened.lines.order("surfactant", option.choices[0][0] if option else "", "KM"),
+        opened.lines.take_news(),
+        opened.lines.tick("drape"),
     )
     assert all(attempts)
     assert "The record was closed by RA" in attempts[0]
-    assert opened.state.cot_record.closed is not None
+    assert opened.session.state.cot_record.closed is not None
 
 
-def test_an_addendum_is_for_a_closed_record_only(opened: PreparationSession) -> None:
-    assert opened.cot.add("something") == "The record is open: enter it where it belongs."
+def test_an_addendum_is_for_a_closed_record_only(opened: OpenPreparation) -> None:
+    assert opened.bedside.add("something") == "The record is open: enter it where it belongs."
 
 
 def test_another_device_sees_the_step_and_cannot_do_it_again(make_desk: MakeDesk, clock: Clock) -> None:
@@ -217,48 +217,46 @@ def test_another_device_sees_the_step_and_cannot_do_it_again(make_desk: MakeDesk
     answer_all(first)
     tick_all(first)
     check_all(first)
-    assert first.read_aloud() == ""
-    other = make_desk(who="LB").resume(first.prep)
+    assert first.ready.read_aloud() == ""
+    other = make_desk(who="LB").resume(first.session.prep)
     assert not isinstance(other, str)
-    assert first.cot.do_step("t-piece-on") == ""
-    assert other.cot.do_step("t-piece-on").startswith("This step is done already, by RA")
+    assert first.bedside.do_step("t-piece-on") == ""
+    assert other.bedside.do_step("t-piece-on").startswith("This step is done already, by RA")
 
 
-def test_a_step_shows_the_amount_that_a_hand_needs_with_it(opened: PreparationSession) -> None:
-    rows = {row.step: row for row in opened.cot.show_cot().steps}
+def test_a_step_shows_the_amount_that_a_hand_needs_with_it(opened: OpenPreparation) -> None:
+    rows = {row.step: row for row in opened.bedside.show_cot().steps}
     assert [line.show for line in rows["atropine-given"].lines] == ["0.58 mL"]
     assert rows["cpap-on"].lines == ()
 
 
-def test_where_a_preparation_is_follows_the_team(opened: PreparationSession, clock: Clock) -> None:
-    assert opened.cot.stage is Stage.COT
-    assert opened.cot.do_step("catheter-out") == ""
-    assert opened.cot.stage is Stage.COT
+def test_where_a_preparation_is_follows_the_team(opened: OpenPreparation, clock: Clock) -> None:
+    assert opened.bedside.stage is Stage.COT
+    assert opened.bedside.do_step("catheter-out") == ""
+    assert opened.bedside.stage is Stage.COT
     clock.move(minutes=31)
-    assert opened.cot.stage is Stage.RECORD, "a look afterwards is due"
-    assert opened.cot.come_back("another size") == ""
-    assert opened.cot.stage is Stage.TRAY
+    assert opened.bedside.stage is Stage.RECORD, "a look afterwards is due"
+    assert opened.bedside.come_back("another size") == ""
+    assert opened.bedside.stage is Stage.TRAY
 
 
-def test_what_has_ended_is_listed_with_how_it_ended(
-    desk: Workstation, opened: PreparationSession, clock: Clock
-) -> None:
+def test_what_has_ended_is_listed_with_how_it_ended(desk: Workstation, opened: OpenPreparation, clock: Clock) -> None:
     assert desk.show_ended().rows == ()
     complete(opened, clock)
-    assert opened.cot.sign(opened.cot.show_record().standing, "KM") == ""
+    assert opened.bedside.sign(opened.bedside.show_record().standing, "KM") == ""
     row = desk.show_ended().rows[0]
     assert (row.cot, row.how, row.sign) == ("Cot 4", "closed by KM at 10:15", Sign.DONE)
 
 
-def test_a_note_is_added_to_an_entry_and_keeps_what_was_noted_before(opened: PreparationSession) -> None:
-    assert opened.cot.note_happening("stopped") == ""
-    entry = opened.cot.last_entry
-    assert opened.cot.add_note(entry, "") == "The note is empty: type it."
-    assert opened.cot.add_note(entry, "heart rate 70") == ""
-    assert opened.cot.add_note(entry, "intubated") == ""
-    assert opened.cot.show_record().timeline[0].note == "heart rate 70; intubated"
-    assert opened.cot.strike(entry, "wrong baby") == ""
-    assert opened.cot.add_note(entry, "more").startswith("It was struck out")
+def test_a_note_is_added_to_an_entry_and_keeps_what_was_noted_before(opened: OpenPreparation) -> None:
+    assert opened.bedside.note_happening("stopped") == ""
+    entry = opened.bedside.last_entry
+    assert opened.bedside.add_note(entry, "") == "The note is empty: type it."
+    assert opened.bedside.add_note(entry, "heart rate 70") == ""
+    assert opened.bedside.add_note(entry, "intubated") == ""
+    assert opened.bedside.show_record().timeline[0].note == "heart rate 70; intubated"
+    assert opened.bedside.strike(entry, "wrong baby") == ""
+    assert opened.bedside.add_note(entry, "more").startswith("It was struck out")
 
 
 def test_what_has_ended_is_shown_a_page_at_a_time_the_last_ended_first(
@@ -267,7 +265,7 @@ def test_what_has_ended_is_shown_a_page_at_a_time_the_last_ended_first(
     monkeypatch.setattr("prepkit.app.workstation._ROWS_A_PAGE", 2)
     opened = [start(desk, cot=f"Cot {cot}") for cot in range(1, 6)]
     for one in reversed(opened[1:]):
-        assert one.stand_down("not needed") == ""
+        assert one.ready.stand_down("not needed") == ""
     pages, before = [], None
     while True:
         view = desk.show_ended(before)
@@ -276,5 +274,5 @@ def test_what_has_ended_is_shown_a_page_at_a_time_the_last_ended_first(
         if before is None:
             break
     assert pages == [["Cot 2", "Cot 3"], ["Cot 4", "Cot 5"]]
-    assert opened[0].stand_down("not needed") == ""
+    assert opened[0].ready.stand_down("not needed") == ""
     assert [row.cot for row in desk.show_ended().rows] == ["Cot 1", "Cot 2"]

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from workstation_scene import MakeDesk, start
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.errors import StoreDamaged
 
 
@@ -36,26 +36,26 @@ def test_what_was_changed_is_said_at_once_and_the_others_still_open(
 ) -> None:
     desk = make_desk()
     changed, other = start(desk, cot="Cot 4"), start(desk, cot="Cot 2")
-    assert changed.tick("drape") == ""
-    assert [record.kind for record in desk.store.read(changed.prep)][2] == "fact-given"
-    change(store_path, sql, changed.prep)
+    assert changed.lines.tick("drape") == ""
+    assert [record.kind for record in desk.store.read(changed.session.prep)][2] == "fact-given"
+    change(store_path, sql, changed.session.prep)
     view = make_desk().show_home()
     assert [row.cot for row in view.rows] == ["Cot 2"]
-    (said,) = (notice for notice in view.notices if changed.prep in notice)
+    (said,) = (notice for notice in view.notices if changed.session.prep in notice)
     assert said.endswith("it is not what was written. Begin it anew; prepkit verify looks the whole store through.")
-    assert isinstance(make_desk().resume(other.prep), PreparationSession)
+    assert isinstance(make_desk().resume(other.session.prep), OpenPreparation)
     with pytest.raises(StoreDamaged, match="it is not what was written"):
-        make_desk().resume(changed.prep)
+        make_desk().resume(changed.session.prep)
 
 
 def test_a_device_that_takes_a_changed_record_in_says_so_instead_of_showing_it(
     make_desk: MakeDesk, store_path: Path
 ) -> None:
     opened = start(make_desk())
-    elsewhere = make_desk().resume(opened.prep)
-    assert isinstance(elsewhere, PreparationSession)
-    assert elsewhere.tick("drape") == ""
-    change(store_path, "UPDATE record SET who = 'ZZ' WHERE prep = ? AND kind = 'ticked'", opened.prep)
+    elsewhere = make_desk().resume(opened.session.prep)
+    assert isinstance(elsewhere, OpenPreparation)
+    assert elsewhere.lines.tick("drape") == ""
+    change(store_path, "UPDATE record SET who = 'ZZ' WHERE prep = ? AND kind = 'ticked'", opened.session.prep)
     with pytest.raises(StoreDamaged, match="it is not what was written"):
-        opened.refresh()
-    assert not opened.state.is_ticked("drape")
+        opened.session.refresh()
+    assert not opened.session.state.is_ticked("drape")

@@ -92,8 +92,8 @@ def test_a_file_that_went_away_is_not_answered_for(path: Path) -> None:
 def test_the_gate_reads_the_files_whatever_their_times_say(make_desk: MakeDesk, ward_file: Path) -> None:
     desk = make_desk()
     opened = start(desk)
-    assert opened.show_ready().missing is not None
-    files, state = desk.files, opened.state
+    assert opened.ready.show_ready().missing is not None
+    files, state = desk.files, opened.session.state
     assert files.find_news(state.kit, state.kit_text, state.ward_text) == ""
     write_unseen(ward_file, ward_file.read_bytes()[:-1] + b"#")
     assert "ward file" in files.find_news(state.kit, state.kit_text, state.ward_text, again=True)
@@ -106,12 +106,12 @@ def test_home_reads_on_where_another_device_wrote(make_desk: MakeDesk, monkeypat
     read: list[int] = []
     plain = here.store.read
     monkeypatch.setattr(here.store, "read", lambda prep, after=0: (read.append(after), plain(prep, after))[1])
-    line = opened.show_list().groups[0].lines[0].id
-    assert opened.tick(line) == ""
+    line = opened.lines.show_list().groups[0].lines[0].id
+    assert opened.lines.tick(line) == ""
     row = here.show_home().rows[0]
     assert row.left != before
     assert "KM" in row.who
-    assert read == [opened.state.seq - 1]
+    assert read == [opened.session.state.seq - 1]
 
 
 def test_home_shows_the_newest_and_says_how_many_more_there_are(make_desk: MakeDesk) -> None:
@@ -127,9 +127,9 @@ def test_home_shows_the_newest_and_says_how_many_more_there_are(make_desk: MakeD
 def test_the_list_recorded_is_the_one_worked_out_of_these_facts_now(desk: Workstation) -> None:
     opened, kept = start(desk), ListCache()
     now = desk.clock()
-    before = kept.make_listed(opened.state, now)
-    assert kept.make_listed(opened.state, now) is before
-    assert opened.give_fact("weight", "2100") == ""
-    after = kept.make_listed(opened.state, now)
-    assert after == make_listed(work_out(opened.state, now), "time")
+    before = kept.make_listed(opened.session.state, now)
+    assert kept.make_listed(opened.session.state, now) is before
+    assert opened.baby.give_fact("weight", "2100") == ""
+    after = kept.make_listed(opened.session.state, now)
+    assert after == make_listed(work_out(opened.session.state, now), "time")
     assert after.lines != before.lines

@@ -28,7 +28,7 @@ class Watched:
 def test_whatever_the_list_is_worked_out_from_is_in_its_key(desk: Workstation, clock: Clock) -> None:
     opened = start(desk)
     answer_all(opened)
-    keyed, worked = Watched(opened.state), Watched(opened.state)
+    keyed, worked = Watched(opened.session.state), Watched(opened.session.state)
     _make_key(keyed)  # type: ignore[arg-type]
     work_out(worked, clock())  # type: ignore[arg-type]
     assert {"facts", "answers", "orders", "kit_text", "ward_text"} <= worked.asked
@@ -39,12 +39,12 @@ def test_another_fact_another_text_or_five_seconds_give_another_list(desk: Works
     opened = start(desk)
     kept = ListCache()
     now = clock()
-    first = kept.work_out(opened.state, now)
-    assert kept.work_out(opened.state, now + timedelta(seconds=4)) is first
+    first = kept.work_out(opened.session.state, now)
+    assert kept.work_out(opened.session.state, now + timedelta(seconds=4)) is first
     for later in (timedelta(seconds=5), timedelta(seconds=-1)):
-        assert ListCache().work_out(opened.state, now) == first
-        kept.work_out(opened.state, now)
-        assert kept.work_out(opened.state, now + later) is not first
-    before = kept.work_out(opened.state, now)
-    assert opened.give_fact("weight", "1500") == ""
-    assert kept.work_out(opened.state, now) == work_out(opened.state, now) != before
+        assert ListCache().work_out(opened.session.state, now) == first
+        kept.work_out(opened.session.state, now)
+        assert kept.work_out(opened.session.state, now + later) is not first
+    before = kept.work_out(opened.session.state, now)
+    assert opened.baby.give_fact("weight", "1500") == ""
+    assert kept.work_out(opened.session.state, now) == work_out(opened.session.state, now) != before

@@ -53,8 +53,8 @@ def test_the_gate_stays_shut_on_an_unapproved_wider_line_and_says_why(desk: Work
     row = find_row(opened, "atropine")
     reason = "wider than the kit allows (the kit's is 29 microgram, 0.58 mL), and no approval on file"
     assert (row.sign, row.show, row.note) == (Sign.BLOCKED, "", reason)
-    assert reason in opened.tick("atropine")
-    ready = opened.show_ready()
+    assert reason in opened.lines.tick("atropine")
+    ready = opened.ready.show_ready()
     assert not ready.is_open
     assert any("Atropine" in sentence and "no approval on file" in sentence for sentence in ready.missing)
 
@@ -67,12 +67,12 @@ def test_an_approved_line_is_ticked_read_aloud_with_the_kits_own_and_falls_with_
     answer_all(opened)
     tick_all(opened)
     check_all(opened)
-    aloud = next(sentence for sentence in opened.show_ready().summary if sentence.startswith("Atropine"))
+    aloud = next(sentence for sentence in opened.ready.show_ready().summary if sentence.startswith("Atropine"))
     # 25 microgram/kg of 1450 g is 36.25 microgram: 0.725 mL of 50 microgram/mL; the kit's 20 microgram/kg is 0.58 mL.
     said = "Atropine: 0.73 mL; ward's own value, on ward approval HW-31 (invented); the kit's: 0.58 mL;"
     assert aloud.startswith(said)
     ward_file.write_text(ward_file.read_text("utf-8").replace("by = 2027-03-01\n", "by = 2026-11-24\n"), "utf-8")
-    assert opened.take_news() == ""
+    assert opened.lines.take_news() == ""
     row = find_row(opened, "atropine")
     assert row.sign is Sign.BLOCKED
     assert row.note.endswith("and the ward's approval HW-31 (invented) was due for review by 24 Nov 2026")
@@ -84,14 +84,14 @@ def test_a_question_of_the_wards_own_is_asked_before_and_after_there_is_a_list(
     write(ward_file, LOCAL, QUESTION)
     opened = desk.start(KIT, "Cot 4")
     assert not isinstance(opened, str), opened
-    assert "senior-near" in {row.id for row in opened.show_suitability().rows if row.is_question}
+    assert "senior-near" in {row.id for row in opened.baby.show_suitability().rows if row.is_question}
     opened = start(desk, cot="Cot 5")
-    row = next(row for row in opened.show_suitability().rows if row.id == "senior-near")
+    row = next(row for row in opened.baby.show_suitability().rows if row.id == "senior-near")
     assert row.is_question
     assert row.text == "Is a senior within call? (added by the ward)"
-    assert any("Is a senior within call?" in sentence for sentence in opened.show_ready().missing)
-    assert opened.answer("senior-near", "no") == ""
-    assert opened.show_suitability().verdict == "not suitable"
+    assert any("Is a senior within call?" in sentence for sentence in opened.ready.show_ready().missing)
+    assert opened.baby.answer("senior-near", "no") == ""
+    assert opened.baby.show_suitability().verdict == "not suitable"
 
 
 def test_the_command_line_answers_a_question_of_the_wards_own_and_prints_the_kits_own_value(

@@ -3,16 +3,16 @@
 import pytest
 from workstation_scene import KIT, Clock, MakeDesk, answer_all, check_all, find_row, start, tick_all
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.view.routes import ScreenRoute, Target
 
 
-def read_leads(opened: PreparationSession) -> dict[str, Target]:
-    view = opened.show_ready()
+def read_leads(opened: OpenPreparation) -> dict[str, Target]:
+    view = opened.ready.show_ready()
     return dict(zip(view.missing, view.targets, strict=True))
 
 
-def find_lead(opened: PreparationSession, begins: str) -> Target:
+def find_lead(opened: OpenPreparation, begins: str) -> Target:
     return next(target for words, target in read_leads(opened).items() if words.startswith(begins))
 
 
@@ -36,7 +36,7 @@ def test_a_list_that_is_withheld_leads_to_the_baby(make_desk: MakeDesk) -> None:
     started = make_desk().start(KIT, "Cot 4")
     assert not isinstance(started, str)
     assert set(read_leads(started).values()) == {Target(ScreenRoute.BABY)}
-    assert started.give_fact("weight", "3200") == started.give_fact("gestation", "26+0") == ""
+    assert started.baby.give_fact("weight", "3200") == started.baby.give_fact("gestation", "26+0") == ""
     assert set(read_leads(started).values()) == {Target(ScreenRoute.BABY)}
 
 
@@ -56,7 +56,7 @@ def test_what_time_has_made_stale_leads_to_its_line(make_desk: MakeDesk, clock: 
     opened = start(make_desk())
     tick_all(opened)
     clock.move(hours=30)
-    opened.refresh()
+    opened.session.refresh()
     stale = {words: target for words, target in read_leads(opened).items() if "take another one" in words}
     assert stale
     assert all(target.route is ScreenRoute.LINE and find_row(opened, target.line) for target in stale.values())
@@ -64,7 +64,7 @@ def test_what_time_has_made_stale_leads_to_its_line(make_desk: MakeDesk, clock: 
 
 @pytest.mark.parametrize(("weight", "gestation"), [("1450", "30+2"), ("600", "24+0")])
 def test_each_notice_over_the_list_has_its_lead(make_desk: MakeDesk, weight: str, gestation: str) -> None:
-    view = start(make_desk(), weight, gestation).show_list()
+    view = start(make_desk(), weight, gestation).lines.show_list()
     targets = dict(zip(view.notices, view.targets, strict=True))
     assert targets
     for words, target in targets.items():

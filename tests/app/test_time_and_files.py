@@ -24,10 +24,10 @@ def test_an_approval_that_runs_out_at_midnight_unticks_the_device(
     opened = start(desk)
     tick_all(opened)
     clock.move(hours=20, minutes=59)
-    assert not opened.refresh()
+    assert not opened.session.refresh()
     assert find_row(opened, "airway-device").sign is Sign.DONE
     clock.move(minutes=2)
-    assert opened.refresh()
+    assert opened.session.refresh()
     assert find_row(opened, "airway-device").sign is Sign.BLOCKED
     assert "due for review" in find_row(opened, "airway-device").note
     assert find_row(opened, "surfactant").sign is Sign.DONE
@@ -39,21 +39,21 @@ def test_a_tick_made_as_midnight_passes_is_refused_when_the_line_has_gone_stale(
     rewrite(ward_file, "review_by = 2027-03-01", "review_by = 2026-11-25")
     opened = start(desk)
     clock.move(hours=21, minutes=1)
-    assert "blocked" in opened.tick("airway-device")
+    assert "blocked" in opened.lines.tick("airway-device")
 
 
 def test_a_second_dose_is_blocked_before_its_interval_and_opens_when_it_has_passed(
     desk: Workstation, clock: Clock
 ) -> None:
     opened = start(desk)
-    assert opened.give_fact("earlier_surfactant", "200") == ""
+    assert opened.baby.give_fact("earlier_surfactant", "200") == ""
     assert "not when" in find_row(opened, "surfactant").note
-    assert opened.give_fact("earlier_surfactant_at", "2026-11-24 20:30") == ""
+    assert opened.baby.give_fact("earlier_surfactant_at", "2026-11-24 20:30") == ""
     row = find_row(opened, "surfactant")
     assert row.sign is Sign.BLOCKED
     assert "may be given from 08:30 on 25 Nov" in row.note
     clock.move(hours=5, minutes=31)
-    assert opened.refresh()
+    assert opened.session.refresh()
     row = find_row(opened, "surfactant")
     assert row.sign is Sign.TO_DO
     assert row.show == "1.8 mL"
@@ -64,10 +64,10 @@ def test_a_changed_ward_file_is_announced_and_taken_only_when_asked(desk: Workst
     tick_all(opened)
     rewrite(ward_file, 'air = "0.5 mL"', 'air = "1 mL"')
     rewrite(ward_file, 'marks = "0.2 mL"\nleast = "2 mL"', 'marks = "0.5 mL"\nleast = "2 mL"')
-    assert opened.show_list().news == "The ward file changed since this was started."
+    assert opened.lines.show_list().news == "The ward file changed since this was started."
     assert find_row(opened, "surfactant").show == "3.6 mL"
-    assert opened.take_news() == ""
-    assert opened.show_list().news == ""
+    assert opened.lines.take_news() == ""
+    assert opened.lines.show_list().news == ""
     assert find_row(opened, "surfactant").show == "3.5 mL"
     changed = [line for line in list_lines(opened) if find_row(opened, line).sign is Sign.CHANGED]
     assert changed == ["surfactant", "surfactant-drawn-up"]
@@ -95,23 +95,23 @@ def test_an_answer_counts_for_its_question_alone_and_not_for_one_that_was_turned
 ) -> None:
     ward_file.write_text(ward_file.read_text("utf-8") + QUESTION, "utf-8")
     opened = start(desk)
-    assert opened.answer("second-pair", "yes") == ""
-    assert opened.answer("malformation", "no") == ""
+    assert opened.baby.answer("second-pair", "yes") == ""
+    assert opened.baby.answer("malformation", "no") == ""
     rewrite(ward_file, 'air = "0.5 mL"', 'air = "1 mL"')
-    assert opened.take_news() == ""
-    assert opened.state.answers.keys() == {"second-pair", "malformation"}, "both are asked as they were"
+    assert opened.lines.take_news() == ""
+    assert opened.session.state.answers.keys() == {"second-pair", "malformation"}, "both are asked as they were"
     rewrite(ward_file, old, new)
-    assert opened.take_news() == ""
-    assert opened.state.answers.keys() == {"malformation"}
-    again = desk.resume(opened.prep)
+    assert opened.lines.take_news() == ""
+    assert opened.session.state.answers.keys() == {"malformation"}
+    again = desk.resume(opened.session.prep)
     assert not isinstance(again, str)
-    assert again.state.answers.keys() == {"malformation"}
+    assert again.session.state.answers.keys() == {"malformation"}
 
 
 def test_a_broken_new_ward_file_is_refused_and_the_old_list_stays(desk: Workstation, ward_file: Path) -> None:
     opened = start(desk)
     ward_file.write_text("name = 3", "utf-8")
-    assert "ward file cannot be used" in opened.take_news()
+    assert "ward file cannot be used" in opened.lines.take_news()
     assert find_row(opened, "surfactant").show == "3.6 mL"
     refusal = desk.start("surfactant-supraglottic", "Cot 9")
     assert isinstance(refusal, str)
@@ -122,12 +122,12 @@ def test_a_preparation_computes_from_its_own_texts_when_the_files_are_gone(
     make_desk: MakeDesk, ward_file: Path
 ) -> None:
     opened = start(make_desk())
-    before = opened.show_list().groups
+    before = opened.lines.show_list().groups
     ward_file.unlink()
     row = make_desk(ward=None, who="KM").show_home().rows[0]
     again = make_desk(ward=None, who="KM").resume(row.prep)
     assert not isinstance(again, str)
-    assert again.show_list().groups == before
+    assert again.lines.show_list().groups == before
 
 
 def test_warming_up_finds_what_is_wrong_with_the_files(make_desk: MakeDesk, ward_file: Path) -> None:
@@ -140,10 +140,10 @@ def test_warming_up_finds_what_is_wrong_with_the_files(make_desk: MakeDesk, ward
 
 def test_a_clock_that_steps_back_an_hour_loses_nothing(desk: Workstation, clock: Clock) -> None:
     opened = start(desk)
-    assert opened.tick("drape") == ""
+    assert opened.lines.tick("drape") == ""
     clock.move(hours=-1)
-    assert opened.tick("lubricant") == ""
-    opened.refresh()
+    assert opened.lines.tick("lubricant") == ""
+    opened.session.refresh()
     assert find_row(opened, "drape").sign is Sign.DONE
     assert find_row(opened, "lubricant").sign is Sign.DONE
 
@@ -153,25 +153,26 @@ def test_a_ward_file_past_its_review_date_is_said_over_the_list(
 ) -> None:
     rewrite(ward_file, "review_by = 2027-10-31", "review_by = 2026-11-25")
     opened = start(desk)
-    assert not any("due for review" in notice for notice in opened.show_list().notices)
+    assert not any("due for review" in notice for notice in opened.lines.show_list().notices)
     clock.move(hours=21, minutes=1)
     assert (
-        "The ward file was due for review by 25 Nov 2026: its figures may be out of date." in opened.show_list().notices
+        "The ward file was due for review by 25 Nov 2026: its figures may be out of date."
+        in opened.lines.show_list().notices
     )
 
 
 def test_a_clock_time_a_little_ahead_is_refused_and_never_taken_for_yesterdays(desk: Workstation) -> None:
     opened = start(desk)
-    assert opened.give_fact("earlier_surfactant", "200") == ""
-    refusal = opened.give_fact("earlier_surfactant_at", "03:02")
+    assert opened.baby.give_fact("earlier_surfactant", "200") == ""
+    refusal = opened.baby.give_fact("earlier_surfactant_at", "03:02")
     assert "has not been yet by this clock (03:00)" in refusal
     assert find_row(opened, "surfactant").sign is Sign.BLOCKED
 
 
 def test_a_slip_of_the_year_is_refused(desk: Workstation) -> None:
     opened = start(desk)
-    assert "look at the day and the year" in opened.give_fact("earlier_surfactant_at", "2025-11-25 02:50")
-    assert opened.give_fact("earlier_surfactant_at", "0001-01-01 00:00+23:00") != ""
+    assert "look at the day and the year" in opened.baby.give_fact("earlier_surfactant_at", "2025-11-25 02:50")
+    assert opened.baby.give_fact("earlier_surfactant_at", "0001-01-01 00:00+23:00") != ""
 
 
 def test_a_changed_ward_file_keeps_the_gate_shut_until_it_is_taken_in(desk: Workstation, ward_file: Path) -> None:
@@ -179,19 +180,19 @@ def test_a_changed_ward_file_keeps_the_gate_shut_until_it_is_taken_in(desk: Work
     tick_all(opened)
     answer_all(opened)
     check_all(opened)
-    assert opened.show_ready().is_open
+    assert opened.ready.show_ready().is_open
     text = ward_file.read_text("utf-8")
     ward_file.write_text(text[: text.index("[[approval]]")], "utf-8")
-    assert not opened.show_ready().is_open
-    assert "ward file changed" in opened.read_aloud()
-    assert opened.take_news() == ""
+    assert not opened.ready.show_ready().is_open
+    assert "ward file changed" in opened.ready.read_aloud()
+    assert opened.lines.take_news() == ""
     assert find_row(opened, "airway-device").sign is Sign.BLOCKED
 
 
 def test_a_baby_outside_the_kits_domain_keeps_the_gate_shut(desk: Workstation) -> None:
     opened = start(desk, weight="5500", gestation="41+6")
-    assert opened.confirm_weight("5500", "ZZ") == ""
-    view = opened.show_suitability()
+    assert opened.baby.confirm_weight("5500", "ZZ") == ""
+    view = opened.baby.show_suitability()
     assert view.verdict == "not suitable"
     assert any("This kit is for at least 1200 g and at most 5000 g" in row.text for row in view.rows)
 

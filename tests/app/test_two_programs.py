@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from workstation_scene import MakeDesk, list_lines, start
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 
 PROGRAM = Path(__file__).with_name("ticking_program.py")
 Program: TypeAlias = "subprocess.Popen[str]"
@@ -36,8 +36,8 @@ def read_done(rows: list[str]) -> set[str]:
     return {row.removeprefix("done ").strip() for row in rows if row.startswith("done ")}
 
 
-def find_ticked(opened: PreparationSession, who: str) -> set[str]:
-    return {line for line, tick in opened.state.ticks.items() if tick.stamp.who == who}
+def find_ticked(opened: OpenPreparation, who: str) -> set[str]:
+    return {line for line, tick in opened.session.state.ticks.items() if tick.stamp.who == who}
 
 
 def test_two_programs_tick_one_list_and_a_killed_third_loses_nothing_it_said(
@@ -47,9 +47,9 @@ def test_two_programs_tick_one_list_and_a_killed_third_loses_nothing_it_said(
     opened = start(desk)
     lines = list_lines(opened)
     one, two, shared = lines[:8], lines[8:16], lines[16:22]
-    first = launch(tmp_path, ward_file, opened.prep, "KM", [*one, *shared])
-    second = launch(tmp_path, ward_file, opened.prep, "TO", [*two, *shared])
-    third = launch(tmp_path, ward_file, opened.prep, "LB", lines[22:])
+    first = launch(tmp_path, ward_file, opened.session.prep, "KM", [*one, *shared])
+    second = launch(tmp_path, ward_file, opened.session.prep, "TO", [*two, *shared])
+    third = launch(tmp_path, ward_file, opened.session.prep, "LB", lines[22:])
     for program in (third, first, second):
         go(program)
     assert third.stdout is not None
@@ -60,7 +60,7 @@ def test_two_programs_tick_one_list_and_a_killed_third_loses_nothing_it_said(
     third.communicate()
 
     assert desk.has_news()
-    assert opened.refresh()
+    assert opened.session.refresh()
     assert read_done(said), "it had said that one line was done before it was killed"
     assert read_done(said) <= find_ticked(opened, "LB")
     for who, own in (("KM", one), ("TO", two)):

@@ -16,75 +16,77 @@ from prepkit.view.models import Sign
 def test_each_desk_sees_the_others_ticks(make_desk: MakeDesk) -> None:
     nurse, registrar = make_desk("KM"), make_desk("RA")
     mine = start(nurse)
-    theirs = registrar.resume(mine.prep)
+    theirs = registrar.resume(mine.session.prep)
     assert not isinstance(theirs, str)
     registrar.has_news()
-    assert mine.tick("drape") == ""
+    assert mine.lines.tick("drape") == ""
     assert registrar.has_news()
-    assert theirs.refresh()
+    assert theirs.session.refresh()
     assert find_row(theirs, "drape").word == "done KM 03:00"
-    assert not theirs.refresh()
+    assert not theirs.session.refresh()
 
 
 def test_both_ticking_different_lines_at_once_keeps_both(make_desk: MakeDesk) -> None:
     mine = start(make_desk("KM"))
-    theirs = make_desk("RA").resume(mine.prep)
+    theirs = make_desk("RA").resume(mine.session.prep)
     assert not isinstance(theirs, str)
-    assert mine.tick("drape") == ""
-    assert theirs.tick("lubricant") == ""
-    mine.refresh()
+    assert mine.lines.tick("drape") == ""
+    assert theirs.lines.tick("lubricant") == ""
+    mine.session.refresh()
     assert find_row(mine, "drape").sign is Sign.DONE
     assert find_row(mine, "lubricant").word == "done RA 03:00"
 
 
 def test_both_ticking_one_line_tells_the_second_who_was_first(make_desk: MakeDesk) -> None:
     mine = start(make_desk("KM"))
-    theirs = make_desk("RA").resume(mine.prep)
+    theirs = make_desk("RA").resume(mine.session.prep)
     assert not isinstance(theirs, str)
-    assert mine.tick("drape") == ""
-    assert "ticked by KM at 03:00 already" in theirs.tick("drape")
+    assert mine.lines.tick("drape") == ""
+    assert "ticked by KM at 03:00 already" in theirs.lines.tick("drape")
 
 
 def test_a_tick_made_on_a_screen_with_the_old_weight_is_refused(make_desk: MakeDesk) -> None:
     mine = start(make_desk("KM"))
-    theirs = make_desk("RA").resume(mine.prep)
+    theirs = make_desk("RA").resume(mine.session.prep)
     assert not isinstance(theirs, str)
-    assert mine.give_fact("weight", "1600") == ""
-    refusal = theirs.tick("surfactant")
+    assert mine.baby.give_fact("weight", "1600") == ""
+    refusal = theirs.lines.tick("surfactant")
     assert "changed while you looked: was 3.6 mL, now 4 mL" in refusal
     assert find_row(theirs, "surfactant").sign is Sign.TO_DO
-    assert theirs.tick("surfactant") == ""
+    assert theirs.lines.tick("surfactant") == ""
 
 
 def test_a_list_that_time_changed_is_never_recorded_from_facts_that_another_desk_has_replaced(
     make_desk: MakeDesk, clock: Clock
 ) -> None:
     mine = start(make_desk("KM"))
-    theirs = make_desk("RA").resume(mine.prep)
+    theirs = make_desk("RA").resume(mine.session.prep)
     assert not isinstance(theirs, str)
-    before = {line.id: line.fingerprint for line in mine.state.lines}
+    before = {line.id: line.fingerprint for line in mine.session.state.lines}
     clock.move(days=400)
-    mine.refresh()
-    assert {line.id: line.fingerprint for line in mine.state.lines} != before, "time has to change the list here"
-    assert mine.give_fact("weight", "2100") == ""
-    assert mine.state.withheld
-    assert theirs.tick("drape") != ""
-    mine.refresh()
-    assert mine.state.withheld
-    assert not mine.state.lines
-    assert not mine.state.is_ticked("drape")
+    mine.session.refresh()
+    assert {line.id: line.fingerprint for line in mine.session.state.lines} != before, (
+        "time has to change the list here"
+    )
+    assert mine.baby.give_fact("weight", "2100") == ""
+    assert mine.session.state.withheld
+    assert theirs.lines.tick("drape") != ""
+    mine.session.refresh()
+    assert mine.session.state.withheld
+    assert not mine.session.state.lines
+    assert not mine.session.state.is_ticked("drape")
 
 
 def test_the_gate_is_not_passed_on_a_list_that_another_desk_changed(make_desk: MakeDesk) -> None:
     mine = start(make_desk("KM"))
     tick_all(mine)
     answer_all(mine)
-    theirs = make_desk("RA").resume(mine.prep)
+    theirs = make_desk("RA").resume(mine.session.prep)
     assert not isinstance(theirs, str)
     check_all(theirs)
-    assert theirs.show_ready().is_open
-    assert mine.tick("drape") == ""
-    assert theirs.read_aloud().startswith("Not ready yet.")
+    assert theirs.ready.show_ready().is_open
+    assert mine.lines.tick("drape") == ""
+    assert theirs.ready.read_aloud().startswith("Not ready yet.")
 
 
 KILLED = textwrap.dedent("""
@@ -96,12 +98,12 @@ KILLED = textwrap.dedent("""
     desk = open_workstation(store, ward=Path(sys.argv[2]), kits=None, who="KM")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
-        opened.give_fact(fact, typed)
-    print(opened.prep, flush=True)
+        opened.baby.give_fact(fact, typed)
+    print(opened.session.prep, flush=True)
     while True:
-        for group in opened.show_list().groups:
+        for group in opened.lines.show_list().groups:
             for line in group.lines:
-                if opened.tick(line.id) == "":
+                if opened.lines.tick(line.id) == "":
                     print(line.id, flush=True)
 """)
 
@@ -130,5 +132,5 @@ def test_killing_the_program_loses_nothing_that_was_shown_as_done(tmp_path: Path
 
 
 def _next_line(shown: list[str], opened: object) -> str:
-    lines = [row.id for group in opened.show_list().groups for row in group.lines]  # type: ignore[attr-defined]
+    lines = [row.id for group in opened.lines.show_list().groups for row in group.lines]  # type: ignore[attr-defined]
     return lines[(lines.index(shown[-1]) + 1) % len(lines)]

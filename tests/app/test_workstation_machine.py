@@ -15,7 +15,7 @@ from workstation_scene import WARD, Clock, answer_all, check_all, tick_all
 
 from prepkit.app.eventlog.repository import read_events, read_preparation
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
@@ -53,90 +53,90 @@ class TwoDesks(RuleBasedStateMachine):
             Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=self.clock) for store in self.stores
         ]
         first = self.desks[0].start(KIT, "Cot 4")
-        assert isinstance(first, PreparationSession)
-        assert first.give_fact("weight", "1450") == first.give_fact("gestation", "30+2") == ""
-        second = self.desks[1].resume(first.prep)
-        assert isinstance(second, PreparationSession)
+        assert isinstance(first, OpenPreparation)
+        assert first.baby.give_fact("weight", "1450") == first.baby.give_fact("gestation", "30+2") == ""
+        second = self.desks[1].resume(first.session.prep)
+        assert isinstance(second, OpenPreparation)
         self.opened = [first, second]
         if stage != "list":
             self.get_ready()
         if stage == "cot":
-            assert first.refresh()
-            assert first.read_aloud() == ""
-            assert first.cot.do_step("t-piece-on") == first.cot.do_step("sucrose-given") == ""
+            assert first.session.refresh()
+            assert first.ready.read_aloud() == ""
+            assert first.bedside.do_step("t-piece-on") == first.bedside.do_step("sucrose-given") == ""
 
     def get_ready(self) -> None:
         first, second = self.opened
         tick_all(first)
         answer_all(first)
         check_all(second, "TO")
-        second.refresh()
-        assert second.show_ready().is_open, second.show_ready().missing
+        second.session.refresh()
+        assert second.ready.show_ready().is_open, second.ready.show_ready().missing
 
     def teardown(self) -> None:
         self.stack.close()
 
-    def go(self, desk: int, who: str) -> PreparationSession:
-        assert self.desks[desk].sign_on(who) == ""
+    def go(self, desk: int, who: str) -> OpenPreparation:
+        assert self.desks[desk].identity.sign_on(who) == ""
         self.clock.move(seconds=20)
         return self.opened[desk]
 
     @rule(desk=DESKS)
     def look(self, desk: int) -> None:
-        self.opened[desk].refresh()
+        self.opened[desk].session.refresh()
 
     @rule(desk=DESKS, who=PEOPLE, line=LINES)
     def touch_a_line(self, desk: int, who: str, line: str) -> None:
         opened = self.go(desk, who)
-        seen, was_ticked = opened.state.find_line(line), opened.state.is_ticked(line)
-        stands = read_preparation(self.stores[1 - desk], opened.prep).find_line(line)
-        refusal = opened.tick(line)
+        seen, was_ticked = opened.session.state.find_line(line), opened.session.state.is_ticked(line)
+        stands = read_preparation(self.stores[1 - desk], opened.session.prep).find_line(line)
+        refusal = opened.lines.tick(line)
         if not was_ticked and seen != stands:
             assert refusal, "what changed on the other desk meanwhile is refused"
         if not refusal and not was_ticked:
             assert seen is not None
-            assert opened.state.ticks[line].fingerprint == seen.fingerprint, "ticked for what was on the screen"
+            assert opened.session.state.ticks[line].fingerprint == seen.fingerprint, "ticked for what was on the screen"
 
     @rule(desk=DESKS, who=PEOPLE, weight=st.sampled_from(["1450", "1500", "1600"]))
     def give_a_weight(self, desk: int, who: str, weight: str) -> None:
-        self.go(desk, who).give_fact("weight", weight)
+        self.go(desk, who).baby.give_fact("weight", weight)
 
     @rule(desk=DESKS, who=PEOPLE, line=LINES)
     def set_a_line_aside(self, desk: int, who: str, line: str) -> None:
-        self.go(desk, who).set_aside(line, "not needed here")
+        self.go(desk, who).lines.set_aside(line, "not needed here")
 
     @rule(desk=DESKS, who=PEOPLE, checker=PEOPLE)
     def check(self, desk: int, who: str, checker: str) -> None:
         opened = self.go(desk, who)
-        opened.refresh()
-        state = opened.state
-        barred = state.preparers | state.left_by | opened.seen_by
-        if state.check or checker in barred or opened.checks.show_checked().begin.refusal:
-            opened.checks.begin(checker)
+        opened.session.refresh()
+        state = opened.session.state
+        barred = state.preparers | state.left_by | opened.session.seen_by
+        if state.check or checker in barred or opened.check.show_checked().begin.refusal:
+            opened.check.begin(checker)
         else:
             check_all(opened, checker)
 
     @rule(desk=DESKS, who=PEOPLE)
     def stop_a_check(self, desk: int, who: str) -> None:
-        self.go(desk, who).checks.stop()
+        self.go(desk, who).check.stop()
 
     @rule(desk=DESKS, who=st.sampled_from(["RA", "KM"]))
     def do_everything_that_is_left(self, desk: int, who: str) -> None:
         opened = self.go(desk, who)
-        opened.refresh()
-        for line in opened.state.lines_left:
-            opened.tick(line.id)
-        for row in opened.show_suitability().rows:
+        opened.session.refresh()
+        for line in opened.session.state.lines_left:
+            opened.lines.tick(line.id)
+        for row in opened.baby.show_suitability().rows:
             if row.is_question:
-                opened.answer(row.id, "no")
-        opened.confirm_facts()
+                opened.baby.answer(row.id, "no")
+        opened.baby.confirm_facts()
 
     @rule(desk=DESKS, who=PEOPLE, option=st.integers(0, 5), prescriber=PEOPLE)
     def order(self, desk: int, who: str, option: int, prescriber: str) -> None:
         opened = self.go(desk, who)
-        view = opened.show_options("surfactant")
+        view = opened.lines.show_options("surfactant")
         if view is not None and view.choices:
-            opened.order("surfactant", view.choices[option % len(view.choices)][0], prescriber)
+            opened.lines.order("surfactant", view.choices[option % len(view.choices)][0], prescriber)
 
     @rule(desk=DESKS, who=PEOPLE)
     def hand_over(self, desk: int, who: str) -> None:
@@ -145,30 +145,33 @@ class TwoDesks(RuleBasedStateMachine):
     @rule(desk=DESKS, who=PEOPLE)
     def take_over(self, desk: int, who: str) -> None:
         opened = self.go(desk, who)
-        seen, stands = opened.handover.show_handover().standing, read_preparation(self.stores[1 - desk], opened.prep)
+        seen, stands = (
+            opened.handover.show_handover().standing,
+            read_preparation(self.stores[1 - desk], opened.session.prep),
+        )
         if not opened.handover.take_over(seen):
             assert seen == compute_ready_fingerprint(stands), "taken as it was shown, or not at all"
 
     @rule(desk=DESKS, who=PEOPLE)
     def read_aloud(self, desk: int, who: str) -> None:
         opened = self.go(desk, who)
-        before = opened.state.seq
-        refusal = opened.read_aloud()
-        state = read_preparation(self.stores[0], opened.prep)
-        if not refusal and opened.state.seq > before:
+        before = opened.session.state.seq
+        refusal = opened.ready.read_aloud()
+        state = read_preparation(self.stores[0], opened.session.prep)
+        if not refusal and opened.session.state.seq > before:
             assert state.is_complete
             assert all(state.is_ticked(line.id) or state.is_set_aside(line.id) for line in state.lines)
 
     @rule(desk=DESKS, who=PEOPLE, how=st.sampled_from(["done", "left out"]))
     def do_the_next_step(self, desk: int, who: str, how: str) -> None:
-        cot = self.go(desk, who).cot
+        cot = self.go(desk, who).bedside
         step = cot.show_cot().next_step
         name = step.step if step else "atropine-given"
         _ = cot.do_step(name) if how == "done" else cot.leave_out(name, "not this time")
 
     @rule(desk=DESKS, who=PEOPLE, how=st.sampled_from(["desaturation", "strike", "earlier", "note", "come back"]))
     def change_the_timeline(self, desk: int, who: str, how: str) -> None:
-        cot = self.go(desk, who).cot
+        cot = self.go(desk, who).bedside
         _ = {
             "desaturation": lambda: cot.note_happening("desaturation"),
             "strike": lambda: cot.strike(cot.last_entry, "by mistake"),
@@ -179,7 +182,7 @@ class TwoDesks(RuleBasedStateMachine):
 
     @rule(desk=DESKS, who=PEOPLE)
     def say_how_it_went_and_sign(self, desk: int, who: str) -> None:
-        cot = self.go(desk, who).cot
+        cot = self.go(desk, who).bedside
         cot.give_outcome("given in full")
         cot.say_complications(())
         for row in cot.show_record().follow_ups:
@@ -189,37 +192,37 @@ class TwoDesks(RuleBasedStateMachine):
     @rule(desk=DESKS, who=PEOPLE)
     def stand_down(self, desk: int, who: str) -> None:
         opened = self.go(desk, who)
-        if opened.state.seq > LATE:
-            opened.stand_down("better by itself")
+        if opened.session.state.seq > LATE:
+            opened.ready.stand_down("better by itself")
 
     @invariant()
     def nothing_is_done_at_the_cot_before_the_list_was_read_aloud(self) -> None:
         if hasattr(self, "opened"):
-            kinds = [type(event.payload) for event in read_events(self.stores[0], self.opened[0].prep)]
+            kinds = [type(event.payload) for event in read_events(self.stores[0], self.opened[0].session.prep)]
             steps = [at for at, kind in enumerate(kinds) if kind in {StepDone, StepLeftOut, Happened}]
             assert not steps or ReadAloud in kinds[: steps[0]]
 
     @invariant()
     def no_desk_is_ready_with_a_stale_tick(self) -> None:
         for opened in getattr(self, "opened", []):
-            if opened.show_ready().is_open:
-                lines = {line.id: line.fingerprint for line in opened.state.lines}
-                assert all(tick.fingerprint == lines.get(id_) for id_, tick in opened.state.ticks.items())
+            if opened.ready.show_ready().is_open:
+                lines = {line.id: line.fingerprint for line in opened.session.state.lines}
+                assert all(tick.fingerprint == lines.get(id_) for id_, tick in opened.session.state.ticks.items())
 
     @invariant()
     def what_is_read_back_is_what_a_desk_that_looked_has(self) -> None:
         if hasattr(self, "opened"):
-            prep = self.opened[0].prep
+            prep = self.opened[0].session.prep
             events = read_events(self.stores[1], prep)
             for opened in self.opened:
-                assert fold(events[: opened.state.seq]) == opened.state
+                assert fold(events[: opened.session.state.seq]) == opened.session.state
 
     @invariant()
     def nobody_checked_what_they_had_prepared(self) -> None:
         if not hasattr(self, "opened"):
             return
         hands: set[str] = set()
-        for event in read_events(self.stores[0], self.opened[0].prep):
+        for event in read_events(self.stores[0], self.opened[0].session.prep):
             if isinstance(event.payload, CheckEntered):
                 assert event.stamp.who not in hands
             if isinstance(event.payload, PREPARING):

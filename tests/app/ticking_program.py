@@ -21,8 +21,8 @@ def main(store: str, ward: str, prep: str, who: str, *lines: str) -> None:
         sys.stdin.readline()
         for line in lines:
             # As on a screen: a line that is shown as done is not touched again, which would take the tick back.
-            tick = opened.state.ticks.get(line)
-            refusal = f"was ticked by {tick.stamp.who}" if tick else opened.tick(line)
+            tick = opened.session.state.ticks.get(line)
+            refusal = f"was ticked by {tick.stamp.who}" if tick else opened.lines.tick(line)
             # Said only once the store has it.
             sys.stdout.write(f"refused {line}: {refusal}\n" if refusal else f"done {line}\n")
             sys.stdout.flush()

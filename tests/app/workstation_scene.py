@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.list.lines import ListLine
 from prepkit.paths import find_shipped
@@ -31,44 +31,44 @@ class Clock:
 MakeDesk = Callable[..., Workstation]
 
 
-def start(desk: Workstation, weight: str = "1450", gestation: str = "30+2", cot: str = "Cot 4") -> PreparationSession:
+def start(desk: Workstation, weight: str = "1450", gestation: str = "30+2", cot: str = "Cot 4") -> OpenPreparation:
     opened = desk.start(KIT, cot)
     assert not isinstance(opened, str), opened
-    assert opened.give_fact("weight", weight) == ""
-    assert opened.give_fact("gestation", gestation) == ""
+    assert opened.baby.give_fact("weight", weight) == ""
+    assert opened.baby.give_fact("gestation", gestation) == ""
     return opened
 
 
-def list_lines(opened: PreparationSession) -> list[str]:
-    return [line.id for group in opened.show_list().groups for line in group.lines]
+def list_lines(opened: OpenPreparation) -> list[str]:
+    return [line.id for group in opened.lines.show_list().groups for line in group.lines]
 
 
-def find_row(opened: PreparationSession, line: str) -> LineRow:
-    return next(row for group in opened.show_list().groups for row in group.lines if row.id == line)
+def find_row(opened: OpenPreparation, line: str) -> LineRow:
+    return next(row for group in opened.lines.show_list().groups for row in group.lines if row.id == line)
 
 
-def answer_all(opened: PreparationSession) -> None:
-    for row in opened.show_suitability().rows:
+def answer_all(opened: OpenPreparation) -> None:
+    for row in opened.baby.show_suitability().rows:
         if row.is_question:
-            assert opened.answer(row.id, "no") == ""
-    assert opened.confirm_facts() == ""
+            assert opened.baby.answer(row.id, "no") == ""
+    assert opened.baby.confirm_facts() == ""
 
 
-def tick_all(opened: PreparationSession) -> None:
+def tick_all(opened: OpenPreparation) -> None:
     for line in list_lines(opened):
-        assert opened.tick(line) == ""
+        assert opened.lines.tick(line) == ""
 
 
-def check_all(opened: PreparationSession, who: str = "TO", wrong: dict[str, str] | None = None, pin: str = "") -> None:
+def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | None = None, pin: str = "") -> None:
     """A second person works everything out and agrees, but for the values of the lines in `wrong`."""
-    assert opened.checks.begin(who, pin) == ""
-    tray = opened.work_out().tray
+    assert opened.check.begin(who, pin) == ""
+    tray = opened.session.work_out().tray
     assert tray is not None
-    assert opened.checks.enter_weight(str(tray.baby.weight_g)) == ""
-    while (field := opened.checks.show_check().field) is not None:
+    assert opened.check.enter_weight(str(tray.baby.weight_g)) == ""
+    while (field := opened.check.show_check().field) is not None:
         line = next(line for line in tray.lines if line.id == field.line)
         typed, counts = enter_as_listed(line)
-        assert opened.checks.enter(line.id, (wrong or {}).get(line.id, typed), counts) == ""
+        assert opened.check.enter(line.id, (wrong or {}).get(line.id, typed), counts) == ""
 
 
 def enter_as_listed(line: ListLine) -> tuple[str, dict[str, str]]:

@@ -17,7 +17,7 @@ import psycopg
 
 from demo import worked_night
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.errors import Conflict, StoreBusy
 from prepkit.paths import find_shipped
@@ -281,9 +281,9 @@ def _lay_out(store: Store) -> None:
     desk = _make_desk(store)
     for cot in range(_OPEN):
         opened = desk.start(worked_night.KIT, f"Bay {cot}")
-        assert isinstance(opened, PreparationSession), opened
+        assert isinstance(opened, OpenPreparation), opened
         for fact, typed in worked_night._COT_4.items():
-            assert opened.give_fact(fact, typed) == ""
+            assert opened.baby.give_fact(fact, typed) == ""
 
 
 def _make_desk(store: Store) -> Workstation:

@@ -137,14 +137,14 @@ def _tick(path: Path) -> Iterator[Callable[[], object]]:
     """On a preparation of its own, that has ended afterwards: the others stay as they are for the next figure."""
     with open_sqlite(path) as store:
         opened = start(make_desk(store), "Bay 99")
-        line = next(line.id for line in reversed(opened.state.lines) if not line.blocked)
+        line = next(line.id for line in reversed(opened.session.state.lines) if not line.blocked)
 
         def tick() -> None:
-            refusal = opened.tick(line)
+            refusal = opened.lines.tick(line)
             assert refusal == "", refusal
 
         yield tick
-        assert opened.stand_down("measured") == ""
+        assert opened.ready.stand_down("measured") == ""
 
 
 @contextmanager

@@ -18,8 +18,8 @@ from msgspec import structs
 
 from demo import worked_night
 from prepkit.app.files import WorkstationFiles
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.projections.kinds import AUDIT_ROW, COT_LABEL, make_label_key, make_time_key
-from prepkit.app.session import PreparationSession
 from prepkit.app.workstation import Workstation
 from prepkit.attribution import Attribution
 from prepkit.documents.audit import AuditRow, read_audit_row, write_audit_row
@@ -71,17 +71,17 @@ def lay_out(path: Path) -> None:
         desk = make_desk(store)
         for cot in range(OPEN):
             opened = start(desk, f"Bay {cot}")
-            lines = [line.id for line in opened.state.lines if not line.blocked]
+            lines = [line.id for line in opened.session.state.lines if not line.blocked]
             for line in lines[: len(lines) // 2]:
-                assert opened.tick(line) == ""
+                assert opened.lines.tick(line) == ""
 
 
-def start(desk: Workstation, cot: str) -> PreparationSession:
+def start(desk: Workstation, cot: str) -> OpenPreparation:
     """Start one preparation with all its facts."""
     opened = desk.start(worked_night.KIT, cot)
-    assert isinstance(opened, PreparationSession), opened
+    assert isinstance(opened, OpenPreparation), opened
     for fact, typed in worked_night._COT_4.items():
-        assert opened.give_fact(fact, typed) == ""
+        assert opened.baby.give_fact(fact, typed) == ""
     return opened
 
 

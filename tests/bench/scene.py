@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from prepkit.app.eventlog.repository import read_attribution
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation, open_workstation
 from prepkit.paths import find_shipped
 from prepkit.store import Draft, SqliteStore, open_sqlite
@@ -78,24 +78,24 @@ def make_scene(folder: Path) -> Scene:
     return scene
 
 
-def prepare(store: SqliteStore, scene: Scene, cot: str, kit: str = KIT) -> PreparationSession:
+def prepare(store: SqliteStore, scene: Scene, cot: str, kit: str = KIT) -> OpenPreparation:
     """A preparation with its list, by an invented nurse."""
     desk: Workstation = open_workstation(store, ward=find_shipped("demo") / "ward.toml", kits=scene.kits, who="RA")
     opened = desk.start(kit, cot)
     if isinstance(opened, str):
         raise TypeError(opened)
     for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
-        if refusal := opened.give_fact(fact, typed):
+        if refusal := opened.baby.give_fact(fact, typed):
             raise ValueError(refusal)
     return opened
 
 
-def list_lines(opened: PreparationSession) -> list[str]:
+def list_lines(opened: OpenPreparation) -> list[str]:
     """The ids of the lines of its list."""
-    return [line.id for group in opened.show_list().groups for line in group.lines]
+    return [line.id for group in opened.lines.show_list().groups for line in group.lines]
 
 
-def count_lines(opened: PreparationSession) -> int:
+def count_lines(opened: OpenPreparation) -> int:
     """How many lines its list has."""
     return len(list_lines(opened))
 
@@ -105,11 +105,11 @@ def fill(scene: Scene, in_progress: int, ended: int) -> None:
     with open_sqlite(scene.store) as store:
         model = prepare(store, scene, "Cot 1")
         for line in list_lines(model)[:15]:
-            model.tick(line)
-        going = [Draft(each.kind, each.version, each.body) for each in store.read(model.prep)]
-        model.stand_down("Started by mistake")
-        over = [Draft(each.kind, each.version, each.body) for each in store.read(model.prep)]
-        stamp = read_attribution(store.read(model.prep)[0])
+            model.lines.tick(line)
+        going = [Draft(each.kind, each.version, each.body) for each in store.read(model.session.prep)]
+        model.ready.stand_down("Started by mistake")
+        over = [Draft(each.kind, each.version, each.body) for each in store.read(model.session.prep)]
+        stamp = read_attribution(store.read(model.session.prep)[0])
         for number in range(ended + in_progress):
             drafts = over if number < ended else going
             store.append(f"{number:032x}", 0, drafts, stamp)

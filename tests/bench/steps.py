@@ -18,7 +18,7 @@ STEPS = {
     "the first screen": ("prepkit.cli.screens_command", "prepkit.tui.app"),
     "the events and their fold": ("prepkit.app.eventlog.repository",),
     "the models of kits and ward files": ("prepkit.kit.read",),
-    "rules, lists and preparations": ("prepkit.app.session",),
+    "rules, lists and preparations": ("prepkit.app.open_preparation",),
     "the other screens": (
         "prepkit.tui.prompts.sign_in",
         *(f"prepkit.tui.screens.{name}" for name in ("list", "pad", "overlays", "baby", "cot", "steps", "record")),

@@ -8,7 +8,7 @@ import pytest
 
 from prepkit.app.eventlog.stream_index import read_open
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.syringe_labels import show_labels
 from prepkit.app.workstation import Workstation
 from prepkit.cli.main import main
@@ -45,13 +45,13 @@ def prepare(path: Path, ward: Path, cot: str, *ticks: str, end: bool = False) ->
     with open_sqlite(path) as store:
         desk = Workstation(store, WorkstationFiles(ward, None), who="RA", clock=lambda: NIGHT)
         opened = desk.start("surfactant-supraglottic", cot)
-        assert isinstance(opened, PreparationSession)
+        assert isinstance(opened, OpenPreparation)
         for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
-            assert opened.give_fact(fact, typed) == ""
-        assert [opened.tick(line) for line in ticks] == [""] * len(ticks)
+            assert opened.baby.give_fact(fact, typed) == ""
+        assert [opened.lines.tick(line) for line in ticks] == [""] * len(ticks)
         if end:
-            assert opened.stand_down("baby improved") == ""
-        return opened.prep
+            assert opened.ready.stand_down("baby improved") == ""
+        return opened.session.prep
 
 
 def run(path: Path, *arguments: str | Path) -> int:
@@ -90,8 +90,8 @@ def test_the_command_that_a_screen_shows_prints_from_the_store_it_was_shown_for(
     with open_sqlite(path) as store:
         desk = Workstation(store, WorkstationFiles(ward, None), who="RA", clock=lambda: NIGHT, store_at=path)
         opened = desk.resume(prep or next(iter(read_open(store))))
-        assert isinstance(opened, PreparationSession)
-        view = show_labels(opened)
+        assert isinstance(opened, OpenPreparation)
+        view = show_labels(opened.session, desk.store_at)
     assert not isinstance(view, str)
     assert ("--store" in view.command) == bool(folder), "named only where prepkit would open another one by itself"
     assert main([*shlex.split(view.command)[1:], "--ward", str(ward)]) == 0

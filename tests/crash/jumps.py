@@ -7,7 +7,7 @@ from aftermath import STORE, Figures
 from worker import KIT, WARD
 
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.store import open_sqlite
@@ -27,15 +27,17 @@ def turn_the_clock(folder: Path, first: datetime, second: datetime) -> Figures:
     now = [first]
     with open_sqlite(folder / STORE) as store:
         opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: now[0]).start(KIT, "Cot 4")
-        assert isinstance(opened, PreparationSession), opened
-        assert opened.give_fact("weight", "1450") == opened.give_fact("gestation", "30+2") == ""
-        lines = [line.id for line in opened.state.lines if not line.blocked]
+        assert isinstance(opened, OpenPreparation), opened
+        assert opened.baby.give_fact("weight", "1450") == opened.baby.give_fact("gestation", "30+2") == ""
+        lines = [line.id for line in opened.session.state.lines if not line.blocked]
         for at, line in enumerate(lines):
             now[0] = (first if at < len(lines) // 2 else second) + timedelta(seconds=at)
-            assert opened.tick(line) == ""
-        again = Workstation(store, WorkstationFiles(WARD, None), who="KM", clock=lambda: now[0]).resume(opened.prep)
-        assert isinstance(again, PreparationSession), again
-        assert all(again.state.is_ticked(line) for line in lines)
+            assert opened.lines.tick(line) == ""
+        again = Workstation(store, WorkstationFiles(WARD, None), who="KM", clock=lambda: now[0]).resume(
+            opened.session.prep
+        )
+        assert isinstance(again, OpenPreparation), again
+        assert all(again.session.state.is_ticked(line) for line in lines)
         found = verify_store(store)
         assert (found.chain, found.wrong) == ((), ())
     return {"runs": 1, "shown as done": len(lines), "lost": 0}

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.errors import StoreError
 from prepkit.paths import find_shipped
@@ -75,9 +75,9 @@ def begin(path: Path) -> str:
     """A preparation with a list; its id."""
     with open_sqlite(path) as store:
         opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: NOW).start(KIT, "Cot 4")
-        assert isinstance(opened, PreparationSession), opened
-        assert opened.give_fact("weight", "1450") == opened.give_fact("gestation", "30+2") == ""
-        return opened.prep
+        assert isinstance(opened, OpenPreparation), opened
+        assert opened.baby.give_fact("weight", "1450") == opened.baby.give_fact("gestation", "30+2") == ""
+        return opened.session.prep
 
 
 def start_worker(path: Path, prep: str, who: str, *, times: int = 0, as_nobody: bool = False) -> Worker:
@@ -120,8 +120,8 @@ def _work(path: Path, prep: str, who: str, times: int, say: Callable[[str], obje
     try:
         with open_sqlite(path, wait_ms=30_000) as store:
             opened = Workstation(store, WorkstationFiles(WARD, None), who=who, clock=lambda: NOW).resume(prep)
-            assert isinstance(opened, PreparationSession), opened
-            lines = [line.id for line in opened.state.lines if not line.blocked]
+            assert isinstance(opened, OpenPreparation), opened
+            lines = [line.id for line in opened.session.state.lines if not line.blocked]
             say("open")
             done = 0
             while done < times or not times:
@@ -132,11 +132,11 @@ def _work(path: Path, prep: str, who: str, times: int, say: Callable[[str], obje
     say("end")
 
 
-def _tick(opened: PreparationSession, line: str, say: Callable[[str], object]) -> None:
+def _tick(opened: OpenPreparation, line: str, say: Callable[[str], object]) -> None:
     try:
-        refusal = opened.tick(line)
+        refusal = opened.lines.tick(line)
     except StoreError as error:
         say(f"said {error}")
         select.select([], [], [], 0.02)
         return
-    say(f"said {refusal}" if refusal else f"did {opened.state.seq} {line}")
+    say(f"said {refusal}" if refusal else f"did {opened.session.state.seq} {line}")

@@ -23,7 +23,7 @@ from papers_scene import load_night
 
 from prepkit.app import clock
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.cli.main import main
 from prepkit.store import Store
@@ -71,7 +71,7 @@ class Evening:
         """Sit down at a desk whose clock moves by some seconds with every act."""
         self.now = begun
         self.desk = Workstation(store, WorkstationFiles(WARD, None), clock=self._tell)
-        self.desk.where = WHERE
+        self.desk.identity.where = WHERE
 
     def _tell(self) -> datetime:
         return self.now
@@ -82,57 +82,57 @@ class Evening:
             raise ValueError(refusal)
         self.now += timedelta(seconds=11)
 
-    def start(self, who: str, cot: str, facts: dict[str, str]) -> PreparationSession:
+    def start(self, who: str, cot: str, facts: dict[str, str]) -> OpenPreparation:
         """Begin a preparation and give its facts."""
-        self.desk.who = who
+        self.desk.identity.who = who
         opened = self.desk.start(KIT, cot)
         if isinstance(opened, str):
             raise TypeError(opened)
         for fact, typed in facts.items():
-            self.act(opened.give_fact(fact, typed))
+            self.act(opened.baby.give_fact(fact, typed))
         return opened
 
     def prepare_half(self) -> None:
         """Cot 7: batches in hand, half of it ticked, a line set aside, a weight corrected, a check stopped half way."""
         opened = self.start("RA", "Cot 7", FACTS)
         for line, code in (("airway-device", DEVICE), ("surfactant", SURFACTANT), ("atropine", ATROPINE)):
-            self.act(opened.in_hand.scan(line, f"01{code.zfill(14)}1727123110AB12"))
-        self.act(opened.in_hand.give("surfactant", "CD34", "2027-10"))
-        self.act(opened.set_aside("lubricant", "lies in the pack"))
-        lines = [line.id for line in opened.state.lines if not opened.state.is_set_aside(line.id)]
+            self.act(opened.batches.scan(line, f"01{code.zfill(14)}1727123110AB12"))
+        self.act(opened.batches.give("surfactant", "CD34", "2027-10"))
+        self.act(opened.lines.set_aside("lubricant", "lies in the pack"))
+        lines = [line.id for line in opened.session.state.lines if not opened.session.state.is_set_aside(line.id)]
         for line in lines[:20]:
-            self.act(opened.tick(line))
-        self.act(opened.tick(lines[3]))  # taken back
-        self.act(opened.give_fact("weight", "1260"))
-        self.act(opened.answer("malformation", "no"))
-        self.act(opened.checks.begin("LB"))
-        self.act(opened.checks.enter_weight("1260"))
-        self.act(opened.checks.enter("airway-device", "1"))
-        self.act(opened.checks.stop())
+            self.act(opened.lines.tick(line))
+        self.act(opened.lines.tick(lines[3]))  # taken back
+        self.act(opened.baby.give_fact("weight", "1260"))
+        self.act(opened.baby.answer("malformation", "no"))
+        self.act(opened.check.begin("LB"))
+        self.act(opened.check.enter_weight("1260"))
+        self.act(opened.check.enter("airway-device", "1"))
+        self.act(opened.check.stop())
 
     def check_half(self) -> None:
         """Cot 8: all ticked, a check ended with a difference, then handed over and taken over."""
         opened = self.start("KM", "Cot 8", FACTS | {"weight": "1610", "gestation": "31+0"})
         for line, code in (("airway-device", DEVICE), ("surfactant", SURFACTANT), ("atropine", ATROPINE)):
-            self.act(opened.in_hand.scan(line, f"01{code.zfill(14)}1727123110EF56"))
-        for line in [line.id for line in opened.state.lines]:
-            self.act(opened.tick(line))
-        self.act(opened.checks.begin("TO"))
-        self.act(opened.checks.enter_weight("1610"))
-        while (field := opened.checks.show_check().field) is not None:
-            self.act(opened.checks.enter(field.line, *_work_out(opened, field.line)))
+            self.act(opened.batches.scan(line, f"01{code.zfill(14)}1727123110EF56"))
+        for line in [line.id for line in opened.session.state.lines]:
+            self.act(opened.lines.tick(line))
+        self.act(opened.check.begin("TO"))
+        self.act(opened.check.enter_weight("1610"))
+        while (field := opened.check.show_check().field) is not None:
+            self.act(opened.check.enter(field.line, *_work_out(opened, field.line)))
         self.act(opened.handover.hand_over("surfactant differs, ask again"))
-        self.desk.who = "RA"
+        self.desk.identity.who = "RA"
         self.act(opened.handover.take_over(opened.handover.show_handover().standing))
 
 
-def _work_out(opened: PreparationSession, line: str) -> tuple[str, dict[str, str]]:
+def _work_out(opened: OpenPreparation, line: str) -> tuple[str, dict[str, str]]:
     """What a checker types: as on the list, but for the surfactant."""
     from prepkit.quantities.text import show_amount, write_decimal  # noqa: PLC0415  (loads units)
 
-    tray = opened.work_out().tray
+    tray = opened.session.work_out().tray
     if tray is None:
-        raise ValueError(opened.state.withheld)
+        raise ValueError(opened.session.state.withheld)
     found = next(each for each in tray.lines if each.id == line)
     if found.choices:
         return found.sizes[0], {}

@@ -11,7 +11,7 @@ import pytest
 from make_kept import DIGESTS, IN_PROGRESS, STORE, WARD, list_papers, write_digest, write_ward
 
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
@@ -25,7 +25,7 @@ def path(tmp_path: Path) -> Path:
     return Path(shutil.copyfile(STORE, tmp_path / "preparations.sqlite"))
 
 
-def open_kept(store: SqliteStore, cot: str) -> PreparationSession:
+def open_kept(store: SqliteStore, cot: str) -> OpenPreparation:
     """Open a preparation a minute after the last thing that was done to it."""
     desk = Workstation(store, WorkstationFiles(WARD, None), who="RA")
     rows = {row.cot: row for row in desk.show_home().rows}
@@ -49,11 +49,11 @@ def test_opening_what_was_in_progress_takes_no_tick_and_writes_no_event(path: Pa
     with open_sqlite(path) as store:
         before = store.read_last()
         opened = open_kept(store, cot)
-        ticked = {line.id for line in opened.state.lines if opened.state.is_ticked(line.id)}
-        opened.refresh()
-        opened.show_ready()
-        opened.show_list()
-        assert {line.id for line in opened.state.lines if opened.state.is_ticked(line.id)} == ticked
+        ticked = {line.id for line in opened.session.state.lines if opened.session.state.is_ticked(line.id)}
+        opened.session.refresh()
+        opened.ready.show_ready()
+        opened.lines.show_list()
+        assert {line.id for line in opened.session.state.lines if opened.session.state.is_ticked(line.id)} == ticked
         assert store.read_last() == before
 
 

@@ -33,10 +33,10 @@ def test_a_switch_marks_everything_that_is_started(
     started = []
 
     def run_app(desk: Workstation, *, light: str) -> int:
-        desk.who = "RA"
+        desk.identity.who = "RA"
         opened = desk.start(KIT, "Cot 4")
         assert not isinstance(opened, str)
-        started.append((opened.state.practice, opened.show_list().banner.practice))
+        started.append((opened.session.state.practice, opened.lines.show_list().banner.practice))
         return 0
 
     monkeypatch.setattr("prepkit.tui.app.run_app", run_app)
@@ -53,5 +53,5 @@ def test_one_preparation_among_others_may_be_practice(tmp_path: Path) -> None:
         learning, real = desk.start(KIT, "Cot 1", practice=True), desk.start(KIT, "Cot 2")
         assert not isinstance(learning, str)
         assert not isinstance(real, str)
-        assert (learning.state.practice, real.state.practice) == (True, False)
-        assert not is_counted(learning.state, None, None)
+        assert (learning.session.state.practice, real.session.state.practice) == (True, False)
+        assert not is_counted(learning.session.state, None, None)

@@ -170,15 +170,15 @@ def test_a_changed_head_hides_no_preparation_from_verify_nor_afterwards(
 ) -> None:
     opened = Workstation(store, WorkstationFiles(WARD, None), who="RA").start("surfactant-supraglottic", "Cot 5")
     assert not isinstance(opened, str)
-    change("UPDATE head SET ended = last WHERE prep = ?", opened.prep)
+    change("UPDATE head SET ended = last WHERE prep = ?", opened.session.prep)
     assert store.read_open() == ()
     done = run("verify")
     assert done.code == 4
-    assert f"preparation '{opened.prep}' is kept as ended" in done.out
-    assert store.read_open() == (opened.prep,)
-    change("DELETE FROM head WHERE prep = ?", opened.prep)
+    assert f"preparation '{opened.session.prep}' is kept as ended" in done.out
+    assert store.read_open() == (opened.session.prep,)
+    change("DELETE FROM head WHERE prep = ?", opened.session.prep)
     assert verify_store(store).kept
-    assert store.read_open() == (opened.prep,)
+    assert store.read_open() == (opened.session.prep,)
     assert run("verify").code == 0
 
 
@@ -208,8 +208,8 @@ def test_an_audit_that_cannot_keep_anything_counts_all_the_same(
 def test_of_a_preparation_in_progress_nothing_is_kept(store: SqliteStore) -> None:
     opened = Workstation(store, WorkstationFiles(WARD, None), who="RA").start("surfactant-supraglottic", "Cot 5")
     assert not isinstance(opened, str)
-    assert [kept.prep for kept in find_stored_preparations(store, "COT  5")] == [opened.prep]
-    assert store.read_unprojected(COT_LABEL.name, COT_LABEL.builder) == (opened.prep,)
+    assert [kept.prep for kept in find_stored_preparations(store, "COT  5")] == [opened.session.prep]
+    assert store.read_unprojected(COT_LABEL.name, COT_LABEL.builder) == (opened.session.prep,)
 
 
 def test_what_is_found_by_a_label_has_that_label_whatever_was_kept(store: SqliteStore, closed: str) -> None:
@@ -260,9 +260,9 @@ def test_of_many_with_one_label_the_last_begun_are_named(
 ) -> None:
     later = Workstation(store, WorkstationFiles(WARD, None), who="RA").start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(later, str)
-    assert [kept.prep for kept in find_stored_preparations(store, "Cot 4")] == [closed, later.prep]
+    assert [kept.prep for kept in find_stored_preparations(store, "Cot 4")] == [closed, later.session.prep]
     monkeypatch.setattr("prepkit.app.reports.MOST_FOUND", 1)
-    assert [kept.prep for kept in find_stored_preparations(store, "Cot 4")] == [later.prep]
+    assert [kept.prep for kept in find_stored_preparations(store, "Cot 4")] == [later.session.prep]
     monkeypatch.setattr("prepkit.app.reports.MOST_FOUND", 2)
     monkeypatch.setattr("prepkit.cli.record_commands.MOST_FOUND", 2)
     assert "these and perhaps older ones have the label" in run("record", "Cot 4").err

@@ -25,8 +25,8 @@ def desk(store: SqliteStore) -> Workstation:
 def start(desk: Workstation, cot: str, weight: str = "1450", *, practice: bool = False) -> str:
     opened = desk.start(KIT, cot, practice=practice)
     assert not isinstance(opened, str)
-    assert opened.give_fact("weight", weight) == opened.give_fact("gestation", "30+2") == ""
-    return opened.prep
+    assert opened.baby.give_fact("weight", weight) == opened.baby.give_fact("gestation", "30+2") == ""
+    return opened.session.prep
 
 
 def test_a_cot_label_or_an_id_names_a_preparation_closed_ones_too(run: Run) -> None:
@@ -58,7 +58,7 @@ def test_while_a_second_check_is_under_way_no_amount_is_printed(run: Run, desk: 
     prep = start(desk, "Cot 5")
     opened = desk.resume(prep)
     assert not isinstance(opened, str)
-    assert opened.checks.begin("TO") == ""
+    assert opened.check.begin("TO") == ""
     done = run("record", "Cot 5", "--format", form)
     assert (done.code, done.out) == (1, "")
     assert "TO is checking it blind" in done.err
@@ -67,7 +67,7 @@ def test_while_a_second_check_is_under_way_no_amount_is_printed(run: Run, desk: 
 def test_no_record_is_made_in_the_middle_of_a_check_whoever_asks(store: SqliteStore, desk: Workstation) -> None:
     opened = desk.resume(start(desk, "Cot 5"))
     assert not isinstance(opened, str)
-    assert opened.checks.begin("TO") == ""
+    assert opened.check.begin("TO") == ""
     (kept,) = find_stored_preparations(store, "Cot 5")
     worked = work_out_as_listed(kept.events)
     assert worked is not None
@@ -96,7 +96,7 @@ def test_what_people_typed_is_escaped_in_html_and_cannot_steer_a_terminal(run: R
     prep = start(desk, "<b>&Cot")
     opened = desk.resume(prep)
     assert not isinstance(opened, str)
-    assert opened.stand_down("<script>alert('x')</script>") == ""
+    assert opened.ready.stand_down("<script>alert('x')</script>") == ""
     page = run("record", prep, "--format", "html").out
     assert "<script" not in page
     assert "&lt;b&gt;&amp;Cot" in page

@@ -90,14 +90,14 @@ def measure(desk: Workstation, clock: Clock, tries: int) -> dict[str, list[float
         for initials in WAITING:
             _keep_waiting(desk, initials)
         for name in sorted(ways, key=lambda _: secrets.randbits(64)):
-            measured[name].append(_time(lambda way=ways[name]: desk.sign_on(*way)))
+            measured[name].append(_time(lambda way=ways[name]: desk.identity.sign_on(*way)))
     return measured
 
 
 def _keep_waiting(desk: Workstation, initials: str) -> None:
     """Until it is refused without a look at the PIN; after the first round one wrong PIN does it."""
     for _ in range(TRIES_BEFORE_WAIT + 1):
-        if "Too many" in desk.sign_on(initials, WRONG):
+        if "Too many" in desk.identity.sign_on(initials, WRONG):
             return
 
 

@@ -9,7 +9,7 @@ from tui_samples import IN_HAND, NIGHT, PEOPLE, STAFF, write_ward
 from workstation_scene import Clock, answer_all, check_all, start, tick_all
 
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.staff import StaffList
 from prepkit.app.workstation import Workstation
 from prepkit.paths import find_shipped
@@ -64,14 +64,14 @@ def hand_desk(store_path: Path, tmp_path: Path) -> Iterator[Workstation]:
 
 
 @pytest.fixture
-def begun_with_pins(pins_desk: Workstation) -> PreparationSession:
+def begun_with_pins(pins_desk: Workstation) -> OpenPreparation:
     """A preparation made by RA, who has signed in."""
-    assert pins_desk.sign_on("RA", STAFF["RA"][1]) == ""
+    assert pins_desk.identity.sign_on("RA", STAFF["RA"][1]) == ""
     return start(pins_desk)
 
 
 @pytest.fixture
-def begun_in_hand(hand_desk: Workstation) -> PreparationSession:
+def begun_in_hand(hand_desk: Workstation) -> OpenPreparation:
     """A preparation of a ward that asks for batch and expiry."""
     return start(hand_desk)
 
@@ -93,18 +93,18 @@ def other_desk(store_path: Path) -> Iterator[Workstation]:
 
 
 @pytest.fixture
-def begun(desk: Workstation) -> PreparationSession:
+def begun(desk: Workstation) -> OpenPreparation:
     """A preparation with its list, made at the desk by RA."""
-    desk.who = "RA"
+    desk.identity.who = "RA"
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str), opened
-    assert opened.give_fact("weight", "1450") == ""
-    assert opened.give_fact("gestation", "30+2") == ""
+    assert opened.baby.give_fact("weight", "1450") == ""
+    assert opened.baby.give_fact("gestation", "30+2") == ""
     return opened
 
 
 @pytest.fixture
-def done(begun: PreparationSession) -> PreparationSession:
+def done(begun: OpenPreparation) -> OpenPreparation:
     """A preparation of which everything is ticked, answered and confirmed; nobody has checked it."""
     tick_all(begun)
     answer_all(begun)
@@ -112,7 +112,7 @@ def done(begun: PreparationSession) -> PreparationSession:
 
 
 @pytest.fixture
-def checked(done: PreparationSession) -> PreparationSession:
+def checked(done: OpenPreparation) -> OpenPreparation:
     """A preparation that a second person has checked too."""
     check_all(done)
     return done

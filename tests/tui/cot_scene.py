@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from hands import Hands, place, see, touch_button, type_in
 from tui_samples import NIGHT
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 
 
@@ -46,21 +46,21 @@ async def do_next(pilot: Hands) -> None:
     assert place(pilot) == "cot"
 
 
-def do_all(opened: PreparationSession, clock: Clock) -> None:
+def do_all(opened: OpenPreparation, clock: Clock) -> None:
     """Every step at the desk, a minute apart, and both volumes."""
-    while (step := opened.cot.show_cot().next_step) is not None:
+    while (step := opened.bedside.show_cot().next_step) is not None:
         clock.move(minutes=1)
-        assert opened.cot.do_step(step.step) == ""
+        assert opened.bedside.do_step(step.step) == ""
     volumes = (("catheter-out", "volume_given", "3.6"), ("stomach-measured", "volume_aspirated", "0.4"))
     for step_id, reading, typed in volumes:
-        entry = next(row.entry for row in opened.cot.show_cot().steps if row.step == step_id)
-        assert opened.cot.give_reading(entry, reading, typed) == ""
+        entry = next(row.entry for row in opened.bedside.show_cot().steps if row.step == step_id)
+        assert opened.bedside.give_reading(entry, reading, typed) == ""
 
 
-def complete(opened: PreparationSession, clock: Clock) -> None:
+def complete(opened: OpenPreparation, clock: Clock) -> None:
     """Everything that a record needs before it is signed."""
     do_all(opened, clock)
-    for row in opened.cot.show_record().follow_ups:
-        assert opened.cot.miss_follow_up(row.follow_up, "gone to another ward") == ""
-    assert opened.cot.give_outcome("given in full") == ""
-    assert opened.cot.say_complications(()) == ""
+    for row in opened.bedside.show_record().follow_ups:
+        assert opened.bedside.miss_follow_up(row.follow_up, "gone to another ward") == ""
+    assert opened.bedside.give_outcome("given in full") == ""
+    assert opened.bedside.say_complications(()) == ""

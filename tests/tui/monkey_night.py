@@ -25,7 +25,7 @@ from workstation_scene import Clock, answer_all, check_all, start, tick_all
 from prepkit.app.eventlog.repository import read_preparation
 from prepkit.app.eventlog.stream_index import read_open
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.staff import StaffList
 from prepkit.app.workstation import Workstation
 from prepkit.people.pin import Pin
@@ -103,7 +103,7 @@ class Night:
         self._ward = write_ward(folder / "ward.toml", *changes, more=PEOPLE if "pins" in ward else "")
         self._place = HOME
         self._size = SIZES[1]
-        self._others: dict[str, PreparationSession] = {}
+        self._others: dict[str, OpenPreparation] = {}
         store = self._lay(scene)
         self._other = self._sit_down("KM")
         self.book = TickBook(self.path)
@@ -113,7 +113,7 @@ class Night:
         store = open_sqlite(self.path)
         desk = Workstation(store, WorkstationFiles(self._ward, None), clock=self.clock)
         if who:
-            assert desk.sign_on(who, PINS[who]) == ""
+            assert desk.identity.sign_on(who, PINS[who]) == ""
         desk.warm_up()
         return desk
 
@@ -124,23 +124,23 @@ class Night:
         staff = StaffList(store, self.clock, "office")
         for who, pin in PINS.items():
             assert staff.add(who, STAFF.get(who, ("nurse", ""))[0], Pin(pin), "admin") == ""
-        assert desk.sign_on("RA", PINS["RA"]) == ""
+        assert desk.identity.sign_on("RA", PINS["RA"]) == ""
         if scene != "empty":
             opened = start(desk)
             self._bring_on(opened, SCENES.index(scene), {"surfactant": "3.2"} if scene == "differs" else {})
-            self._place = Place("RA", opened.prep, OPENS_AT.get(scene, "list"))
+            self._place = Place("RA", opened.session.prep, OPENS_AT.get(scene, "list"))
         return store
 
-    def _bring_on(self, opened: PreparationSession, far: int, wrong: dict[str, str]) -> None:
+    def _bring_on(self, opened: OpenPreparation, far: int, wrong: dict[str, str]) -> None:
         if far < SCENES.index("checked"):
             return
-        for row in (row for group in opened.show_list().groups for row in group.lines):
-            opened.in_hand.give(row.id, "AB12", "2027-12-31")
+        for row in (row for group in opened.lines.show_list().groups for row in group.lines):
+            opened.batches.give(row.id, "AB12", "2027-12-31")
         tick_all(opened)
         answer_all(opened)
         check_all(opened, wrong=wrong, pin=PINS["TO"])
         if far >= SCENES.index("at the cot"):
-            assert opened.read_aloud() == ""
+            assert opened.ready.read_aloud() == ""
         if far == SCENES.index("afterwards"):
             do_all(opened, self.clock)
         if far == SCENES.index("to sign"):
@@ -213,7 +213,7 @@ class Night:
 
     def _do_elsewhere(self, driver: Driver, chance: Chance) -> str:
         """Another desk does something to the preparation on the screen, mostly, else to any one."""
-        here = [each.prep.prep for each in driver.app.screen_stack if isinstance(each, PreparationScreen)]
+        here = [each.prep.session.prep for each in driver.app.screen_stack if isinstance(each, PreparationScreen)]
         preps = [*here[-1:] * 4, *read_open(self._other.store)]
         if not preps:
             return "nothing to do"
@@ -222,7 +222,7 @@ class Night:
             resumed = self._other.resume(prep)
             assert not isinstance(resumed, str), resumed
             self._others[prep] = resumed
-        self._others[prep].refresh()
+        self._others[prep].session.refresh()
         return do_one(self._others[prep], chance)
 
     # Looking

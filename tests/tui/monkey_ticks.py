@@ -99,9 +99,9 @@ class TickBook:
         self.read_on()
         shown = _read_shown(screen)
         self.shown |= shown
-        replay = self.replays[screen.prep.prep]
+        replay = self.replays[screen.prep.session.prep]
         faults = [f"shown as done and not in the store: {tick}" for tick in shown - replay.made]
-        if isinstance(screen, ListScreen) and screen.prep.state.seq == replay.seq:
+        if isinstance(screen, ListScreen) and screen.prep.session.state.seq == replay.seq:
             standing = set(replay.standing.values())
             faults += [f"in the store and not shown as done: {tick}" for tick in standing - shown]
             faults += [f"shown as done after it was taken away: {tick}" for tick in shown - standing]
@@ -124,4 +124,4 @@ def _read_shown(screen: PreparationScreen) -> set[Shown]:
         rows = [(row.key.partition(" "), row.text.word) for row in screen.query(Row)]
         words = {line: word for (kind, _, line), word in rows if kind == LINE}
     found = {line: DONE.match(word) for line, word in words.items()}
-    return {Shown(screen.prep.prep, line, said[1], said[2]) for line, said in found.items() if said is not None}
+    return {Shown(screen.prep.session.prep, line, said[1], said[2]) for line, said in found.items() if said is not None}

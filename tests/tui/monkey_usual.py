@@ -155,7 +155,7 @@ def _find_answer(driver: Driver, screen: PadScreen, ask: Prompt, chance: Chance)
 def _find_person(screen: PadScreen, chance: Chance) -> str:
     """Anybody; mostly somebody who may check, where a checker is asked for."""
     wizard = screen._wizard
-    hands = wizard.checked.state.preparers if isinstance(wizard, SecondCheckWizard) else frozenset()
+    hands = wizard.checked.session.state.preparers if isinstance(wizard, SecondCheckWizard) else frozenset()
     free = [who for who in ("TO", "KM", "RA") if who not in hands and chance.random() < 0.9]
     return chance.choice(free or list(PINS))
 
@@ -163,9 +163,9 @@ def _find_person(screen: PadScreen, chance: Chance) -> str:
 def _work_out(wizard: SecondCheckWizard) -> str | None:
     """What a checker enters who works it out right: the weight, the size, the volume, how many of each vial."""
     prepared = wizard.checked
-    view = prepared.checks.show_check()
-    tray = prepared.work_out().tray
-    if not prepared.checks.is_signed_in or tray is None:
+    view = prepared.check.show_check()
+    tray = prepared.session.work_out().tray
+    if not prepared.check.is_signed_in or tray is None:
         return None
     if view.asks_weight:
         return str(tray.baby.weight_g)
@@ -181,7 +181,7 @@ def _weigh(driver: Driver, screen: PadScreen, chance: Chance) -> str:
     prepared = screen._wizard.preparation or next(
         (each.prep for each in driver.app.screen_stack if isinstance(each, PreparationScreen)), None
     )
-    known = prepared.state.facts.get("weight", "") if prepared else ""
+    known = prepared.session.state.facts.get("weight", "") if prepared else ""
     return known.removesuffix(" g") if known and chance.random() < 0.8 else chance.choice(WEIGHTS)
 
 

@@ -8,7 +8,7 @@ from cot_scene import complete, do_all
 from hands import KIT
 from workstation_scene import check_all
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 
 STEPS = ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on", "atropine-given", "device-in")
@@ -22,73 +22,78 @@ def _new(request: pytest.FixtureRequest) -> Workstation:
     return desk
 
 
-def _begun(request: pytest.FixtureRequest, fixture: str) -> PreparationSession:
-    opened = request.getfixturevalue(fixture)
-    assert isinstance(opened, PreparationSession)
-    return opened
+def _begin(request: pytest.FixtureRequest, fixture: str, at: str = "desk") -> tuple[OpenPreparation, Workstation]:
+    opened, desk = request.getfixturevalue(fixture), request.getfixturevalue(at)
+    assert isinstance(opened, OpenPreparation)
+    assert isinstance(desk, Workstation)
+    return opened, desk
+
+
+def _begun(request: pytest.FixtureRequest, fixture: str, at: str = "desk") -> Workstation:
+    return _begin(request, fixture, at)[1]
 
 
 def _start(request: pytest.FixtureRequest, **facts: str) -> Workstation:
     desk = _new(request)
-    desk.who = "RA"
+    desk.identity.who = "RA"
     started = desk.start(KIT, "Cot 4")
     assert not isinstance(started, str), started
     for fact, typed in facts.items():
-        assert started.give_fact(fact, typed) == ""
+        assert started.baby.give_fact(fact, typed) == ""
     return desk
 
 
 def _change(request: pytest.FixtureRequest) -> Workstation:
     """The weight was corrected after a line was ticked, and one question is answered with unsure."""
-    begun = _begun(request, "begun")
-    assert begun.tick("surfactant") == ""
-    assert begun.give_fact("weight", "1500") == ""
-    assert begun.answer("malformation", "unsure") == ""
-    return begun.desk
+    begun, desk = _begin(request, "begun")
+    assert begun.lines.tick("surfactant") == ""
+    assert begun.baby.give_fact("weight", "1500") == ""
+    assert begun.baby.answer("malformation", "unsure") == ""
+    return desk
 
 
 def _practise(request: pytest.FixtureRequest) -> Workstation:
-    begun = _begun(request, "begun")
-    assert not isinstance(begun.desk.start(KIT, "Cot 9", practice=True), str)
-    return begun.desk
+    desk = _begun(request, "begun")
+    assert not isinstance(desk.start(KIT, "Cot 9", practice=True), str)
+    return desk
 
 
 def _read_aloud(request: pytest.FixtureRequest) -> Workstation:
-    opened = _begun(request, "checked")
-    assert opened.read_aloud() == ""
-    return opened.desk
+    opened, desk = _begin(request, "checked")
+    assert opened.ready.read_aloud() == ""
+    return desk
 
 
 def _differ(request: pytest.FixtureRequest) -> Workstation:
     """Two volumes differ, and the preparation was handed over."""
-    opened = _begun(request, "done")
+    opened, desk = _begin(request, "done")
     check_all(opened, wrong={"surfactant": "3.2", "atropine": "0.6"})
     assert opened.handover.hand_over("catheter still to mark, parents told, consent is in the notes") == ""
-    return opened.desk
+    return desk
 
 
 def _have_in_hand(request: pytest.FixtureRequest) -> Workstation:
-    opened = _begun(request, "begun_in_hand")
-    assert opened.in_hand.give("atropine", LONG_BATCH, "2027-03") == ""
-    return opened.desk
+    opened, desk = _begin(request, "begun_in_hand", "hand_desk")
+    assert opened.batches.give("atropine", LONG_BATCH, "2027-03") == ""
+    return desk
 
 
-def _go_to_cot(request: pytest.FixtureRequest, finish: Callable[[PreparationSession, CotClock], None]) -> Workstation:
-    opened = _begun(request, "checked")
-    clock = CotClock(opened.desk)
-    assert opened.read_aloud() == ""
+def _go_to_cot(request: pytest.FixtureRequest, finish: Callable[[OpenPreparation, CotClock], None]) -> Workstation:
+    opened, desk = _begin(request, "checked")
+    clock = CotClock(desk)
+    assert opened.ready.read_aloud() == ""
     finish(opened, clock)
     clock.move(minutes=2, seconds=10)
-    return opened.desk
+    return desk
 
 
-def _do_some(opened: PreparationSession, clock: CotClock) -> None:
+def _do_some(opened: OpenPreparation, clock: CotClock) -> None:
     for step in STEPS:
         clock.move(seconds=40)
-        assert opened.cot.do_step(step) == ""
+        assert opened.bedside.do_step(step) == ""
 
 
-def _do_all(opened: PreparationSession, clock: CotClock) -> None:
+def _do_all(opened: OpenPreparation, clock: CotClock) -> None:
     do_all(opened, clock)
     clock.move(minutes=40)
 
@@ -97,14 +102,14 @@ STAGES: dict[str, Callable[[pytest.FixtureRequest], Workstation]] = {
     "nothing": _new,
     "no facts": _start,
     "unlikely": lambda request: _start(request, weight="3200", gestation="26+0"),
-    "begun": lambda request: _begun(request, "begun").desk,
+    "begun": lambda request: _begun(request, "begun"),
     "practice": _practise,
     "changed": _change,
-    "done": lambda request: _begun(request, "done").desk,
-    "checked": lambda request: _begun(request, "checked").desk,
+    "done": lambda request: _begun(request, "done"),
+    "checked": lambda request: _begun(request, "checked"),
     "read aloud": _read_aloud,
     "differs": _differ,
-    "pins": lambda request: _begun(request, "begun_with_pins").desk,
+    "pins": lambda request: _begun(request, "begun_with_pins", "pins_desk"),
     "in hand": _have_in_hand,
     "at the cot": lambda request: _go_to_cot(request, _do_some),
     "afterwards": lambda request: _go_to_cot(request, _do_all),

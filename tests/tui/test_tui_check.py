@@ -18,7 +18,7 @@ from hands import (
 from test_tui_news import resume_elsewhere, wait_for_news
 from workstation_scene import check_all
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
@@ -33,9 +33,9 @@ async def begin_check(pilot: Hands) -> None:
     await type_in(pilot, "to", "enter")
 
 
-async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Workstation, done: PreparationSession) -> None:
+async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Workstation, done: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, done.prep)
+        await touch_row(pilot, done.session.prep)
         await touch_button(pilot, "ready")
         await touch_button(pilot, "check")
         await check_by_touch(pilot, wrong="3.2")
@@ -50,12 +50,12 @@ async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Workstatio
         assert "Checked: 5 of 5." in words(pilot)
         await touch_button(pilot, "ready")
         assert "Ready: read this aloud" in see(pilot)
-    done.refresh()
-    assert "Surfactant: the check said 3.2 mL, settled by RA (to took 176)." in done.show_ready().summary
+    done.session.refresh()
+    assert "Surfactant: the check said 3.2 mL, settled by RA (to took 176)." in done.ready.show_ready().summary
 
 
 async def test_whoever_prepared_is_refused_in_words_and_nothing_is_covered(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
@@ -63,13 +63,11 @@ async def test_whoever_prepared_is_refused_in_words_and_nothing_is_covered(
         assert "RA prepared this list: somebody else has to check it." in words(pilot)
         await type_in(pilot, "", "escape")
         assert place(pilot) == "ready"
-    done.refresh()
-    assert done.checks.show_cover() is None
+    done.session.refresh()
+    assert done.check.show_cover() is None
 
 
-async def test_both_workings_stand_side_by_side_where_there_is_room(
-    desk: Workstation, done: PreparationSession
-) -> None:
+async def test_both_workings_stand_side_by_side_where_there_is_room(desk: Workstation, done: OpenPreparation) -> None:
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
         await check_by_keys(pilot, wrong="3.2")
@@ -80,7 +78,7 @@ async def test_both_workings_stand_side_by_side_where_there_is_room(
 
 
 async def test_a_difference_leads_from_ready_and_from_the_line_to_its_workings_and_to_the_facts(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
@@ -99,7 +97,7 @@ async def test_a_difference_leads_from_ready_and_from_the_line_to_its_workings_a
 
 
 async def test_back_goes_one_question_back_within_a_line_and_never_to_the_list(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -128,8 +126,8 @@ async def test_back_goes_one_question_back_within_a_line_and_never_to_the_list(
         await type_in(pilot, "g")
         await type_in(pilot, "to", "enter")
         assert "3 of 5" in see(pilot), "what was entered is kept"
-    done.refresh()
-    assert [entry.value for entry in done.state.check.entries.values()][-1] == "3.6 mL"  # type: ignore[union-attr]
+    done.session.refresh()
+    assert [entry.value for entry in done.session.state.check.entries.values()][-1] == "3.6 mL"  # type: ignore[union-attr]
 
 
 @pytest.mark.parametrize(
@@ -137,7 +135,7 @@ async def test_back_goes_one_question_back_within_a_line_and_never_to_the_list(
     [("", "What was typed"), ("0", "Enter more than nothing."), ("3,6", "What was typed"), ("3.6 mL", "What was")],
 )
 async def test_a_volume_that_cannot_be_read_is_refused_at_once(
-    desk: Workstation, done: PreparationSession, typed: str, why: str
+    desk: Workstation, done: OpenPreparation, typed: str, why: str
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -150,7 +148,7 @@ async def test_a_volume_that_cannot_be_read_is_refused_at_once(
 
 
 async def test_no_vial_at_all_is_refused_and_nought_of_one_size_is_an_answer(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -164,7 +162,7 @@ async def test_no_vial_at_all_is_refused_and_nought_of_one_size_is_an_answer(
 
 
 async def test_the_whole_order_can_be_read_beside_the_keypad_by_key_and_by_size(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -183,7 +181,7 @@ async def test_the_whole_order_can_be_read_beside_the_keypad_by_key_and_by_size(
 
 
 async def test_a_weight_that_differs_stops_everything_and_is_given_again(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -201,10 +199,8 @@ async def test_a_weight_that_differs_stops_everything_and_is_given_again(
         assert row_of(pilot, "line surfactant").text.sign == Sign.CHANGED
 
 
-async def test_a_changed_line_says_that_it_is_to_be_checked_again(
-    desk: Workstation, checked: PreparationSession
-) -> None:
-    assert checked.give_fact("weight", "1500") == ""
+async def test_a_changed_line_says_that_it_is_to_be_checked_again(desk: Workstation, checked: OpenPreparation) -> None:
+    assert checked.baby.give_fact("weight", "1500") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line surfactant")
@@ -220,17 +216,17 @@ async def test_a_changed_line_says_that_it_is_to_be_checked_again(
 
 
 async def test_the_weight_alone_is_read_again_where_no_line_is_left_to_check(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     """All but one line checked, the weight disputed and given again as it was, and that line set aside."""
-    assert done.tick("sucrose") == ""
+    assert done.lines.tick("sucrose") == ""
     check_all(done)
-    assert done.give_fact("nil_by_mouth", "no") == ""
-    assert done.checks.begin("TO") == ""
-    assert done.checks.enter_weight("1540") == ""
-    assert done.give_fact("weight", "1450") == ""
-    assert done.set_aside("sucrose", "none tonight") == ""
-    assert done.show_ready().missing == ("A second person has to read the weight off the cot.",)
+    assert done.baby.give_fact("nil_by_mouth", "no") == ""
+    assert done.check.begin("TO") == ""
+    assert done.check.enter_weight("1540") == ""
+    assert done.baby.give_fact("weight", "1450") == ""
+    assert done.lines.set_aside("sucrose", "none tonight") == ""
+    assert done.ready.show_ready().missing == ("A second person has to read the weight off the cot.",)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
         await type_in(pilot, "to", "enter")
@@ -241,7 +237,7 @@ async def test_the_weight_alone_is_read_again_where_no_line_is_left_to_check(
         assert "Ready: read this aloud" in see(pilot)
 
 
-async def test_stopping_asks_first_and_says_what_it_costs(desk: Workstation, done: PreparationSession) -> None:
+async def test_stopping_asks_first_and_says_what_it_costs(desk: Workstation, done: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
         await type_in(pilot, "", "escape", "s")
@@ -258,26 +254,26 @@ async def test_stopping_asks_first_and_says_what_it_costs(desk: Workstation, don
 
 
 async def test_a_check_stopped_by_the_person_at_the_desk_is_theirs_and_the_checker_may_check_again(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
         await type_in(pilot, "", "escape", "s", "right", "enter")
         await type_in(pilot, "ra", "enter")
         assert place(pilot) == "ready"
-        assert desk.store.read(done.prep)[-1].who == "RA"
+        assert desk.store.read(done.session.prep)[-1].who == "RA"
         await type_in(pilot, "c")
         await type_in(pilot, "to", "enter")
         assert "Read the weight off the cot yourself" in words(pilot)
 
 
 async def test_a_check_stopped_on_another_device_is_said_on_the_checkers_pad(
-    desk: Workstation, other_desk: Workstation, done: PreparationSession
+    desk: Workstation, other_desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
         await type_in(pilot, "14")
-        assert resume_elsewhere(done, other_desk).checks.stop() == ""
+        assert resume_elsewhere(done, other_desk).check.stop() == ""
         await wait_for_news(pilot)
         assert "on another device" in words(pilot)
         await type_in(pilot, "", "enter")
@@ -286,7 +282,7 @@ async def test_a_check_stopped_on_another_device_is_said_on_the_checkers_pad(
 
 
 async def test_news_do_not_take_what_is_half_typed_in_a_check(
-    desk: Workstation, other_desk: Workstation, done: PreparationSession
+    desk: Workstation, other_desk: Workstation, done: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
@@ -297,7 +293,7 @@ async def test_news_do_not_take_what_is_half_typed_in_a_check(
         assert "1 of 5" in see(pilot)
 
 
-async def test_a_check_begun_at_home_shows_how_it_came_out(desk: Workstation, done: PreparationSession) -> None:
+async def test_a_check_begun_at_home_shows_how_it_came_out(desk: Workstation, done: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "c")
         await check_by_keys(pilot, wrong="3.2")

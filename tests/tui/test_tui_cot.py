@@ -21,7 +21,7 @@ from hands import (
 from test_tui_news import resume_elsewhere, wait_for_news
 from textual.geometry import Offset
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.screens.cot import CotScreen
 from prepkit.tui.widgets.cot import Board, NextBoard
@@ -42,9 +42,9 @@ def unresting(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def away(checked: PreparationSession, clock: Clock, unresting: None) -> PreparationSession:
+def away(checked: OpenPreparation, clock: Clock, unresting: None) -> OpenPreparation:
     """Read aloud; the team has gone to the cot."""
-    assert checked.read_aloud() == ""
+    assert checked.ready.read_aloud() == ""
     return checked
 
 
@@ -54,10 +54,10 @@ def painted(pilot: Hands) -> str:
 
 @pytest.mark.usefixtures("unresting", "clock")
 async def test_from_ready_the_first_step_is_one_touch_away_and_the_next_one_is_largest(
-    desk: Workstation, checked: PreparationSession
+    desk: Workstation, checked: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, checked.prep)
+        await touch_row(pilot, checked.session.prep)
         await touch_button(pilot, "ready")
         await touch_button(pilot, "read_aloud")
         await touch_button(pilot, "cot")
@@ -69,13 +69,13 @@ async def test_from_ready_the_first_step_is_one_touch_away_and_the_next_one_is_l
         board = pilot.app.screen.query_one(NextBoard)
         assert "Sucrose on the tongue" in " ".join(line.plain for line in board.lines(38))
         assert "0.2 mL" in " ".join(line.plain for line in board.lines(38))
-    checked.refresh()
-    assert checked.cot.show_cot().steps[0].word == "done RA 03:12"
+    checked.session.refresh()
+    assert checked.bedside.show_cot().steps[0].word == "done RA 03:12"
 
 
-async def test_readings_are_asked_at_once_and_later_is_one_touch(desk: Workstation, away: PreparationSession) -> None:
+async def test_readings_are_asked_at_once_and_later_is_one_touch(desk: Workstation, away: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await touch_button(pilot, "done")
         assert "What does the T-piece read?" in see(pilot)
         await touch_keys(pilot, "6")
@@ -90,13 +90,13 @@ async def test_readings_are_asked_at_once_and_later_is_one_touch(desk: Workstati
         await touch_keys(pilot, "152")
         await type_in(pilot, "", "escape")
         assert place(pilot) == "cot"
-    away.refresh()
-    given = {row.reading: row.value for row in away.cot.show_cot().steps[0].readings}
+    away.session.refresh()
+    given = {row.reading: row.value for row in away.bedside.show_cot().steps[0].readings}
     assert given == {"peep_now": "6 cmH2O", "heart_rate": "152 /min", "spo2": "", "fio2_now": ""}
 
 
-async def test_clocks_run_second_by_second(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
-    assert away.cot.do_step("sucrose-given") == ""
+async def test_clocks_run_second_by_second(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
+    assert away.bedside.do_step("sucrose-given") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         assert "0 s" in see(pilot)
@@ -110,41 +110,41 @@ async def test_clocks_run_second_by_second(desk: Workstation, away: PreparationS
 
 
 async def test_a_second_touch_on_done_is_not_another_step(
-    desk: Workstation, away: PreparationSession, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, away: OpenPreparation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(CotScreen, "REST", 0.5)
-    assert away.cot.do_step("t-piece-on") == ""
+    assert away.bedside.do_step("t-piece-on") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await pilot.pause(0.6)
         await hammer(pilot, "space", "space", "space")
-        away.refresh()
-        assert away.cot.show_cot().progress == "2 of 15 steps"
+        away.session.refresh()
+        assert away.bedside.show_cot().progress == "2 of 15 steps"
         await pilot.pause(0.6)
         await type_in(pilot, "", "space")
-    away.refresh()
-    assert away.cot.show_cot().progress == "3 of 15 steps"
+    away.session.refresh()
+    assert away.bedside.show_cot().progress == "3 of 15 steps"
 
 
-async def test_a_step_that_is_out_of_sight_is_not_stamped(desk: Workstation, away: PreparationSession) -> None:
+async def test_a_step_that_is_out_of_sight_is_not_stamped(desk: Workstation, away: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         for _ in range(2):
             await drag(pilot, Offset(12, 12), -9)
         assert "T-piece on, PEEP checked" not in painted(pilot).partition("All steps")[0]
         await touch_button(pilot, "done")
-        away.refresh()
-        assert away.cot.show_cot().progress == "0 of 15 steps"
+        away.session.refresh()
+        assert away.bedside.show_cot().progress == "0 of 15 steps"
         await touch_button(pilot, "done")
-    away.refresh()
-    assert away.cot.show_cot().progress == "1 of 15 steps"
+    away.session.refresh()
+    assert away.bedside.show_cot().progress == "1 of 15 steps"
 
 
 async def test_a_step_is_done_out_of_order_and_another_left_out_with_a_reason(
-    desk: Workstation, away: PreparationSession
+    desk: Workstation, away: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await touch_row(pilot, "step atropine-given")
         assert "20 microgram/kg" in painted(pilot), "what goes with the amount stands on the opened step"
         await touch_button(pilot, "done")
@@ -155,13 +155,13 @@ async def test_a_step_is_done_out_of_order_and_another_left_out_with_a_reason(
         assert place(pilot) == "cot"
         row = row_of(pilot, "step sucrose-given").text
         assert (row.sign, row.word, row.note) == (Sign.NOT_NEEDED, "left out RA", "Not needed for this baby")
-    away.refresh()
-    assert away.cot.show_cot().progress == "2 of 15 steps"
+    away.session.refresh()
+    assert away.bedside.show_cot().progress == "2 of 15 steps"
 
 
-async def test_the_next_step_can_be_left_out_by_touching_it(desk: Workstation, away: PreparationSession) -> None:
+async def test_the_next_step_can_be_left_out_by_touching_it(desk: Workstation, away: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await touch_at(pilot, middle(pilot.app.screen.query_one(NextBoard)))
         assert place(pilot) == "step"
         await touch_button(pilot, "leave_out")
@@ -171,11 +171,9 @@ async def test_the_next_step_can_be_left_out_by_touching_it(desk: Workstation, a
         )
 
 
-async def test_a_time_is_corrected_and_the_old_one_kept(
-    desk: Workstation, away: PreparationSession, clock: Clock
-) -> None:
+async def test_a_time_is_corrected_and_the_old_one_kept(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await do_next(pilot)
         clock.move(minutes=5)
         await touch_row(pilot, "step t-piece-on")
@@ -191,10 +189,10 @@ async def test_a_time_is_corrected_and_the_old_one_kept(
 
 
 async def test_an_entry_made_by_mistake_is_struck_out_and_the_step_comes_back(
-    desk: Workstation, away: PreparationSession
+    desk: Workstation, away: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await do_next(pilot)
         await touch_row(pilot, "step t-piece-on")
         await touch_button(pilot, "strike")
@@ -210,10 +208,10 @@ def _entries(pilot: Hands) -> list[str]:
 
 
 async def test_something_that_happened_is_one_touch_and_brings_the_rescue_lines(
-    desk: Workstation, away: PreparationSession
+    desk: Workstation, away: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await do_next(pilot)
         await touch_button(pilot, "happening")
         await touch_row(pilot, "bradycardia")
@@ -227,34 +225,34 @@ async def test_something_that_happened_is_one_touch_and_brings_the_rescue_lines(
         assert place(pilot) == "entry"
         await touch_button(pilot, "back")
         assert place(pilot) == "cot"
-    away.refresh()
-    assert away.cot.show_record().timeline[-1].note == "Heart rate 84 /min"
+    away.session.refresh()
+    assert away.bedside.show_record().timeline[-1].note == "Heart rate 84 /min"
 
 
 @pytest.mark.parametrize("size", [(36, 18), (40, 20), (80, 24)])
 async def test_rescue_is_one_touch_away_and_large(
-    desk: Workstation, away: PreparationSession, size: tuple[int, int]
+    desk: Workstation, away: OpenPreparation, size: tuple[int, int]
 ) -> None:
     async with run(desk, size) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await touch_button(pilot, "rescue")
         board = " ".join(" ".join(line.plain for line in pilot.app.screen.query_one(Board).lines(size[0] - 3)).split())
-        for line in away.cot.show_cot().rescue:
+        for line in away.bedside.show_cot().rescue:
             assert f"{line.name} ┃ ┃ {line.show}" in board
         await touch_button(pilot, "happening")
         assert place(pilot) == "happening"
 
 
-async def test_a_happening_without_rescue_shows_none(desk: Workstation, away: PreparationSession) -> None:
+async def test_a_happening_without_rescue_shows_none(desk: Workstation, away: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "e", "enter")
         assert "Stop giving; let the baby recover." in painted(pilot)
         assert not pilot.app.screen.query(Board)
 
 
-async def test_the_team_comes_back_to_prepare_anew(desk: Workstation, away: PreparationSession) -> None:
+async def test_the_team_comes_back_to_prepare_anew(desk: Workstation, away: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await do_next(pilot)
         await touch_button(pilot, "come_back")
         await touch_row(pilot, "Another size is needed")
@@ -263,11 +261,11 @@ async def test_the_team_comes_back_to_prepare_anew(desk: Workstation, away: Prep
         assert place(pilot) == "list"
         await type_in(pilot, "", "r")
         assert "Read aloud: to the cot" in see(pilot)
-    away.refresh()
-    assert away.cot.show_cot().refusal != ""
+    away.session.refresh()
+    assert away.bedside.show_cot().refusal != ""
 
 
-async def test_standing_down_is_not_offered_at_the_cot(desk: Workstation, away: PreparationSession) -> None:
+async def test_standing_down_is_not_offered_at_the_cot(desk: Workstation, away: OpenPreparation) -> None:
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "space", "escape", "escape")
         assert place(pilot) == "list"
@@ -280,12 +278,12 @@ async def test_standing_down_is_not_offered_at_the_cot(desk: Workstation, away: 
 
 
 async def test_a_step_recorded_on_another_device_moves_this_one_on(
-    desk: Workstation, other_desk: Workstation, away: PreparationSession
+    desk: Workstation, other_desk: Workstation, away: OpenPreparation
 ) -> None:
     elsewhere = resume_elsewhere(away, other_desk)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
-        assert elsewhere.cot.do_step("t-piece-on") == ""
+        assert elsewhere.bedside.do_step("t-piece-on") == ""
         await wait_for_news(pilot)
         assert "1 of 15 steps" in see(pilot)
         assert "Sucrose on the tongue" in " ".join(
@@ -295,16 +293,16 @@ async def test_a_step_recorded_on_another_device_moves_this_one_on(
 
 @pytest.mark.parametrize("way", [(), ("enter",), ("e",), ("r",), ("t",)])
 async def test_while_somebody_checks_nothing_of_the_cot_is_shown(
-    desk: Workstation, other_desk: Workstation, away: PreparationSession, way: tuple[str, ...]
+    desk: Workstation, other_desk: Workstation, away: OpenPreparation, way: tuple[str, ...]
 ) -> None:
-    assert away.cot.do_step("t-piece-on") == ""
+    assert away.bedside.do_step("t-piece-on") == ""
     elsewhere = resume_elsewhere(away, other_desk)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", *way)
         assert place(pilot) != "cover"
-        assert elsewhere.cot.come_back("another size") == ""
-        assert elsewhere.give_fact("weight", "1500") == ""
-        assert elsewhere.checks.begin("TO") == ""
+        assert elsewhere.bedside.come_back("another size") == ""
+        assert elsewhere.baby.give_fact("weight", "1500") == ""
+        assert elsewhere.check.begin("TO") == ""
         await wait_for_news(pilot)
         await settle(pilot)
         assert place(pilot) == "cover"

@@ -12,7 +12,7 @@ from textual.screen import Screen
 from workstation_scene import check_all
 
 import prepkit.tui.screens
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.app import PrepkitApp
 from prepkit.tui.prompts.start import FactWizard
@@ -38,11 +38,11 @@ from prepkit.tui.screens.steps import EntryScreen, StepScreen
 from prepkit.tui.screens.suitability import SuitabilityScreen
 from prepkit.tui.widgets.button import Action
 
-Make = Callable[[Workstation, PreparationSession], "Screen[object]"]
+Make = Callable[[Workstation, OpenPreparation], "Screen[object]"]
 
 
-def banner_of(opened: PreparationSession):  # noqa: ANN201 (the view's own type)
-    return opened.show_list().banner
+def banner_of(opened: OpenPreparation):  # noqa: ANN201 (the view's own type)
+    return opened.lines.show_list().banner
 
 
 SCREENS: dict[type, Make] = {
@@ -64,7 +64,9 @@ SCREENS: dict[type, Make] = {
     ListScreen: ListScreen,
     LockScreen: lambda desk, _: LockScreen(desk),
     MenuScreen: lambda desk, opened: MenuScreen(desk, opened, (Action("a", "3.6 mL"),), banner_of(opened)),
-    MessageScreen: lambda _, opened: MessageScreen("Not done", ("It was 3.6 mL.",), opened, banner=banner_of(opened)),
+    MessageScreen: lambda desk, opened: MessageScreen(
+        desk, "Not done", ("It was 3.6 mL.",), opened, banner=banner_of(opened)
+    ),
     PadScreen: lambda desk, opened: PadScreen(desk, FactWizard(opened, "weight")),
     ReadyScreen: ReadyScreen,
     RecordScreen: RecordScreen,
@@ -77,9 +79,9 @@ NOT_OF_ONE = {EndedScreen, HomeScreen, LockScreen}
 ABSTRACT = {CoveredScreen, FocusScreen, WorkstationScreen, PreparationScreen}
 
 
-def list_secrets(opened: PreparationSession) -> set[str]:
+def list_secrets(opened: OpenPreparation) -> set[str]:
     """The weight, and every amount of the list as it is shown."""
-    shows = {row.show for group in opened.show_list().groups for row in group.lines if re.search(r"\d", row.show)}
+    shows = {row.show for group in opened.lines.show_list().groups for row in group.lines if re.search(r"\d", row.show)}
     assert {"3.6 mL", "0.58 mL", "14–16 cm"} <= shows
     return {"1450", *shows}
 
@@ -104,11 +106,11 @@ def test_every_screen_there_is_can_be_covered_and_is_walked_over_here() -> None:
 @pytest.mark.parametrize("kind", SCREENS, ids=lambda kind: kind.__name__)
 @pytest.mark.parametrize("size", [(40, 20), pytest.param((120, 60), marks=pytest.mark.thorough)])
 async def test_no_screen_shows_an_amount_while_somebody_checks(
-    desk: Workstation, done: PreparationSession, kind: type, size: tuple[int, int]
+    desk: Workstation, done: OpenPreparation, kind: type, size: tuple[int, int]
 ) -> None:
     secrets = list_secrets(done)
     made = SCREENS[kind](desk, done)
-    assert done.checks.begin("TO") == ""
+    assert done.check.begin("TO") == ""
     async with run(desk, size) as pilot:
         await settle(pilot)
         pilot.app.push_screen(made)
@@ -133,11 +135,11 @@ async def test_no_screen_shows_an_amount_while_somebody_checks(
     ids=lambda kind: kind.__name__,
 )
 async def test_a_screen_open_on_another_device_is_covered_when_a_check_begins_and_uncovered_when_it_stops(
-    desk: Workstation, other_desk: Workstation, done: PreparationSession, kind: type
+    desk: Workstation, other_desk: Workstation, done: OpenPreparation, kind: type
 ) -> None:
     # A difference to show, and a line that is to be checked: another check can begin.
     check_all(done, wrong={"surfactant": "3.2"})
-    assert done.give_fact("nil_by_mouth", "no") == ""
+    assert done.baby.give_fact("nil_by_mouth", "no") == ""
     secrets = list_secrets(done)
     elsewhere = resume_elsewhere(done, other_desk)
     async with run(desk, (40, 20)) as pilot:
@@ -148,47 +150,47 @@ async def test_a_screen_open_on_another_device_is_covered_when_a_check_begins_an
             pilot.app.push_screen(made)
         await settle(pilot)
         before = type(pilot.app.screen)
-        assert elsewhere.checks.begin("TO") == ""
+        assert elsewhere.check.begin("TO") == ""
         await wait_for_news(pilot)
         assert place(pilot) == "cover"
         assert find_secrets(see(pilot), secrets) == []
-        assert elsewhere.checks.stop() == ""
+        assert elsewhere.check.stop() == ""
         await wait_for_news(pilot)
         assert type(pilot.app.screen) is before
 
 
 async def test_a_tick_that_meets_a_check_begun_elsewhere_shows_the_cover(
-    desk: Workstation, other_desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, other_desk: Workstation, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # No look for news comes between: the tick itself has to meet the check.
     monkeypatch.setattr("prepkit.tui.screens.base.NEWS_EVERY", 3600)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "down", "down")
-        assert resume_elsewhere(begun, other_desk).checks.begin("TO") == ""
+        assert resume_elsewhere(begun, other_desk).check.begin("TO") == ""
         await type_in(pilot, "", "space")
         assert place(pilot) == "cover"
 
 
 async def test_what_is_half_typed_on_a_covered_device_is_there_when_the_check_has_ended(
-    desk: Workstation, other_desk: Workstation, done: PreparationSession
+    desk: Workstation, other_desk: Workstation, done: OpenPreparation
 ) -> None:
     elsewhere = resume_elsewhere(done, other_desk)
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "o")
         await type_in(pilot, "parents told")
-        assert elsewhere.checks.begin("TO") == ""
+        assert elsewhere.check.begin("TO") == ""
         await wait_for_news(pilot)
         assert place(pilot) == "cover"
-        assert elsewhere.checks.stop() == ""
+        assert elsewhere.check.stop() == ""
         await wait_for_news(pilot)
         assert "parents told" in see(pilot)
         await type_in(pilot, "", "enter")
-    done.refresh()
+    done.session.refresh()
     assert done.handover.show_handover().note == 'RA at 03:12: "parents told"'
 
 
 async def test_not_one_frame_between_begin_and_end_shows_an_amount(
-    desk: Workstation, done: PreparationSession, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, done: OpenPreparation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     secrets = list_secrets(done)
     frames: list[str] = []
@@ -217,9 +219,9 @@ async def test_not_one_frame_between_begin_and_end_shows_an_amount(
 
 
 async def test_after_a_check_begun_on_a_covered_device_the_result_is_shown(
-    desk: Workstation, done: PreparationSession
+    desk: Workstation, done: OpenPreparation
 ) -> None:
-    assert done.checks.begin("TO") == ""
+    assert done.check.begin("TO") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "g")
         await check_by_keys(pilot)

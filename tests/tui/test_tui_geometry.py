@@ -5,7 +5,7 @@ from hands import Hands, read_cells, read_screen, run, settle, type_in
 from scenes import SCENES, follow, set_stage
 from textual.widget import Widget
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.touch import Touchable, TouchScroll
 from prepkit.tui.widgets.button import ActionBar, Button
@@ -111,10 +111,8 @@ async def walk_sizes(pilot: Hands) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_every_amount_is_painted_whole(
-    desk: Workstation, begun: PreparationSession, size: tuple[int, int]
-) -> None:
-    shows = {row.id: row.show for group in begun.show_list().groups for row in group.lines if row.show}
+async def test_every_amount_is_painted_whole(desk: Workstation, begun: OpenPreparation, size: tuple[int, int]) -> None:
+    shows = {row.id: row.show for group in begun.lines.show_list().groups for row in group.lines if row.show}
     async with run(desk, size) as pilot:
         await type_in(pilot, "", "enter")
         rows = {row.key.removeprefix("line "): row for row in pilot.app.screen.query(Row)}

@@ -21,7 +21,7 @@ from textual import events
 from tui_samples import ATROPINE, SURFACTANT
 from workstation_scene import find_row
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.scanner import GAP, LEAST, SEPARATOR, ScanDetector, is_code
 from prepkit.tui.widgets.field import Field
@@ -85,7 +85,7 @@ def test_a_key_of_another_kind_of_terminal_is_the_separator_too() -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_scanned_vial_ticks_its_line_in_one_go(
-    hand_desk: Workstation, begun_in_hand: PreparationSession, size: tuple[int, int]
+    hand_desk: Workstation, begun_in_hand: OpenPreparation, size: tuple[int, int]
 ) -> None:
     async with run(hand_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -93,15 +93,15 @@ async def test_a_scanned_vial_ticks_its_line_in_one_go(
         assert "Poractant alfa" in words(pilot)
         await scan(pilot, f"]d201{SURFACTANT}21S7{SEPARATOR}1727120010AB12")
         assert place(pilot) == "list"
-        begun_in_hand.refresh()
+        begun_in_hand.session.refresh()
         assert find_row(begun_in_hand, "surfactant").sign is Sign.DONE
-        hand = begun_in_hand.in_hand.show("surfactant")
+        hand = begun_in_hand.batches.show("surfactant")
         assert hand is not None
         assert [row.word for row in hand.rows] == ["scanned RA at 03:12"]
 
 
 async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
-    hand_desk: Workstation, begun_in_hand: PreparationSession
+    hand_desk: Workstation, begun_in_hand: OpenPreparation
 ) -> None:
     async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -110,7 +110,7 @@ async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
         await scan(pilot, write_code(ATROPINE))
         assert "this is Atropine, and Poractant alfa is wanted here." in words(pilot)
         assert pilot.app.screen.query_one(Field).typed == ""
-        begun_in_hand.refresh()
+        begun_in_hand.session.refresh()
         assert find_row(begun_in_hand, "surfactant").sign is Sign.TO_DO
         await scan(pilot, "4012345678901")
         assert "✗" in see(pilot)
@@ -121,7 +121,7 @@ async def test_a_wrong_product_is_refused_in_words_and_nothing_is_ticked(
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_batch_and_expiry_are_typed_by_touch_and_an_old_one_is_refused(
-    hand_desk: Workstation, begun_in_hand: PreparationSession, size: tuple[int, int]
+    hand_desk: Workstation, begun_in_hand: OpenPreparation, size: tuple[int, int]
 ) -> None:
     async with run(hand_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -132,12 +132,12 @@ async def test_batch_and_expiry_are_typed_by_touch_and_an_old_one_is_refused(
         assert "Out of date: batch AB12 was in date until 2026-10-31." in words(pilot)
         await touch_keys(pilot, "2027-03")
         assert place(pilot) == "list"
-        begun_in_hand.refresh()
+        begun_in_hand.session.refresh()
         assert find_row(begun_in_hand, "atropine").sign is Sign.DONE
 
 
 async def test_the_line_shows_what_is_in_hand_takes_another_and_puts_all_back(
-    hand_desk: Workstation, begun_in_hand: PreparationSession
+    hand_desk: Workstation, begun_in_hand: OpenPreparation
 ) -> None:
     async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -149,17 +149,17 @@ async def test_the_line_shows_what_is_in_hand_takes_another_and_puts_all_back(
         assert "1 given." in words(pilot)
         await scan(pilot, write_code(SURFACTANT, batch="CD34"))
         assert place(pilot) == "line"
-        begun_in_hand.refresh()
-        hand = begun_in_hand.in_hand.show("surfactant")
+        begun_in_hand.session.refresh()
+        hand = begun_in_hand.batches.show("surfactant")
         assert hand is not None
         assert [row.show.partition(",")[0] for row in hand.rows] == ["batch AB12", "batch CD34"]
-        assert begun_in_hand.state.is_ticked("surfactant")
+        assert begun_in_hand.session.state.is_ticked("surfactant")
         await touch_button(pilot, "put_back")
         assert "Put back?" in words(pilot)
         await type_in(pilot, "", "right", "enter")
-        begun_in_hand.refresh()
-        assert not begun_in_hand.state.is_ticked("surfactant")
-        assert begun_in_hand.in_hand.show("surfactant").rows == ()  # type: ignore[union-attr]
+        begun_in_hand.session.refresh()
+        assert not begun_in_hand.session.state.is_ticked("surfactant")
+        assert begun_in_hand.batches.show("surfactant").rows == ()  # type: ignore[union-attr]
         assert "Scan the pack" in await read_column(pilot)
 
 
@@ -173,7 +173,7 @@ async def read_column(pilot: Hands) -> str:
 
 
 async def test_a_line_of_a_ward_that_asks_for_nothing_has_nothing_in_hand(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -182,16 +182,14 @@ async def test_a_line_of_a_ward_that_asks_for_nothing_has_nothing_in_hand(
         assert place(pilot) == "line"
         await type_in(pilot, "t")
         assert place(pilot) == "list"
-        begun.refresh()
-        assert begun.state.is_ticked("surfactant")
+        begun.session.refresh()
+        assert begun.session.state.is_ticked("surfactant")
 
 
 # Labels
 
 
-async def test_the_labels_show_what_is_ticked_and_what_prints_them(
-    desk: Workstation, begun: PreparationSession
-) -> None:
+async def test_the_labels_show_what_is_ticked_and_what_prints_them(desk: Workstation, begun: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await touch_button(pilot, "more")
@@ -211,11 +209,11 @@ async def test_the_labels_show_what_is_ticked_and_what_prints_them(
 # Going back
 
 
-async def test_a_question_opened_from_ready_leads_back_to_ready(desk: Workstation, begun: PreparationSession) -> None:
+async def test_a_question_opened_from_ready_leads_back_to_ready(desk: Workstation, begun: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r")
-        question = next(row for row in begun.show_suitability().rows if row.is_question)
-        missing = begun.show_ready().missing
+        question = next(row for row in begun.baby.show_suitability().rows if row.is_question)
+        missing = begun.ready.show_ready().missing
         at = next(at for at, each in enumerate(missing) if question.text in each)
         await bring_in_sight(pilot, row_of(pilot, f"missing {at}"))
         await touch_row(pilot, f"missing {at}")
@@ -227,7 +225,7 @@ async def test_a_question_opened_from_ready_leads_back_to_ready(desk: Workstatio
 
 
 async def test_typing_after_a_refusal_replaces_what_was_typed_and_rubbing_out_mends_it(desk: Workstation) -> None:
-    desk.who = "RA"
+    desk.identity.who = "RA"
     started = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(started, str)
     async with run(desk, (40, 20)) as pilot:

@@ -11,7 +11,7 @@ from textual import events
 from textual.geometry import Offset, Size
 from textual.screen import Screen
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import KEYS
 from prepkit.tui.prompts.start import FactWizard
@@ -37,7 +37,7 @@ from prepkit.tui.widgets.row import Row
 
 SIZE = (40, 20)
 
-SCREENS: dict[type[Screen[object]], Callable[[Workstation, PreparationSession], Screen[object]]] = {
+SCREENS: dict[type[Screen[object]], Callable[[Workstation, OpenPreparation], Screen[object]]] = {
     HomeScreen: lambda desk, _: HomeScreen(desk),
     ListScreen: ListScreen,
     LineScreen: lambda desk, prep: LineScreen(desk, prep, "surfactant"),
@@ -62,7 +62,7 @@ SCREENS: dict[type[Screen[object]], Callable[[Workstation, PreparationSession], 
     CheckPadScreen: CheckPadScreen,
     MenuScreen: lambda desk, prep: MenuScreen(desk, prep, (Action("ready", "Ready", "r"),), None),
     HelpScreen: lambda desk, prep: HelpScreen(desk, prep, "list", None),
-    MessageScreen: lambda _, prep: MessageScreen("Put back?", ("Is it meant?",), prep, confirm="Put back"),
+    MessageScreen: lambda desk, prep: MessageScreen(desk, "Put back?", ("Is it meant?",), prep, confirm="Put back"),
 }
 """How each screen is made, over one preparation."""
 
@@ -72,7 +72,7 @@ SCREENS: dict[type[Screen[object]], Callable[[Workstation, PreparationSession], 
     "ending", ["closed", *(pytest.param(each, marks=pytest.mark.thorough) for each in ("left", "killed"))]
 )
 async def test_a_screen_that_is_taken_down_while_it_goes_up_is_no_fault(
-    desk: Workstation, begun: PreparationSession, kind: type[Screen[object]], ending: str
+    desk: Workstation, begun: OpenPreparation, kind: type[Screen[object]], ending: str
 ) -> None:
     screen = SCREENS[kind](desk, begun)
     async with run(desk, SIZE) as pilot:
@@ -107,9 +107,9 @@ async def do_all(screen: Screen[object]) -> None:
         await screen.run_action(action)
 
 
-def read_all(desk: Workstation, begun: PreparationSession) -> object:
+def read_all(desk: Workstation, begun: OpenPreparation) -> object:
     """What a key could change at the desk."""
-    return desk.store.read(begun.prep), desk.who, desk.is_locked
+    return desk.store.read(begun.session.prep), desk.identity.who, desk.identity.is_locked
 
 
 def test_each_screen_is_among_those_that_are_touched_too_soon() -> None:
@@ -117,7 +117,7 @@ def test_each_screen_is_among_those_that_are_touched_too_soon() -> None:
 
 
 async def test_what_is_touched_before_a_screen_has_its_parts_does_nothing(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
@@ -138,7 +138,7 @@ async def test_what_is_touched_before_a_screen_has_its_parts_does_nothing(
 
 
 async def test_what_is_touched_on_a_screen_that_lies_under_another_or_was_taken_down_does_nothing(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, SIZE) as pilot:
         await settle(pilot)
@@ -211,22 +211,22 @@ async def test_a_row_that_is_touched_twice_at_once_is_touched_once(
         if name == "happening":
             opened = desk.resume(*desk.store.read_open())
             assert not isinstance(opened, str)
-            assert len(opened.cot.show_record().timeline) == len(STEPS) + 1
+            assert len(opened.bedside.show_record().timeline) == len(STEPS) + 1
         if name == "pad-kit":
             assert "✗" not in see(pilot), "the next question was not answered with what was touched"
 
 
 async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
-    desk: Workstation, other_desk: Workstation, begun: PreparationSession
+    desk: Workstation, other_desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, SIZE) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line atropine")
         await type_in(pilot, "", "enter")
-        elsewhere = other_desk.resume(begun.prep)
+        elsewhere = other_desk.resume(begun.session.prep)
         assert not isinstance(elsewhere, str)
-        assert elsewhere.give_fact("gestation", "22+0") == ""
-        assert elsewhere.show_list().withheld
+        assert elsewhere.baby.give_fact("gestation", "22+0") == ""
+        assert elsewhere.lines.show_list().withheld
         await touch_button(pilot, "tick")
         assert isinstance(pilot.app.screen, MessageScreen)
         assert "Not done" in see(pilot)
@@ -234,15 +234,13 @@ async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
         assert place(pilot) == "list"
 
 
-async def test_a_screen_under_a_message_does_not_close_in_its_place(
-    desk: Workstation, begun: PreparationSession
-) -> None:
+async def test_a_screen_under_a_message_does_not_close_in_its_place(desk: Workstation, begun: OpenPreparation) -> None:
     async with run(desk, SIZE) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line atropine")
         await type_in(pilot, "", "enter")
         under = pilot.app.screen
-        message = MessageScreen("Not done", ("It is said here.",), None)
+        message = MessageScreen(desk, "Not done", ("It is said here.",), None)
         pilot.app.push_screen(message)
         await settle(pilot)
         under.dismiss()

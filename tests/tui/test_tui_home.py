@@ -13,7 +13,7 @@ async def test_more_preparations_are_shown_below_where_they_are_asked_for(
     desk: Workstation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(home, "PAGE", 2)
-    desk.who = "RA"
+    desk.identity.who = "RA"
     for cot in ("Cot 1", "Cot 2", "Cot 3"):
         start(desk, cot=cot)
     async with run(desk, (80, 24)) as pilot:
@@ -30,7 +30,7 @@ async def test_more_preparations_are_shown_below_where_they_are_asked_for(
 async def test_whoever_comes_back_finds_their_preparation_marked_and_home_drawn_once(
     desk: Workstation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk.who = "RA"
+    desk.identity.who = "RA"
     first, _ = (start(desk, cot=cot) for cot in ("Cot 1", "Cot 2"))
     drawn: list[str] = []
     draw = home.HomeScreen.draw
@@ -38,7 +38,7 @@ async def test_whoever_comes_back_finds_their_preparation_marked_and_home_drawn_
     async with run(desk, (80, 24)) as pilot:
         await pilot.pause(0.3)
         await settle(pilot)
-        await move_to(pilot, first.prep)
+        await move_to(pilot, first.session.prep)
         await type_in(pilot, "", "enter")
         assert not isinstance(pilot.app.screen, home.HomeScreen)
         drawn.clear()

@@ -10,7 +10,7 @@ from pg_cut import run_network
 from workstation_scene import WARD, Clock, start
 
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.errors import StoreLost, StoreUnsure
 from prepkit.store import SqliteStore, open_sqlite, open_store
@@ -59,7 +59,7 @@ def desk(store: Away, clock: Clock) -> Workstation:
 
 
 @pytest.fixture
-def begun(desk: Workstation) -> PreparationSession:
+def begun(desk: Workstation) -> OpenPreparation:
     return start(desk)
 
 
@@ -75,9 +75,9 @@ def words(pilot: Hands) -> str:
 
 @pytest.mark.parametrize("size", [(40, 20), pytest.param((80, 24), marks=pytest.mark.thorough)])
 async def test_a_lost_store_is_said_on_the_screen_the_list_is_read_and_a_tick_is_not_taken(
-    store: Away, begun: PreparationSession, size: tuple[int, int]
+    store: Away, desk: Workstation, begun: OpenPreparation, size: tuple[int, int]
 ) -> None:
-    async with run(begun.desk, size) as pilot:
+    async with run(desk, size) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line drape")
         before = [line for line in read_screen(pilot) if "rape" in line]
@@ -102,16 +102,16 @@ async def test_a_lost_store_is_said_on_the_screen_the_list_is_read_and_a_tick_is
 
 @pytest.mark.thorough
 async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
-    store: Away, begun: PreparationSession, other_desk: Workstation
+    store: Away, desk: Workstation, begun: OpenPreparation, other_desk: Workstation
 ) -> None:
-    async with run(begun.desk, (80, 24)) as pilot:
+    async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line drape")
         store.is_away = True
         await look_again(pilot)
-        elsewhere = other_desk.resume(begun.prep)
+        elsewhere = other_desk.resume(begun.session.prep)
         assert not isinstance(elsewhere, str)
-        assert elsewhere.tick("drape") == ""
+        assert elsewhere.lines.tick("drape") == ""
         await look_again(pilot)
         assert row_of(pilot, "line drape").text.sign == Sign.TO_DO
         store.is_away = False
@@ -124,9 +124,9 @@ async def test_what_others_did_meanwhile_is_shown_when_the_store_is_back(
     [("before", "was not saved: do it again"), pytest.param("after", "was saved.", marks=pytest.mark.thorough)],
 )
 async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_is_known(
-    store: Away, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch, loses: str, said: str
+    store: Away, desk: Workstation, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch, loses: str, said: str
 ) -> None:
-    async with run(begun.desk, (40, 20)) as pilot:
+    async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line drape")
         store.loses = loses
@@ -150,10 +150,10 @@ async def test_a_tick_that_was_being_saved_is_said_to_be_saved_or_not_once_that_
 
 @pytest.mark.thorough
 async def test_no_key_and_no_touch_stops_the_app_while_the_store_is_away(
-    store: Away, begun: PreparationSession
+    store: Away, desk: Workstation, begun: OpenPreparation
 ) -> None:
     """Every key of home and of the list, each followed by what leads back."""
-    async with run(begun.desk, (80, 24)) as pilot:
+    async with run(desk, (80, 24)) as pilot:
         store.is_away = True
         await look_again(pilot)
         assert LOST in words(pilot)
@@ -162,7 +162,7 @@ async def test_no_key_and_no_touch_stops_the_app_while_the_store_is_away(
         assert pilot.app.is_running
         store.is_away = False
         await look_again(pilot)
-    async with run(begun.desk, (80, 24)) as pilot:
+    async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter")
         assert place(pilot) == "list"
         store.is_away = True
@@ -182,17 +182,18 @@ async def test_a_real_server_cut_off_and_back_again(pg_server: Any, clock: Clock
         open_store(pg_server.address(login, network.port)) as store,
         open_store(pg_server.address(login)) as near,
     ):
-        opened = start(Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=clock))
-        elsewhere = Workstation(near, WorkstationFiles(WARD, None), who="KM", clock=clock).resume(opened.prep)
+        here = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=clock)
+        opened = start(here)
+        elsewhere = Workstation(near, WorkstationFiles(WARD, None), who="KM", clock=clock).resume(opened.session.prep)
         assert not isinstance(elsewhere, str)
-        async with run(opened.desk, (80, 24)) as pilot:
+        async with run(here, (80, 24)) as pilot:
             await type_in(pilot, "", "enter")
             await move_to(pilot, "line drape")
             network.cut()
             await look_again(pilot)
             assert LOST in words(pilot)
-            elsewhere.refresh()
-            assert elsewhere.tick("drape") == ""
+            elsewhere.session.refresh()
+            assert elsewhere.lines.tick("drape") == ""
             network.mend()
             for _ in range(40):
                 await look_again(pilot)
@@ -202,16 +203,18 @@ async def test_a_real_server_cut_off_and_back_again(pg_server: Any, clock: Clock
 
 
 async def test_with_pins_a_touch_on_home_while_the_store_is_away_is_refused_in_words(
-    begun_with_pins: PreparationSession,
+    pins_desk: Workstation, begun_with_pins: OpenPreparation
 ) -> None:
-    desk = begun_with_pins.desk
+    desk = pins_desk
     away = Away(desk.store)  # type: ignore[arg-type]
-    desk.store = desk.connectivity._store = desk._state_cache._store = desk._staff._store = away  # type: ignore[assignment]
+    desk.store = desk.connectivity._store = desk._state_cache._store = desk.identity._staff._store = (
+        desk.identity._store
+    ) = away  # type: ignore[assignment]
     async with run(desk, (40, 20)) as pilot:
         away.is_away = True
         await look_again(pilot)
         assert LOST in words(pilot)
-        await touch_row(pilot, begun_with_pins.prep)
+        await touch_row(pilot, begun_with_pins.session.prep)
         await settle(pilot)
         assert pilot.app.is_running
         assert pilot.app._exception is None

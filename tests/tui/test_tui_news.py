@@ -4,7 +4,8 @@ import pytest
 from hands import Hands, move_to, place, row_of, run, see, settle, type_in
 from textual.app import App
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
+from prepkit.app.services.lines import LineService
 from prepkit.app.workstation import Workstation
 from prepkit.errors import StoreFull
 from prepkit.tui.app import CRASHED, PrepkitApp, run_app
@@ -24,18 +25,18 @@ async def wait_for_news(pilot: Hands) -> None:
     await settle(pilot)
 
 
-def resume_elsewhere(begun: PreparationSession, other_desk: Workstation) -> PreparationSession:
-    elsewhere = other_desk.resume(begun.prep)
+def resume_elsewhere(begun: OpenPreparation, other_desk: Workstation) -> OpenPreparation:
+    elsewhere = other_desk.resume(begun.session.prep)
     assert not isinstance(elsewhere, str)
     return elsewhere
 
 
 async def test_a_tick_made_on_another_device_is_shown(
-    desk: Workstation, other_desk: Workstation, begun: PreparationSession
+    desk: Workstation, other_desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
-        assert resume_elsewhere(begun, other_desk).tick("drape") == ""
+        assert resume_elsewhere(begun, other_desk).lines.tick("drape") == ""
         await wait_for_news(pilot)
         row = row_of(pilot, "line drape")
         assert row.text.sign == Sign.DONE
@@ -44,13 +45,13 @@ async def test_a_tick_made_on_another_device_is_shown(
 
 
 async def test_news_that_come_while_help_is_open_are_not_lost(
-    desk: Workstation, other_desk: Workstation, begun: PreparationSession
+    desk: Workstation, other_desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
         await type_in(pilot, "h")
         assert place(pilot) == "help"
-        assert resume_elsewhere(begun, other_desk).tick("drape") == ""
+        assert resume_elsewhere(begun, other_desk).lines.tick("drape") == ""
         await wait_for_news(pilot)
         await type_in(pilot, "", "escape")
         await wait_for_news(pilot)
@@ -58,11 +59,11 @@ async def test_news_that_come_while_help_is_open_are_not_lost(
 
 
 async def test_a_preparation_stood_down_on_another_device_closes_here(
-    desk: Workstation, other_desk: Workstation, begun: PreparationSession
+    desk: Workstation, other_desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
-        assert resume_elsewhere(begun, other_desk).stand_down("the baby got better") == ""
+        assert resume_elsewhere(begun, other_desk).ready.stand_down("the baby got better") == ""
         await wait_for_news(pilot)
         assert "Stood down by KM" in " ".join(see(pilot).split())
         await type_in(pilot, "", "enter")
@@ -70,24 +71,24 @@ async def test_a_preparation_stood_down_on_another_device_closes_here(
 
 
 async def test_a_full_disk_is_said_and_nothing_is_shown_as_done(
-    desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def fail(*_: object) -> str:
         raise StoreFull("The disk is full: free some room, then tick again.")
 
     async with run(desk, (40, 20)) as pilot:
         await open_drape(pilot)
-        monkeypatch.setattr(PreparationSession, "tick", fail)
+        monkeypatch.setattr(LineService, "tick", fail)
         await type_in(pilot, "", "space")
         assert "Not saved" in see(pilot)
         assert "The disk is full" in see(pilot)
         await type_in(pilot, "", "enter")
         assert row_of(pilot, "line drape").text.sign == Sign.TO_DO
-    assert begun.show_list().left == "31 of 31 left"
+    assert begun.lines.show_list().left == "31 of 31 left"
 
 
 def test_a_fault_leaves_one_clear_sentence_and_no_facts(
-    desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    desk: Workstation, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def fail(*_: object) -> object:
         raise RuntimeError("a fault made for this test")
@@ -95,7 +96,7 @@ def test_a_fault_leaves_one_clear_sentence_and_no_facts(
     async def act(pilot: Hands) -> None:
         await type_in(pilot, "", "enter")
 
-    monkeypatch.setattr(PreparationSession, "show_list", fail)
+    monkeypatch.setattr(LineService, "show_list", fail)
     plain_run = App.run
     monkeypatch.setattr(PrepkitApp, "run", lambda app: plain_run(app, headless=True, size=(40, 20), auto_pilot=act))
     assert run_app(desk) == CRASHED
@@ -106,4 +107,4 @@ def test_a_fault_leaves_one_clear_sentence_and_no_facts(
     assert "Start it again with: prepkit" in said
     assert "a fault made for this test" in said
     assert "1450" not in said
-    assert begun.show_baby().banner.baby == "1450 g · 30+2"
+    assert begun.baby.show_baby().banner.baby == "1450 g · 30+2"

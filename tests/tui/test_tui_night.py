@@ -276,10 +276,10 @@ async def _follow(
     evening: Any,  # noqa: ANN401 (a class of the demo, loaded by its path)
     steps: list[Any],
 ) -> None:
-    evening.desk.who = steps[0].who
+    evening.desk.identity.who = steps[0].who
     async with run(evening.desk, (80, 24)) as pilot:
         for step in steps:
-            if step.do not in BY_THE_CHECKER and step.who != evening.desk.who:
+            if step.do not in BY_THE_CHECKER and step.who != evening.desk.identity.who:
                 await sign_on(pilot, step.who)
             evening.now += timedelta(seconds=step.after)
             by = (step.who,) if step.do == "begin the check" else ()

@@ -3,7 +3,7 @@
 import pytest
 from hands import Hands, begin, place, read_screen, row_of, run, see, settle, touch_keys, type_in
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
@@ -26,10 +26,10 @@ async def test_a_weight_that_is_refused_stays_as_typed_and_says_why(desk: Workst
 
 @pytest.mark.parametrize("size", [(36, 18), (40, 20), (60, 20), (80, 24), (120, 40), (60, 60)])
 async def test_a_refused_weight_is_read_in_full_at_every_size(desk: Workstation, size: tuple[int, int]) -> None:
-    desk.who = "RA"
+    desk.identity.who = "RA"
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
-    refusal = opened.give_fact("weight", "1,45")
+    refusal = opened.baby.give_fact("weight", "1,45")
     async with run(desk, size) as pilot:
         await type_in(pilot, "", "enter", "f")
         await type_in(pilot, "1,45", "enter")
@@ -73,7 +73,7 @@ async def test_letters_can_be_touched_at_36_columns(desk: Workstation) -> None:
     async with run(desk, (36, 18)) as pilot:
         await type_in(pilot, "n")
         await touch_keys(pilot, "PQ")
-        assert desk.who == "PQ"
+        assert desk.identity.who == "PQ"
 
 
 async def test_a_choice_that_follows_a_field_has_its_mark(desk: Workstation) -> None:
@@ -105,9 +105,9 @@ async def test_a_letter_beside_a_row_of_more_chooses_that_row(desk: Workstation,
 
 
 async def test_a_new_preparation_is_the_one_marked_at_home_on_the_way_back(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
-    desk.who = ""
+    desk.identity.who = ""
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 9", "1300", "30+2")
         assert "1300 g" in see(pilot)
@@ -116,7 +116,7 @@ async def test_a_new_preparation_is_the_one_marked_at_home_on_the_way_back(
 
 
 async def test_what_would_confirm_every_assumed_fact_does_not_look_done(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "enter", "b")

@@ -24,7 +24,7 @@ from hands import (
 )
 from textual.widget import Widget
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.screens.preparation import NOT_NEEDED_REASONS
 from prepkit.tui.screens.suitability import Question
@@ -40,7 +40,7 @@ def lines_to_do(pilot: Hands) -> list[Row]:
 
 
 async def test_a_choice_marked_and_taken_in_one_go_is_the_one_that_was_marked(desk: Workstation) -> None:
-    desk.who = "RA"
+    desk.identity.who = "RA"
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "n")
         kits = [row.key for row in pilot.app.screen.query(Row)]
@@ -48,8 +48,8 @@ async def test_a_choice_marked_and_taken_in_one_go_is_the_one_that_was_marked(de
         await type_in(pilot, "Cot 4", "enter")
         (row,) = desk.show_home().rows
         opened = desk.resume(row.prep)
-        assert isinstance(opened, PreparationSession)
-        assert opened.state.kit == kits[1]
+        assert isinstance(opened, OpenPreparation)
+        assert opened.session.state.kit == kits[1]
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -154,7 +154,7 @@ async def test_standing_down_asks_why_and_then_whether_it_is_meant(desk: Worksta
         await type_in(pilot, "", "enter", "d", "enter")
         assert "Stand down?" in see(pilot)
         await type_in(pilot, "", "enter")
-        assert not begun.is_stood_down  # type: ignore[attr-defined]
+        assert not begun.ready.is_stood_down  # type: ignore[attr-defined]
         await type_in(pilot, "", "d", "enter", "right", "enter")
         assert place(pilot) == "home"
         assert "No preparation is in progress" in " ".join(see(pilot).split())
@@ -177,7 +177,7 @@ async def test_a_line_is_marked_as_not_needed_with_a_typed_reason_and_taken_back
 
 
 async def test_whole_vials_are_ordered_by_touch_and_the_prescriber_is_asked_for(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -200,8 +200,8 @@ async def test_whole_vials_are_ordered_by_touch_and_the_prescriber_is_asked_for(
         assert row_of(pilot, "poractant-alfa 3 mL").text.sign == Sign.DONE
         await touch_button(pilot, "back")
         assert place(pilot) == "line"
-    begun.refresh()
-    assert begun.show_list().groups != ()
+    begun.session.refresh()
+    assert begun.lines.show_list().groups != ()
 
 
 @pytest.mark.usefixtures("begun")
@@ -215,7 +215,7 @@ async def test_a_line_that_is_no_dose_has_nothing_to_order(desk: Workstation) ->
 
 
 async def test_a_preparation_can_be_started_by_typing_ahead(desk: Workstation) -> None:
-    desk.who = "RA"
+    desk.identity.who = "RA"
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "n")
         await move_to(pilot, KIT)
@@ -227,12 +227,12 @@ async def test_a_preparation_can_be_started_by_typing_ahead(desk: Workstation) -
 
 @pytest.mark.parametrize("way", [("down", "down", "enter", "enter"), ("r", "enter", "enter")])
 async def test_enter_pressed_twice_ticks_nothing_and_reads_nothing_aloud(
-    desk: Workstation, checked: PreparationSession, way: tuple[str, ...]
+    desk: Workstation, checked: OpenPreparation, way: tuple[str, ...]
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await type_in(pilot, "", *way)
-    checked.refresh()
-    assert checked.show_list().left == "0 of 31 left"
-    assert checked.show_ready().is_open
-    assert checked.show_ready().said == ""
+    checked.session.refresh()
+    assert checked.lines.show_list().left == "0 of 31 left"
+    assert checked.ready.show_ready().is_open
+    assert checked.ready.show_ready().said == ""

@@ -8,7 +8,7 @@ from textual.widget import Widget
 from tui_samples import STAFF
 from workstation_scene import Clock, answer_all, start, tick_all
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.people.staff import TRIES_BEFORE_WAIT
 from prepkit.tui.app import CRASHED, PrepkitApp, run_app
@@ -29,7 +29,7 @@ async def touch_who(pilot: Hands) -> None:
     """Touch the initials in the title."""
     title = pilot.app.screen.query_one(TitleLine)
     shown = "".join(line.plain for line in title.lines(title.content_size.width))
-    at = shown.index(f"[{pilot.app.desk.who}]")  # type: ignore[attr-defined]
+    at = shown.index(f"[{pilot.app.desk.identity.who}]")  # type: ignore[attr-defined]
     await touch_at(pilot, title.content_region.offset + Offset(at + 1, 0))
 
 
@@ -46,10 +46,10 @@ async def test_signing_in_is_two_touches_and_the_pin_and_ticks_carry_the_person(
         await touch_row(pilot, "KM")
         await touch_keys(pilot, KM)
         assert place(pilot) == "home"
-        assert pins_desk.who == "KM"
+        assert pins_desk.identity.who == "KM"
     opened = start(pins_desk)
-    assert opened.tick("drape") == ""
-    last = pins_desk.store.read(opened.prep)[-1]
+    assert opened.lines.tick("drape") == ""
+    last = pins_desk.store.read(opened.session.prep)[-1]
     assert (last.who, last.verified) == ("KM", 1)
 
 
@@ -61,7 +61,7 @@ async def test_a_preparation_starts_after_initials_typed_and_a_pin(pins_desk: Wo
         assert "RA: enter your PIN." in words(pilot)
         await type_in(pilot, RA, "enter")
         assert "What is being prepared?" in words(pilot)
-        assert pins_desk.who == "RA"
+        assert pins_desk.identity.who == "RA"
 
 
 def find_digits(pilot: Hands, pin: str) -> list[str]:
@@ -119,15 +119,15 @@ async def test_too_many_wrong_pins_are_said_with_how_long_to_wait(pins_desk: Wor
         await type_in(pilot, RA, "enter")
         assert "Too many refused PINs for RA: none is taken for 1 min." in words(pilot)
         assert place(pilot) == "pad"
-        assert pins_desk.who == ""
+        assert pins_desk.identity.who == ""
         clock.move(minutes=2)
         await type_in(pilot, RA, "enter")
-        assert pins_desk.who == "RA"
+        assert pins_desk.identity.who == "RA"
 
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_another_person_takes_the_desk_with_two_touches_and_a_pin_where_they_are(
-    pins_desk: Workstation, begun_with_pins: PreparationSession, size: tuple[int, int]
+    pins_desk: Workstation, begun_with_pins: OpenPreparation, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
         await type_in(pilot, "", "enter")
@@ -137,12 +137,12 @@ async def test_another_person_takes_the_desk_with_two_touches_and_a_pin_where_th
         assert place(pilot) == "list"
         assert "[KM]" in see(pilot)
         await type_in(pilot, "", "down", "down", "space")
-    begun_with_pins.refresh()
-    assert pins_desk.store.read(begun_with_pins.prep)[-1].who == "KM"
+    begun_with_pins.session.refresh()
+    assert pins_desk.store.read(begun_with_pins.session.prep)[-1].who == "KM"
 
 
 async def test_the_menu_and_its_title_lead_to_another_person_too(
-    pins_desk: Workstation, begun_with_pins: PreparationSession
+    pins_desk: Workstation, begun_with_pins: OpenPreparation
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "m")
@@ -154,25 +154,25 @@ async def test_the_menu_and_its_title_lead_to_another_person_too(
 
 
 async def test_without_pins_a_staff_list_gives_one_touch_and_other_initials_are_typed(desk: Workstation) -> None:
-    desk.who = "RA"
+    desk.identity.who = "RA"
     from prepkit.app.staff import StaffList  # noqa: PLC0415
 
     assert StaffList(desk.store, desk.clock, "office").add("KM", "registrar", None, "admin") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "w")
         await touch_row(pilot, "KM")
-        assert (place(pilot), desk.who) == ("home", "KM")
+        assert (place(pilot), desk.identity.who) == ("home", "KM")
         await type_in(pilot, "w")
         await touch_button(pilot, "other")
         await type_in(pilot, "to", "enter")
-        assert (place(pilot), desk.who) == ("home", "TO")
+        assert (place(pilot), desk.identity.who) == ("home", "TO")
 
 
 # A second person on the spot
 
 
 async def test_a_checker_signs_in_with_a_pin_and_the_first_stays_signed_in(
-    pins_desk: Workstation, begun_with_pins: PreparationSession
+    pins_desk: Workstation, begun_with_pins: OpenPreparation
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "c")
@@ -183,13 +183,13 @@ async def test_a_checker_signs_in_with_a_pin_and_the_first_stays_signed_in(
         await touch_row(pilot, "KM")
         await touch_keys(pilot, KM)
         assert "Read the weight off the cot yourself" in words(pilot)
-        assert pins_desk.who == "RA"
-    last = pins_desk.store.read(begun_with_pins.prep)[-1]
+        assert pins_desk.identity.who == "RA"
+    last = pins_desk.store.read(begun_with_pins.session.prep)[-1]
     assert (last.who, last.verified) == ("KM", 1)
 
 
 async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pins_desk: Workstation) -> None:
-    assert pins_desk.sign_on("RA", RA) == ""
+    assert pins_desk.identity.sign_on("RA", RA) == ""
     opened = start(pins_desk, "3100", "28+0")
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "f")
@@ -197,10 +197,10 @@ async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pin
         await touch_row(pilot, "KM")
         await touch_keys(pilot, KM)
         assert place(pilot) == "list"
-        assert pins_desk.who == "RA"
-    opened.refresh()
-    assert opened.state.confirmation is not None
-    assert opened.state.confirmation.second == "KM"
+        assert pins_desk.identity.who == "RA"
+    opened.session.refresh()
+    assert opened.session.state.confirmation is not None
+    assert opened.session.state.confirmation.second == "KM"
 
 
 # The lock
@@ -208,7 +208,7 @@ async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pin
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_an_idle_screen_locks_and_shows_progress_and_nothing_about_the_baby(
-    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock, size: tuple[int, int]
+    pins_desk: Workstation, begun_with_pins: OpenPreparation, clock: Clock, size: tuple[int, int]
 ) -> None:
     async with run(pins_desk, size) as pilot:
         await type_in(pilot, "", "enter", "b", "enter")
@@ -230,7 +230,7 @@ async def test_an_idle_screen_locks_and_shows_progress_and_nothing_about_the_bab
 
 
 async def test_somebody_else_who_signs_in_at_a_locked_screen_starts_at_home(
-    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
+    pins_desk: Workstation, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r")
@@ -238,29 +238,29 @@ async def test_somebody_else_who_signs_in_at_a_locked_screen_starts_at_home(
         await type_in(pilot, "", "enter")
         await touch_row(pilot, "KM")
         await touch_keys(pilot, WRONG)
-        assert pins_desk.is_locked
+        assert pins_desk.identity.is_locked
         await type_in(pilot, "", "escape", "escape")
         assert place(pilot) == "lock"
         await type_in(pilot, "", "s")
         await touch_row(pilot, "KM")
         await touch_keys(pilot, KM)
-        assert (place(pilot), pins_desk.who, len(pilot.app.screen_stack)) == ("home", "KM", 1)
+        assert (place(pilot), pins_desk.identity.who, len(pilot.app.screen_stack)) == ("home", "KM", 1)
 
 
 async def test_a_key_after_the_idle_time_locks_and_does_nothing_else(
-    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
+    pins_desk: Workstation, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "down", "down")
-        seq = len(pins_desk.store.read(begun_with_pins.prep))
+        seq = len(pins_desk.store.read(begun_with_pins.session.prep))
         clock.move(minutes=6)
         await type_in(pilot, "", "space")
         assert place(pilot) == "lock"
-        assert len(pins_desk.store.read(begun_with_pins.prep)) == seq
+        assert len(pins_desk.store.read(begun_with_pins.session.prep)) == seq
 
 
 async def test_a_sign_in_begun_and_left_goes_back_to_the_lock_without_its_pin(
-    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
+    pins_desk: Workstation, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
     async with run(pins_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
@@ -272,7 +272,7 @@ async def test_a_sign_in_begun_and_left_goes_back_to_the_lock_without_its_pin(
 
 
 async def test_the_lock_lies_over_a_check_and_signs_the_checker_out(
-    pins_desk: Workstation, begun_with_pins: PreparationSession, clock: Clock
+    pins_desk: Workstation, begun_with_pins: OpenPreparation, clock: Clock
 ) -> None:
     tick_all(begun_with_pins)
     answer_all(begun_with_pins)
@@ -292,7 +292,7 @@ async def test_the_lock_lies_over_a_check_and_signs_the_checker_out(
         assert "Read the weight off the cot yourself" in words(pilot)
 
 
-async def test_a_ward_without_pins_never_locks(desk: Workstation, begun: PreparationSession) -> None:
+async def test_a_ward_without_pins_never_locks(desk: Workstation, begun: OpenPreparation) -> None:
     clock = Clock()
     desk.clock = clock
     async with run(desk, (40, 20)) as pilot:

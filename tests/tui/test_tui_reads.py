@@ -7,7 +7,7 @@ from hands import Hands, place, run, see, settle, type_in
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.layout import AFTER_NUMBER, NO_BREAK, wrap
 from prepkit.tui.screens.lock import LockScreen
@@ -18,8 +18,8 @@ COTS = 70
 def _fill(desk: Workstation, cots: int, *, ended: bool) -> None:
     for cot in range(cots):
         begun = desk.start("surfactant-supraglottic", f"Cot {cot:02}")
-        assert isinstance(begun, PreparationSession)
-        assert not ended or begun.stand_down("not needed") == ""
+        assert isinstance(begun, OpenPreparation)
+        assert not ended or begun.ready.stand_down("not needed") == ""
 
 
 @pytest.fixture
@@ -34,7 +34,7 @@ def counted(desk: Workstation, monkeypatch: pytest.MonkeyPatch) -> list[int]:
         return read(asked)
 
     monkeypatch.setattr(desk._state_cache, "read_each", count)
-    assert desk.sign_on("RA") == ""
+    assert desk.identity.sign_on("RA") == ""
     return found
 
 

@@ -11,7 +11,7 @@ from tui_samples import NIGHT
 from workstation_scene import answer_all, check_all, tick_all
 
 from prepkit.app.files import WorkstationFiles
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.paths import find_shipped
 from prepkit.store import open_sqlite
@@ -33,16 +33,16 @@ def clock(desk: Workstation) -> Clock:
 
 
 @pytest.fixture
-def away(checked: PreparationSession, clock: Clock) -> PreparationSession:
+def away(checked: OpenPreparation, clock: Clock) -> OpenPreparation:
     """Read aloud; the team has gone to the cot."""
-    assert checked.read_aloud() == ""
+    assert checked.ready.read_aloud() == ""
     return checked
 
 
-async def test_the_whole_way_by_touch_alone(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
+async def test_the_whole_way_by_touch_alone(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
-        steps = [row.step for row in away.cot.show_cot().steps]
+        await touch_row(pilot, away.session.prep)
+        steps = [row.step for row in away.bedside.show_cot().steps]
         for step in steps:
             clock.move(minutes=1)
             await touch_button(pilot, "done")
@@ -59,7 +59,7 @@ async def test_the_whole_way_by_touch_alone(desk: Workstation, away: Preparation
         await touch_button(pilot, "home")
         assert "30 minutes after: due 03:53" in words(pilot)
         clock.move(minutes=40)
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         assert place(pilot) == "record"
         await _give_follow_ups(pilot)
         await _say_how_it_went(pilot)
@@ -74,8 +74,8 @@ async def test_the_whole_way_by_touch_alone(desk: Workstation, away: Preparation
         await touch_button(pilot, "back")
         assert place(pilot) == "home"
         assert "No preparation is in progress" in words(pilot)
-    away.refresh()
-    record = away.cot.show_record()
+    away.session.refresh()
+    record = away.bedside.show_record()
     assert record.is_closed
     assert record.outcome == "given in full"
     assert record.complications == "desaturation; reflux of surfactant"
@@ -109,36 +109,36 @@ async def _say_how_it_went(pilot: Hands) -> None:
     await touch_button(pilot, "keep")
 
 
-async def test_no_complications_are_said_too(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
+async def test_no_complications_are_said_too(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
     do_all(away, clock)
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await touch_row(pilot, "complications")
         await touch_button(pilot, "keep")
         assert row_of(pilot, "complications").text.details == ("none",)
 
 
 async def test_a_missing_volume_is_entered_where_it_is_missing(
-    desk: Workstation, away: PreparationSession, clock: Clock
+    desk: Workstation, away: OpenPreparation, clock: Clock
 ) -> None:
-    while (step := away.cot.show_cot().next_step) is not None:
-        assert away.cot.do_step(step.step) == ""
+    while (step := away.bedside.show_cot().next_step) is not None:
+        assert away.bedside.do_step(step.step) == ""
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         assert place(pilot) == "record"
         await touch_row(pilot, "missing Surfactant given: to enter")
         await touch_keys(pilot, "3.6")
         await touch_row(pilot, "missing Aspirated: to enter")
         await touch_keys(pilot, "2.0")
-    away.refresh()
-    assert "55.6 % came back" in " ".join(away.cot.show_record().results)
+    away.session.refresh()
+    assert "55.6 % came back" in " ".join(away.bedside.show_record().results)
 
 
-async def test_a_missing_step_leads_to_the_step(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
-    assert away.cot.do_step("catheter-out") == ""
+async def test_a_missing_step_leads_to_the_step(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
+    assert away.bedside.do_step("catheter-out") == ""
     clock.move(minutes=31)
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         assert place(pilot) == "record", "a look afterwards is due"
         await touch_row(pilot, "missing Device out: done, or left out and why")
         assert place(pilot) == "step"
@@ -149,37 +149,35 @@ async def test_a_missing_step_leads_to_the_step(desk: Workstation, away: Prepara
 
 
 async def test_nothing_is_to_fill_in_while_only_later_looks_are_missing(
-    desk: Workstation, away: PreparationSession, clock: Clock
+    desk: Workstation, away: OpenPreparation, clock: Clock
 ) -> None:
     do_all(away, clock)
-    assert away.cot.give_outcome("given in full") == ""
-    assert away.cot.say_complications(()) == ""
+    assert away.bedside.give_outcome("given in full") == ""
+    assert away.bedside.say_complications(()) == ""
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         assert "Fill in the next" not in see(pilot)
         await touch_button(pilot, "home")
         assert place(pilot) == "home"
 
 
-async def test_signing_names_who_signs_and_can_be_left(
-    desk: Workstation, away: PreparationSession, clock: Clock
-) -> None:
+async def test_signing_names_who_signs_and_can_be_left(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
     complete(away, clock)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "s")
         assert "RA:" in see(pilot)
         await touch_button(pilot, "back")
-        assert not away.cot.show_record().is_closed
+        assert not away.bedside.show_record().is_closed
         await type_in(pilot, "", "s")
         await touch_button(pilot, "accept")
-    away.refresh()
-    assert away.cot.show_record().is_closed
+    away.session.refresh()
+    assert away.bedside.show_record().is_closed
 
 
-async def test_an_outcome_is_given_with_a_note(desk: Workstation, away: PreparationSession, clock: Clock) -> None:
+async def test_an_outcome_is_given_with_a_note(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
     do_all(away, clock)
     async with run(desk, (40, 20)) as pilot:
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         await touch_row(pilot, "outcome")
         await touch_row(pilot, "given in part")
         await touch_keys(pilot, "half came back")
@@ -202,15 +200,15 @@ def strict_desk(tmp_path: Path) -> Iterator[Workstation]:
 async def test_the_second_person_signs_on_the_spot_where_the_ward_asks_for_two(strict_desk: Workstation) -> None:
     opened = strict_desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
-    assert opened.give_fact("weight", "1450") == ""
-    assert opened.give_fact("gestation", "30+2") == ""
+    assert opened.baby.give_fact("weight", "1450") == ""
+    assert opened.baby.give_fact("gestation", "30+2") == ""
     tick_all(opened)
     answer_all(opened)
     check_all(opened)
-    assert opened.read_aloud() == ""
+    assert opened.ready.read_aloud() == ""
     complete(opened, Clock(strict_desk))
     async with run(strict_desk, (40, 20)) as pilot:
-        await touch_row(pilot, opened.prep)
+        await touch_row(pilot, opened.session.prep)
         await touch_button(pilot, "sign")
         await touch_button(pilot, "accept")
         assert "Second signature" in see(pilot)
@@ -221,30 +219,30 @@ async def test_the_second_person_signs_on_the_spot_where_the_ward_asks_for_two(s
         await type_in(pilot, "", *["backspace"] * 2)
         await touch_keys(pilot, "KM")
         assert "Closed by KM" in words(pilot)
-    assert strict_desk.who == "RA", "the first stays signed in"
-    opened.refresh()
-    assert len(opened.cot.show_record().signed) == 2
+    assert strict_desk.identity.who == "RA", "the first stays signed in"
+    opened.session.refresh()
+    assert len(opened.bedside.show_record().signed) == 2
 
 
 async def test_what_has_ended_is_listed_and_read_with_its_list(
-    desk: Workstation, away: PreparationSession, clock: Clock
+    desk: Workstation, away: OpenPreparation, clock: Clock
 ) -> None:
     complete(away, clock)
-    assert away.cot.sign(away.cot.show_record().standing) == ""
+    assert away.bedside.sign(away.bedside.show_record().standing) == ""
     other = desk.start("surfactant-supraglottic", "Cot 9", practice=True)
     assert not isinstance(other, str)
     clock.move(minutes=5)
-    assert other.stand_down("end of the practice") == ""
+    assert other.ready.stand_down("end of the practice") == ""
     async with run(desk, (40, 20)) as pilot:
         await touch_button(pilot, "ended")
         assert [row.key for row in pilot.app.screen.query("Row")] == [other.prep, away.prep]  # type: ignore[attr-defined]
         assert "Cot 9 (practice)" in see(pilot)
         assert "stood down by RA at 03:32: end of the practice" in words(pilot)
-        await touch_row(pilot, other.prep)
+        await touch_row(pilot, other.session.prep)
         assert "practice" in see(pilot)
         assert "Stood down by RA" in words(pilot)
         await touch_button(pilot, "back")
-        await touch_row(pilot, away.prep)
+        await touch_row(pilot, away.session.prep)
         assert "Closed by RA" in words(pilot)
         seen = ""
         for _ in range(20):
@@ -259,11 +257,11 @@ async def test_what_has_ended_is_listed_and_read_with_its_list(
 
 async def test_more_that_has_ended_is_a_page_away_and_back(desk: Workstation, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("prepkit.app.workstation._ROWS_A_PAGE", 2)
-    assert desk.sign_on("RA") == ""
+    assert desk.identity.sign_on("RA") == ""
     for cot in range(5):
         begun = desk.start("surfactant-supraglottic", f"Cot {cot}")
-        assert isinstance(begun, PreparationSession)
-        assert begun.stand_down("not needed") == ""
+        assert isinstance(begun, OpenPreparation)
+        assert begun.ready.stand_down("not needed") == ""
 
     def list_cots(pilot: Hands) -> list[str]:
         return [cot for cot in (f"Cot {number}" for number in range(5)) if cot in see(pilot)]
@@ -288,10 +286,10 @@ async def test_more_that_has_ended_is_a_page_away_and_back(desk: Workstation, mo
 
 
 async def test_one_that_was_stood_down_shows_its_list_as_it_was_then(
-    desk: Workstation, begun: PreparationSession, clock: Clock
+    desk: Workstation, begun: OpenPreparation, clock: Clock
 ) -> None:
-    assert begun.tick("drape") == ""
-    assert begun.stand_down("the baby got better") == ""
+    assert begun.lines.tick("drape") == ""
+    assert begun.ready.stand_down("the baby got better") == ""
     clock.move(days=400)
     async with run(desk, (80, 24)) as pilot:
         await type_in(pilot, "", "e", "enter")

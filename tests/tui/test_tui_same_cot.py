@@ -3,7 +3,7 @@
 import pytest
 from hands import KIT, Hands, begin, move_to, place, row_of, run, see, touch_keys, touch_row, type_in
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 
 LABELS = ["Cot 4", "cot4", "COT-4"]
@@ -13,22 +13,22 @@ def words(pilot: Hands) -> str:
     return " ".join(see(pilot).split())
 
 
-def test_a_label_is_the_same_however_it_is_written(desk: Workstation, begun: PreparationSession) -> None:
+def test_a_label_is_the_same_however_it_is_written(desk: Workstation, begun: OpenPreparation) -> None:
     for label in LABELS:
-        assert desk.find_sharing(label) == ((begun.prep, "Cot 4 · begun 03:12 · 1450 g · 30+2"),)
+        assert desk.find_sharing(label) == ((begun.session.prep, "Cot 4 · begun 03:12 · 1450 g · 30+2"),)
     assert desk.find_sharing("Cot 14") == ()
 
 
-def test_rows_that_share_a_label_say_what_tells_them_apart(desk: Workstation, begun: PreparationSession) -> None:
+def test_rows_that_share_a_label_say_what_tells_them_apart(desk: Workstation, begun: OpenPreparation) -> None:
     assert [row.apart for row in desk.show_home().rows] == [""]
     other = desk.start(KIT, "COT 4")
-    assert isinstance(other, PreparationSession)
-    assert other.give_fact("weight", "980") == ""
+    assert isinstance(other, OpenPreparation)
+    assert other.baby.give_fact("weight", "980") == ""
     assert [row.apart for row in desk.show_home().rows] == [
         "begun 03:12 · 980 g · gestation?",
         "begun 03:12 · 1450 g · 30+2",
     ]
-    assert begun.checks.begin("TO") == ""
+    assert begun.check.begin("TO") == ""
     assert desk.show_home().rows[1].apart == "begun 03:12 · weight: on the cot · 30+2", "a check stays blind"
     assert desk.start(KIT, "Cot 9")
     assert desk.show_home().rows[0].apart == ""
@@ -60,13 +60,13 @@ async def test_a_label_that_is_in_progress_is_asked_about_and_another_is_started
 
 
 @pytest.mark.thorough
-async def test_the_one_in_progress_can_be_taken_up_instead(desk: Workstation, begun: PreparationSession) -> None:
-    desk.who = ""
+async def test_the_one_in_progress_can_be_taken_up_instead(desk: Workstation, begun: OpenPreparation) -> None:
+    desk.identity.who = ""
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 4")
-        await touch_row(pilot, begun.prep)
+        await touch_row(pilot, begun.session.prep)
         assert place(pilot) == "list"
         assert "31 of 31 left" in words(pilot)
         await type_in(pilot, "", "escape")
         assert len([row for row in desk.show_home().rows if row.cot == "Cot 4"]) == 1
-        assert row_of(pilot, begun.prep).text.note == ""
+        assert row_of(pilot, begun.session.prep).text.note == ""

@@ -5,7 +5,7 @@ from hands import Hands, make_keys, place, row_of, run, scan, see, settle, touch
 from textual import events
 from tui_samples import ATROPINE, SURFACTANT
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.scanner import GAP, StrayScanFilter
 from prepkit.tui.widgets.field import Field
@@ -58,38 +58,42 @@ def test_keys_that_move_the_mark_are_never_part_of_a_scan() -> None:
     [((), "home"), (("enter", "b"), "baby"), (("enter", "s"), "suitability"), (("enter", "m"), "menu")],
 )
 async def test_a_scan_on_a_screen_that_takes_none_does_nothing_and_says_where(
-    begun_in_hand: PreparationSession, way: tuple[str, ...], screen: str
+    hand_desk: Workstation, begun_in_hand: OpenPreparation, way: tuple[str, ...], screen: str
 ) -> None:
-    seq = begun_in_hand.state.seq
-    async with run(begun_in_hand.desk, (40, 20)) as pilot:
+    seq = begun_in_hand.session.state.seq
+    async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", *way)
         await scan(pilot, write_code(SURFACTANT, batch="abehrst"))
         assert "That was a scan" in words(pilot)
         assert WHERE in words(pilot)
         await type_in(pilot, "", "enter")
         assert place(pilot) == screen
-    begun_in_hand.refresh()
-    assert begun_in_hand.state.seq == seq
+    begun_in_hand.session.refresh()
+    assert begun_in_hand.session.state.seq == seq
 
 
-async def test_a_scan_on_the_list_is_in_hand_for_its_line_and_opens_it(begun_in_hand: PreparationSession) -> None:
-    async with run(begun_in_hand.desk, (40, 20)) as pilot:
+async def test_a_scan_on_the_list_is_in_hand_for_its_line_and_opens_it(
+    hand_desk: Workstation, begun_in_hand: OpenPreparation
+) -> None:
+    async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await scan(pilot, write_code(ATROPINE))
         assert place(pilot) == "line"
-        begun_in_hand.refresh()
-        hand = begun_in_hand.in_hand.show("atropine")
+        begun_in_hand.session.refresh()
+        hand = begun_in_hand.batches.show("atropine")
         assert hand is not None
         assert [row.show for row in hand.rows] == ["batch AB12, in date to 2027-12-31"]
-        assert not begun_in_hand.state.is_ticked("atropine"), "a scan is nobody's word that it is drawn up"
+        assert not begun_in_hand.session.state.is_ticked("atropine"), "a scan is nobody's word that it is drawn up"
         await touch_button(pilot, "tick")
         assert place(pilot) == "list"
         assert row_of(pilot, "line atropine").text.word.startswith("done RA")
 
 
 @pytest.mark.thorough
-async def test_a_scan_on_an_opened_line_is_for_that_line(begun_in_hand: PreparationSession) -> None:
-    async with run(begun_in_hand.desk, (40, 20)) as pilot:
+async def test_a_scan_on_an_opened_line_is_for_that_line(
+    hand_desk: Workstation, begun_in_hand: OpenPreparation
+) -> None:
+    async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await scan(pilot, write_code(ATROPINE))
         await scan(pilot, write_code(SURFACTANT))
@@ -97,8 +101,8 @@ async def test_a_scan_on_an_opened_line_is_for_that_line(begun_in_hand: Preparat
         await type_in(pilot, "", "enter")
         await scan(pilot, write_code(ATROPINE, batch="CD34"))
         assert place(pilot) == "line"
-    begun_in_hand.refresh()
-    hand = begun_in_hand.in_hand.show("atropine")
+    begun_in_hand.session.refresh()
+    hand = begun_in_hand.batches.show("atropine")
     assert hand is not None
     assert len(hand.rows) == 2
 
@@ -113,30 +117,30 @@ async def test_a_scan_on_an_opened_line_is_for_that_line(begun_in_hand: Preparat
     ],
 )
 async def test_a_scan_on_the_list_that_cannot_be_taken_says_why(
-    begun_in_hand: PreparationSession, code: str, says: str
+    hand_desk: Workstation, begun_in_hand: OpenPreparation, code: str, says: str
 ) -> None:
-    async with run(begun_in_hand.desk, (40, 20)) as pilot:
+    async with run(hand_desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await scan(pilot, code)
         assert says in words(pilot)
-    begun_in_hand.refresh()
-    assert begun_in_hand.show_list().left == "31 of 31 left"
-    assert not begun_in_hand.state.find_in_hand("atropine")
+    begun_in_hand.session.refresh()
+    assert begun_in_hand.lines.show_list().left == "31 of 31 left"
+    assert not begun_in_hand.session.state.find_in_hand("atropine")
 
 
 @pytest.mark.thorough
-async def test_a_ward_that_asks_for_nothing_in_hand_says_so(desk: Workstation, begun: PreparationSession) -> None:
+async def test_a_ward_that_asks_for_nothing_in_hand_says_so(desk: Workstation, begun: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await scan(pilot, write_code(SURFACTANT))
         assert "there is nothing to scan" in words(pilot)
-    begun.refresh()
-    assert begun.show_list().left == "31 of 31 left"
+    begun.session.refresh()
+    assert begun.lines.show_list().left == "31 of 31 left"
 
 
 @pytest.mark.thorough
 async def test_a_scan_into_a_question_that_takes_none_leaves_it_as_it_was(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "o")
@@ -150,5 +154,5 @@ async def test_a_scan_into_a_question_that_takes_none_leaves_it_as_it_was(
         await scan(pilot, "4012345678901")
         assert place(pilot) == "pad", "Enter of a scan chooses nothing"
         await settle(pilot)
-    begun.refresh()
-    assert begun.state.handover is None
+    begun.session.refresh()
+    assert begun.session.state.handover is None

@@ -10,7 +10,7 @@ from contrast import compute_contrast, compute_luminance
 from hands import read_screen, run, type_in
 from textual.color import Color
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.cli.main import LIGHTS
 from prepkit.tui.app import PrepkitApp
@@ -168,9 +168,9 @@ async def test_the_help_sheet_names_every_key_of_every_screen(desk: Workstation)
 
 
 async def test_without_colour_the_mark_the_signs_and_the_buttons_are_still_there(
-    desk: Workstation, begun: PreparationSession, monkeypatch: pytest.MonkeyPatch
+    desk: Workstation, begun: OpenPreparation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert begun.tick("drape") == ""
+    assert begun.lines.tick("drape") == ""
     monkeypatch.setenv("NO_COLOR", "1")
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")

@@ -4,7 +4,7 @@ import pytest
 from hands import Hands, bring_in_sight, drag, flick, place, row_of, run, see, settle, touch_at, touch_row, type_in
 from textual.geometry import Offset
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.widgets.field import Field
 from prepkit.view.models import Sign
@@ -15,18 +15,18 @@ async def open_list(pilot: Hands) -> None:
     assert place(pilot) == "list"
 
 
-async def test_a_drag_scrolls_and_ticks_nothing(desk: Workstation, begun: PreparationSession) -> None:
+async def test_a_drag_scrolls_and_ticks_nothing(desk: Workstation, begun: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         body = pilot.app.screen.query_one("#body")
         await drag(pilot, Offset(3, 14), -8)
         assert body.scroll_offset.y == 8
-        assert begun.show_list().left == "31 of 31 left"
+        assert begun.lines.show_list().left == "31 of 31 left"
         assert place(pilot) == "list"
 
 
 async def test_a_press_on_one_row_and_a_release_on_another_does_nothing(
-    desk: Workstation, begun: PreparationSession
+    desk: Workstation, begun: OpenPreparation
 ) -> None:
     async with run(desk, (120, 60)) as pilot:
         await open_list(pilot)
@@ -36,11 +36,11 @@ async def test_a_press_on_one_row_and_a_release_on_another_does_nothing(
         await pilot.mouse_down(offset=(first.x + 3, first.y))
         await pilot.mouse_up(offset=(second.x + 3, second.y))
         await settle(pilot)
-        begun.refresh()
-        assert begun.show_list().left == "31 of 31 left"
+        begun.session.refresh()
+        assert begun.lines.show_list().left == "31 of 31 left"
 
 
-async def test_the_sign_ticks_and_the_words_open(desk: Workstation, begun: PreparationSession) -> None:
+async def test_the_sign_ticks_and_the_words_open(desk: Workstation, begun: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         await touch_row(pilot, "line surfactant", sign=True)
@@ -50,8 +50,8 @@ async def test_the_sign_ticks_and_the_words_open(desk: Workstation, begun: Prepa
         await touch_row(pilot, "line surfactant")
         assert place(pilot) == "line"
         assert "3.6 mL" in see(pilot)
-    begun.refresh()
-    assert begun.show_list().left == "31 of 31 left"
+    begun.session.refresh()
+    assert begun.lines.show_list().left == "31 of 31 left"
 
 
 @pytest.mark.usefixtures("begun")
@@ -79,15 +79,15 @@ async def test_a_touch_on_the_banner_leads_to_the_baby(desk: Workstation) -> Non
 
 @pytest.mark.parametrize("rows", [-8, -1, 3])
 async def test_a_quick_flick_ticks_nothing_and_does_not_hold_the_mouse(
-    desk: Workstation, begun: PreparationSession, rows: int
+    desk: Workstation, begun: OpenPreparation, rows: int
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await open_list(pilot)
         for row in range(5, 14):
             await flick(pilot, Offset(3, row), rows)
             assert pilot.app.mouse_captured is None
-    begun.refresh()
-    assert begun.show_list().left == "31 of 31 left"
+    begun.session.refresh()
+    assert begun.lines.show_list().left == "31 of 31 left"
 
 
 @pytest.mark.usefixtures("begun")

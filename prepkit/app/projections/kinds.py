@@ -6,7 +6,7 @@ Each kind names the files and folders whose code decides what it holds: change o
 from datetime import UTC, datetime
 
 from prepkit.app.eventlog.repository import StoredPreparation, read_event, read_stored_preparation
-from prepkit.app.projections.projection import ProjectionKind, Unprojectable
+from prepkit.app.projections.projection import ProjectionKind, Unprojectable, build_projections
 from prepkit.documents.audit import is_counted, make_audit_row, write_audit_row
 from prepkit.documents.logbook import make_team_roles, write_team_roles
 from prepkit.errors import StoreDamaged
@@ -90,3 +90,8 @@ PART = ProjectionKind("part", ("documents/logbook.py", "documents/safe_text.py",
 """By when it was started: who had which part in it."""
 
 PROJECTION_KINDS: tuple[ProjectionKind, ...] = (COT_LABEL, AUDIT_ROW, PART)
+
+
+def build_all_projections(store: Store, prep: str) -> None:
+    """Build every projection of one preparation that has ended."""
+    build_projections(store, prep, PROJECTION_KINDS)

@@ -1,7 +1,6 @@
 """Batch and expiry of the containers in hand for the lines of one preparation, typed or scanned."""
 
-from typing import TYPE_CHECKING
-
+from prepkit.app.session import NO_SUCH_LINE, PreparationSession
 from prepkit.preparation.batches.decide import (
     GivenBatch,
     decide_in_hand,
@@ -15,23 +14,18 @@ from prepkit.preparation.batches.decide import (
 from prepkit.scan.fields import Unreadable, read_batch
 from prepkit.view.batches import InHandView, say_served, show_in_hand
 
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-
-NO_SUCH_LINE = "This line is no longer on the list: look at the list again."
-
 
 class BatchService:
     """Batch and expiry of what is used for each line. Methods that change something return a refusal, or nothing."""
 
-    def __init__(self, session: "PreparationSession") -> None:
+    def __init__(self, session: PreparationSession) -> None:
         """Nothing is read yet."""
         self._session = session
 
     def show(self, line: str) -> InHandView | None:
         """What is asked of the containers in hand for a line; None where the ward asks for nothing."""
         session = self._session
-        return show_in_hand(session.state, session.work_out(), line, session.desk.clock())
+        return show_in_hand(session.state, session.work_out(), line, session.clock())
 
     def give(self, line: str, typed_batch: str, typed_expiry: str) -> str:
         """Give batch and expiry of one container for a line, as typed."""
@@ -39,7 +33,7 @@ class BatchService:
 
     def scan(self, line: str, text: str) -> str:
         """Give batch and expiry of one container for a line, as a scanner typed its code."""
-        return self._take(line, read_scanned(text, self._session.desk.clock().date()))
+        return self._take(line, read_scanned(text, self._session.clock().date()))
 
     @property
     def is_asked(self) -> bool:
@@ -49,7 +43,7 @@ class BatchService:
     def find_line(self, text: str) -> tuple[str, str]:
         """The line that a scanned container is for, and an empty string; else no line, and why in words."""
         session = self._session
-        given = read_scanned(text, session.desk.clock().date())
+        given = read_scanned(text, session.clock().date())
         if isinstance(given, str):
             return "", given
         worked = session.work_out()
@@ -70,5 +64,5 @@ class BatchService:
         seen = session.find_fingerprint(line)
         if isinstance(given, str) or not seen:
             return given if isinstance(given, str) else NO_SUCH_LINE
-        wanted, today = find_wanted_product(session.work_out(), line), session.desk.clock().date()
+        wanted, today = find_wanted_product(session.work_out(), line), session.clock().date()
         return session.act(lambda state: decide_in_hand(state, line, seen, given, wanted, today))

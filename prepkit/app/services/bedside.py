@@ -2,9 +2,9 @@
 
 from collections.abc import Collection
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
 from prepkit.app.clock import fix_offset
+from prepkit.app.session import PreparationSession
 from prepkit.kit.procedure import Procedure
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.bedside.afterwards import (
@@ -36,9 +36,6 @@ from prepkit.view.cot import CotView, EntryView, show_cot, show_entry
 from prepkit.view.record import RecordView, show_record
 from prepkit.view.routes import Stage
 
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-
 _NO_PROCEDURE = "This kit says nothing of the time at the cot."
 _CLOCK_FORM = "Enter the time as HH:MM, such as 03:41."
 
@@ -46,18 +43,18 @@ _CLOCK_FORM = "Enter the time as HH:MM, such as 03:41."
 class BedsideService:
     """The timeline and the record of one open preparation. Methods return a refusal, or an empty string."""
 
-    def __init__(self, session: "PreparationSession") -> None:
+    def __init__(self, session: PreparationSession) -> None:
         """Nothing is read yet."""
         self._session = session
 
     def show_cot(self) -> CotView:
         """The screen at the cot, with its clocks as they are now."""
-        return show_cot(self._session.state, self._session.work_out(), self._session.desk.clock())
+        return show_cot(self._session.state, self._session.work_out(), self._session.clock())
 
     def show_record(self) -> RecordView:
         """The record as it stands."""
         session = self._session
-        return show_record(session.state, session.work_out(), session.desk.clock(), signatures=self._count_signatures())
+        return show_record(session.state, session.work_out(), session.clock(), signatures=self._count_signatures())
 
     def show_entry(self, entry: str) -> EntryView | None:
         """One entry opened, by its number; None where there is none."""
@@ -75,7 +72,7 @@ class BedsideService:
         view = self.show_cot()
         if view.refusal:
             return Stage.TRAY
-        now = session.desk.clock()
+        now = session.clock()
         is_due = any(due.at <= now and not record.is_made(key) for key, due in record.dues.items())
         return Stage.RECORD if is_due or view.next_step is None else Stage.COT
 
@@ -88,7 +85,7 @@ class BedsideService:
     @property
     def has_signed(self) -> bool:
         """Whether the person at the desk has signed the record as it stands."""
-        return self._session.desk.who in self._session.state.cot_record.signed
+        return self._session.identity.who in self._session.state.cot_record.signed
 
     def do_step(self, step: str) -> str:
         """Record a step as done now."""
@@ -122,7 +119,7 @@ class BedsideService:
 
     def correct_time(self, entry: str, typed: str) -> str:
         """Correct the time of an entry: "03:41", the last time it was that o'clock."""
-        at = _find_last_time(typed, self._session.desk.clock())
+        at = _find_last_time(typed, self._session.clock())
         if at is None:
             return _CLOCK_FORM
         kit = self._session.work_out().kit.model
@@ -167,11 +164,11 @@ class BedsideService:
 
         The person at the desk signs, or `second` on the spot; with PINs that person signs in with theirs.
         """
-        desk, pin = self._session.desk, hide_pin(pin)
-        initials = check_initials(second) if second.strip() else desk.who
+        identity, pin = self._session.identity, hide_pin(pin)
+        initials = check_initials(second) if second.strip() else identity.who
         if isinstance(initials, Refusal):
             return initials.reason
-        if second.strip() and (refusal := desk.verify(initials, pin)):
+        if second.strip() and (refusal := identity.verify(initials, pin)):
             return refusal
         kit, needed = self._session.work_out().kit.model, self._count_signatures()
 
@@ -188,7 +185,7 @@ class BedsideService:
 
     def _find_now(self) -> datetime:
         """The time now as it is recorded and counted from: its offset does not change with the machine's zone."""
-        return fix_offset(self._session.desk.clock())
+        return fix_offset(self._session.clock())
 
     @property
     def _procedure(self) -> Procedure | None:

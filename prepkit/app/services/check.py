@@ -1,8 +1,8 @@
 """The second check of one preparation: the checker signs in on the spot and works blind."""
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
 
+from prepkit.app.session import PreparationSession
 from prepkit.kit.baby import read_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.agreement import agrees, check_count, read_entered
@@ -25,9 +25,6 @@ from prepkit.preparation.text import Refusal, check_initials
 from prepkit.view.baby import say_wrong
 from prepkit.view.check import CheckedView, CheckView, CoverView, show_check, show_checked, show_cover
 
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-
 
 class SecondCheckService:
     """The second check of one open preparation. Methods that change something return a refusal, or an empty string.
@@ -35,7 +32,7 @@ class SecondCheckService:
     The checker is not the person at the desk: they are signed in for the check alone, until it ends or is stopped.
     """
 
-    def __init__(self, session: "PreparationSession") -> None:
+    def __init__(self, session: PreparationSession) -> None:
         """Nobody is signed in to check yet."""
         self._session = session
         self._checker = ""
@@ -56,7 +53,9 @@ class SecondCheckService:
     def is_signed_in(self) -> bool:
         """Whether the person who began the check under way is signed in for it here."""
         check = self._session.state.check
-        return check is not None and check.stamp.who == self._checker and self._session.desk.is_beside(self._checker)
+        return (
+            check is not None and check.stamp.who == self._checker and self._session.identity.is_beside(self._checker)
+        )
 
     def begin(self, typed: str, pin: str | Pin = "") -> str:
         """Sign the checker in on the spot, and begin, or go on with the check that they began."""
@@ -64,7 +63,7 @@ class SecondCheckService:
         who = check_initials(typed)
         if isinstance(who, Refusal):
             return who.reason
-        refusal = self._session.desk.verify(who, pin) or self._find_seen(who)
+        refusal = self._session.identity.verify(who, pin) or self._find_seen(who)
         if refusal:
             return refusal
         refusal = self._session.act(lambda state: decide_check_begin(state, who, self._find_wanted(state)), who)
@@ -75,7 +74,7 @@ class SecondCheckService:
     def enter_weight(self, typed: str) -> str:
         """Take the weight that the checker read off the cot; a weight that differs stops everything."""
         session = self._session
-        found = read_fact(session.work_out().kit.model, "weight", typed, session.desk.clock())
+        found = read_fact(session.work_out().kit.model, "weight", typed, session.clock())
         if isinstance(found, Problem):
             return f"{say_wrong(found)}."
         weight = found[0]
@@ -85,7 +84,7 @@ class SecondCheckService:
             listed = None
             if not agreed and state.check is not None:
                 ahead = session.look_ahead(state, CheckWeighed(weight, agrees=False))
-                listed = make_listed(work_out(ahead, session.desk.clock()), "facts")
+                listed = make_listed(work_out(ahead, session.clock()), "facts")
             return decide_check_weight(state, self._checker, weight, listed)
 
         return self._act(decide)
@@ -121,8 +120,8 @@ class SecondCheckService:
 
     def asks_pin_to_stop(self, typed: str) -> bool:
         """Whether these initials have to be proven first: they are not those of the person signed in at the desk."""
-        desk = self._session.desk
-        return desk.needs_pin and typed.strip().upper() != desk.who
+        identity = self._session.identity
+        return identity.needs_pin and typed.strip().upper() != identity.who
 
     def stop(self, typed: str = "", pin: str | Pin = "") -> str:
         """Stop the check before its end: what was entered does not count. The checker signs out.
@@ -134,11 +133,11 @@ class SecondCheckService:
         who = check_initials(typed) if typed else self._checker if self.is_signed_in else ""
         if isinstance(who, Refusal):
             return who.reason
-        desk = self._session.desk
-        beside = who if typed and who != desk.who else ""
-        if beside and (refusal := desk.verify(beside, pin, checks=False)):
+        identity = self._session.identity
+        beside = who if typed and who != identity.who else ""
+        if beside and (refusal := identity.verify(beside, pin, checks=False)):
             return refusal
-        refusal = self._session.act(decide_check_leave, who if who != desk.who else "")
+        refusal = self._session.act(decide_check_leave, who if who != identity.who else "")
         if not refusal:
             self._checker = ""
         return refusal
@@ -159,7 +158,7 @@ class SecondCheckService:
 
     def _act(self, decide: Callable[[Preparation], Decision]) -> str:
         """Act as the checker, who may have been signed out meanwhile: the screen was locked, another one signed in."""
-        if not self._session.desk.is_beside(self._checker):
+        if not self._session.identity.is_beside(self._checker):
             return "The checker is signed out: sign in again to go on."
         return self._session.act(decide, self._checker)
 

@@ -1,28 +1,24 @@
 """Handing one preparation over to the next person, and taking it."""
 
-from typing import TYPE_CHECKING
-
+from prepkit.app.session import PreparationSession
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.handover.decide import decide_hand_over, decide_take_over
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
 from prepkit.view.handover import HandoverView, show_handover
 
-if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
-
 
 class HandoverService:
     """HandoverService one open preparation over, and taking it. Methods return a refusal, or an empty string."""
 
-    def __init__(self, session: "PreparationSession") -> None:
+    def __init__(self, session: PreparationSession) -> None:
         """Nothing is read yet."""
         self._session = session
 
     def show_handover(self) -> HandoverView:
         """What the next person has to know."""
         session = self._session
-        return show_handover(session.state, session.work_out(), session.desk.clock())
+        return show_handover(session.state, session.work_out(), session.clock())
 
     def hand_over(self, note: str) -> str:
         """Leave it to the next person, with one line for them."""

@@ -1,94 +1,104 @@
-"""Decisions on facts, orders and new texts, each made with a preview of the list as it would be afterwards.
+"""The lines of one preparation: the list and each line opened, ticks, orders, and the list after new texts.
 
-A preview is the state with one more event (`look_ahead`), so that the list is recorded together with what changed it.
+A decision that changes the list is made with a preview of it (`PreparationSession.look_ahead`), so that the list is
+recorded together with what changed it.
 """
 
-from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, TypeAlias
 
-from msgspec import Struct
-
-from prepkit.kit.baby import Baby
-from prepkit.preparation.baby.decide import decide_weight
-from prepkit.preparation.baby.events import WeightConfirmed
+from prepkit.app.files import KitAndWard
+from prepkit.app.session import NO_SUCH_LINE, PreparationSession
 from prepkit.preparation.baby.suitability import find_unanswered
+from prepkit.preparation.batches.decide import find_wanted_product
 from prepkit.preparation.decide import decide_ward
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Payload, WardReplaced
-from prepkit.preparation.lines.decide import decide_order
+from prepkit.preparation.events import WardReplaced
+from prepkit.preparation.lines.decide import decide_order, decide_restore, decide_set_aside, decide_tick, decide_untick
 from prepkit.preparation.lines.events import Ordered
 from prepkit.preparation.listing import find_line_options, make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.rules.dose.rule import write_volume
-
-if TYPE_CHECKING:
-    from prepkit.app.files import KitAndWard
-    from prepkit.app.workstation import Workstation
-
-LookAhead: TypeAlias = Callable[[Preparation, Payload], Preparation]
+from prepkit.view.lines import OptionsView, show_line, show_list, show_options
+from prepkit.view.models import LineView, ListView
 
 
-class ReenteredWeight(Struct, frozen=True):
-    """An unlikely weight entered again."""
+class LineService:
+    """The list of one open preparation. Methods that change something return a refusal, or an empty string."""
 
-    baby: Baby
-    typed: str
-    second: str
-    """Initials of the second person; empty where there is none."""
-    needs_second: bool
+    def __init__(self, session: PreparationSession) -> None:
+        """Nothing is read yet."""
+        self._session = session
 
+    def show_list(self) -> ListView:
+        """The list, or why there is none yet."""
+        self._session.note_seen()
+        return show_list(self._session.state, self._session.work_out(), self._session.find_news())
 
-def decide_reentered_weight(
-    state: Preparation, again: ReenteredWeight, desk: "Workstation", look_ahead: LookAhead
-) -> Decision:
-    """Decide on a weight entered again, with the list as it is once it is confirmed."""
-    facts = (str(again.baby.weight_g), str(again.baby.gestation), again.baby.sex)
-    ahead = look_ahead(state, WeightConfirmed(*facts, again.second))
-    return decide_weight(
-        state,
-        *facts,
-        again=again.typed,
-        second=again.second,
-        second_verified=desk.needs_pin,
-        who=desk.who,
-        needs_second=again.needs_second,
-        listed=make_listed(work_out(ahead, desk.clock()), "facts"),
-    )
+    def show_line(self, line: str) -> LineView | None:
+        """One line opened; None where it is no longer on the list."""
+        self._session.note_seen()
+        return show_line(self._session.state, self._session.work_out(), line)
 
+    def show_options(self, line: str) -> OptionsView | None:
+        """What can be ordered for a dose line; None where it is no dose, or no longer on the list."""
+        self._session.note_seen()
+        return show_options(self._session.state, self._session.work_out(), line, self._session.clock())
 
-def decide_texts(state: Preparation, read: "KitAndWard", desk: "Workstation", look_ahead: LookAhead) -> Decision:
-    """Decide to go on with the kit and the ward file as they are now, with the list as it is with them."""
-    ward_text, ward_name = (read.ward.text, read.ward.model.name) if read.ward else (None, None)
-    kit_text, edition = read.kit.text, read.kit.model.edition
-    ahead = look_ahead(state, WardReplaced(kit_text, edition, ward_text, ward_name))
-    return decide_ward(
-        state,
-        kit_text=kit_text,
-        kit_edition=edition,
-        ward_text=ward_text,
-        ward_name=ward_name,
-        listed=make_listed(work_out(ahead, desk.clock()), "ward"),
-        unanswered=find_unanswered(state, ahead),
-    )
+    def tick(self, line: str) -> str:
+        """Tick a line that is not ticked, un-tick one that is: as it stood on this screen."""
+        if self._session.state.is_ticked(line):
+            return self._session.act(lambda state: decide_untick(state, line))
+        seen = self._session.find_fingerprint(line)
+        if not seen:
+            return NO_SUCH_LINE
+        needs, who = find_wanted_product(self._session.work_out(), line) is not None, self._session.identity.who
+        return self._session.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs))
 
+    def order(self, line: str, option: str, prescriber: str) -> str:
+        """Record what a prescriber ordered: one of the options of `show_options`, by its id."""
+        now = self._session.clock()
+        return self._session.act(lambda state: self._decide_option(state, line, option, prescriber, now))
 
-def decide_option(
-    state: Preparation,
-    line: str,
-    option: str,
-    prescriber: str,
-    now: datetime,
-    look_ahead: LookAhead,
-) -> Decision:
-    """Decide on an option by its id, with the list as it is once it is ordered."""
-    options = find_line_options(work_out(state, now), line, now)
-    offered = {each.id: (each.product, write_volume(each.whole)) for each in options.choices} if options else {}
-    product, whole = offered.get(option, (option, ""))
-    initials = check_initials(prescriber)
-    listed = None
-    if option in offered and not isinstance(initials, Refusal):
-        ahead = look_ahead(state, Ordered(line, product, whole, initials))
-        listed = make_listed(work_out(ahead, now), "facts")
-    return decide_order(state, line, product, whole, prescriber, offered=set(offered.values()), listed=listed)
+    def set_aside(self, line: str, reason: str) -> str:
+        """Mark a line as not needed, with the reason."""
+        seen = self._session.find_fingerprint(line)
+        return self._session.act(lambda state: decide_set_aside(state, line, seen, reason)) if seen else NO_SUCH_LINE
+
+    def restore(self, line: str) -> str:
+        """Take "not needed" back."""
+        return self._session.act(lambda state: decide_restore(state, line))
+
+    def take_news(self) -> str:
+        """Go on with the ward file and the kit as they are now; exactly what that changes is un-ticked."""
+        read = self._session.files.load(self._session.state.kit)
+        if isinstance(read, str):
+            return read
+        return self._session.act(lambda state: self._decide_texts(state, read))
+
+    def _decide_option(self, state: Preparation, line: str, option: str, prescriber: str, now: datetime) -> Decision:
+        """Decide on an option by its id, with the list as it is once it is ordered."""
+        options = find_line_options(work_out(state, now), line, now)
+        offered = {each.id: (each.product, write_volume(each.whole)) for each in options.choices} if options else {}
+        product, whole = offered.get(option, (option, ""))
+        initials = check_initials(prescriber)
+        listed = None
+        if option in offered and not isinstance(initials, Refusal):
+            ahead = self._session.look_ahead(state, Ordered(line, product, whole, initials))
+            listed = make_listed(work_out(ahead, now), "facts")
+        return decide_order(state, line, product, whole, prescriber, offered=set(offered.values()), listed=listed)
+
+    def _decide_texts(self, state: Preparation, read: KitAndWard) -> Decision:
+        """Decide to go on with the kit and the ward file as they are now, with the list as it is with them."""
+        ward_text, ward_name = (read.ward.text, read.ward.model.name) if read.ward else (None, None)
+        kit_text, edition = read.kit.text, read.kit.model.edition
+        ahead = self._session.look_ahead(state, WardReplaced(kit_text, edition, ward_text, ward_name))
+        return decide_ward(
+            state,
+            kit_text=kit_text,
+            kit_edition=edition,
+            ward_text=ward_text,
+            ward_name=ward_name,
+            listed=make_listed(work_out(ahead, self._session.clock()), "ward"),
+            unanswered=find_unanswered(state, ahead),
+        )

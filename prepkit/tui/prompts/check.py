@@ -4,7 +4,7 @@ Each line is recorded as soon as all of it is entered; a half-entered line lives
 the list.
 """
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.tui.prompts.prompt import Prompt
 from prepkit.tui.prompts.sign_in import IdentityPrompts
 from prepkit.view.check import CheckField, CheckView
@@ -25,9 +25,9 @@ class SecondCheckWizard:
     preparation = None
     """What a check shows of a preparation is not covered: it shows nothing of the list."""
 
-    def __init__(self, preparation: PreparationSession) -> None:
+    def __init__(self, preparation: OpenPreparation) -> None:
         self.checked = preparation
-        self._signing = IdentityPrompts(preparation.desk, WHO, preparation.checks.begin, final=True)
+        self._signing = IdentityPrompts(preparation.session.identity, WHO, preparation.check.begin, final=True)
         self.is_ended_elsewhere = False
         """Whether another device stopped the check or brought it to its end, and this has not been said yet."""
         self._field: CheckField | None = None
@@ -39,23 +39,23 @@ class SecondCheckWizard:
     @property
     def is_signed_out(self) -> bool:
         """Whether the checker was signed out in the middle of their check, as by the lock."""
-        checks = self.checked.checks
+        checks = self.checked.check
         return self._signing.is_done and not checks.is_signed_in and checks.show_cover() is not None
 
     @property
     def question_asked(self) -> object:
         """What is asked for now; where this changes under the pad, it has to ask anew."""
-        checks = self.checked.checks
+        checks = self.checked.check
         view = checks.show_check()
         return checks.is_signed_in, view.asks_weight, view.field
 
     def banner(self) -> Banner:
         """The banner without the weight."""
-        return self.checked.checks.show_check().banner
+        return self.checked.check.show_check().banner
 
     def next_prompt(self) -> Prompt | None:
         """Who, the weight, the lines; None when everything is entered, or the check was ended."""
-        checks = self.checked.checks
+        checks = self.checked.check
         signing = self._signing.next_prompt()
         if signing is not None:
             return signing
@@ -118,9 +118,9 @@ class SecondCheckWizard:
         given = [*self._given[:at], typed.strip()]
         sizes = [size for size, _ in field.containers]
         counts = dict(zip(sizes, given[1:], strict=False))
-        refusal = self.checked.checks.refuse_part(field.line, given[0], counts)
+        refusal = self.checked.check.refuse_part(field.line, given[0], counts)
         if not refusal and len(given) > len(sizes):
-            refusal = self.checked.checks.enter(field.line, given[0], counts)
+            refusal = self.checked.check.enter(field.line, given[0], counts)
         if not refusal:
             self._before = [*given, *max(self._given, self._before, key=len)[len(given) :]]
             self._given = given

@@ -1,6 +1,6 @@
 """Prompts at the cot and afterwards: readings, follow-up, corrected time, outcome, second signature."""
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.tui.prompts.prompt import Alternative, Prompt, ReasonWizard
 from prepkit.tui.prompts.sign_in import Authenticate, IdentityPrompts
 from prepkit.view.cot import EntryView, ReadingRow
@@ -18,13 +18,13 @@ class CotWizard:
 
     title = ""
 
-    def __init__(self, preparation: PreparationSession) -> None:
+    def __init__(self, preparation: OpenPreparation) -> None:
         self.preparation = preparation
         self._is_over = False
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
-        return self.preparation.cot.show_cot().banner
+        return self.preparation.bedside.show_cot().banner
 
     def _end(self) -> None:
         self._is_over = True
@@ -40,7 +40,7 @@ class ReadingWizard(CotWizard):
     Each is kept as soon as it is given: there is nothing to go back to in the pad.
     """
 
-    def __init__(self, preparation: PreparationSession, title: str, rows: tuple[ReadingRow, ...]) -> None:
+    def __init__(self, preparation: OpenPreparation, title: str, rows: tuple[ReadingRow, ...]) -> None:
         super().__init__(preparation)
         self.title = title
         self._rows = rows
@@ -68,7 +68,7 @@ class ReadingWizard(CotWizard):
         return Alternative(LATER, self._end)
 
     def _give(self, row: ReadingRow, typed: str) -> str:
-        refusal = self.preparation.cot.give_reading(row.of, row.reading, typed)
+        refusal = self.preparation.bedside.give_reading(row.of, row.reading, typed)
         if not refusal:
             self._given.add(row.reading)
         return refusal
@@ -77,10 +77,10 @@ class ReadingWizard(CotWizard):
 class FollowUpWizard(ReadingWizard):
     """The readings of a follow-up, or why it was not made."""
 
-    def __init__(self, preparation: PreparationSession, row: FollowUpRow) -> None:
+    def __init__(self, preparation: OpenPreparation, row: FollowUpRow) -> None:
         super().__init__(preparation, row.name, row.readings)
         words = (f"{row.name}: why was it not made?",)
-        cot, follow_up = preparation.cot, row.follow_up
+        cot, follow_up = preparation.bedside, row.follow_up
         self._why = ReasonWizard(
             NOT_MADE, words, NOT_MADE_REASONS, lambda why: cot.miss_follow_up(follow_up, why), preparation
         )
@@ -102,7 +102,7 @@ class TimeCorrectionWizard(CotWizard):
 
     title = "Correct the time"
 
-    def __init__(self, preparation: PreparationSession, entry: EntryView) -> None:
+    def __init__(self, preparation: OpenPreparation, entry: EntryView) -> None:
         super().__init__(preparation)
         self._entry = entry
 
@@ -115,7 +115,7 @@ class TimeCorrectionWizard(CotWizard):
         return Prompt("Time", words, InputKind.CLOCK, self._correct, typed=entry.clock)
 
     def _correct(self, typed: str) -> str:
-        return self._end_with(self.preparation.cot.correct_time(self._entry.entry, typed))
+        return self._end_with(self.preparation.bedside.correct_time(self._entry.entry, typed))
 
 
 class OutcomeWizard(CotWizard):
@@ -123,7 +123,7 @@ class OutcomeWizard(CotWizard):
 
     title = "Outcome"
 
-    def __init__(self, preparation: PreparationSession, view: RecordView) -> None:
+    def __init__(self, preparation: OpenPreparation, view: RecordView) -> None:
         super().__init__(preparation)
         self._view = view
         self._outcome = ""
@@ -147,7 +147,7 @@ class OutcomeWizard(CotWizard):
         self._give("")
 
     def _give(self, note: str) -> str:
-        return self._end_with(self.preparation.cot.give_outcome(self._outcome, note))
+        return self._end_with(self.preparation.bedside.give_outcome(self._outcome, note))
 
 
 class SecondSignatureWizard(CotWizard):
@@ -155,9 +155,9 @@ class SecondSignatureWizard(CotWizard):
 
     title = "Second signature"
 
-    def __init__(self, preparation: PreparationSession, sign: Authenticate) -> None:
+    def __init__(self, preparation: OpenPreparation, sign: Authenticate) -> None:
         super().__init__(preparation)
-        self._signing = IdentityPrompts(preparation.desk, SECOND, sign, final=True)
+        self._signing = IdentityPrompts(preparation.session.identity, SECOND, sign, final=True)
 
     def next_prompt(self) -> Prompt | None:
         """Who signs, once."""

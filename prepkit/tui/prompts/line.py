@@ -1,6 +1,6 @@
 """Prompts about one line: what was ordered and by whom; batch and expiry of what is in hand."""
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.tui.prompts.prompt import Prompt
 from prepkit.view.models import Banner, InputKind
 
@@ -10,7 +10,7 @@ class OrderWizard:
 
     title = "Order"
 
-    def __init__(self, preparation: PreparationSession, line: str) -> None:
+    def __init__(self, preparation: OpenPreparation, line: str) -> None:
         self.preparation = preparation
         self._line = line
         self._option = ""
@@ -18,11 +18,11 @@ class OrderWizard:
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
-        return self.preparation.show_baby().banner
+        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The options first, then who prescribed the one that was chosen."""
-        view = self.preparation.show_options(self._line)
+        view = self.preparation.lines.show_options(self._line)
         if self._given or view is None:
             return None
         if not self._option:
@@ -38,7 +38,7 @@ class OrderWizard:
         return ""
 
     def _order(self, prescriber: str) -> str:
-        refusal = self.preparation.order(self._line, self._option, prescriber)
+        refusal = self.preparation.lines.order(self._line, self._option, prescriber)
         self._given = not refusal
         return refusal
 
@@ -48,7 +48,7 @@ class BatchWizard:
 
     title = "In hand"
 
-    def __init__(self, preparation: PreparationSession, line: str) -> None:
+    def __init__(self, preparation: OpenPreparation, line: str) -> None:
         self.preparation = preparation
         self._line = line
         self._batch = ""
@@ -56,11 +56,11 @@ class BatchWizard:
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
-        return self.preparation.show_baby().banner
+        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The batch, then the expiry; None once one was given, or where nothing is wanted any more."""
-        view = self.preparation.in_hand.show(self._line)
+        view = self.preparation.batches.show(self._line)
         if self._given or view is None:
             return None
         if not self._batch:
@@ -70,16 +70,16 @@ class BatchWizard:
         return Prompt("Expiry", words, InputKind.DATE, self._give, scan=self._scan)
 
     def _take_batch(self, typed: str) -> str:
-        refusal = self.preparation.in_hand.refuse_batch(typed)
+        refusal = self.preparation.batches.refuse_batch(typed)
         self._batch = "" if refusal else typed.strip()
         return refusal
 
     def _give(self, typed: str) -> str:
-        refusal = self.preparation.in_hand.give(self._line, self._batch, typed)
+        refusal = self.preparation.batches.give(self._line, self._batch, typed)
         self._given = not refusal
         return refusal
 
     def _scan(self, text: str) -> str:
-        refusal = self.preparation.in_hand.scan(self._line, text)
+        refusal = self.preparation.batches.scan(self._line, text)
         self._given = not refusal
         return refusal

@@ -8,7 +8,7 @@ from msgspec import Struct
 from prepkit.view.models import Banner, InputKind
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
 
 TYPE_IT = "type it"
 
@@ -51,7 +51,7 @@ class Wizard(Protocol):
     title: str
 
     @property
-    def preparation(self) -> "PreparationSession | None":
+    def preparation(self) -> "OpenPreparation | None":
         """The preparation asked about, once there is one; None where nothing of a list is shown."""
         ...
 
@@ -68,7 +68,7 @@ class ReasonWizard:
     """A reason: a few ready ones, or typed."""
 
     def __init__(self, title: str, words: tuple[str, ...], ready: tuple[str, ...], accept: Callable[[str], str],
-                 preparation: "PreparationSession") -> None:  # fmt: skip
+                 preparation: "OpenPreparation") -> None:  # fmt: skip
         self.title = title
         self._words = words
         self._ready = ready
@@ -79,7 +79,7 @@ class ReasonWizard:
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
-        return self.preparation.show_baby().banner
+        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The ready reasons, then the letters where none of them fits."""
@@ -106,7 +106,7 @@ class TextWizard:
     """One line of text."""
 
     def __init__(self, title: str, label: str, words: tuple[str, ...], accept: Callable[[str], str],
-                 preparation: "PreparationSession") -> None:  # fmt: skip
+                 preparation: "OpenPreparation") -> None:  # fmt: skip
         self.title = title
         self._ask = Prompt(label, words, InputKind.TEXT, self._give)
         self._accept = accept
@@ -115,7 +115,7 @@ class TextWizard:
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
-        return self.preparation.show_baby().banner
+        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The line, once."""

@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from prepkit.app.workstation import Workstation
+from prepkit.app.identity import Identity
 from prepkit.tui.prompts.prompt import Alternative, Prompt
 from prepkit.view.models import Banner, InputKind
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
 
 Authenticate = Callable[[str, str], str]
 """Gives initials and PIN to the desk; returns the refusal in words, or an empty string."""
@@ -23,7 +23,7 @@ class IdentityPrompts:
 
     def __init__(
         self,
-        desk: Workstation,
+        identity: Identity,
         words: tuple[str, ...],
         sign: Authenticate,
         *,
@@ -31,12 +31,12 @@ class IdentityPrompts:
         final: bool = False,
         asks_pin: Callable[[str], bool] | None = None,
     ) -> None:
-        self._desk = desk
+        self._identity = identity
         self._words = words
         self._sign = sign
         self._typed = typed
         self._final = final
-        self._asks_pin = asks_pin or (lambda _: desk.needs_pin)
+        self._asks_pin = asks_pin or (lambda _: identity.needs_pin)
         self._who = ""
         self._by_hand = False
         """Whether the initials are to be typed although there is a staff list."""
@@ -49,8 +49,8 @@ class IdentityPrompts:
         if self._who:
             words = (f"{self._who}: enter your PIN.",)
             return Prompt("PIN", words, InputKind.COUNT, self._take_pin, final=self._final, is_secret=True)
-        people = () if self._by_hand else self._desk.list_people()
-        final = self._final and not self._desk.needs_pin
+        people = () if self._by_hand else self._identity.list_people()
+        final = self._final and not self._identity.needs_pin
         if not people:
             return Prompt(
                 "Initials", self._words, InputKind.TEXT, self._take, typed=self._typed, capitals=True, final=final
@@ -71,7 +71,7 @@ class IdentityPrompts:
         self._by_hand = True
 
     def _take(self, typed: str) -> str:
-        refusal = self._desk.refuse_initials(typed)
+        refusal = self._identity.refuse_initials(typed)
         if refusal or not self._asks_pin(typed):
             return refusal or self._give(typed, "")
         self._who = typed.strip().upper()
@@ -86,11 +86,11 @@ class IdentityPrompts:
         return refusal
 
 
-def sign_on(desk: Workstation) -> IdentityPrompts:
+def sign_on(identity: Identity) -> IdentityPrompts:
     """Who is at the desk."""
-    words = ("Who is at this desk?" if desk.list_people() else "Who is at this desk? Enter your initials.",
+    words = ("Who is at this desk?" if identity.list_people() else "Who is at this desk? Enter your initials.",
              "They stand beside every tick made here.")  # fmt: skip
-    return IdentityPrompts(desk, words, desk.sign_on, typed=desk.who)
+    return IdentityPrompts(identity, words, identity.sign_on, typed=identity.who)
 
 
 class SignInWizard:
@@ -99,14 +99,14 @@ class SignInWizard:
     title = "Who is at the desk"
 
     def __init__(
-        self, desk: Workstation, preparation: "PreparationSession | None" = None, words: tuple[str, ...] = ()
+        self, identity: Identity, preparation: "OpenPreparation | None" = None, words: tuple[str, ...] = ()
     ) -> None:
         self.preparation = preparation
-        self._signing = IdentityPrompts(desk, words, desk.sign_on) if words else sign_on(desk)
+        self._signing = IdentityPrompts(identity, words, identity.sign_on) if words else sign_on(identity)
 
     def banner(self) -> Banner | None:
         """The preparation's banner, where there is one."""
-        return self.preparation.show_baby().banner if self.preparation else None
+        return self.preparation.baby.show_baby().banner if self.preparation else None
 
     def next_prompt(self) -> Prompt | None:
         """Who it is, once."""
@@ -120,21 +120,21 @@ class StopCheckWizard:
     preparation = None
     """Nothing of the list is shown here."""
 
-    def __init__(self, stopped: "PreparationSession") -> None:
-        checks = stopped.checks
+    def __init__(self, stopped: "OpenPreparation") -> None:
+        checks = stopped.check
         self._stopped = stopped
         self._signing = IdentityPrompts(
-            stopped.desk, STOP_WHO, checks.stop, final=True, asks_pin=checks.asks_pin_to_stop
+            stopped.session.identity, STOP_WHO, checks.stop, final=True, asks_pin=checks.asks_pin_to_stop
         )
 
     def banner(self) -> Banner | None:
         """The banner without the weight."""
-        cover = self._stopped.checks.show_cover()
+        cover = self._stopped.check.show_cover()
         return cover.banner if cover else None
 
     def next_prompt(self) -> Prompt | None:
         """Who it is, once; nothing where the check has ended meanwhile."""
-        return self._signing.next_prompt() if self._stopped.checks.show_cover() else None
+        return self._signing.next_prompt() if self._stopped.check.show_cover() else None
 
 
 STOP_WHO = ("Who stops the check? Enter your initials.",)

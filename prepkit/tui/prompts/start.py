@@ -12,7 +12,7 @@ from prepkit.view.home import KitChoice
 from prepkit.view.models import Banner, FactRow, InputKind, WeightQuestion
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
 
 AGAIN, BESIDE = "again", "beside"
 SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
@@ -23,7 +23,7 @@ class FactWizard:
 
     title = ""
 
-    def __init__(self, preparation: "PreparationSession", fact: str | None = None) -> None:
+    def __init__(self, preparation: "OpenPreparation", fact: str | None = None) -> None:
         self.preparation = preparation
         self._fact = fact
         self._onward = fact is None
@@ -32,11 +32,11 @@ class FactWizard:
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
-        return self.preparation.show_baby().banner
+        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The touched fact, then the weight again where that is wanted, then what the list needs."""
-        baby = self.preparation.show_baby()
+        baby = self.preparation.baby.show_baby()
         facts = {fact.id: fact for fact in baby.facts}
         if self._fact is not None:
             return self._ask_fact(facts[self._fact])
@@ -58,7 +58,7 @@ class FactWizard:
         )
 
     def _give(self, fact: str, typed: str) -> str:
-        refusal = self.preparation.give_fact(fact, typed)
+        refusal = self.preparation.baby.give_fact(fact, typed)
         if not refusal:
             self._fact = None
             self._start_again()
@@ -74,21 +74,21 @@ class FactWizard:
                    final=not question.second_person, alternative=alternative)  # fmt: skip
 
     def _ask_second(self) -> IdentityPrompts:
-        confirm = self.preparation.confirm_weight
+        confirm = self.preparation.baby.confirm_weight
         return IdentityPrompts(
-            self.preparation.desk, SECOND, lambda who, pin: confirm(self._again, who, pin), final=True
+            self.preparation.session.identity, SECOND, lambda who, pin: confirm(self._again, who, pin), final=True
         )
 
     def _start_again(self) -> None:
         self._again, self._signing = "", self._ask_second()
 
     def _take_again(self, typed: str) -> str:
-        refusal = self.preparation.refuse_weight_again(typed)
+        refusal = self.preparation.baby.refuse_weight_again(typed)
         self._again = "" if refusal else typed
         return refusal
 
     def _confirm(self, typed: str) -> str:
-        return self.preparation.confirm_weight(typed)
+        return self.preparation.baby.confirm_weight(typed)
 
     def _correct(self, weight: str) -> None:
         self._fact = weight
@@ -104,9 +104,9 @@ class StartWizard:
         self._practice = practice
         self._kits = tuple(kit for kit in desk.list_kits() if kit.usable)
         self._kit = self._kits[0].id if len(self._kits) == 1 else ""
-        self._signing = sign_on(desk)
-        self._signing.is_done = not desk.refuse_if_not_signed_in()
-        self.preparation: PreparationSession | None = None
+        self._signing = sign_on(desk.identity)
+        self._signing.is_done = not desk.identity.refuse_if_not_signed_in()
+        self.preparation: OpenPreparation | None = None
         self._facts: FactWizard | None = None
         self._cot = ""
         """A label that was given and that another preparation in progress has too."""
@@ -176,14 +176,14 @@ class SeniorAgreementWizard:
 
     title = "Senior's agreement"
 
-    def __init__(self, preparation: "PreparationSession") -> None:
+    def __init__(self, preparation: "OpenPreparation") -> None:
         self.preparation = preparation
         self._senior = ""
         self._given = False
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
-        return self.preparation.show_suitability().banner
+        return self.preparation.baby.show_suitability().banner
 
     def next_prompt(self) -> Prompt | None:
         """Initials first, then the note."""
@@ -199,7 +199,7 @@ class SeniorAgreementWizard:
         return "" if self._senior else "Enter the senior's initials."
 
     def _agree(self, note: str) -> str:
-        refusal = self.preparation.agree_senior(self._senior, note)
+        refusal = self.preparation.baby.agree_senior(self._senior, note)
         self._given = not refusal
         return refusal
 

@@ -26,7 +26,7 @@ class BabyScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The facts, and the question about the weight where there is one."""
-        view = self.prep.show_baby()
+        view = self.prep.baby.show_baby()
         self.head(view.banner, "Baby")
         self.body.show(_items(view))
         self.offer(
@@ -46,12 +46,12 @@ class BabyScreen(PreparationScreen):
 
     def action_confirm(self) -> None:
         """Say that every assumed fact is right as shown."""
-        if self.prep.show_baby().assumed_offer:
-            self.do(self.prep.confirm_facts)
+        if self.prep.baby.show_baby().assumed_offer:
+            self.do(self.prep.baby.confirm_facts)
 
     def action_onward(self) -> None:
         """Give what the list still needs; where it needs nothing, go to it."""
-        view = self.prep.show_baby()
+        view = self.prep.baby.show_baby()
         if view.weight_question is None and view.next_fact is None:
             self.go(ScreenRoute.LIST)
         else:

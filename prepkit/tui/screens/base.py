@@ -23,7 +23,7 @@ from prepkit.view.routes import ScreenRoute
 from prepkit.view.signs import Banner
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
     from prepkit.tui.prompts.prompt import Wizard
 
 Result = TypeVar("Result")
@@ -44,7 +44,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     SHOWS_WHO: ClassVar[bool] = False
     """Whether the desk may be handed to another person from here; the initials stand in the title where it may."""
 
-    def __init__(self, desk: Workstation, preparation: "PreparationSession | None" = None) -> None:
+    def __init__(self, desk: Workstation, preparation: "OpenPreparation | None" = None) -> None:
         super().__init__()
         self.desk = desk
         self.preparation = preparation
@@ -87,7 +87,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     def head(self, banner: Banner | None, title: str, progress: str = "") -> None:
         """Show banner and title."""
         self.query_one(BannerBar).show(banner)
-        self.query_one(TitleLine).show(title, progress, self.desk.who if self.SHOWS_WHO else "")
+        self.query_one(TitleLine).show(title, progress, self.desk.identity.who if self.SHOWS_WHO else "")
 
     def offer(self, *actions: Action, primary: str | None = None) -> None:
         """Put these actions on the bar."""
@@ -113,7 +113,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
         """Ask who is at the desk."""
         from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (4 ms of the first frame)
 
-        self.ask(SignInWizard(self.desk, self.preparation), after)
+        self.ask(SignInWizard(self.desk.identity, self.preparation), after)
 
     # What the desk says
 
@@ -166,7 +166,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
             self.safely(self._take_news)
 
     def _take_news(self) -> None:
-        if self.desk.has_news() and (self.preparation is None or self.preparation.refresh()):
+        if self.desk.has_news() and (self.preparation is None or self.preparation.session.refresh()):
             self.show_changes()
 
     def _let_time_pass(self) -> None:
@@ -174,7 +174,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
             self.safely(self._take_time)
 
     def _take_time(self) -> None:
-        if self.preparation is None or self.preparation.refresh():
+        if self.preparation is None or self.preparation.session.refresh():
             self.show_changes()
 
     def attempt(self, act: Callable[[], str]) -> str:
@@ -274,7 +274,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
 
     def _who_action(self) -> Action:
         letter = next((key.shown for key in KEYS[self.ROUTE] if key.action == "who"), " ")
-        return Action("who", f"Who: {self.desk.who}" if self.desk.who else "Who?", letter)
+        return Action("who", f"Who: {self.desk.identity.who}" if self.desk.identity.who else "Who?", letter)
 
     @on(BannerBar.Touched)
     async def _head_touched(self, event: BannerBar.Touched) -> None:

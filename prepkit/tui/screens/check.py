@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.check import SecondCheckWizard
@@ -28,7 +28,7 @@ class CheckPadScreen(PadScreen):
 
     LOW_KEYS: ClassVar[bool] = True
 
-    def __init__(self, desk: Workstation, preparation: PreparationSession) -> None:
+    def __init__(self, desk: Workstation, preparation: OpenPreparation) -> None:
         self._asks = SecondCheckWizard(preparation)
         super().__init__(desk, self._asks)
         self._checked = preparation
@@ -39,8 +39,8 @@ class CheckPadScreen(PadScreen):
             self.app.call_later(self._leave_signed_out)
             return
         before = self._asks.question_asked
-        if self._checked.refresh() and self._asks.question_asked != before:
-            self._asks.is_ended_elsewhere = self._checked.checks.show_cover() is None
+        if self._checked.session.refresh() and self._asks.question_asked != before:
+            self._asks.is_ended_elsewhere = self._checked.check.show_cover() is None
             self.go_on()
 
     def _leave_signed_out(self) -> None:
@@ -50,7 +50,7 @@ class CheckPadScreen(PadScreen):
 
     def leave(self, *, answered: bool) -> None:
         """Close the pad; while the check is open, in favour of the cover."""
-        is_open = self._checked.checks.show_cover() is not None
+        is_open = self._checked.check.show_cover() is not None
         if is_open and find_route(self.app.screen_stack[-2]) is not ScreenRoute.COVER:
             # Switched, not closed: what lies under the pad is not painted for a moment in between.
             navigate(self.app, ScreenRoute.COVER, instead=True, desk=self.desk, preparation=self._checked)
@@ -67,7 +67,7 @@ class CheckedScreen(PreparationScreen):
 
     def draw(self) -> None:
         """Every line that is to be checked, with both results."""
-        view = self.prep.checks.show_checked()
+        view = self.prep.check.show_checked()
         self.head(view.banner, "Second check")
         self.body.show(_items(view))
         check = [] if view.begin.refusal else [self.action_named("check")]
@@ -85,7 +85,7 @@ class CheckedScreen(PreparationScreen):
 
     def open_row(self, row: Row) -> None:
         """Show both workings where they differ, else the line."""
-        found = next((each for each in self.prep.checks.show_checked().rows if each.line == row.key), None)
+        found = next((each for each in self.prep.check.show_checked().rows if each.line == row.key), None)
         if found is not None and found.their_working:
             self.action_difference(row.key)
         elif found is not None:
@@ -117,11 +117,11 @@ class DifferenceScreen(PreparationScreen):
 
     def draw(self) -> None:
         """Both workings, and what can be decided."""
-        row = next((row for row in self.prep.checks.show_checked().rows if row.line == self.subject), None)
+        row = next((row for row in self.prep.check.show_checked().rows if row.line == self.subject), None)
         if row is None or not row.their_working:
             self.call_later(self._close)
             return
-        self.head(self.prep.checks.show_checked().banner, row.name, row.word)
+        self.head(self.prep.check.show_checked().banner, row.name, row.word)
         words = TO_DECIDE if not row.settle.refusal else row.note
         note = WordsItem("note", (Sentence(words, f"bold {SIGN_INKS.get(row.sign, '$ink')}", lead=f"{row.sign} "),))
         both = ComparisonItem(("The list", row.ours, row.our_working), ("The check", row.theirs, row.their_working))
@@ -137,14 +137,14 @@ class DifferenceScreen(PreparationScreen):
 
     def action_settle(self) -> None:
         """Ask for the reason, then let the line stand."""
-        row = next((row for row in self.prep.checks.show_checked().rows if row.line == self.subject), None)
+        row = next((row for row in self.prep.check.show_checked().rows if row.line == self.subject), None)
         if row is None or row.settle.refusal:
             return
         words = (
             f"The list: {row.ours}. The check: {row.theirs}.",
             "Why does the list's stand? It stays in the record.",
         )
-        settle = self.prep.checks.settle
+        settle = self.prep.check.settle
         wizard = TextWizard("Settle", "Reason", words, lambda reason: settle(self.subject, reason), self.prep)
         self.ask(wizard, lambda given: self.action_checked() if given else None)
 
@@ -167,19 +167,19 @@ class CoverScreen(PreparationScreen):
     CSS_PATH = "cover.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: Workstation, preparation: PreparationSession) -> None:
+    def __init__(self, desk: Workstation, preparation: OpenPreparation) -> None:
         super().__init__(desk, preparation)
         self.preparation = None  # Nothing of it is shown here: the cover itself is not covered.
         self._has_checked = False
 
     def show_changes(self) -> None:
         """Look whether the check has ended."""
-        self.prep.refresh()
+        self.prep.session.refresh()
         super().show_changes()
 
     def draw(self) -> None:
         """Who checks since when, and what may be done."""
-        view = self.prep.checks.show_cover()
+        view = self.prep.check.show_cover()
         if view is None:
             self.app.call_later(self._lift)
             return
@@ -192,14 +192,14 @@ class CoverScreen(PreparationScreen):
 
     async def _lift(self) -> None:
         """Show what was under the cover; after a check made here, how it came out."""
-        if not self.is_on_top or self.prep.checks.show_cover() is not None:
+        if not self.is_on_top or self.prep.check.show_cover() is not None:
             return
         below = self.app.screen_stack[-2]
         if not self._has_checked or not isinstance(below, PreparationScreen):
             await self.app.pop_screen()
             return
         self.go(ScreenRoute.LIST)
-        if not self.prep.show_list().withheld:
+        if not self.prep.lines.show_list().withheld:
             await navigate(self.app, ScreenRoute.CHECKED, desk=self.desk, preparation=self.prep)
 
     def action_go_on(self) -> None:

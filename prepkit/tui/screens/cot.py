@@ -30,15 +30,15 @@ class HappeningScreen(PreparationScreen):
 
     def draw(self) -> None:
         """What may have happened."""
-        view = self.prep.cot.show_cot()
+        view = self.prep.bedside.show_cot()
         self.head(view.banner, "What happened?")
         self.body.show([RowItem(each.happening, RowText(each.name)) for each in view.happenings])
         self.offer(self.action_named("back"), self.action_named("help"), primary="back")
 
     def open_row(self, row: Row) -> None:
         """Record that it happened, and show the entry."""
-        if self.do(lambda: self.prep.cot.note_happening(row.key)):
-            self.go(ScreenRoute.ENTRY, self.prep.cot.last_entry)
+        if self.do(lambda: self.prep.bedside.note_happening(row.key)):
+            self.go(ScreenRoute.ENTRY, self.prep.bedside.last_entry)
 
 
 class RescueScreen(PreparationScreen):
@@ -52,7 +52,7 @@ class RescueScreen(PreparationScreen):
 
     def draw(self) -> None:
         """Each line in its part of one frame."""
-        view = self.prep.cot.show_cot()
+        view = self.prep.bedside.show_cot()
         self.head(view.banner, "Rescue")
         self.body.show([BoardItem("rescue", tuple(compartment_of(line) for line in view.rescue))])
         names = ("back", "help") if view.refusal else ("back", "happening")
@@ -60,7 +60,7 @@ class RescueScreen(PreparationScreen):
 
     def action_happening(self) -> None:
         """Record what happened."""
-        if not self.prep.cot.show_cot().refusal:
+        if not self.prep.bedside.show_cot().refusal:
             self.go(ScreenRoute.HAPPENING)
 
 
@@ -111,7 +111,7 @@ class CotScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The clocks, the next step, and all steps; or why nothing can be recorded here."""
-        view = self.prep.cot.show_cot()
+        view = self.prep.bedside.show_cot()
         self.head(view.banner, "At the cot", view.progress)
         self.body.show([WordsItem("why", (Sentence(view.refusal),))] if view.refusal else _items(view))
         self.query_one("#urgent").display = not view.refusal
@@ -126,16 +126,16 @@ class CotScreen(PreparationScreen):
 
     def action_done(self) -> None:
         """Record the next step as done now; where it is out of sight, bring it in sight first."""
-        step = self.prep.cot.show_cot().next_step
+        step = self.prep.bedside.show_cot().next_step
         if step is None or self._resting is not None:
             return
         if not self._is_next_in_sight():
             self.body.scroll_home(animate=False)
             return
         self._rest()
-        if self.do(lambda: self.prep.cot.do_step(step.step)):
+        if self.do(lambda: self.prep.bedside.do_step(step.step)):
             self.body.scroll_home(animate=False)
-            self.ask_readings(self.prep.cot.last_entry)
+            self.ask_readings(self.prep.bedside.last_entry)
 
     def _is_next_in_sight(self) -> bool:
         window = self.body.scrollable_content_region
@@ -154,7 +154,7 @@ class CotScreen(PreparationScreen):
 
     def open_marked(self, marked: Widget | None) -> None:
         """Open the step, or ask for the readings of one."""
-        view = self.prep.cot.show_cot()
+        view = self.prep.bedside.show_cot()
         if isinstance(marked, NextBoard) and view.next_step:
             self.go(ScreenRoute.STEP, view.next_step.step)
         elif isinstance(marked, Row):
@@ -174,7 +174,7 @@ class CotScreen(PreparationScreen):
 
     def action_rescue(self) -> None:
         """Show the rescue lines, large."""
-        if self.prep.cot.show_cot().rescue:
+        if self.prep.bedside.show_cot().rescue:
             self.go(ScreenRoute.RESCUE)
 
     def action_happening(self) -> None:
@@ -183,7 +183,7 @@ class CotScreen(PreparationScreen):
 
     def action_come_back(self) -> None:
         """Ask for the reason, then whether it is meant, then go back to preparing."""
-        if not self.prep.cot.show_cot().can_come_back:
+        if not self.prep.bedside.show_cot().can_come_back:
             return
         reasons: list[str] = []
 
@@ -200,7 +200,7 @@ class CotScreen(PreparationScreen):
         self.show_message("Come back?", words, "Come back", lambda sure: self._come_back(reason) if sure else None)
 
     def _come_back(self, reason: str) -> None:
-        if self.do(lambda: self.prep.cot.come_back(reason)):
+        if self.do(lambda: self.prep.bedside.come_back(reason)):
             self.go(ScreenRoute.LIST)
 
 

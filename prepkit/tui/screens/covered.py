@@ -10,7 +10,8 @@ from prepkit.tui.routes import navigate
 from prepkit.view.routes import ScreenRoute
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
+    from prepkit.app.workstation import Workstation
 
 Result = TypeVar("Result")
 
@@ -24,7 +25,8 @@ class CoveredScreen(Screen[Result], Generic[Result]):
     ROUTE: ClassVar[ScreenRoute]
     """Which screen it is; the name of its keys in the table of keys too."""
 
-    preparation: "PreparationSession | None" = None
+    desk: "Workstation"
+    preparation: "OpenPreparation | None" = None
     """The preparation of which something is shown here; None where nothing of a list can be."""
 
     TAKES_TYPING: ClassVar[bool] = False
@@ -59,7 +61,7 @@ class CoveredScreen(Screen[Result], Generic[Result]):
     @property
     def is_covered(self) -> bool:
         """Whether nothing of the list is to be shown now."""
-        return self.preparation is not None and self.preparation.checks.show_cover() is not None
+        return self.preparation is not None and self.preparation.check.show_cover() is not None
 
     def dismiss(self, result: Result | None = None) -> AwaitComplete:
         """Close this screen; not while another lies over it.
@@ -73,5 +75,5 @@ class CoveredScreen(Screen[Result], Generic[Result]):
         if self.preparation is None or not self.is_covered:
             return False
         if self.is_on_top:
-            navigate(self.app, ScreenRoute.COVER, desk=self.preparation.desk, preparation=self.preparation)
+            navigate(self.app, ScreenRoute.COVER, desk=self.desk, preparation=self.preparation)
         return True

@@ -42,10 +42,10 @@ class HandoverScreen(PreparationScreen):
         view = self._view
         if not view.is_offered:
             return
-        if not self.desk.refuse_if_not_signed_in() and self.desk.who != view.leaver:
+        if not self.desk.identity.refuse_if_not_signed_in() and self.desk.identity.who != view.leaver:
             self._take(view.standing)
         else:
-            wizard = SignInWizard(self.desk, self.prep, WHO_TAKES)
+            wizard = SignInWizard(self.desk.identity, self.prep, WHO_TAKES)
             self.ask(wizard, lambda known: self._take(view.standing) if known else None)
 
     def _take(self, standing: str) -> None:

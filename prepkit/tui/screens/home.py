@@ -18,7 +18,7 @@ from prepkit.view.home import HomeRow, HomeView
 from prepkit.view.routes import ScreenRoute, Stage
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
     from prepkit.tui.prompts.start import StartWizard
 
 PAGE = 30
@@ -120,14 +120,14 @@ class HomeScreen(WorkstationScreen[None]):
         if isinstance(resumed, str):
             self.tell("Not opened", resumed)
             return
-        refusal = resumed.checks.show_checked().begin.refusal
+        refusal = resumed.check.show_checked().begin.refusal
         if refusal:
             self.tell("Second check", refusal)
         else:
             self.go(ScreenRoute.CHECK, then=lambda done: self._show_check(resumed) if done else None,
                     preparation=resumed)  # fmt: skip
 
-    def _show_check(self, preparation: "PreparationSession") -> None:
+    def _show_check(self, preparation: "OpenPreparation") -> None:
         """Show the list, and over it how the check came out."""
         self._show_list(preparation)
         if isinstance(self.app.screen, WorkstationScreen):
@@ -152,7 +152,7 @@ class HomeScreen(WorkstationScreen[None]):
 
     def _knowing_who(self, then: Callable[[], None]) -> None:
         try:  # reached after a pad too, where nothing else would catch a store that is away
-            nobody = self.desk.refuse_if_not_signed_in()
+            nobody = self.desk.identity.refuse_if_not_signed_in()
         except PrepkitError as error:
             self.refuse(error)
             return
@@ -168,11 +168,11 @@ class HomeScreen(WorkstationScreen[None]):
         else:
             self._show_list(resumed)
             # Over the list comes the cot or the record, where the preparation is there.
-            if route := LATER.get(resumed.cot.stage):
+            if route := LATER.get(resumed.bedside.stage):
                 self.go(route, preparation=resumed)
 
-    def _show_list(self, preparation: "PreparationSession") -> None:
-        self._left = preparation.prep
+    def _show_list(self, preparation: "OpenPreparation") -> None:
+        self._left = preparation.session.prep
         self.go(ScreenRoute.LIST, preparation=preparation)
 
 

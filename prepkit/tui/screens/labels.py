@@ -27,8 +27,8 @@ class LabelsScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The labels, or why there are none."""
-        view = show_labels(self.prep)
-        self.head(self.prep.show_list().banner, "Labels", "" if isinstance(view, str) else str(len(view.labels)))
+        view = show_labels(self.prep.session, self.desk.store_at)
+        self.head(self.prep.lines.show_list().banner, "Labels", "" if isinstance(view, str) else str(len(view.labels)))
         self.body.show([WordsItem("why", (Sentence(view, "$ask"),))] if isinstance(view, str) else _items(view))
         self.offer(self.action_named("back"), self.action_named("onward"), primary="onward")
 

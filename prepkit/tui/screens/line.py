@@ -32,14 +32,14 @@ class LineScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The line as it stands."""
-        view = self.prep.show_line(self.subject)
+        view = self.prep.lines.show_line(self.subject)
         if view is None:
             self.call_later(self._close)
             return
         refusals = dict.fromkeys(offer.refusal for offer in (view.tick, view.set_aside) if offer.refusal)
         why = [WordsItem("why", tuple(Sentence(words, "$ask") for words in refusals), "why")] if refusals else []
         self.head(view.banner, view.row.name, view.row.word)
-        hand = self.prep.in_hand.show(self.subject)
+        hand = self.prep.batches.show(self.subject)
         *first, rest = line_items(view)[1:]
         self.body.show([*first, *_hand_items(hand), rest, *why])
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
@@ -63,7 +63,7 @@ class LineScreen(PreparationScreen):
         return [self.action_named("in_hand", "In hand: add" if hand.rows else "In hand"), *put_back]
 
     def _has_difference(self) -> bool:
-        rows = self.prep.checks.show_checked().rows
+        rows = self.prep.check.show_checked().rows
         return any(row.line == self.subject and row.their_working and not row.settle.refusal for row in rows)
 
     def action_both(self) -> None:
@@ -77,7 +77,7 @@ class LineScreen(PreparationScreen):
 
     def action_in_hand(self) -> None:
         """Ask for batch and expiry of one container; the first one ticks the line where it is not ticked yet."""
-        view, hand = self.prep.show_line(self.subject), self.prep.in_hand.show(self.subject)
+        view, hand = self.prep.lines.show_line(self.subject), self.prep.batches.show(self.subject)
         if view is not None and view.waits_for_hand:
             self.tick(self.subject)
         elif hand is not None:
@@ -85,25 +85,25 @@ class LineScreen(PreparationScreen):
 
     def action_scan(self, text: str) -> None:
         """Take a container in hand for this line; the tick is still a hand's."""
-        if self.is_covered or self.prep.in_hand.show(self.subject) is None:
+        if self.is_covered or self.prep.batches.show(self.subject) is None:
             super().action_scan(text)
-        elif refusal := self.attempt(lambda: self.prep.in_hand.scan(self.subject, text)):
+        elif refusal := self.attempt(lambda: self.prep.batches.scan(self.subject, text)):
             self.tell("Not in hand", refusal)
         else:
             self.safely(self.show_now)
 
     def action_put_back(self) -> None:
         """Ask whether it is meant, then take back everything in hand for the line, and its tick."""
-        hand = self.prep.in_hand.show(self.subject)
+        hand = self.prep.batches.show(self.subject)
         if hand is not None and not hand.put_back.refusal:
             self.show_message("Put back?", PUT_BACK, "Put back", lambda sure: self._put_back() if sure else None)
 
     def _put_back(self) -> None:
-        self.do(lambda: self.prep.in_hand.put_back(self.subject))
+        self.do(lambda: self.prep.batches.put_back(self.subject))
 
     def action_order(self) -> None:
         """Ask what was ordered and by whom; a line that is no dose has nothing to ask."""
-        view = self.prep.show_options(self.subject)
+        view = self.prep.lines.show_options(self.subject)
         if view is None:
             return
         if view.choices:

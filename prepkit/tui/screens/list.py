@@ -41,7 +41,7 @@ class ListScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The list, or why there is none."""
-        view = self.prep.show_list()
+        view = self.prep.lines.show_list()
         self._targets = {f"{NOTICE} {at}": lead for at, lead in enumerate(view.targets)}
         self.head(view.banner, "List", view.left)
         self.body.show(_items(view))
@@ -51,7 +51,7 @@ class ListScreen(PreparationScreen):
     def _offer(self, view: ListView) -> None:
         labels = {}
         if view.withheld:
-            baby = self.prep.show_baby()
+            baby = self.prep.baby.show_baby()
             asks = baby.weight_question is not None or baby.next_fact is not None
             names, primary = ["back", "more", "baby", "suitability", "hand_over", "stand_down", "help"], "suitability"
             if asks:
@@ -61,7 +61,7 @@ class ListScreen(PreparationScreen):
             names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
                      "help"]  # fmt: skip
             names, primary = [*names, "ready"], "ready"
-        if self.prep.cot.stage is not Stage.TRAY:
+        if self.prep.bedside.stage is not Stage.TRAY:
             names, primary = ["back", "more", "baby", "suitability", "help", "cot"], "cot"
         self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)
 
@@ -82,7 +82,7 @@ class ListScreen(PreparationScreen):
     def _show_pane(self) -> None:
         line = self._marked_line()
         pane = self.query_one("#pane", Column)
-        view = self.prep.show_line(line) if line is not None and pane.display else None
+        view = self.prep.lines.show_line(line) if line is not None and pane.display else None
         if view is not None:
             pane.show(line_items(view))
 
@@ -118,7 +118,7 @@ class ListScreen(PreparationScreen):
 
     def _take_news_in(self, sure: bool | None) -> None:  # noqa: FBT001 (the library's own signature)
         if sure:
-            self.do(self.prep.take_news)
+            self.do(self.prep.lines.take_news)
 
     def action_not_needed(self) -> None:
         """Mark the marked line as not needed, or take that back."""
@@ -130,19 +130,19 @@ class ListScreen(PreparationScreen):
 
     def action_check(self) -> None:
         """Show how the second check stands; where nobody has checked yet, begin one."""
-        if any(row.theirs for row in self.prep.checks.show_checked().rows):
+        if any(row.theirs for row in self.prep.check.show_checked().rows):
             self.action_checked()
         else:
             super().action_check()
 
     def action_scan(self, text: str) -> None:
         """Take a container in hand for the line that it is for, and open that line: the tick is still a hand's."""
-        if self.is_covered or not self.prep.in_hand.is_asked:
+        if self.is_covered or not self.prep.batches.is_asked:
             super().action_scan(text)
             return
-        line, refusal = self.prep.in_hand.find_line(text)
+        line, refusal = self.prep.batches.find_line(text)
         if line:
-            refusal = self.attempt(lambda: self.prep.in_hand.scan(line, text))
+            refusal = self.attempt(lambda: self.prep.batches.scan(line, text))
             self.action_line(line)
         if refusal:
             self.tell("Not in hand", refusal)

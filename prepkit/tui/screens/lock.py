@@ -30,7 +30,7 @@ class LockScreen(WorkstationScreen[None]):
         super().__init__(desk)
         self._unlocked = unlocked
         """Is told, once the screen is unlocked, whether it was by the person whose place lies under it."""
-        self._who = desk.who
+        self._who = desk.identity.who
         """Whose place lies under the lock."""
         self._most = 0
         """How many cots are read; 0 until the first frame, for which those are enough that fit."""
@@ -57,9 +57,9 @@ class LockScreen(WorkstationScreen[None]):
         self.ask_who(self._unlock)
 
     def _unlock(self, _: object) -> None:
-        if self.desk.is_locked:
+        if self.desk.identity.is_locked:
             return
-        is_same = self.desk.who == self._who
+        is_same = self.desk.identity.who == self._who
         if is_same:
             self.app.pop_screen()
         else:

@@ -22,7 +22,7 @@ from prepkit.view.routes import ScreenRoute
 from prepkit.view.signs import Banner, Sign
 
 if TYPE_CHECKING:
-    from prepkit.app.session import PreparationSession
+    from prepkit.app.open_preparation import OpenPreparation
 
 
 class MessageScreen(CoveredScreen[bool]):
@@ -35,14 +35,16 @@ class MessageScreen(CoveredScreen[bool]):
 
     def __init__(
         self,
+        desk: Workstation,
         title: str,
         words: tuple[str, ...],
-        preparation: "PreparationSession | None",
+        preparation: "OpenPreparation | None",
         *,
         confirm: str = "",
         banner: Banner | None = None,
     ) -> None:
         super().__init__()
+        self.desk = desk
         self.preparation = preparation
         self._title = title
         self._words = words
@@ -76,7 +78,7 @@ class MessageScreen(CoveredScreen[bool]):
         if self.preparation is None or not self.is_on_top:
             return
         try:
-            if self.preparation.desk.has_news() and self.preparation.refresh():
+            if self.desk.has_news() and self.preparation.session.refresh():
                 self.cover()
         except PrepkitError:
             # The screen below cannot read the store either, and says so.
@@ -120,7 +122,7 @@ class MenuScreen(WorkstationScreen[str]):
     def __init__(
         self,
         desk: Workstation,
-        preparation: "PreparationSession | None",
+        preparation: "OpenPreparation | None",
         actions: tuple[Action, ...],
         banner: Banner | None,
     ) -> None:
@@ -189,7 +191,7 @@ class HelpScreen(WorkstationScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def __init__(
-        self, desk: Workstation, preparation: "PreparationSession | None", screen: str, banner: Banner | None
+        self, desk: Workstation, preparation: "OpenPreparation | None", screen: str, banner: Banner | None
     ) -> None:
         super().__init__(desk, preparation)
         self._screen = screen

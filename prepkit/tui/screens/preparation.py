@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any, Unpack
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.cot import ReadingWizard
 from prepkit.tui.prompts.line import BatchWizard
@@ -36,13 +36,13 @@ class PreparationScreen(WorkstationScreen[None]):
 
     SHOWS_WHO = True
 
-    def __init__(self, desk: Workstation, preparation: PreparationSession, subject: str = "") -> None:
+    def __init__(self, desk: Workstation, preparation: OpenPreparation, subject: str = "") -> None:
         super().__init__(desk, preparation)
         self.prep, self.subject = preparation, subject
 
     def show_changes(self) -> None:
         """Show what has changed; go home where the preparation has ended on another device."""
-        if self.prep.is_stood_down:
+        if self.prep.ready.is_stood_down:
             self.app.call_later(self._leave_ended)
         else:
             self.show_now()
@@ -51,16 +51,16 @@ class PreparationScreen(WorkstationScreen[None]):
         """Go home first, then say what happened; once, though each screen on the way may have noticed."""
         if not isinstance(self.app.screen, PreparationScreen):
             return
-        words = self.prep.show_ready().missing
+        words = self.prep.ready.show_ready().missing
         self.go(ScreenRoute.HOME)
-        await navigate(self.app, ScreenRoute.MESSAGE, title="Stood down", words=words, preparation=None)
+        await navigate(self.app, ScreenRoute.MESSAGE, desk=self.desk, title="Stood down", words=words, preparation=None)
 
     def go(self, route: ScreenRoute, subject: str = "", /, *, then: Callable[[Any], Any] | None = None,
            **given: Unpack[Given]) -> None:  # fmt: skip
         """Go to another screen, or back to it; where it has nothing to show now, to the next best one."""
-        if route is ScreenRoute.CHECK and self.prep.checks.show_checked().begin.refusal:
+        if route is ScreenRoute.CHECK and self.prep.check.show_checked().begin.refusal:
             route = ScreenRoute.CHECKED
-        if route is ScreenRoute.CHECKED and self.prep.show_list().withheld:
+        if route is ScreenRoute.CHECKED and self.prep.lines.show_list().withheld:
             route = ScreenRoute.LIST
         if route in GONE_BACK_TO or (route is ScreenRoute.COT and self.has_below(route)):
             go_back(self.app, route)
@@ -71,7 +71,7 @@ class PreparationScreen(WorkstationScreen[None]):
 
     def ask_readings(self, entry: str) -> None:
         """Ask for the readings of an entry that were not given; nothing where there are none."""
-        view = self.prep.cot.show_entry(entry)
+        view = self.prep.bedside.show_entry(entry)
         rows = tuple(row for row in view.readings if not row.value) if view else ()
         if view is not None and rows:
             self.ask(ReadingWizard(self.prep, view.name, rows))
@@ -119,8 +119,8 @@ class PreparationScreen(WorkstationScreen[None]):
 
     def action_cot(self) -> None:
         """Go to the cot, once the team has gone there."""
-        if self.prep.cot.stage is Stage.TRAY:
-            self.tell("Not at the cot", self.prep.cot.show_cot().refusal)
+        if self.prep.bedside.stage is Stage.TRAY:
+            self.tell("Not at the cot", self.prep.bedside.show_cot().refusal)
         else:
             self.go(ScreenRoute.COT)
 
@@ -142,7 +142,7 @@ class PreparationScreen(WorkstationScreen[None]):
 
     def action_stand_down(self) -> None:
         """Ask for the reason, then whether it is meant, then end the preparation; at the cot there is no such thing."""
-        if self.prep.cot.stage is not Stage.TRAY:
+        if self.prep.bedside.stage is not Stage.TRAY:
             self.tell("Not done", AT_THE_COT)
             return
         reasons: list[str] = []
@@ -162,7 +162,7 @@ class PreparationScreen(WorkstationScreen[None]):
         self.show_message("Stand down?", words, "Stand down", lambda sure: self._stand_down(reason) if sure else None)
 
     def _stand_down(self, reason: str) -> None:
-        refusal = self.attempt(lambda: self.prep.stand_down(reason))
+        refusal = self.attempt(lambda: self.prep.ready.stand_down(reason))
         if refusal:
             self.tell("Not done", refusal)
         else:
@@ -170,35 +170,35 @@ class PreparationScreen(WorkstationScreen[None]):
 
     def action_scan(self, text: str) -> None:
         """Say where scanning is done, or that this ward asks for nothing that could be scanned."""
-        if self.is_covered or self.ROUTE is ScreenRoute.COVER or self.prep.in_hand.is_asked:
+        if self.is_covered or self.ROUTE is ScreenRoute.COVER or self.prep.batches.is_asked:
             super().action_scan(text)
         else:
             self.tell(SCAN_TITLE, NOTHING_TO_SCAN)
 
     def tick(self, line: str, after: Callable[[], None] | None = None) -> None:
         """Tick a line or un-tick it; what is in the hand is asked for first, where the ward wants it."""
-        view = self.prep.show_line(line)
+        view = self.prep.lines.show_line(line)
         if view is not None and view.waits_for_hand:
             self.ask(BatchWizard(self.prep, line), lambda given: self._tick_given(line, after) if given else None)
-        elif self.do(lambda: self.prep.tick(line)) and view is not None and not view.is_ticked and after:
+        elif self.do(lambda: self.prep.lines.tick(line)) and view is not None and not view.is_ticked and after:
             after()
 
     def _tick_given(self, line: str, after: Callable[[], None] | None) -> None:
         """Tick what was waiting for its batch and expiry, unless another device has done so."""
-        view = self.prep.show_line(line)
-        if view is not None and not view.is_ticked and self.do(lambda: self.prep.tick(line)) and after:
+        view = self.prep.lines.show_line(line)
+        if view is not None and not view.is_ticked and self.do(lambda: self.prep.lines.tick(line)) and after:
             after()
 
     def put_aside(self, line: str) -> None:
         """Mark a line as not needed after asking why, or take that back."""
-        view = self.prep.show_line(line)
+        view = self.prep.lines.show_line(line)
         if view is None:
             self.safely(self.show_now)
         elif view.is_set_aside:
-            self.do(lambda: self.prep.restore(line))
+            self.do(lambda: self.prep.lines.restore(line))
         elif view.set_aside.refusal:
             self.tell("Not done", view.set_aside.refusal)
         else:
             words = (f"{view.row.name}: why is it not needed?",)
             self.ask(ReasonWizard("Not needed", words, NOT_NEEDED_REASONS,
-                                lambda reason: self.prep.set_aside(line, reason), self.prep))  # fmt: skip
+                                lambda reason: self.prep.lines.set_aside(line, reason), self.prep))  # fmt: skip

@@ -27,13 +27,13 @@ class ReadyScreen(PreparationScreen):
 
     def draw(self) -> None:
         """What is missing, or the summary."""
-        view = self.prep.show_ready()
+        view = self.prep.ready.show_ready()
         self._targets = {f"{MISSING} {at}": lead for at, lead in enumerate(view.targets)}
         self.head(view.banner, "Ready")
         self.body.show(_items(view))
         aloud = [self.action_named("read_aloud")] if view.is_open and not view.said else []
         gone = self._list_after() if view.said else []
-        check = [] if view.is_open or self.prep.checks.show_checked().begin.refusal else [self.action_named("check")]
+        check = [] if view.is_open or self.prep.check.show_checked().begin.refusal else [self.action_named("check")]
         first = view.targets[0] if view.targets else Target(ScreenRoute.LIST)
         is_check_first = bool(check) and first.route is ScreenRoute.CHECK
         last = aloud or gone
@@ -45,7 +45,7 @@ class ReadyScreen(PreparationScreen):
 
     def _list_after(self) -> list[Action]:
         """What follows once it was read aloud: home, and the cot where the kit says something of it."""
-        names = ["home"] if self.prep.cot.stage is Stage.TRAY else ["home", "cot"]
+        names = ["home"] if self.prep.bedside.stage is Stage.TRAY else ["home", "cot"]
         return [self.action_named(name) for name in names]
 
     def open_row(self, row: Row) -> None:
@@ -55,8 +55,8 @@ class ReadyScreen(PreparationScreen):
 
     def action_read_aloud(self) -> None:
         """Record that it was read aloud."""
-        if self.prep.show_ready().is_open:
-            self.do(self.prep.read_aloud)
+        if self.prep.ready.show_ready().is_open:
+            self.do(self.prep.ready.read_aloud)
 
 
 def _items(view: ReadyView) -> list[Item]:

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from prepkit.app.session import PreparationSession
+from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.cot import FollowUpWizard, OutcomeWizard, ReadingWizard, SecondSignatureWizard
@@ -37,13 +37,13 @@ class ComplicationsScreen(PreparationScreen):
     CSS_PATH = "steps.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: Workstation, preparation: PreparationSession) -> None:
+    def __init__(self, desk: Workstation, preparation: OpenPreparation) -> None:
         super().__init__(desk, preparation)
-        self._chosen_ones = set(preparation.cot.show_record().said)
+        self._chosen_ones = set(preparation.bedside.show_record().said)
 
     def draw(self) -> None:
         """Each with its sign."""
-        view = self.prep.cot.show_record()
+        view = self.prep.bedside.show_record()
         self.head(view.banner, "Which complications?")
         self.body.show([RowItem(name, self._text(name)) for name in view.complication_choices])
         keep = self.action_named("keep", THAT_IS_ALL if self._chosen_ones else "")
@@ -64,7 +64,7 @@ class ComplicationsScreen(PreparationScreen):
 
     def action_keep(self) -> None:
         """Record what is chosen."""
-        if self.do(lambda: self.prep.cot.say_complications(self._chosen_ones)):
+        if self.do(lambda: self.prep.bedside.say_complications(self._chosen_ones)):
             self.dismiss()
 
 
@@ -81,7 +81,7 @@ class RecordScreen(PreparationScreen):
     CSS_PATH = "record.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
-    def __init__(self, desk: Workstation, preparation: PreparationSession, *, looks_back: bool = False) -> None:
+    def __init__(self, desk: Workstation, preparation: OpenPreparation, *, looks_back: bool = False) -> None:
         super().__init__(desk, preparation)
         self._looks_back = looks_back
         self._view: RecordView | None = None
@@ -95,10 +95,10 @@ class RecordScreen(PreparationScreen):
 
     def draw(self) -> None:
         """Everything as it stands."""
-        view = self._view = self.prep.cot.show_record()
+        view = self._view = self.prep.bedside.show_record()
         self.head(view.banner, "Record", view.progress)
-        kept = list_final_items(self.prep.show_list()) if view.ended else []
-        at_cot = self.prep.cot.stage is Stage.COT
+        kept = list_final_items(self.prep.lines.show_list()) if view.ended else []
+        at_cot = self.prep.bedside.stage is Stage.COT
         self.body.show([*list_items(view, at_cot=at_cot), *kept])
         primary = self._find_primary(view)
         cot = ["cot"] if self._is_at_cot(view) else []
@@ -108,7 +108,7 @@ class RecordScreen(PreparationScreen):
         self.offer(*actions, self.action_named(primary, self._label(primary, view)), primary=primary)
 
     def _is_at_cot(self, view: RecordView) -> bool:
-        return not view.ended and self.prep.cot.stage is not Stage.TRAY
+        return not view.ended and self.prep.bedside.stage is not Stage.TRAY
 
     def _find_primary(self, view: RecordView) -> str:
         if view.is_closed:
@@ -117,14 +117,14 @@ class RecordScreen(PreparationScreen):
             return "back"
         if not view.sign.refusal:
             return "sign"
-        if self.prep.cot.stage is Stage.COT:
+        if self.prep.bedside.stage is Stage.COT:
             return "cot"
         return "fill" if self._list_open(view) else "home"
 
     def _label(self, name: str, view: RecordView) -> str:
         if name != "sign":
             return ""
-        return "Second signature" if self.prep.cot.has_signed else view.sign.label
+        return "Second signature" if self.prep.bedside.has_signed else view.sign.label
 
     # What is missing
 
@@ -134,7 +134,7 @@ class RecordScreen(PreparationScreen):
 
     def action_fill(self) -> None:
         """Enter what is missing first."""
-        view = self.prep.cot.show_record()
+        view = self.prep.bedside.show_record()
         if not view.ended:
             self._open(next(iter(self._list_open(view)), ""))
 
@@ -146,7 +146,7 @@ class RecordScreen(PreparationScreen):
 
     def _open(self, key: str) -> None:
         kind, _, name = key.partition(" ")
-        view = self.prep.cot.show_record()
+        view = self.prep.bedside.show_record()
         gap = next((each for each in view.to_enter if key == f"{MISSING} {each.words}"), None)
         if gap is not None:
             kind, name = gap.part, gap.of
@@ -173,32 +173,34 @@ class RecordScreen(PreparationScreen):
             return
         if view.sign.refusal:
             self.tell("Not signed", view.sign.refusal)
-        elif self.prep.cot.has_signed:
-            self.ask(SecondSignatureWizard(self.prep, lambda typed, pin: self.prep.cot.sign(view.standing, typed, pin)))
+        elif self.prep.bedside.has_signed:
+            self.ask(
+                SecondSignatureWizard(self.prep, lambda typed, pin: self.prep.bedside.sign(view.standing, typed, pin))
+            )
         else:
-            words = (f"{self.desk.who}:", *SIGNING)
+            words = (f"{self.desk.identity.who}:", *SIGNING)
             self.show_message(f"{view.sign.label}?", words, "Sign",
                               lambda sure: self._sign(view.standing) if sure else None)  # fmt: skip
 
     def _sign(self, standing: str) -> None:
-        self.do(lambda: self.prep.cot.sign(standing))
+        self.do(lambda: self.prep.bedside.sign(standing))
 
     def action_add(self) -> None:
         """Ask for what is to be added to the closed record."""
-        if self.prep.cot.show_record().is_closed:
+        if self.prep.bedside.show_record().is_closed:
             words = ("What is to be added? It stands below the record, with your initials and the time.",)
-            self.ask(TextWizard("Add to the record", "Addition", words, self.prep.cot.add, self.prep))
+            self.ask(TextWizard("Add to the record", "Addition", words, self.prep.bedside.add, self.prep))
 
     # Ways
 
     def action_back(self) -> None:
         """Go back; from a record that is closed there is nothing to go back to but home."""
-        if self.prep.cot.show_record().ended and not self._looks_back:
+        if self.prep.bedside.show_record().ended and not self._looks_back:
             self.go(ScreenRoute.HOME)
         else:
             self.dismiss()
 
     def action_baby(self) -> None:
         """Show the baby's facts, while something may be done with them."""
-        if not self.prep.cot.show_record().ended:
+        if not self.prep.bedside.show_record().ended:
             super().action_baby()

@@ -31,7 +31,7 @@ class StepScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The step as it stands; gone where somebody else has recorded it."""
-        view = self.prep.cot.show_cot()
+        view = self.prep.bedside.show_cot()
         row = next((row for row in view.steps if row.step == self.subject), None)
         if row is None or row.entry:
             self.call_later(self._close)
@@ -49,10 +49,10 @@ class StepScreen(PreparationScreen):
     def action_done(self) -> None:
         """Record it as done now."""
         # The step is drawn no more once it is done: this screen closes in favour of its readings.
-        if refusal := self.attempt(lambda: self.prep.cot.do_step(self.subject)):
+        if refusal := self.attempt(lambda: self.prep.bedside.do_step(self.subject)):
             self.tell("Not done", refusal)
             return
-        entry = self.prep.cot.last_entry
+        entry = self.prep.bedside.last_entry
         self.dismiss()
         below = self.app.screen
         if isinstance(below, PreparationScreen):
@@ -60,9 +60,9 @@ class StepScreen(PreparationScreen):
 
     def action_leave_out(self) -> None:
         """Ask why, then leave it out."""
-        row = next(row for row in self.prep.cot.show_cot().steps if row.step == self.subject)
+        row = next(row for row in self.prep.bedside.show_cot().steps if row.step == self.subject)
         words = (f"{row.name}: why is it left out?",)
-        leave_out = self.prep.cot.leave_out
+        leave_out = self.prep.bedside.leave_out
         self.ask(
             ReasonWizard("Leave out", words, LEAVE_OUT_REASONS, lambda why: leave_out(self.subject, why), self.prep)
         )
@@ -77,7 +77,7 @@ class EntryScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The entry as it stands."""
-        view = self.prep.cot.show_entry(self.subject)
+        view = self.prep.bedside.show_entry(self.subject)
         if view is None:
             self.call_later(self.action_back)
             return
@@ -98,7 +98,7 @@ class EntryScreen(PreparationScreen):
 
     def open_row(self, row: Row) -> None:
         """Ask for the reading."""
-        view = self.prep.cot.show_entry(self.subject)
+        view = self.prep.bedside.show_entry(self.subject)
         if view is not None:
             rows = tuple(each for each in view.readings if each.reading == row.key)
             self.ask(ReadingWizard(self.prep, view.name, rows))
@@ -109,7 +109,7 @@ class EntryScreen(PreparationScreen):
 
     def action_correct(self) -> None:
         """Ask when it was."""
-        view = self.prep.cot.show_entry(self.subject)
+        view = self.prep.bedside.show_entry(self.subject)
         if view is not None and not view.correct.refusal:
             self.ask(TimeCorrectionWizard(self.prep, view))
         elif view is not None:
@@ -117,21 +117,23 @@ class EntryScreen(PreparationScreen):
 
     def action_note(self) -> None:
         """Ask for a note, in a line."""
-        view = self.prep.cot.show_entry(self.subject)
+        view = self.prep.bedside.show_entry(self.subject)
         if view is not None and not view.strike.refusal:
             words = (f"{view.name}: what is to be noted? One line.",)
             self.ask(
-                TextWizard("Note", "Note", words, lambda note: self.prep.cot.add_note(self.subject, note), self.prep)
+                TextWizard(
+                    "Note", "Note", words, lambda note: self.prep.bedside.add_note(self.subject, note), self.prep
+                )
             )
 
     def action_strike(self) -> None:
         """Ask why, then strike it out."""
-        view = self.prep.cot.show_entry(self.subject)
+        view = self.prep.bedside.show_entry(self.subject)
         if view is None or view.strike.refusal:
             return
         words = (f"{view.name}: why is it struck out? It stays to be seen.",)
         wizard = ReasonWizard(
-            "Strike out", words, STRIKE_REASONS, lambda why: self.prep.cot.strike(self.subject, why), self.prep
+            "Strike out", words, STRIKE_REASONS, lambda why: self.prep.bedside.strike(self.subject, why), self.prep
         )
         self.ask(wizard, lambda given: self._close() if given else None)
 

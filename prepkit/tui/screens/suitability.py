@@ -29,7 +29,7 @@ class SuitabilityScreen(PreparationScreen):
 
     def draw(self) -> None:
         """The verdict, then every criterion; questions first."""
-        view = self.prep.show_suitability()
+        view = self.prep.baby.show_suitability()
         self.head(view.banner, "Suitability")
         self.body.show(_items(view))
         agree = [self.action_named("agree")] if view.senior_wanted else []
@@ -48,11 +48,11 @@ class SuitabilityScreen(PreparationScreen):
         question = event.button.parent.parent if event.button.parent else None
         answer = event.button.name or ""
         if isinstance(question, Question):
-            self.do(lambda: self.prep.answer(question.key, answer))
+            self.do(lambda: self.prep.baby.answer(question.key, answer))
 
     def action_agree(self) -> None:
         """Record a senior's agreement."""
-        if self.prep.show_suitability().senior_wanted:
+        if self.prep.baby.show_suitability().senior_wanted:
             self.ask(SeniorAgreementWizard(self.prep))
 
 

@@ -1,0 +1,181 @@
+"""Who is at this workstation: who signed in, who stands beside them as a second person, and whether it is locked.
+
+The first screen needs this module. The staff list, which loads the events, is read when somebody signs in.
+"""
+
+import socket
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from prepkit.app.clock import fix_offset, read_clock
+from prepkit.app.files import WorkstationFiles
+from prepkit.attribution import Attribution
+from prepkit.people.pin import Pin, hide_pin
+from prepkit.preparation.text import Refusal, check_initials
+from prepkit.store.interface import Store
+from prepkit.view.home import PersonRow
+
+if TYPE_CHECKING:
+    from prepkit.app.staff import StaffList, VerifiedPerson
+
+NOT_SIGNED_IN = "Nobody has signed on at this desk: give your initials first."
+_MICROSECONDS_IN_A_MINUTE = 60_000_000
+
+
+class Identity:
+    """Who acts at this workstation, and by what proof."""
+
+    def __init__(
+        self, store: Store, files: WorkstationFiles, clock: Callable[[], datetime] = read_clock, who: str = ""
+    ) -> None:
+        """Nobody has given a PIN yet.
+
+        Args:
+            store: an open store, which has the staff list.
+            files: the ward file among them says how people sign in.
+            clock: gives the time now, in the zone of this workstation.
+            who: initials of the person here; empty until given.
+        """
+        self.who = who
+        self.where = socket.gethostname()
+        self.clock = clock
+        self._store = store
+        self._files = files
+        self._verified_person: VerifiedPerson | None = None
+        """Whose PIN was right: the person at the desk, or nobody."""
+        self._second = ""
+        """Whose PIN was right on the spot, beside the person at the desk."""
+        self._locked = False
+
+    @cached_property
+    def _staff(self) -> "StaffList":
+        from prepkit.app.staff import StaffList  # noqa: PLC0415  (loads the events, which a first screen may not need)
+
+        return StaffList(self._store, self.clock, self.where)
+
+    @property
+    def needs_pin(self) -> bool:
+        """Whether signing in asks for a PIN, by the ward file as it is now.
+
+        Where that cannot be read, a staff list with PINs on it is the ward's word: a broken file turns nothing off.
+        """
+        people = self._files.find_people()
+        return self._staff.read().has_pins if people is None else people.pins
+
+    @property
+    def lock_after(self) -> timedelta | None:
+        """The idle time after which the screen has to lock; None where it does not."""
+        from prepkit.kit.ward import LONGEST_IDLE  # noqa: PLC0415  (loads units, and what reads kits)
+        from prepkit.quantities.amount import convert  # noqa: PLC0415  (as above)
+
+        people = self._files.find_people()
+        if people is None or people.lock_after is None or not people.pins:
+            return None
+        minutes = convert(min(people.lock_after, LONGEST_IDLE), "min").value
+        return timedelta(microseconds=int(minutes * _MICROSECONDS_IN_A_MINUTE))
+
+    @property
+    def is_locked(self) -> bool:
+        """Whether the screen shows no baby facts and takes nothing until somebody signs in."""
+        return self._locked
+
+    def lock(self) -> None:
+        """Lock the screen; without PINs anybody could unlock it, so it stays open."""
+        self._locked, self._second = self.needs_pin, ""
+
+    def sign_on(self, typed: str, pin: str | Pin = "") -> str:
+        """Take the person at the desk, by initials and, where the ward wants it, PIN; it unlocks the screen too.
+
+        Returns a refusal in words, or an empty string. Without PINs any initials do, and are recorded as not verified.
+        """
+        initials, pin = check_initials(typed), hide_pin(pin)
+        if isinstance(initials, Refusal):
+            return initials.reason
+        needs_pin = self.needs_pin
+        if needs_pin and (refusal := self._staff.try_pin(initials, pin)):
+            return refusal
+        self.who, self._second, self._locked = initials, "", False
+        self._verified_person = self._staff.find_verified_person(initials) if needs_pin else None
+        return ""
+
+    @property
+    def verified_person(self) -> "VerifiedPerson | None":
+        """The person at the desk as `resume_sign_in` takes them elsewhere; None where no PIN proved who they are."""
+        return self._verified_person if self._proven == self.who else None
+
+    def resume_sign_in(self, signed: "VerifiedPerson", *, locked: bool) -> None:
+        """Take a person who gave their PIN before this desk was opened, by the same staff list; nothing is recorded.
+
+        The screen is locked where it was when they were left, and where that PIN does not stand any more.
+        """
+        stands = self._staff.is_still_valid(signed)
+        self.who, self._verified_person, self._second = signed.who, signed if stands else None, ""
+        self._locked = (locked or not stands) and self.needs_pin
+
+    def refuse_initials(self, typed: str) -> str:
+        """Why these cannot be anybody's initials; empty where they can, whoever that is."""
+        initials = check_initials(typed)
+        return initials.reason if isinstance(initials, Refusal) else ""
+
+    def verify(self, typed: str, pin: str | Pin = "", *, checks: bool = True) -> str:
+        """Let a second person sign in on the spot, to check or for another word; the first stays signed in.
+
+        Returns a refusal in words, or an empty string. Whether it is another person than the first is for the decision
+        that asks for a second one.
+        """
+        initials, pin = check_initials(typed), hide_pin(pin)
+        if isinstance(initials, Refusal):
+            return initials.reason
+        needs_pin = self.needs_pin
+        refusal = (self._staff.try_pin(initials, pin) if needs_pin else "") or (
+            self.find_bar(initials) if checks else ""
+        )
+        self._second = initials if needs_pin and not refusal else ""
+        return refusal
+
+    def is_beside(self, initials: str) -> bool:
+        """Whether this second person is signed in on the spot; without PINs nobody has to be."""
+        return not self.needs_pin or self._second == initials
+
+    def find_bar(self, initials: str) -> str:
+        """Why the ward does not let these initials check, by their role; empty where it does."""
+        people = self._files.find_people()
+        if people is None:
+            return "The ward file cannot be read: who may check is not known until it is put right."
+        return self._staff.find_bar(initials, people.barred_from_checking)
+
+    @property
+    def _proven(self) -> str:
+        """Initials of the person whose PIN was right; empty where there is none."""
+        return self._verified_person.who if self._verified_person else ""
+
+    def refuse_if_not_signed_in(self) -> str:
+        """Why nothing may be done at this desk now: nobody has signed in, or it is locked; empty where it may."""
+        if not self.who:
+            return NOT_SIGNED_IN
+        if self._locked:
+            return "This screen is locked: sign in first."
+        if not self.needs_pin:
+            return ""
+        signed = self.verified_person
+        if signed is None:
+            return "This ward asks for a PIN: sign in first."
+        if self._staff.is_still_valid(signed):
+            return ""
+        is_listed = bool(self._staff.read().find_hash(self.who))
+        return f"{self.who} {'was given another PIN' if is_listed else 'is not on the staff list any more'}: sign in."
+
+    def list_people(self) -> tuple[PersonRow, ...]:
+        """Whom the desk can be handed to with two touches: those on the staff list, with PINs those who have one."""
+        needs_pin = self.needs_pin
+        people = self._staff.list_people()
+        return tuple(PersonRow(person.initials, person.role) for person in people if person.pin or not needs_pin)
+
+    def make_attribution(self, who: str = "") -> Attribution:
+        """Who (the person at the desk, unless a second one acts), when and where, now."""
+        proven = self._second if who else self._proven
+        who = who or self.who
+        is_verified = bool(who) and who == proven and not self._locked
+        return Attribution(who, fix_offset(self.clock()), self.where, verified=is_verified)

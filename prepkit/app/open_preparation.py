@@ -1,0 +1,70 @@
+"""A preparation open at a workstation, as front ends hold it: its session, and a service for each task."""
+
+import uuid
+
+from prepkit.app.eventlog.repository import append_first, read_preparation
+from prepkit.app.files import WorkstationFiles
+from prepkit.app.identity import Identity
+from prepkit.app.services.baby import BabyService
+from prepkit.app.services.batches import BatchService
+from prepkit.app.services.bedside import BedsideService
+from prepkit.app.services.check import SecondCheckService
+from prepkit.app.services.handover import HandoverService
+from prepkit.app.services.lines import LineService
+from prepkit.app.services.ready import ReadyService
+from prepkit.app.session import PreparationSession
+from prepkit.preparation.decide import decide_start
+from prepkit.preparation.lines.events import Listed
+from prepkit.preparation.text import Refusal
+from prepkit.store import Store
+
+NOTHING_GIVEN = "The weight and gestation are needed for the list."
+
+
+class OpenPreparation:
+    """One preparation, open: a service for each task, all of the same session."""
+
+    def __init__(self, session: PreparationSession) -> None:
+        """Join the services of one session."""
+        self.session = session
+        self.baby = BabyService(session)
+        self.lines = LineService(session)
+        self.check = SecondCheckService(session)
+        self.batches = BatchService(session)
+        self.ready = ReadyService(session)
+        self.handover = HandoverService(session)
+        self.bedside = BedsideService(session)
+
+
+def start_preparation(
+    store: Store, files: WorkstationFiles, identity: Identity, kit: str, cot: str, *, practice: bool
+) -> OpenPreparation | str:
+    """Start a preparation; a refusal in words where it cannot be."""
+    if nobody := identity.refuse_if_not_signed_in():
+        return nobody
+    read = files.load(kit)
+    if isinstance(read, str):
+        return read
+    decision = decide_start(
+        cot,
+        kit,
+        kit_edition=read.kit.model.edition,
+        kit_name=read.kit.model.short,
+        kit_text=read.kit.text,
+        ward_text=read.ward.text if read.ward else None,
+        ward_name=read.ward.model.name if read.ward else None,
+        practice=practice,
+        listed=Listed("facts", (), NOTHING_GIVEN),
+    )
+    prep = uuid.uuid4().hex
+    state = append_first(store, prep, decision, identity.make_attribution())
+    if isinstance(state, Refusal):
+        return state.reason
+    return OpenPreparation(PreparationSession(store, files, identity, prep, state))
+
+
+def resume_preparation(store: Store, files: WorkstationFiles, identity: Identity, prep: str) -> OpenPreparation | str:
+    """Open a preparation that is in progress; a refusal in words where it cannot be."""
+    if nobody := identity.refuse_if_not_signed_in():
+        return nobody
+    return OpenPreparation(PreparationSession(store, files, identity, prep, read_preparation(store, prep)))

@@ -1,0 +1,132 @@
+"""The baby of one preparation: its facts, its weight entered twice where it is unlikely, the kit's questions."""
+
+from msgspec import Struct
+
+from prepkit.app.session import PreparationSession
+from prepkit.kit.baby import Baby, read_fact, write_fact
+from prepkit.kit.problems import Problem
+from prepkit.list.criteria import find_other_kits, say_other_kits
+from prepkit.people.pin import Pin, hide_pin
+from prepkit.preparation.baby.decide import (
+    decide_answer,
+    decide_fact,
+    decide_senior,
+    decide_weight,
+    refuse_if_differing,
+)
+from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
+from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.listing import make_listed, work_out
+from prepkit.preparation.state import WEIGHT, Preparation
+from prepkit.rules.growth import Plausibility
+from prepkit.view.baby import say_wrong, show_baby
+from prepkit.view.models import BabyView, SuitabilityView
+from prepkit.view.suitability import show_suitability
+
+
+class ReenteredWeight(Struct, frozen=True):
+    """An unlikely weight entered again."""
+
+    baby: Baby
+    typed: str
+    second: str
+    """Initials of the second person; empty where there is none."""
+    needs_second: bool
+
+
+class BabyService:
+    """The facts and answers of one open preparation. Methods that change something return a refusal, or nothing."""
+
+    def __init__(self, session: PreparationSession) -> None:
+        """Nothing is read yet."""
+        self._session = session
+
+    def show_baby(self) -> BabyView:
+        """The facts."""
+        return show_baby(self._session.state, self._session.work_out())
+
+    def show_suitability(self) -> SuitabilityView:
+        """Whether this route is for this baby."""
+        worked, now = self._session.work_out(), self._session.clock()
+        others = ""
+        if worked.tray is not None and worked.tray.verdict == "not suitable":
+            kits = self._session.files.load_all()
+            others = say_other_kits(find_other_kits(kits, self._session.state.kit, worked.tray.baby, worked.ward, now))
+        return show_suitability(self._session.state, worked, others)
+
+    def give_fact(self, fact: str, typed: str) -> str:
+        """Give a fact as typed."""
+        found = read_fact(self._session.work_out().kit.model, fact, typed, self._session.clock())
+        if isinstance(found, Problem):
+            return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}"
+        return self._give(fact, found[0])
+
+    def confirm_facts(self) -> str:
+        """Give every assumed fact as it is shown: a person says that they are right."""
+        worked = self._session.work_out()
+        if worked.baby is None:
+            return worked.withheld
+        for fact in worked.kit.model.fact:
+            value = worked.baby.facts[fact.id]
+            if fact.id in worked.baby.assumed and value is not None:
+                refusal = self._give(fact.id, write_fact(value))
+                if refusal:
+                    return refusal
+        return ""
+
+    def refuse_weight_again(self, typed: str) -> str:
+        """Why the weight entered again is not the one to confirm; empty where it is."""
+        differing = refuse_if_differing(self._session.state.facts.get(WEIGHT, ""), typed)
+        return differing.reason if differing else ""
+
+    def confirm_weight(self, typed: str, second: str = "", pin: str | Pin = "") -> str:
+        """The weight entered again; `second` is the other person's initials where a second person is asked for.
+
+        With PINs that person signs in on the spot with theirs.
+        """
+        pin = hide_pin(pin)
+        if second.strip() and (refusal := self._session.identity.verify(second, pin)):
+            return refusal
+        worked = self._session.work_out()
+        if worked.weight is None or worked.baby is None:
+            return "The weight needs no confirmation any more."
+        baby, needs_second = worked.baby, worked.weight.plausibility is Plausibility.VERY_UNLIKELY
+
+        again = ReenteredWeight(baby, typed, second, needs_second=needs_second)
+        return self._session.act(lambda state: self._decide_weight(state, again))
+
+    def answer(self, criterion: str, answer: str) -> str:
+        """Answer one of the kit's questions: "yes", "no" or "unsure"."""
+        return self._session.act(lambda state: decide_answer(state, criterion, answer))
+
+    def agree_senior(self, senior: str, note: str) -> str:
+        """Record a senior's agreement to the verdict as it is shown."""
+        tray = self._session.work_out().tray
+        if tray is None:
+            return self._session.state.withheld
+        standing = compute_suitability_fingerprint(tray)
+        return self._session.act(lambda state: decide_senior(state, senior, note, standing, self._session.identity.who))
+
+    def _give(self, fact: str, value: str) -> str:
+        def decide(state: Preparation) -> Decision:
+            ahead = work_out(self._session.look_ahead(state, FactGiven(fact, value)), self._session.clock())
+            return decide_fact(state, fact, value, make_listed(ahead, "facts"))
+
+        return self._session.act(decide)
+
+    def _decide_weight(self, state: Preparation, again: ReenteredWeight) -> Decision:
+        """Decide on a weight entered again, with the list as it is once it is confirmed."""
+        session = self._session
+        facts = (str(again.baby.weight_g), str(again.baby.gestation), again.baby.sex)
+        ahead = session.look_ahead(state, WeightConfirmed(*facts, again.second))
+        return decide_weight(
+            state,
+            *facts,
+            again=again.typed,
+            second=again.second,
+            second_verified=session.identity.needs_pin,
+            who=session.identity.who,
+            needs_second=again.needs_second,
+            listed=make_listed(work_out(ahead, session.clock()), "facts"),
+        )

@@ -1,0 +1,45 @@
+"""The gate of one preparation: what is still missing, read aloud before the team goes, or stood down."""
+
+from prepkit.app.session import PreparationSession
+from prepkit.preparation.decide import decide_read_aloud, decide_stand_down
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.listing import work_out
+from prepkit.preparation.readiness import compute_ready_fingerprint
+from prepkit.preparation.state import Preparation
+from prepkit.view.models import ReadyView
+from prepkit.view.ready import find_missing, show_ready
+
+
+class ReadyService:
+    """Going to the cot, or not. Methods that change something return a refusal, or an empty string."""
+
+    def __init__(self, session: PreparationSession) -> None:
+        """Nothing is read yet."""
+        self._session = session
+
+    def show_ready(self) -> ReadyView:
+        """The gate."""
+        self._session.note_seen()
+        return show_ready(
+            self._session.state, self._session.work_out(), self._session.clock(), self._session.find_news()
+        )
+
+    def read_aloud(self) -> str:
+        """Record that the summary as shown was read aloud and the team goes to the cot."""
+        seen = compute_ready_fingerprint(self._session.state)
+
+        def decide(state: Preparation) -> Decision:
+            now = self._session.clock()
+            missing = find_missing(state, work_out(state, now), now, self._session.find_news(again=True))
+            return decide_read_aloud(state, missing, compute_ready_fingerprint(state), seen)
+
+        return self._session.act(decide)
+
+    def stand_down(self, reason: str) -> str:
+        """End the preparation without going to the cot, with the reason. Nothing is deleted."""
+        return self._session.act(lambda state: decide_stand_down(state, reason))
+
+    @property
+    def is_stood_down(self) -> bool:
+        """Whether the preparation has ended without going to the cot."""
+        return self._session.state.stood_down is not None
