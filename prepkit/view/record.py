@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.procedure import Afterwards, Procedure
 from prepkit.preparation.bedside.afterwards import (
@@ -149,7 +150,7 @@ def _show_entry(entry: TimelineEntry, state: Preparation, procedure: Procedure) 
     found = next((each for each in rows if each.id == entry.id), None)
     name = found.name if found else entry.id
     readings = show_readings(state, procedure, str(entry.number), found.asks if found and not entry.left_out else ())
-    said = (note for note in say_notes(entry) if not note.startswith("left out"))
+    said = say_notes(replace(entry, left_out=""))  # why it was left out stands in its words
     notes = (*(f"{reading.label} {reading.value}" for reading in readings if reading.value), *said)
     words = f"{name}: left out, {entry.left_out}" if entry.left_out else name
     return TimelineRow(
