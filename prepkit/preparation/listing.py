@@ -32,6 +32,10 @@ from prepkit.rules.rule import Order, RuleContext
 class TextsUnreadableError(ValueError):
     """A preparation's stored kit or ward text cannot be read; the message is every problem of it."""
 
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        self.problems = problems
+        super().__init__(explain_all(problems))
+
 
 class WorkedList(Struct, frozen=True):
     """What a preparation's facts, kit and ward give at one moment."""
@@ -114,12 +118,12 @@ def prepare_texts(kit_text: str, kit_name: str, ward_text: str | None, ward_name
     """
     kit, problems = read_kit(kit_text, kit_name)
     if kit is None:
-        raise TextsUnreadableError(explain_all(problems))
+        raise TextsUnreadableError(problems)
     if ward_text is None:
         return prepare_kit(kit, None)
     ward, problems = read_ward(ward_text, ward_name)
     if ward is None:
-        raise TextsUnreadableError(explain_all(problems))
+        raise TextsUnreadableError(problems)
     return prepare_kit(kit, ward)
 
 

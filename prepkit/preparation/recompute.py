@@ -64,7 +64,7 @@ def _compare(state: Preparation, stored: Listed, at: datetime) -> str:
     try:
         found = [work_out(state, moment) for moment in _list_moments(at)]
     except TextsUnreadableError as error:
-        return f"the kit's or the ward's text stored with it cannot be read: {str(error).partition(chr(10))[0]}"
+        return f"the kit's or the ward's text stored with it cannot be read: {error.problems[0].headline()}"
     if any(_same(worked, stored) for worked in found):
         return ""
     return _say_difference(stored, make_listed(found[0], stored.because))
