@@ -22,4 +22,4 @@ class EventPayload(StoredPayload, frozen=True):
     IS_PREPARING: ClassVar[bool] = False
     """Whether it makes somebody one of those who prepared, so that they cannot check."""
     KEEPS_READ_ALOUD: ClassVar[bool] = False
-    """Whether a summary that was read aloud still counts after it: so it does after what is about the time since."""
+    """Whether a summary that was read aloud still counts after it. It does where the event is about the time since."""
