@@ -3,15 +3,12 @@
 import argparse
 import sys
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from prepkit.app.clock import read_clock
 from prepkit.cli.output import Exit
 from prepkit.documents.schemas import write_kit_schema
 from prepkit.kit.read import read_kit
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 _REVIEW = timedelta(days=365)
 _SCHEMA = "kit.schema.json"
@@ -82,7 +79,7 @@ basis = "common practice"
 
 def run_new_kit(arguments: argparse.Namespace) -> int:
     """Write the start of a kit into a new file, and the schema for editors beside it; never overwrite a file."""
-    path: Path = arguments.folder / f"{arguments.name}.toml"
+    path = Path(arguments.folder) / f"{arguments.name}.toml"
     today = read_clock().date()
     text = _START.format(
         name=arguments.name, file=path, schema=_SCHEMA, edition=f"{today:%Y-%m}", review_by=today + _REVIEW

@@ -7,7 +7,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from prepkit.app.workstation import open_workstation
+from prepkit.app.demo import lay_out_demo
+from prepkit.app.workstation import Workstation, open_workstation
 from prepkit.cli.output import Exit
 from prepkit.paths import find_shipped, find_store, find_ward
 from prepkit.store import open_sqlite, open_store
@@ -31,18 +32,13 @@ def run_screens(arguments: argparse.Namespace) -> int:
 
 
 def _run_store(arguments: argparse.Namespace) -> int:
-    from prepkit.tui.app import run_app  # noqa: PLC0415  (after the store: a store that cannot be opened needs no screen)
-
     at, ward = find_store(arguments.store), find_ward(arguments.ward)
     with open_store(at) as store:
         desk = open_workstation(store, ward=ward, kits=arguments.kits, practice=arguments.practice, store_at=at)
-        return run_app(desk, light=_find_light(arguments.light))
+        return _show(desk, arguments.light)
 
 
 def _run_demo(arguments: argparse.Namespace) -> int:
-    from prepkit.app.demo import lay_out_demo  # noqa: PLC0415  (only the demo needs it)
-    from prepkit.tui.app import run_app  # noqa: PLC0415  (as above)
-
     with (
         tempfile.TemporaryDirectory(prefix="prepkit-demo-") as folder,
         open_sqlite(Path(folder) / "preparations.sqlite") as store,
@@ -50,12 +46,12 @@ def _run_demo(arguments: argparse.Namespace) -> int:
         ward = arguments.ward or find_shipped("demo") / "ward.toml"
         lay_out_demo(store, ward)
         desk = open_workstation(store, ward=ward, kits=arguments.kits, practice=True, store_at=store.path)
-        return run_app(desk, light=_find_light(arguments.light))
+        return _show(desk, arguments.light)
 
 
-def _find_light(chosen: str | None) -> str:
-    """The palette named on the command line or in the environment; the first where neither names one."""
-    from prepkit.tui.themes import PALETTES  # noqa: PLC0415  (loads the terminal library)
+def _show(desk: Workstation, chosen: str | None) -> int:
+    """Show the screens in the palette asked for on the command line or in the environment."""
+    # 240 ms: a store that cannot be opened is said without the terminal library.
+    from prepkit.tui.app import run_app  # noqa: PLC0415
 
-    wanted = chosen or os.environ.get("PREPKIT_LIGHT", "")
-    return wanted if wanted in PALETTES else next(iter(PALETTES))
+    return run_app(desk, light=chosen or os.environ.get("PREPKIT_LIGHT", ""))

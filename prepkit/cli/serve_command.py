@@ -1,15 +1,16 @@
 """`prepkit serve`: the screens in a browser."""
 
 import argparse
+import ssl
 import sys
 import tempfile
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from prepkit.app.demo import lay_out_demo
 from prepkit.app.staff import NOBODY_YET
 from prepkit.app.workstation import open_workstation
 from prepkit.cli.output import Exit
@@ -24,10 +25,8 @@ from prepkit.serve.options import (
     read_passphrase,
     say_where,
 )
+from prepkit.serve.sign_in import Authenticator
 from prepkit.store import StoreAt, is_address, open_sqlite, open_store
-
-if TYPE_CHECKING:
-    import ssl
 
 _NOT_INSTALLED = f"the browser's part is not installed: {say_install('serve')}"
 
@@ -66,16 +65,14 @@ class _Served(Struct, frozen=True):
     practice: bool
 
 
-def _serve_store(arguments: argparse.Namespace, options: ServeOptions, tls: "ssl.SSLContext | None") -> int:
+def _serve_store(arguments: argparse.Namespace, options: ServeOptions, tls: ssl.SSLContext | None) -> int:
     at, ward = find_store(arguments.store), find_ward(arguments.ward)
     # An address from the environment may hold a password, so no command line shows it: the session reads it there too.
     named = arguments.store if is_address(at) else at
     return _run(options, _Served(at, named, ward, arguments.kits, practice=False), tls)
 
 
-def _serve_demo(arguments: argparse.Namespace, options: ServeOptions, tls: "ssl.SSLContext | None") -> int:
-    from prepkit.app.demo import lay_out_demo  # noqa: PLC0415  (only the demo needs it)
-
+def _serve_demo(arguments: argparse.Namespace, options: ServeOptions, tls: ssl.SSLContext | None) -> int:
     ward = arguments.ward or find_shipped("demo") / "ward.toml"
     with tempfile.TemporaryDirectory(prefix="prepkit-demo-") as folder:
         path = Path(folder) / "preparations.sqlite"
@@ -84,9 +81,8 @@ def _serve_demo(arguments: argparse.Namespace, options: ServeOptions, tls: "ssl.
         return _run(options, _Served(path, path, ward, arguments.kits, practice=True), tls)
 
 
-def _run(options: ServeOptions, served: _Served, tls: "ssl.SSLContext | None") -> int:
-    from prepkit.serve.server import run_server  # noqa: PLC0415  (needs what may not be installed)
-    from prepkit.serve.sign_in import Authenticator  # noqa: PLC0415  (as below)
+def _run(options: ServeOptions, served: _Served, tls: ssl.SSLContext | None) -> int:
+    from prepkit.serve.server import run_server  # noqa: PLC0415  (aiohttp may not be installed)
 
     with open_store(served.store) as store:  # say here, not on a phone, that it cannot be opened
         desk = open_workstation(store, ward=served.ward, kits=served.kits)

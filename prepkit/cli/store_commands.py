@@ -123,7 +123,7 @@ def run_setup(arguments: argparse.Namespace) -> int:
     """Print the SQL; connect to nothing."""
     if find_spec("psycopg") is None:
         return _refuse(_NOT_INSTALLED)
-    from prepkit.store.postgres.setup import write_setup, write_ward  # noqa: PLC0415  (needs what may not be installed)
+    from prepkit.store.postgres.setup import write_setup, write_ward  # noqa: PLC0415  (psycopg may be missing)
 
     if (arguments.ward_name is None) != (arguments.login is None):
         return _refuse(_BOTH)

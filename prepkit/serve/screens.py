@@ -6,18 +6,14 @@ import sys
 from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from prepkit.app.workstation import open_workstation
+from prepkit.app.workstation import Workstation, open_workstation
 from prepkit.paths import find_store, read_store_location
 from prepkit.serve.driver import take_opening, tell_place, tell_session_state
 from prepkit.serve.session_state import Opening, SessionState
 from prepkit.store import open_store
 from prepkit.tui.app import PrepkitApp, run_and_report
 from prepkit.tui.place import read_place
-
-if TYPE_CHECKING:
-    from prepkit.app.workstation import Workstation
 
 NOT_STARTED = 2
 
@@ -44,7 +40,7 @@ def main() -> int:
         return _show(desk, opening)
 
 
-def _show(desk: "Workstation", opening: Opening) -> int:
+def _show(desk: Workstation, opening: Opening) -> int:
     state = opening.state
     if state.signed is not None:
         desk.identity.resume_sign_in(state.signed, locked=state.locked)

@@ -37,7 +37,7 @@ def open_store(at: StoreAt, *, is_made: bool = True) -> Store:
     if is_address(at) or _NEARLY.match(str(at)):
         if find_spec("psycopg") is None:
             raise StoreUnreachable(_NOT_INSTALLED)
-        from prepkit.store.postgres.store import open_postgres  # noqa: PLC0415  (loads the driver)
+        from prepkit.store.postgres.store import open_postgres  # noqa: PLC0415  (91 ms, and the driver may not be installed)
 
         return open_postgres(str(at))
     path = Path(at)

@@ -245,8 +245,11 @@ def _takes_actions(node: DOMNode | None) -> bool:
 
 
 def run_app(desk: Workstation, *, light: str = DUSK) -> int:
-    """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it."""
-    return run_and_report(PrepkitApp(desk, light=light))
+    """Run until the person leaves; returns the exit code, and says on stderr what to do where a fault stopped it.
+
+    `light` is a palette's name; the first palette takes the place of a name that none has.
+    """
+    return run_and_report(PrepkitApp(desk, light=light if light in PALETTES else DUSK))
 
 
 def run_and_report(app: PrepkitApp) -> int:
