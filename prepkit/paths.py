@@ -1,4 +1,4 @@
-"""Where kits, the ward file and the store are on this machine. Reads files; decides nothing.
+"""Where kits, the ward file and the store are on this machine.
 
 Kits come from three places, a later one overriding an earlier one with the same id: those shipped with prepkit, the
 user's own folder, and a folder named on the command line.
@@ -7,17 +7,11 @@ user's own folder, and a folder named on the command line.
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from platformdirs import user_config_path, user_data_path
 
 from prepkit.errors import FileUnreadable
-
-if TYPE_CHECKING:
-    from prepkit.kit.kit import Kit
-    from prepkit.kit.problems import Problem
-    from prepkit.kit.read import ParsedFile
-    from prepkit.kit.ward import Ward
 
 _PACKAGE = Path(__file__).parent
 
@@ -77,46 +71,7 @@ def find_store(named: Path | str | None) -> Path | str:
 
 def find_own_store() -> Path:
     """The store's file where nothing names another one: under the user's data folder."""
-    from platformdirs import user_data_path  # noqa: PLC0415  (only where no path was named)
-
     return user_data_path("prepkit") / "preparations.sqlite"
-
-
-def load_kit(path: Path) -> "tuple[ParsedFile[Kit] | None, tuple[Problem, ...]]":
-    """Read a kit's file, or every problem of it.
-
-    Raises:
-        FileUnreadable: where the file cannot be read at all.
-    """
-    from prepkit.kit.read import read_kit, read_text  # noqa: PLC0415  (what reads kits loads with the first one)
-
-    text, problems = read_text(_read_bytes(path), str(path))
-    return (None, problems) if problems else read_kit(text, str(path))
-
-
-def load_all_kits(files: tuple[KitFile, ...]) -> "tuple[ParsedFile[Kit], ...]":
-    """Read every kit that has no problem. The others are left out, and say so when they are used or checked."""
-    read = []
-    for file in files:
-        try:
-            kit, _ = load_kit(file.path)
-        except FileUnreadable:
-            continue
-        if kit is not None:
-            read.append(kit)
-    return tuple(read)
-
-
-def load_ward(path: Path) -> "tuple[ParsedFile[Ward] | None, tuple[Problem, ...]]":
-    """Read a ward file, or every problem of it.
-
-    Raises:
-        FileUnreadable: where the file cannot be read at all.
-    """
-    from prepkit.kit.read import read_text, read_ward  # noqa: PLC0415  (as above)
-
-    text, problems = read_text(_read_bytes(path), str(path))
-    return (None, problems) if problems else read_ward(text, str(path))
 
 
 def _is_there(path: Path, ask: Callable[[Path], bool]) -> bool:
@@ -128,20 +83,5 @@ def _is_there(path: Path, ask: Callable[[Path], bool]) -> bool:
         raise FileUnreadable(f'"{path}" cannot be looked for: {reason}. Allow reading the folders above it.') from error
 
 
-def _read_bytes(path: Path) -> bytes:
-    from prepkit.kit.read import MOST_BYTES  # noqa: PLC0415  (as above)
-
-    try:
-        with path.open("rb") as file:
-            return file.read(MOST_BYTES + 1)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise FileUnreadable(
-            f'"{path}" cannot be read: {reason.lower()}. Check the path and its permissions.'
-        ) from error
-
-
 def _find_user_folder() -> Path:
-    from platformdirs import user_config_path  # noqa: PLC0415  (costs as much as the rest of this module)
-
     return user_config_path("prepkit")

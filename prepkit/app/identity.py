@@ -9,8 +9,10 @@ from datetime import datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
+
 from prepkit.app.clock import fix_offset, read_clock
-from prepkit.app.files import WorkstationFiles
+from prepkit.app.files import WardFile, WorkstationFiles
 from prepkit.attribution import Attribution
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.text import Refusal, check_initials
@@ -19,9 +21,18 @@ from prepkit.view.home import PersonRow
 
 if TYPE_CHECKING:
     from prepkit.app.staff import StaffList, VerifiedPerson
+    from prepkit.kit.ward import People
 
 NOT_SIGNED_IN = "Nobody has signed on at this desk: give your initials first."
-_MICROSECONDS_IN_A_MINUTE = 60_000_000
+WARD_UNREADABLE = "The ward file cannot be read: who may check is not known until it is put right."
+
+
+class SignInPolicy(Struct, frozen=True):
+    """How people sign in, by the ward file at one moment."""
+
+    people: "People | None"
+    """None where the ward file cannot be read."""
+    needs_pin: bool
 
 
 class Identity:
@@ -51,30 +62,28 @@ class Identity:
 
     @cached_property
     def _staff(self) -> "StaffList":
-        from prepkit.app.staff import StaffList  # noqa: PLC0415  (loads the events, which a first screen may not need)
+        from prepkit.app.staff import StaffList  # noqa: PLC0415  (26 ms: the events and the staff list)
 
         return StaffList(self._store, self.clock, self.where)
 
-    @property
-    def needs_pin(self) -> bool:
-        """Whether signing in asks for a PIN, by the ward file as it is now.
+    def read_policy(self, ward: WardFile | None = None) -> SignInPolicy:
+        """How people sign in, by the ward file as it is now; read once for everything that one act asks.
 
         Where that cannot be read, a staff list with PINs on it is the ward's word: a broken file turns nothing off.
         """
-        people = self._files.find_people()
-        return self._staff.read().has_pins if people is None else people.pins
+        people = self._files.find_people(ward or self._files.look_at_ward())
+        return SignInPolicy(people, self._staff.read().has_pins if people is None else people.pins)
+
+    @property
+    def needs_pin(self) -> bool:
+        """Whether signing in asks for a PIN now."""
+        return self.read_policy().needs_pin
 
     @property
     def lock_after(self) -> timedelta | None:
         """The idle time after which the screen has to lock; None where it does not."""
-        from prepkit.kit.ward import LONGEST_IDLE  # noqa: PLC0415  (loads units, and what reads kits)
-        from prepkit.quantities.amount import convert  # noqa: PLC0415  (as above)
-
-        people = self._files.find_people()
-        if people is None or people.lock_after is None or not people.pins:
-            return None
-        minutes = convert(min(people.lock_after, LONGEST_IDLE), "min").value
-        return timedelta(microseconds=int(minutes * _MICROSECONDS_IN_A_MINUTE))
+        people = self._files.find_people(self._files.look_at_ward())
+        return people.locks_after if people else None
 
     @property
     def is_locked(self) -> bool:
@@ -119,7 +128,9 @@ class Identity:
         initials = check_initials(typed)
         return initials.reason if isinstance(initials, Refusal) else ""
 
-    def verify(self, typed: str, pin: str | Pin = "", *, checks: bool = True) -> str:
+    def verify(
+        self, typed: str, pin: str | Pin = "", policy: SignInPolicy | None = None, *, checks: bool = True
+    ) -> str:
         """Let a second person sign in on the spot, to check or for another word; the first stays signed in.
 
         Returns a refusal in words, or an empty string. Whether it is another person than the first is for the decision
@@ -128,36 +139,38 @@ class Identity:
         initials, pin = check_initials(typed), hide_pin(pin)
         if isinstance(initials, Refusal):
             return initials.reason
-        needs_pin = self.needs_pin
-        refusal = (self._staff.try_pin(initials, pin) if needs_pin else "") or (
-            self.find_bar(initials) if checks else ""
+        policy = policy or self.read_policy()
+        refusal = (self._staff.try_pin(initials, pin) if policy.needs_pin else "") or (
+            self._refuse_if_barred(initials, policy) if checks else ""
         )
-        self._second = initials if needs_pin and not refusal else ""
+        self._second = initials if policy.needs_pin and not refusal else ""
         return refusal
 
-    def is_beside(self, initials: str) -> bool:
+    def is_beside(self, initials: str, policy: SignInPolicy | None = None) -> bool:
         """Whether this second person is signed in on the spot; without PINs nobody has to be."""
-        return not self.needs_pin or self._second == initials
+        return self._second == initials or not (policy or self.read_policy()).needs_pin
 
-    def find_bar(self, initials: str) -> str:
+    def _refuse_if_barred(self, initials: str, policy: SignInPolicy) -> str:
         """Why the ward does not let these initials check, by their role; empty where it does."""
-        people = self._files.find_people()
-        if people is None:
-            return "The ward file cannot be read: who may check is not known until it is put right."
-        return self._staff.find_bar(initials, people.barred_from_checking)
+        if policy.people is None:
+            return WARD_UNREADABLE
+        return self._staff.find_bar(initials, policy.people.barred_from_checking)
 
     @property
     def _proven(self) -> str:
         """Initials of the person whose PIN was right; empty where there is none."""
         return self._verified_person.who if self._verified_person else ""
 
-    def refuse_if_not_signed_in(self) -> str:
-        """Why nothing may be done at this desk now: nobody has signed in, or it is locked; empty where it may."""
+    def refuse_if_not_signed_in(self, policy: SignInPolicy | None = None) -> str:
+        """Why nothing may be done here now: nobody has signed in, or the screen is locked; empty where it may.
+
+        The ward file is read only where no policy of this act is given, and somebody has signed in.
+        """
         if not self.who:
             return NOT_SIGNED_IN
         if self._locked:
             return "This screen is locked: sign in first."
-        if not self.needs_pin:
+        if not (policy or self.read_policy()).needs_pin:
             return ""
         signed = self.verified_person
         if signed is None:

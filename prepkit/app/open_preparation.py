@@ -15,6 +15,7 @@ from prepkit.app.services.ready import ReadyService
 from prepkit.app.session import PreparationSession
 from prepkit.preparation.decide import decide_start
 from prepkit.preparation.lines.events import Listed
+from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.store import Store
 
@@ -36,35 +37,43 @@ class OpenPreparation:
         self.bedside = BedsideService(session)
 
 
-def start_preparation(
-    store: Store, files: WorkstationFiles, identity: Identity, kit: str, cot: str, *, practice: bool
-) -> OpenPreparation | str:
-    """Start a preparation; a refusal in words where it cannot be."""
-    if nobody := identity.refuse_if_not_signed_in():
-        return nobody
-    read = files.load(kit)
-    if isinstance(read, str):
-        return read
-    decision = decide_start(
-        cot,
-        kit,
-        kit_edition=read.kit.model.edition,
-        kit_name=read.kit.model.short,
-        kit_text=read.kit.text,
-        ward_text=read.ward.text if read.ward else None,
-        ward_name=read.ward.model.name if read.ward else None,
-        practice=practice,
-        listed=Listed("facts", (), NOTHING_GIVEN),
-    )
-    prep = uuid.uuid4().hex
-    state = append_first(store, prep, decision, identity.make_attribution())
-    if isinstance(state, Refusal):
-        return state.reason
-    return OpenPreparation(PreparationSession(store, files, identity, prep, state))
+class PreparationOpener:
+    """Starts preparations and opens those in progress; gives a refusal in words where that cannot be."""
 
+    def __init__(self, store: Store, files: WorkstationFiles, identity: Identity) -> None:
+        """Nothing is read yet."""
+        self._store = store
+        self._files = files
+        self._identity = identity
 
-def resume_preparation(store: Store, files: WorkstationFiles, identity: Identity, prep: str) -> OpenPreparation | str:
-    """Open a preparation that is in progress; a refusal in words where it cannot be."""
-    if nobody := identity.refuse_if_not_signed_in():
-        return nobody
-    return OpenPreparation(PreparationSession(store, files, identity, prep, read_preparation(store, prep)))
+    def start(self, kit: str, cot: str, *, practice: bool) -> OpenPreparation | str:
+        """Start a preparation."""
+        ward = self._files.look_at_ward(again=True)
+        if nobody := self._identity.refuse_if_not_signed_in(self._identity.read_policy(ward)):
+            return nobody
+        read = self._files.load(kit, ward)
+        if isinstance(read, str):
+            return read
+        decision = decide_start(
+            cot,
+            kit,
+            kit_edition=read.kit.model.edition,
+            kit_name=read.kit.model.short,
+            kit_text=read.kit.text,
+            ward_text=read.ward.text if read.ward else None,
+            ward_name=read.ward.model.name if read.ward else None,
+            practice=practice,
+            listed=Listed("facts", (), NOTHING_GIVEN),
+        )
+        prep = uuid.uuid4().hex
+        state = append_first(self._store, prep, decision, self._identity.make_attribution())
+        return state.reason if isinstance(state, Refusal) else self._open(prep, state)
+
+    def resume(self, prep: str) -> OpenPreparation | str:
+        """Open a preparation that is in progress."""
+        if nobody := self._identity.refuse_if_not_signed_in():
+            return nobody
+        return self._open(prep, read_preparation(self._store, prep))
+
+    def _open(self, prep: str, state: Preparation) -> OpenPreparation:
+        return OpenPreparation(PreparationSession(self._store, self._files, self._identity, prep, state))

@@ -4,8 +4,8 @@ from collections.abc import Callable
 from datetime import datetime
 
 from prepkit.app.eventlog.repository import decide_and_append, read_on
-from prepkit.app.files import WorkstationFiles
-from prepkit.app.identity import Identity
+from prepkit.app.files import WardFile, WorkstationFiles
+from prepkit.app.identity import Identity, SignInPolicy
 from prepkit.app.list_cache import ListCache
 from prepkit.preparation.decision import Decision, refuse_if_over
 from prepkit.preparation.events import Event, Payload
@@ -48,9 +48,12 @@ class PreparationSession:
         if self.state.check is None and self.identity.who and not self.state.withheld:
             self.seen_by.add(self.identity.who)
 
-    def act(self, decide: Callable[[Preparation], Decision], who: str = "") -> str:
-        """Decide on the list as it is at this moment, and record it; `who` acts, else whoever is signed in."""
-        if nobody := self.identity.refuse_if_not_signed_in():
+    def act(self, decide: Callable[[Preparation], Decision], who: str = "", policy: SignInPolicy | None = None) -> str:
+        """Decide on the list as it is at this moment, and record it; `who` acts, else whoever is signed in.
+
+        `policy` is how people sign in, where that was read for this act already.
+        """
+        if nobody := self.identity.refuse_if_not_signed_in(policy):
             return nobody
         self._relist()
         written = decide_and_append(self.store, self.prep, self.state, decide, self.identity.make_attribution(who))
@@ -61,7 +64,7 @@ class PreparationSession:
 
     def _build_projections(self) -> None:
         """Build now what a report would build later: at the end a moment more is nothing to anybody."""
-        from prepkit.app.projections.kinds import build_all_projections  # noqa: PLC0415  (only at the end)
+        from prepkit.app.projections.kinds import build_all_projections  # noqa: PLC0415  (141 ms, at the end alone)
 
         build_all_projections(self.store, self.prep)
 
@@ -105,6 +108,10 @@ class PreparationSession:
         found = self.state.find_line(line)
         return found.fingerprint if found else ""
 
-    def find_news(self, *, again: bool = False) -> str:
-        """That the kit or the ward file changed since this was started; see `WorkstationFiles.find_news`."""
-        return self.files.find_news(self.state.kit, self.state.kit_text, self.state.ward_text, again=again)
+    def find_news(self, ward: WardFile | None = None) -> str:
+        """That the kit or the ward file changed since this was started; empty where neither did.
+
+        With a ward file that this act read already, the kit is read whatever its times say too.
+        """
+        state = self.state
+        return self.files.find_news(state.kit, state.kit_text, state.ward_text, ward, again=ward is not None)

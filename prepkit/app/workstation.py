@@ -27,7 +27,7 @@ from prepkit.view.home import (
 )
 
 if TYPE_CHECKING:
-    from prepkit.app.open_preparation import OpenPreparation
+    from prepkit.app.open_preparation import OpenPreparation, PreparationOpener
 
 _ROWS_A_PAGE = 20
 BEGIN_ANEW = "Begin it anew; prepkit verify looks the whole store through."
@@ -67,12 +67,12 @@ class Workstation:
 
     def show_home(self, most: int | None = None) -> HomeView:
         """The preparations in progress: the newest first, and no more of them than `most`."""
-        preps = tuple(reversed(read_open(self.store)))
+        preps, ward = tuple(reversed(read_open(self.store))), self.files.look_at_ward()
         found, unreadable = self._state_cache.read_each(preps[:most])
         damaged = tuple(f"{words} {BEGIN_ANEW}" for words in unreadable)
         notices = (*damaged, *(("Practice: nothing here is a real baby.",) if self._practice else ()))
         more = len(preps) - len(preps[:most])
-        return show_home(found, more, self.files.ward_name, (*notices, *self.files.list_notices()), self.clock())
+        return show_home(found, more, ward.name, (*notices, *self.files.list_notices(ward)), self.clock())
 
     def find_sharing(self, cot: str) -> tuple[tuple[str, str], ...]:
         """The preparations in progress under a cot label, the newest first: id, and what tells each from another."""
@@ -106,17 +106,19 @@ class Workstation:
         """Check the files; True where that changes what the first screen says."""
         return self.files.note_problems(self.files.find_problems())
 
+    @property
+    def _opener(self) -> "PreparationOpener":
+        from prepkit.app.open_preparation import PreparationOpener  # noqa: PLC0415  (184 ms: units, kits and rules)
+
+        return PreparationOpener(self.store, self.files, self.identity)
+
     def start(self, kit: str, cot: str, *, practice: bool = False) -> "OpenPreparation | str":
         """Start a preparation, for practice where it is asked for; a refusal in words where it cannot be."""
-        from prepkit.app.open_preparation import start_preparation  # noqa: PLC0415  (loads units, kits and rules)
-
-        return start_preparation(self.store, self.files, self.identity, kit, cot, practice=self._practice or practice)
+        return self._opener.start(kit, cot, practice=self._practice or practice)
 
     def resume(self, prep: str) -> "OpenPreparation | str":
         """Open a preparation that is in progress; a refusal in words where it cannot be."""
-        from prepkit.app.open_preparation import resume_preparation  # noqa: PLC0415  (loads units, kits and rules)
-
-        return resume_preparation(self.store, self.files, self.identity, prep)
+        return self._opener.resume(prep)
 
     def has_news(self) -> bool:
         """Whether another device wrote to the store since this was last asked, or it came into reach again."""

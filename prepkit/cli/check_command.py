@@ -9,13 +9,14 @@ from pathlib import Path
 import tomli
 
 from prepkit.app.clock import read_clock
+from prepkit.app.kit_files import load_all_kits, load_kit, load_ward
 from prepkit.cli.output import Exit, write_out
 from prepkit.errors import FileUnreadable
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem, explain_all
 from prepkit.kit.read import ParsedFile, check_beside
 from prepkit.kit.ward import Ward
-from prepkit.paths import find_kits, load_all_kits, load_kit, load_ward
+from prepkit.paths import find_kits
 
 
 def run_kits(arguments: argparse.Namespace) -> int:

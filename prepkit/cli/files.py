@@ -6,12 +6,13 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from prepkit.app.kit_files import load_all_kits, load_kit, load_ward
 from prepkit.cli.output import Exit
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem, explain_all
 from prepkit.kit.read import ParsedFile, check_beside
 from prepkit.kit.ward import Ward
-from prepkit.paths import find_kits, find_ward, load_all_kits, load_kit, load_ward
+from prepkit.paths import find_kits, find_ward
 
 
 def refuse(problems: tuple[Problem, ...]) -> int:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from prepkit.app.clock import read_clock
+from prepkit.app.kit_files import load_all_kits
 from prepkit.cli.files import NamedKit, load_kit_and_ward, refuse
 from prepkit.cli.output import Exit, write_out
 from prepkit.documents.list_json import write_list_json
@@ -22,7 +23,7 @@ from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.list.criteria import find_other_kits, say_other_kits
 from prepkit.list.lines import TrayList
-from prepkit.paths import find_kits, load_all_kits
+from prepkit.paths import find_kits
 from prepkit.rules.dose.rule import find_options
 from prepkit.rules.rule import Order, RuleContext
 

@@ -1,6 +1,6 @@
 """The ward file: what one neonatal ward stocks, has approved, prefers and does its own way."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Annotated
 
 from msgspec import Meta, field
@@ -24,10 +24,11 @@ from prepkit.kit.fields import (
 from prepkit.kit.kit import Criterion, Product, Source
 from prepkit.kit.lines import Line
 from prepkit.kit.spans import GestationSpan, WeightSpan
-from prepkit.quantities.amount import make_amount
+from prepkit.quantities.amount import convert, make_amount
 
 UNDILUTED = "undiluted"
 LONGEST_IDLE = make_amount(1, "h")
+_MICROSECONDS_IN_A_MINUTE = 60_000_000
 """Our own limit: a screen that stays open for longer does not lock at all."""
 
 
@@ -132,6 +133,14 @@ class People(Spec, frozen=True, kw_only=True):
     pins: Annotated[bool, Meta(description="whether signing in asks for a PIN; the staff list holds them")] = False
     lock_after: Annotated[Time | None, Meta(description="idle time after which a screen locks; with PINs only")] = None
     barred_from_checking: Annotated[Texts, Meta(description="roles, as on the staff list, that do not check")] = ()
+
+    @property
+    def locks_after(self) -> timedelta | None:
+        """The idle time after which a screen locks, an hour at most; None where it never does."""
+        if self.lock_after is None or not self.pins:
+            return None
+        minutes = convert(min(self.lock_after, LONGEST_IDLE), "min").value
+        return timedelta(microseconds=int(minutes * _MICROSECONDS_IN_A_MINUTE))
 
 
 class Ward(Spec, frozen=True, kw_only=True):

@@ -5,13 +5,14 @@ from datetime import UTC, datetime
 from time import process_time
 from typing import Any
 
+from prepkit.app.kit_files import load_kit, load_ward
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list, compute_prepared, prepare_kit
 from prepkit.list.lines import ListLine, compute_line_fingerprint
-from prepkit.paths import find_shipped, load_kit, load_ward
+from prepkit.paths import find_shipped
 from prepkit.quantities.gestation import Gestation
 from tests.bench.figure import Figure, alternate, make_bound
 from tests.bench.plain import find_differences

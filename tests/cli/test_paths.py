@@ -4,8 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from prepkit.app.kit_files import load_kit
 from prepkit.errors import FileUnreadable
-from prepkit.paths import find_kits, find_shipped, find_store, find_ward, load_kit
+from prepkit.paths import find_kits, find_shipped, find_store, find_ward
 
 
 @pytest.fixture(autouse=True)

@@ -12,12 +12,13 @@ import pytest
 import tomli
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
+from prepkit.app.kit_files import load_kit, load_ward
 from prepkit.documents.list_json import write_list_json
 from prepkit.documents.schemas import write_kit_schema, write_list_schema, write_ward_schema
 from prepkit.kit.baby import make_baby
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import TrayList
-from prepkit.paths import find_shipped, load_kit, load_ward
+from prepkit.paths import find_shipped
 from prepkit.quantities.units import UNITS
 
 Json: TypeAlias = Any

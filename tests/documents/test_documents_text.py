@@ -5,10 +5,11 @@ from itertools import pairwise
 
 import pytest
 
+from prepkit.app.kit_files import load_kit, load_ward
 from prepkit.documents.tray_list import write_list_text
 from prepkit.kit.baby import make_baby
 from prepkit.list.compute import compute_list
-from prepkit.paths import find_shipped, load_kit, load_ward
+from prepkit.paths import find_shipped
 from prepkit.quantities.units import UNITS
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)

@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from kit_files import KIT_PATH, KIT_TEXT, WARD_PATH, WARD_TEXT, read_ward_beside, take_kit, take_ward
 
+from prepkit.app.kit_files import load_kit, load_ward
 from prepkit.errors import FileUnreadable
 from prepkit.kit.problems import Problem
 from prepkit.kit.read import check_beside, read_kit, read_text, read_ward
-from prepkit.paths import load_kit, load_ward
 
 KIT = take_kit()
 

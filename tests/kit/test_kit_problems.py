@@ -3,8 +3,8 @@
 import pytest
 from kit_files import HERE, KIT_TEXT, Change, check_change, read_changes
 
+from prepkit.app.kit_files import load_kit
 from prepkit.kit.read import MOST_BYTES, read_kit, read_text
-from prepkit.paths import load_kit
 
 CHANGES = read_changes("kit_changes.txt") | {
     "a year of twenty thousand digits": Change(

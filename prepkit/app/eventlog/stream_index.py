@@ -52,7 +52,7 @@ class StateCache:
         return tuple(found), tuple(unreadable)
 
     def _read(self, prep: str) -> "Preparation":
-        from prepkit.app.eventlog.repository import read_on, read_preparation  # noqa: PLC0415  (nothing in progress, no events)
+        from prepkit.app.eventlog.repository import read_on, read_preparation  # noqa: PLC0415  (18 ms, where nothing is in progress)
 
         known = self._states.get(prep)
         return read_preparation(self._store, prep) if known is None else read_on(self._store, prep, known)

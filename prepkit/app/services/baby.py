@@ -1,9 +1,7 @@
 """The baby of one preparation: its facts, its weight entered twice where it is unlikely, the kit's questions."""
 
-from msgspec import Struct
-
 from prepkit.app.session import PreparationSession
-from prepkit.kit.baby import Baby, read_fact, write_fact
+from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.criteria import find_other_kits, say_other_kits
 from prepkit.people.pin import Pin, hide_pin
@@ -23,16 +21,6 @@ from prepkit.rules.growth import Plausibility
 from prepkit.view.baby import say_wrong, show_baby
 from prepkit.view.models import BabyView, SuitabilityView
 from prepkit.view.suitability import show_suitability
-
-
-class ReenteredWeight(Struct, frozen=True):
-    """An unlikely weight entered again."""
-
-    baby: Baby
-    typed: str
-    second: str
-    """Initials of the second person; empty where there is none."""
-    needs_second: bool
 
 
 class BabyService:
@@ -85,16 +73,30 @@ class BabyService:
 
         With PINs that person signs in on the spot with theirs.
         """
-        pin = hide_pin(pin)
-        if second.strip() and (refusal := self._session.identity.verify(second, pin)):
+        session, pin = self._session, hide_pin(pin)
+        policy = session.identity.read_policy()
+        if second.strip() and (refusal := session.identity.verify(second, pin, policy)):
             return refusal
-        worked = self._session.work_out()
+        worked = session.work_out()
         if worked.weight is None or worked.baby is None:
             return "The weight needs no confirmation any more."
         baby, needs_second = worked.baby, worked.weight.plausibility is Plausibility.VERY_UNLIKELY
+        facts = (str(baby.weight_g), str(baby.gestation), baby.sex)
 
-        again = ReenteredWeight(baby, typed, second, needs_second=needs_second)
-        return self._session.act(lambda state: self._decide_weight(state, again))
+        def decide(state: Preparation) -> Decision:
+            ahead = session.look_ahead(state, WeightConfirmed(*facts, second))
+            return decide_weight(
+                state,
+                *facts,
+                again=typed,
+                second=second,
+                second_verified=policy.needs_pin,
+                who=session.identity.who,
+                needs_second=needs_second,
+                listed=make_listed(work_out(ahead, session.clock()), "facts"),
+            )
+
+        return session.act(decide, policy=policy)
 
     def answer(self, criterion: str, answer: str) -> str:
         """Answer one of the kit's questions: "yes", "no" or "unsure"."""
@@ -114,19 +116,3 @@ class BabyService:
             return decide_fact(state, fact, value, make_listed(ahead, "facts"))
 
         return self._session.act(decide)
-
-    def _decide_weight(self, state: Preparation, again: ReenteredWeight) -> Decision:
-        """Decide on a weight entered again, with the list as it is once it is confirmed."""
-        session = self._session
-        facts = (str(again.baby.weight_g), str(again.baby.gestation), again.baby.sex)
-        ahead = session.look_ahead(state, WeightConfirmed(*facts, again.second))
-        return decide_weight(
-            state,
-            *facts,
-            again=again.typed,
-            second=again.second,
-            second_verified=session.identity.needs_pin,
-            who=session.identity.who,
-            needs_second=again.needs_second,
-            listed=make_listed(work_out(ahead, session.clock()), "facts"),
-        )

@@ -168,7 +168,8 @@ class BedsideService:
         initials = check_initials(second) if second.strip() else identity.who
         if isinstance(initials, Refusal):
             return initials.reason
-        if second.strip() and (refusal := identity.verify(initials, pin)):
+        policy = identity.read_policy()
+        if second.strip() and (refusal := identity.verify(initials, pin, policy)):
             return refusal
         kit, needed = self._session.work_out().kit.model, self._count_signatures()
 
@@ -177,7 +178,7 @@ class BedsideService:
             standing = compute_record_fingerprint(state)
             return decide_sign(state, initials, missing, standing, seen, needed=needed)
 
-        return self._session.act(decide, initials if second.strip() else "")
+        return self._session.act(decide, initials if second.strip() else "", policy)
 
     def add(self, text: str) -> str:
         """Add something to a closed record."""

@@ -63,10 +63,11 @@ class SecondCheckService:
         who = check_initials(typed)
         if isinstance(who, Refusal):
             return who.reason
-        refusal = self._session.identity.verify(who, pin) or self._find_seen(who)
+        policy = self._session.identity.read_policy()
+        refusal = self._session.identity.verify(who, pin, policy) or self._find_seen(who)
         if refusal:
             return refusal
-        refusal = self._session.act(lambda state: decide_check_begin(state, who, self._find_wanted(state)), who)
+        refusal = self._session.act(lambda state: decide_check_begin(state, who, self._find_wanted(state)), who, policy)
         if not refusal:
             self._checker = who
         return refusal
@@ -134,10 +135,11 @@ class SecondCheckService:
         if isinstance(who, Refusal):
             return who.reason
         identity = self._session.identity
+        policy = identity.read_policy()
         beside = who if typed and who != identity.who else ""
-        if beside and (refusal := identity.verify(beside, pin, checks=False)):
+        if beside and (refusal := identity.verify(beside, pin, policy, checks=False)):
             return refusal
-        refusal = self._session.act(decide_check_leave, who if who != identity.who else "")
+        refusal = self._session.act(decide_check_leave, who if who != identity.who else "", policy)
         if not refusal:
             self._checker = ""
         return refusal
@@ -158,9 +160,10 @@ class SecondCheckService:
 
     def _act(self, decide: Callable[[Preparation], Decision]) -> str:
         """Act as the checker, who may have been signed out meanwhile: the screen was locked, another one signed in."""
-        if not self._session.identity.is_beside(self._checker):
+        policy = self._session.identity.read_policy()
+        if not self._session.identity.is_beside(self._checker, policy):
             return "The checker is signed out: sign in again to go on."
-        return self._session.act(decide, self._checker)
+        return self._session.act(decide, self._checker, policy)
 
     def _list_lines(self, state: Preparation) -> tuple[ListLine, ...]:
         return list_checked_lines(state, self._session.work_out())

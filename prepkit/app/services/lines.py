@@ -71,10 +71,12 @@ class LineService:
 
     def take_news(self) -> str:
         """Go on with the ward file and the kit as they are now; exactly what that changes is un-ticked."""
-        read = self._session.files.load(self._session.state.kit)
+        session = self._session
+        ward = session.files.look_at_ward(again=True)
+        read = session.files.load(session.state.kit, ward)
         if isinstance(read, str):
             return read
-        return self._session.act(lambda state: self._decide_texts(state, read))
+        return session.act(lambda state: self._decide_texts(state, read), policy=session.identity.read_policy(ward))
 
     def _decide_option(self, state: Preparation, line: str, option: str, prescriber: str, now: datetime) -> Decision:
         """Decide on an option by its id, with the list as it is once it is ordered."""

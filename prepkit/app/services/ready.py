@@ -28,12 +28,15 @@ class ReadyService:
         """Record that the summary as shown was read aloud and the team goes to the cot."""
         seen = compute_ready_fingerprint(self._session.state)
 
+        # The gate goes by the files themselves, whatever their times say.
+        ward = self._session.files.look_at_ward(again=True)
+
         def decide(state: Preparation) -> Decision:
             now = self._session.clock()
-            missing = find_missing(state, work_out(state, now), now, self._session.find_news(again=True))
+            missing = find_missing(state, work_out(state, now), now, self._session.find_news(ward))
             return decide_read_aloud(state, missing, compute_ready_fingerprint(state), seen)
 
-        return self._session.act(decide)
+        return self._session.act(decide, policy=self._session.identity.read_policy(ward))
 
     def stand_down(self, reason: str) -> str:
         """End the preparation without going to the cot, with the reason. Nothing is deleted."""
