@@ -14,11 +14,10 @@ from prepkit.cli.output import Exit, write_out
 from prepkit.documents.list_json import write_list_json
 from prepkit.documents.tray_list import write_list_text
 from prepkit.kit.baby import ANSWERS, Baby, make_baby
-from prepkit.kit.finding import suggest
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.problems import Problem
+from prepkit.kit.problems import Problem, suggest
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.list.criteria import find_other_kits, say_other_kits

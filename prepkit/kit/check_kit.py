@@ -8,8 +8,8 @@ from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import Spec
-from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product
+from prepkit.kit.problems import Finding, suggest
 from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 

@@ -9,7 +9,6 @@ from itertools import pairwise
 from msgspec import Struct
 
 from prepkit.kit.check_spans import check_bands
-from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import AmountFact, Kit, MomentFact, Product
 from prepkit.kit.lines import (
     AmountBand,
@@ -25,6 +24,7 @@ from prepkit.kit.lines import (
     SupplyLine,
     TrialLine,
 )
+from prepkit.kit.problems import Finding, suggest
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount, show_range
 from prepkit.quantities.units import Dimension

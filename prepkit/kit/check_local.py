@@ -6,10 +6,10 @@ from msgspec.structs import replace
 
 from prepkit.kit.check_kit import CORE_FACTS, check_criterion, check_grounds
 from prepkit.kit.check_line import check_line
-from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import Line
+from prepkit.kit.problems import Finding, suggest
 from prepkit.kit.ward import Local, Ward, Widening
 
 Path = tuple[str | int, ...]

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit
+from prepkit.kit.problems import Finding, suggest
 from prepkit.kit.procedure import Afterwards, NumberReading, Procedure, WordReading
 from prepkit.quantities.units import Dimension
 

@@ -9,9 +9,9 @@ from itertools import pairwise
 from typing import Any
 
 from prepkit.kit.baby import LEAST_GESTATION, LEAST_WEIGHT_G, MOST_GESTATION, MOST_WEIGHT_G
-from prepkit.kit.finding import Finding
 from prepkit.kit.kit import Domain
 from prepkit.kit.lines import Band
+from prepkit.kit.problems import Finding
 from prepkit.kit.spans import Span
 from prepkit.quantities.amount import Amount, convert
 

@@ -7,10 +7,10 @@ from typing import Any
 from prepkit.kit.check_kit import check_ids, check_order, check_product
 from prepkit.kit.check_line import check_own_product
 from prepkit.kit.check_local import check_local, check_local_beside
-from prepkit.kit.finding import Finding, suggest
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import compute_recipe_strength, lay_over
 from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
+from prepkit.kit.problems import Finding, suggest
 from prepkit.kit.spans import Span
 from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, Approved, MeasuredLength, People, Recipe, Ward
 from prepkit.quantities.amount import add, convert, make_amount

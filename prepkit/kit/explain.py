@@ -10,7 +10,7 @@ from typing import Any, Literal, TypeAlias, get_args, get_origin
 from msgspec import Meta
 
 from prepkit.kit.fields import FACT_ID_FORM, GTIN_FORM, ID_FORM, KIND, MOST_TEXT, Measures, Spec, find_measures
-from prepkit.kit.finding import Finding, suggest_close
+from prepkit.kit.problems import Finding, suggest_close
 from prepkit.kit.spans import Span
 from prepkit.quantities.gestation import UnreadableGestationError, read_gestation
 from prepkit.quantities.text import UnreadableAmountError, show_amount, show_safely

@@ -12,7 +12,7 @@ from msgspec import Meta, ValidationError, convert
 
 from prepkit.kit.explain import Path, Rules, explain_kind, explain_length, explain_part, explain_text, explain_unknown
 from prepkit.kit.fields import KIND, Spec, list_keys, read_written
-from prepkit.kit.finding import Finding
+from prepkit.kit.problems import Finding
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.gestation import Gestation
 

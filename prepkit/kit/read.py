@@ -13,10 +13,9 @@ from msgspec import Struct, ValidationError
 from prepkit.kit.check_kit import check_kit
 from prepkit.kit.check_ward import check_ward, check_ward_for
 from prepkit.kit.fields import read_table
-from prepkit.kit.finding import Finding
 from prepkit.kit.kit import Kit
 from prepkit.kit.mistakes import find_mistakes
-from prepkit.kit.problems import Problem
+from prepkit.kit.problems import Finding, Problem
 from prepkit.kit.toml_text import explain_syntax, find_line, locate_keys
 from prepkit.kit.ward import Ward
 from prepkit.quantities.text import show_safely

@@ -12,9 +12,9 @@ from kit_files import KIT_TEXT, WARD_TEXT
 from msgspec import ValidationError
 
 from prepkit.kit.fields import Spec, list_keys, read_table
-from prepkit.kit.finding import Finding
 from prepkit.kit.kit import Kit
 from prepkit.kit.mistakes import find_mistakes
+from prepkit.kit.problems import Finding
 from prepkit.kit.read import read_kit
 from prepkit.kit.ward import Ward
 from prepkit.paths import find_shipped
