@@ -200,7 +200,7 @@ def _make_line(line: ListLine) -> LineJson:
         kits_own=line.kits_own or None,
         working=(*line.working, *line.how),
         cautions=line.cautions,
-        basis=cast("Basis", line.basis),
+        basis=line.basis,
         source=line.source,
     )
 

@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from prepkit.canonical import write_unchecked
 from prepkit.kit.baby import Baby
+from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import SyringeStock, Ward
@@ -61,7 +62,7 @@ class ListLine(NamedTuple):
     how: tuple[str, ...]
     """What to do with it, in the kit's words."""
     cautions: tuple[str, ...]
-    basis: str
+    basis: Basis
     source: str
     check: bool
     """Whether a second person has to work it out again."""

@@ -8,6 +8,7 @@ from typing import NamedTuple, Protocol
 from msgspec import Struct, field
 
 from prepkit.kit.baby import Baby
+from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer
 from prepkit.kit.ward import SyringeStock, Ward
@@ -80,7 +81,7 @@ class Outcome(NamedTuple):
     details: tuple[str, ...] = ()
     working: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
-    basis: str | None = None
+    basis: Basis | None = None
     """Where it differs from the line's own."""
     source: str | None = None
     prescribed: Prescribed | None = None

@@ -4,6 +4,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from prepkit.kit.baby import find_default
+from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
 from prepkit.kit.ward import SyringeStock, Ward
@@ -20,7 +21,7 @@ class _Copied(Struct, frozen=True):
     label: str
     ground: str
     tag: str
-    basis: str
+    basis: Basis
     source: str
     default: Amount | None = None
     """What the kit assumes where nobody gave it ..."""

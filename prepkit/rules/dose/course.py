@@ -12,6 +12,7 @@ from math import ceil
 from msgspec import Struct
 
 from prepkit.kit.baby import Baby
+from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit, Product, Repeat
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import Amount, add, convert, make_amount, multiply, subtract
@@ -49,7 +50,7 @@ class DueDose(Struct, frozen=True):
     course: Course | None
     """The course that it goes on with; None for a first dose."""
     working: tuple[str, ...]
-    basis: str
+    basis: Basis
     """Of the amount per kg, as the line, its band or the product states it."""
     source: str
     """Its citation, with the basis."""
@@ -71,7 +72,7 @@ class _Stated(Struct, frozen=True):
     """The words of its sum before the weight ..."""
     tag: str
     """... and its source after it."""
-    basis: str
+    basis: Basis
     source: str
 
 
@@ -168,7 +169,7 @@ def _list_firsts(line: DoseLine, product: Product, kit: Kit) -> Iterator[tuple[C
         yield ANY_BABY, _state(product.dose, product.basis, product.source, kit)
 
 
-def _state(per_kg: Amount, basis: str, source: tuple[str, ...], kit: Kit, name: str = "Dose") -> _Stated:
+def _state(per_kg: Amount, basis: Basis, source: tuple[str, ...], kit: Kit, name: str = "Dose") -> _Stated:
     shown = show_amount(per_kg)
     before = f"{name}: {shown} \N{MULTIPLICATION SIGN} "
     mg_per_g = multiply(per_kg, _GRAM, _MG).value
