@@ -116,6 +116,6 @@ def _say_unreadable(path: Path, error: OSError) -> str:
 
 
 def _say(problems: tuple[Problem, ...]) -> str:
-    first = problems[0].words().partition("\n")[0]
+    first = problems[0].headline()
     more = len(problems) - 1
     return f"{first} ({more} more)" if more else first
