@@ -30,7 +30,7 @@ SCREENS = (
 
 
 def load_behind(desk: Workstation, tell: Callable[[dict[Path, FileFault]], object]) -> None:
-    """Begin to load, and tell at last what was found wrong with the kits and the ward file, from that thread."""
+    """Begin to load; at the end, that thread tells what is wrong with the kits and the ward file."""
     Thread(target=_load, args=(desk, tell), name="loading").start()
 
 
@@ -47,9 +47,9 @@ def _load(desk: Workstation, tell: Callable[[dict[Path, FileFault]], object]) ->
 
 
 def settle_memory() -> None:
-    """Let go of what loading left behind, once: what stays is in use until the end, and is not looked through again.
+    """Collect once what loading left behind; what remains is in use until the end, and is not searched again.
 
-    The collector is off from the start where a program was started for the screens alone, and goes on from here.
+    A program started for the screens alone begins with the collector off, and turns it on here.
     """
     if not gc.isenabled():
         gc.collect()

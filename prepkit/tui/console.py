@@ -6,7 +6,7 @@ from textual.driver import Driver
 
 _FEW_COLOURS = ("linux", "ansi", "vt100", "vt102", "vt220", "cons25", "screen-16color", "xterm-16color")
 
-# One cell for one cell, all in the code page that a bare console's font is made from (437).
+# One cell for one cell, all from the code page of a bare console's font (437).
 PLAIN_SIGNS = str.maketrans(
     {
         "○": "o",
@@ -42,7 +42,7 @@ PLAIN_SIGNS = str.maketrans(
 
 
 def has_few_colours(environment: Mapping[str, str]) -> bool:
-    """Whether the terminal's own sixteen colours are used: none are wanted, or it has no more."""
+    """Whether to use the terminal's own sixteen colours: no others are wanted, or it has no others."""
     if "NO_COLOR" in environment:
         return True
     term = environment.get("TERM", "")
@@ -57,7 +57,7 @@ def has_plain_font(environment: Mapping[str, str]) -> bool:
 
 
 def make_plain(driver: type[Driver]) -> type[Driver]:
-    """A driver that writes signs of such a font in place of ours."""
+    """A driver that writes this font's signs in place of ours."""
     write = driver.write
 
     def write_plainly(self: Driver, data: str) -> None:

@@ -13,7 +13,7 @@ AFTER_NUMBER = re.compile(r"(?<!\S)([(<>≥≤~]?\d\S*) (?=\S)")
 def wrap(text: str, width: int) -> list[str]:
     """Break `text` into lines of at most `width` cells; a number stays with the word after it where they fit."""
     if 0 < len(text) <= width and text == " ".join(text.split()):
-        return [text]  # most of what a row says: there is nothing to break and nothing to tidy
+        return [text]  # most of a row's words: nothing to break and nothing to tidy
     glued = AFTER_NUMBER.sub(rf"\1{NO_BREAK}", text)
     if any(len(word) > width for word in glued.split(" ")):
         glued = text

@@ -21,17 +21,17 @@ if TYPE_CHECKING:
     from prepkit.app.open_preparation import OpenPreparation
 
 MOST_CHARACTERS = 1000
-"""No place that was written here is longer."""
+"""No place written here is longer."""
 
 
 class Place(Struct, frozen=True):
-    """Where somebody is; empty where nobody is at the desk yet."""
+    """Where somebody is; empty where nobody has signed in yet."""
 
     who: str = ""
     prep: str = ""
     screen: str = ""
     subject: str = ""
-    """The line, the step or the entry that the screen is about."""
+    """The line, step or entry that the screen is about."""
     mark: str = ""
     """Key of the marked row."""
     rows: int = 0
@@ -54,7 +54,7 @@ def write_place(place: Place) -> str:
 
 
 def read_place(text: str) -> Place:
-    """Read a place; home where the text is not one."""
+    """Read a place; home if the text is not one."""
     if len(text) > MOST_CHARACTERS:
         return HOME
     try:
@@ -68,9 +68,9 @@ def read_place(text: str) -> Place:
 
 
 def find_place(app: App[Any], desk: Workstation) -> Place | None:
-    """Where the person is now: the topmost screen that can be come back to, else the list of what is open.
+    """Where the person is now: the topmost screen that one can come back to, else the list of the open preparation.
 
-    None while a screen is being put up or taken down, which is nowhere.
+    None while a screen is opening or closing: that is nowhere.
     """
     shown = [screen for screen in app.screen_stack if isinstance(screen, WorkstationScreen)]
     bodies = {screen: next(iter(screen.query("#body").results(Column)), None) for screen in shown}
@@ -97,7 +97,7 @@ def find_place(app: App[Any], desk: Workstation) -> Place | None:
 
 
 async def show_place(app: App[Any], desk: Workstation, place: Place) -> None:
-    """Go where somebody was; home where that is not there any more, or where another person is at the desk."""
+    """Go where somebody was; home if that is gone, or if another person is signed in."""
     if desk.identity.who != place.who and (desk.identity.who or desk.identity.sign_on(place.who)):
         return
     if not place.prep:
@@ -114,7 +114,7 @@ async def show_place(app: App[Any], desk: Workstation, place: Place) -> None:
 
 
 async def _go(app: App[Any], desk: Workstation, opened: "OpenPreparation", place: Place) -> None:
-    """Put up the screens of a place, as far as they are there; of what has ended only its record."""
+    """Open the screens of a place, as far as they exist; of an ended preparation only its record."""
     has_ended = bool(opened.bedside.show_record().ended)
     if has_ended and place.screen == ScreenRoute.RECORD:
         await navigate(app, ScreenRoute.ENDED, desk=desk)
@@ -135,5 +135,5 @@ def _mark(screen: WorkstationScreen[None], place: Place) -> None:
 
 
 def _scroll(screen: WorkstationScreen[None], rows: int) -> None:
-    """Scroll last: what is marked has come in sight by itself, but may have been scrolled away from."""
+    """Scroll last: marking brings the row into sight by itself, but somebody may have scrolled away from it."""
     screen.body.scroll_to(y=rows, animate=False, immediate=True)

@@ -1,4 +1,4 @@
-"""The route table: where each screen lives, what it is made from, what it lies over. `navigate` goes by it.
+"""The route table: where each screen lives, what it needs, what it lies over. `navigate` goes by it.
 
 A screen names where to go and imports no other screen: a module loads when somebody first goes there. That keeps the
 first frame light and the screens free of circles.
@@ -100,7 +100,7 @@ ROUTES: Mapping[ScreenRoute, RoutedScreen] = {
 
 
 def load_screen(route: ScreenRoute) -> Callable[..., Screen[object]]:
-    """The class of a screen; its module is loaded where it is not yet."""
+    """The class of a screen; loads its module if need be."""
     routed = ROUTES[route]
     kind: Callable[..., Screen[object]] = getattr(import_module(f"prepkit.tui.screens.{routed.module}"), routed.name)
     return kind

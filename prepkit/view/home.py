@@ -52,7 +52,7 @@ class EndedView(Struct, frozen=True):
     empty: str
     """What to say where there is none."""
     older: int | None
-    """What to ask the desk for to see those that ended before these; None where these are the first that ended."""
+    """What to ask for to see those that ended before these; None where these are the first that ended."""
 
 
 class PersonRow(Struct, frozen=True):

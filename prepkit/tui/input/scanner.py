@@ -11,9 +11,9 @@ GAP = 0.05
 LEAST = 8
 """Characters in the shortest code on a pack; fewer may be two keys rolled under one hand."""
 REELED = GAP / 5
-"""Seconds between keys that no hand and hardly a slow line has, where one of them would do something."""
+"""Seconds between keys that no hand manages, and hardly a slow line, for keys that would do something."""
 FEW = 2
-"""Keys that may come as fast as that before what follows them is taken for a scan."""
+"""Keys that may come as fast as that before what follows counts as a scan."""
 MOST_IN_A_BATCH = 20
 """Characters that a batch may have by GS1; what is longer is a code, however slowly it was typed."""
 

@@ -21,7 +21,7 @@ class Touchable(Widget, can_focus=True):
     ALLOW_SELECT = False
 
     class Touched(Message):
-        """A widget was touched that stands for something which its screen opens."""
+        """A widget was touched that stands for something that its screen opens."""
 
         def __init__(self, widget: "Touchable", *, on_sign: bool = False) -> None:
             super().__init__()
@@ -30,7 +30,7 @@ class Touchable(Widget, can_focus=True):
 
     @property
     def is_there(self) -> bool:
-        """Whether it was not taken away since it was touched: another thing may stand in its place by now."""
+        """Whether it is still there since it was touched: something else may be in its place by now."""
         return self.is_attached and not is_being_removed(self)
 
     def touch(self, at: Offset) -> None:
@@ -50,7 +50,7 @@ SLIP = 1
 
 
 class TouchScroll(VerticalScroll, can_focus=False, inherit_bindings=False):
-    """A column that scrolls under a finger, and passes a press that did not move on as a touch."""
+    """A column that scrolls under a finger, and passes on a press that did not move as a touch."""
 
     ALLOW_SELECT = False
 

@@ -35,7 +35,7 @@ class CotWizard:
 
 
 class ReadingWizard(CotWizard):
-    """The readings of one entry, one after the other; "Later" leaves the rest, and Esc does.
+    """The readings of one entry, one after the other; "Later" and Esc leave the rest.
 
     Each is kept as soon as it is given: there is nothing to go back to in the pad.
     """

@@ -27,7 +27,7 @@ class Prompt(Struct, frozen=True):
     words: tuple[str, ...]
     entry: InputKind
     accept: Callable[[str], str]
-    """Gives the answer to the desk; returns the refusal in words, or an empty string."""
+    """Hands the answer on; returns the refusal in words, or an empty string."""
     unit: str = ""
     typed: str = ""
     choices: tuple[tuple[str, str], ...] = ()
@@ -35,12 +35,12 @@ class Prompt(Struct, frozen=True):
     """Words below the choices."""
     capitals: bool = False
     final: bool = False
-    """Whether an accepted answer cannot be gone back to."""
+    """Whether nobody can go back to an accepted answer."""
     alternative: Alternative | None = None
     heading: str = ""
-    """What is asked about, where it is not said otherwise; stands over the words."""
+    """What the question is about, if nothing else says so; stands over the words."""
     is_secret: bool = False
-    """Whether the answer is shown as dots and kept by nobody here."""
+    """Whether the answer is shown as dots and kept nowhere here."""
     scan: Callable[[str], str] | None = None
     """Takes what a scanner typed instead of a person; returns the refusal in words, or an empty string."""
 

@@ -11,11 +11,11 @@ if TYPE_CHECKING:
     from prepkit.app.open_preparation import OpenPreparation
 
 Authenticate = Callable[[str, str], str]
-"""Gives initials and PIN to the desk; returns the refusal in words, or an empty string."""
+"""Hands initials and PIN on; returns the refusal in words, or an empty string."""
 
 
 class IdentityPrompts:
-    """Somebody says who they are; every chain that needs to know puts these questions among its own.
+    """Somebody says who they are; every wizard that needs to know asks these questions among its own.
 
     Initials are touched on the staff list or typed; then comes the PIN, where one is asked for. A PIN is passed on and
     kept nowhere.
@@ -87,14 +87,14 @@ class IdentityPrompts:
 
 
 def sign_on(identity: Identity) -> IdentityPrompts:
-    """Who is at the desk."""
+    """Who is here."""
     words = ("Who is at this desk?" if identity.list_people() else "Who is at this desk? Enter your initials.",
              "They stand beside every tick made here.")  # fmt: skip
     return IdentityPrompts(identity, words, identity.sign_on, typed=identity.who)
 
 
 class SignInWizard:
-    """Who is at the desk, over home or over a preparation."""
+    """Who is here, over home or over a preparation."""
 
     title = "Who is at the desk"
 
@@ -114,7 +114,7 @@ class SignInWizard:
 
 
 class StopCheckWizard:
-    """Who stops a check: whoever stops their own is recorded as the checker, not as the person at the desk."""
+    """Who stops a check: whoever stops their own is recorded as the checker, not as the person signed in."""
 
     title = "Stop the check"
     preparation = None

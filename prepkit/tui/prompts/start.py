@@ -112,7 +112,7 @@ class StartWizard:
         """A label that was given and that another preparation in progress has too."""
         self._typed = ""
         self.taken_up = ""
-        """The preparation that was in progress already and is gone on with instead."""
+        """The preparation that was already in progress, to go on with instead."""
 
     def banner(self) -> Banner | None:
         """The preparation's banner, once there is one."""

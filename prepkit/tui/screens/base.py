@@ -42,7 +42,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
     """A screen at the desk: banner, title, a column that scrolls, and the action bar."""
 
     SHOWS_WHO: ClassVar[bool] = False
-    """Whether the desk may be handed to another person from here; the initials stand in the title where it may."""
+    """Whether another person may take over here; if so, the initials stand in the title."""
 
     def __init__(self, desk: Workstation, preparation: "OpenPreparation | None" = None) -> None:
         super().__init__()
@@ -71,7 +71,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
         yield Column(id="body")
 
     def draw(self) -> None:
-        """Show everything as the desk says it is now; called by `show_now` alone."""
+        """Show everything as it is now; only `show_now` calls this."""
         raise NotImplementedError
 
     def show_now(self) -> None:
@@ -110,12 +110,12 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
         self.go(ScreenRoute.PAD, then=after, wizard=wizard)
 
     def ask_who(self, after: Callable[[bool | None], None] | None = None) -> None:
-        """Ask who is at the desk."""
+        """Ask who is here."""
         from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (4 ms of the first frame)
 
         self.ask(SignInWizard(self.desk.identity, self.preparation), after)
 
-    # What the desk says
+    # Reading and refusals
 
     def on_mount(self) -> None:
         """Show the screen and keep it up to date."""
@@ -135,7 +135,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
             self.call_after_refresh(self.keep_mark)
 
     def safely(self, look: Callable[[], object]) -> None:
-        """Look at the desk; where the store cannot be read say so once, and leave the screen as it is."""
+        """Read and show; if the store cannot be read, say so once and leave the screen as it is."""
         if not self.is_up:
             return
         try:
@@ -150,7 +150,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
         self._show_reach()
 
     def _show_reach(self) -> None:
-        """Say on the screen itself, and not over it, that the store is out of reach; it says when it is back."""
+        """Say on the screen itself, not over it, that the store is out of reach, and when it is back."""
         words, line = self.desk.connectivity.show(), self.query_one("#lost", Sentences)
         line.show(Sentence(words, "bold $ink"))
         line.display = bool(words)
@@ -178,11 +178,11 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
             self.show_changes()
 
     def attempt(self, act: Callable[[], str]) -> str:
-        """Do something at the desk; returns the refusal, or what kept it from being saved, in words."""
+        """Do something; returns the refusal, or what kept it from being saved, in words."""
         return self._attempt(act)[1]
 
     def _attempt(self, act: Callable[[], str]) -> tuple[str, str]:
-        """Do something at the desk; returns what to say of it where it was not done, after a title."""
+        """Do something; returns a title and what to say if it was not done."""
         try:
             return NOT_DONE, act()
         except StoreFailed as error:
@@ -193,7 +193,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
             return NOT_DONE, f"Not saved: {error}"
 
     def do(self, act: Callable[[], str]) -> bool:
-        """Do something at the desk, say what was refused, and show how things stand; True when it was done."""
+        """Do something, say what was refused, and show the result; True when it was done."""
         title, refusal = self._attempt(act)
         self.safely(self.show_now)
         if refusal:
@@ -243,7 +243,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
         self.open_marked(self.focused)
 
     def open_marked(self, marked: Widget | None) -> None:
-        """Do what a touch on something does; on most screens it is rows that are touched."""
+        """Do what a touch on something does; on most screens people touch rows."""
         if isinstance(marked, Row):
             self.open_row(marked)
 
@@ -278,16 +278,16 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
 
     @on(BannerBar.Touched)
     async def _head_touched(self, event: BannerBar.Touched) -> None:
-        """The initials' end of the head is for whoever is at the desk; the rest of it for the baby.
+        """The initials' end of the head leads to who is signed in, the rest of it to the baby.
 
-        Without a banner the head is but one row high and lies on the first row of the column: no target for a finger.
+        Without a banner the head is only one row high and right above the column: no target for a finger.
         """
         if not self.query_one(BannerBar).display:
             return
         await self.run_action("who" if event.at_end and self.SHOWS_WHO else "baby")
 
     def action_who(self) -> None:
-        """Let another person take the desk: a touch on the initials, one on theirs, then the PIN where it is asked."""
+        """Let another person take over: a touch on the initials, one on theirs, then the PIN if it is asked for."""
         if self.SHOWS_WHO:
             self.ask_who()
 

@@ -45,7 +45,7 @@ class HomeScreen(WorkstationScreen[None]):
         """The preparation that was shown last: marked on the way back, lest Enter open another baby's."""
 
     def show_all(self) -> None:
-        """Show what was out of sight in the first frame, and what the files turned out to be."""
+        """Show what the first frame left out, and what is wrong with the files."""
         self._most = self._most or PAGE
         if self.is_on_top:
             self.safely(self.show_now)
@@ -85,7 +85,7 @@ class HomeScreen(WorkstationScreen[None]):
         self._start(practice=True)
 
     def action_ended(self) -> None:
-        """Show the preparations that have ended; who is at the desk is asked first, as everywhere."""
+        """Show the preparations that have ended; ask first who is here, as everywhere."""
         self._knowing_who(self._show_ended)
 
     def _show_ended(self) -> None:

@@ -29,11 +29,11 @@ class LockScreen(WorkstationScreen[None]):
     def __init__(self, desk: Workstation, unlocked: Callable[[bool], object] | None = None) -> None:
         super().__init__(desk)
         self._unlocked = unlocked
-        """Is told, once the screen is unlocked, whether it was by the person whose place lies under it."""
+        """Called once the screen is unlocked: whether by the person whose place lies under it."""
         self._who = desk.identity.who
         """Whose place lies under the lock."""
         self._most = 0
-        """How many cots are read; 0 until the first frame, for which those are enough that fit."""
+        """How many cots are read; 0 until the first frame, which needs only those that fit."""
         self._more = 0
 
     def draw(self) -> None:

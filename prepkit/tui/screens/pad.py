@@ -38,7 +38,7 @@ CAPS: dict[InputKind, Caps] = {
 
 
 class PadScreen(WorkstationScreen[bool]):
-    """Asks until the chain has no more questions; True when all are answered, False when left before."""
+    """Asks until the wizard has no more questions; True when all are answered, False when left before."""
 
     ROUTE = ScreenRoute.PAD
     CSS_PATH = "pad.tcss"
@@ -115,7 +115,7 @@ class PadScreen(WorkstationScreen[bool]):
         self.offer(self.action_named("back"), *rest, *accept, primary="accept" if accept else None)
 
     def go_on(self) -> None:
-        """Prompt what is to be asked now, or leave where nothing is."""
+        """Ask the next question, or leave if there is none."""
         self._ask = None
         self.show_now()
 
@@ -175,8 +175,8 @@ class PadScreen(WorkstationScreen[bool]):
     def on_key(self, event: events.Key) -> None:
         """Take every character that is typed into the field, and Enter, ⌫, Esc, ▲ and ▼ in their turn among them.
 
-        Left to the bindings these would come after keys that were typed after them, because a binding is looked up by
-        the app once a key has passed through every widget: ▼ and Enter in one go would choose the row above.
+        The bindings would handle them after keys that were typed later, because the app looks a binding up only once a
+        key has passed through every widget: ▼ and Enter in one go would choose the row above.
         """
         in_turn = self._list_in_turn().get(event.key)
         is_character = event.is_printable and bool(event.character) and self.field.display
@@ -264,7 +264,7 @@ class PadScreen(WorkstationScreen[bool]):
             self.action_open()
 
     def action_other(self) -> None:
-        """Take the way out of the question."""
+        """Take the alternative to answering."""
         if self._ask is not None and self._ask.alternative is not None:
             self._ask.alternative.take()
             self.safely(self.go_on)

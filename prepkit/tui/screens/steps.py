@@ -21,7 +21,7 @@ STRIKE_REASONS = ("Touched by mistake", "Not done after all", "Wrong step", "Wro
 
 
 class StepScreen(PreparationScreen):
-    """A step that is to do: out of order, or left out."""
+    """A step still to do: do it out of order, or leave it out."""
 
     ROUTE = ScreenRoute.STEP
     MARKS_BACK = True

@@ -18,7 +18,7 @@ class BannerBar(TextBlock):
     """Cot label, weight and gestation, kit where there is room, and "practice" where it is."""
 
     class Touched(Message):
-        """The banner was touched, or the title under it: both are one target, since each is but a row high."""
+        """The banner or the title under it was touched: both are one target, because each is only a row high."""
 
         def __init__(self, *, at_end: bool) -> None:
             super().__init__()
@@ -57,10 +57,10 @@ class BannerBar(TextBlock):
 
 
 class TitleLine(TextBlock):
-    """The screen's title at the left, how far it has come and who is at the desk at the right, and arrows.
+    """The screen's title on the left, progress and who is signed in on the right, and arrows.
 
-    The arrows say where more is out of sight. A touch on the initials lets another person take the desk; they stand
-    there where that costs no row.
+    The arrows say where more is out of sight. A touch on the initials lets another person take over; they stand there
+    if that costs no row.
     """
 
     def __init__(self, title: str = "") -> None:
@@ -71,7 +71,7 @@ class TitleLine(TextBlock):
         self._arrows = ""
 
     def show(self, title: str, progress: str = "", who: str = "") -> None:
-        """Show a title, how far it has come, and who is at the desk where that is to be seen."""
+        """Show a title, its progress and, where it belongs, who is signed in."""
         if (title, progress, who) != (self._title, self._progress, self._who):
             self._title, self._progress, self._who = title, progress, who
             self.redraw()

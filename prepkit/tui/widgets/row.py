@@ -117,7 +117,7 @@ class Row(TextBlock, Touchable, can_focus=True):
 
 
 def joined(details: tuple[str, ...], room: int) -> list[str]:
-    """Details as many to a line as fit whole; one that is longer than a line wraps."""
+    """As many details to a line as fit whole; one that is longer than a line wraps."""
     lines: list[str] = []
     for detail in details:
         together = f"{lines[-1]} · {detail}" if lines else detail

@@ -9,7 +9,7 @@ from prepkit.tui.layout import side_by_side, stacked, styled
 
 
 class TextBlock(Widget):
-    """Subclasses say their lines; nothing they say is ever cut, because the height follows the lines."""
+    """Subclasses give their lines; nothing is ever cut, because the height follows the lines."""
 
     ALLOW_SELECT = False
 
