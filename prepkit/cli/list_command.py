@@ -20,11 +20,13 @@ from prepkit.kit.lines import DoseLine
 from prepkit.kit.problems import Problem, suggest
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
-from prepkit.list.criteria import find_other_kits, say_other_kits
+from prepkit.list.criteria import find_other_kits
 from prepkit.list.lines import TrayList
 from prepkit.paths import find_kits
 from prepkit.rules.dose.rule import find_options
 from prepkit.rules.rule import Order, RuleContext
+from prepkit.wording.layers import say_other_kits
+from prepkit.wording.say import say, say_all
 
 PRESCRIBER = "the command"
 
@@ -57,8 +59,8 @@ def _read_order(line_id: str, option: str, context: RuleContext) -> Order | tupl
     for each in options.choices:
         if each.id == option:
             return Order(each.product, each.whole, PRESCRIBER)
-    known = [f'"{each.id}" ({each.words})' for each in options.choices]
-    return f'"{option}" cannot be ordered for this baby', " | ".join((*known, *options.not_offered))
+    known = [f'"{each.id}" ({say(each.found)})' for each in options.choices]
+    return f'"{option}" cannot be ordered for this baby', " | ".join((*known, *say_all(options.not_offered)))
 
 
 def run_list(arguments: argparse.Namespace) -> int:

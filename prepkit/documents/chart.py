@@ -19,6 +19,7 @@ from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_prepared, prepare_kit
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.rules.growth import Plausibility, Sex, check_weight
+from prepkit.wording.say import say, say_all
 
 CAUTION = (
     "An aid to preparation by trained staff. Check each number against the prescription and its working; local policy, "
@@ -93,7 +94,7 @@ def make_chart(
             columns.append(_make_column(line.name, cells))
     return Chart(
         title=kit.model.name,
-        made=(*_say_made(kit, ward, gestation, now), *trays[0].overdue),
+        made=(*_say_made(kit, ward, gestation, now), *say_all(trays[0].overdue)),
         always=tuple(always),
         weights=tuple(f"{tray.baby.weight_g} g" for tray in trays),
         doubts=tuple(_find_doubt(tray) for tray in trays),
@@ -102,7 +103,11 @@ def make_chart(
 
 
 def _make_cell(line: ListLine) -> ChartCell:
-    return ChartCell("", (), line.blocked) if line.blocked else ChartCell(line.show, line.details)
+    return (
+        ChartCell("", (), say(line.outcome.blocked))
+        if line.outcome.blocked
+        else ChartCell(say(line.outcome.show), say_all(line.outcome.details))
+    )
 
 
 def _make_column(name: str, cells: Sequence[ChartCell]) -> ChartColumn:

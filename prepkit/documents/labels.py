@@ -20,6 +20,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.text import show_amount
 from prepkit.quantities.units import Dimension
+from prepkit.wording.say import say
 
 NOT_FOR_INJECTION = "Not for injection"
 LOCAL_POLICY = "per local policy"
@@ -100,15 +101,15 @@ def make_labels(
 def _is_drawn_up(line: ListLine) -> bool:
     if line.kind == "dose":
         return True
-    volumes = [amount for amount in (line.amount, line.low, line.high) if amount is not None]
-    return line.route is not None and any(amount.dimension is Dimension.VOLUME for amount in volumes)
+    volumes = [amount for amount in (line.outcome.amount, line.outcome.low, line.outcome.high) if amount is not None]
+    return line.declared.route is not None and any(amount.dimension is Dimension.VOLUME for amount in volumes)
 
 
 def _find_reason(line: ListLine, scene: _Scene) -> str:
     """Find why the syringe gets no label; empty where it gets one."""
     state = scene.state
-    if line.blocked:
-        return f"blocked, {line.blocked}"
+    if line.outcome.blocked:
+        return f"blocked, {say(line.outcome.blocked)}"
     if state.is_set_aside(line.id):
         return "set aside as not needed"
     if not state.is_ticked(line.id):
@@ -128,11 +129,11 @@ def _make_label(line: ListLine, scene: _Scene) -> SyringeLabel:
     before = _compute_use_before(tick, scene)
     return SyringeLabel(
         medicine=product.name if product else line.name,
-        amount=line.show,
-        air=f"+ {show_amount(line.air)} air" if line.air else "",
-        strength=show_amount(line.recipe.strength) if line.recipe else "",
-        route=line.route or "",
-        not_for_injection=line.route != "intravenous",
+        amount=say(line.outcome.show),
+        air=f"+ {show_amount(line.outcome.air)} air" if line.outcome.air else "",
+        strength=show_amount(line.outcome.recipe.strength) if line.outcome.recipe else "",
+        route=line.declared.route or "",
+        not_for_injection=line.declared.route != "intravenous",
         cot=scene.state.cot,
         prepared=f"{tick.stamp.who} {_say_time(tick.stamp.at, scene)}",
         checked=_say_checked(line, scene),
@@ -151,7 +152,7 @@ def _say_checked(line: ListLine, scene: _Scene) -> str:
 
 
 def _find_product(line: ListLine, tray: TrayList) -> Product | None:
-    return next((each for each in tray.laid.product if each.id == line.product), None)
+    return next((each for each in tray.laid.product if each.id == line.outcome.product), None)
 
 
 def _compute_use_before(tick: Tick, scene: _Scene) -> datetime | None:

@@ -14,9 +14,11 @@ from prepkit.kit.ward import SyringeStock
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.text import write_decimal
-from prepkit.rules.criteria import ReasonVerdict, Verdict
+from prepkit.rules.criteria import Reason, ReasonVerdict, Verdict
 from prepkit.rules.growth import Sex
 from prepkit.rules.rule import Dilution
+from prepkit.wording.say import say, say_all, say_joined
+from prepkit.wording.things import join_sizes, say_dilution
 
 DecimalText = Annotated[str, Meta(pattern=r"^-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?$")]
 Sha256 = Annotated[str, Meta(pattern=r"^[0-9a-f]{64}$")]
@@ -154,9 +156,15 @@ def make_list_json(tray: TrayList) -> ListJson:
         baby=_make_baby(tray.baby),
         assumed=tuple(tray.baby.assumed),
         verdict=tray.verdict,
-        reasons=tuple(ReasonJson(each.criterion, each.verdict, each.text, each.source) for each in tray.reasons),
+        reasons=tuple(
+            ReasonJson(each.criterion, each.verdict, say(each.text), say(each.source)) for each in tray.reasons
+        ),
         lines=tuple(_make_line(line) for line in tray.lines),
     )
+
+
+def _make_reason(reason: Reason) -> ReasonJson:
+    return ReasonJson(reason.criterion, reason.verdict, say(reason.text), say(reason.source))
 
 
 def _make_baby(baby: Baby) -> BabyJson:
@@ -180,28 +188,29 @@ def _make_amount_if_any(amount: Amount | None) -> AmountJson | None:
 
 
 def _make_line(line: ListLine) -> LineJson:
+    found = line.outcome
     return LineJson(
         id=line.id,
         group=line.group,
         name=line.name,
         kind=line.kind,
-        route=line.route,
-        blocked=line.blocked or None,
-        dose=_make_amount_if_any(line.dose),
-        exact=_make_amount_if_any(line.exact),
-        amount=_make_amount_if_any(line.amount),
-        range=RangeJson(_make_amount(line.low), _make_amount_if_any(line.high)) if line.low else None,
-        size=line.size,
-        syringe=_make_syringe(line.syringe) if line.syringe else None,
-        recipe=_make_recipe(line.recipe) if line.recipe else None,
-        vials=tuple(VialJson(_make_amount(vial.size), vial.count) for vial in line.vials),
-        discard=_make_amount_if_any(line.discard),
-        show=" · ".join(part for part in (line.show, *line.details) if part),
-        kits_own=line.kits_own or None,
-        working=(*line.working, *line.how),
-        cautions=line.cautions,
+        route=line.declared.route,
+        blocked=say(found.blocked) or None,
+        dose=_make_amount_if_any(found.dose),
+        exact=_make_amount_if_any(found.exact),
+        amount=_make_amount_if_any(found.amount),
+        range=RangeJson(_make_amount(found.low), _make_amount_if_any(found.high)) if found.low else None,
+        size=join_sizes(found.sizes) if found.sizes else None,
+        syringe=_make_syringe(found.syringe) if found.syringe else None,
+        recipe=_make_recipe(found.recipe) if found.recipe else None,
+        vials=tuple(VialJson(_make_amount(vial.size), vial.count) for vial in found.vials),
+        discard=_make_amount_if_any(found.discard),
+        show=" · ".join(part for part in (say(found.show), *say_all(found.details)) if part),
+        kits_own=say(found.kits_own) or None,
+        working=(*say_all(found.working), *line.declared.line.how),
+        cautions=say_all(line.cautions),
         basis=line.basis,
-        source=line.source,
+        source=say_joined(line.source),
     )
 
 
@@ -210,4 +219,4 @@ def _make_syringe(syringe: SyringeStock) -> SyringeJson:
 
 
 def _make_recipe(recipe: Dilution) -> RecipeJson:
-    return RecipeJson(recipe.id, _make_amount(recipe.strength), recipe.words)
+    return RecipeJson(recipe.id, _make_amount(recipe.strength), say_dilution(recipe))

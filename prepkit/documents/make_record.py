@@ -32,8 +32,10 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.rules.criteria import Reason
+from prepkit.rules.findings import Kind
+from prepkit.wording.say import say, say_all, say_joined
 
-UNTOLD = ("Lay it out.", "Try it now, not at the cot.")
+_UNTOLD = frozenset({Kind.LAID_OUT, Kind.TRY_NOW})
 """How the working of a line begins that has nothing worked out in it."""
 
 
@@ -153,7 +155,7 @@ def _show_reason(reason: Reason, state: Preparation, kit: Kit) -> RecordReason:
     given = state.answers.get(reason.criterion) if wanted else None
     said = say_when(given.stamp.who, given.stamp.at, state.started.at) if given else None
     answer = given.answer if given else ""
-    return RecordReason(reason.criterion, reason.text, reason.verdict, answer, said, reason.source)
+    return RecordReason(reason.criterion, say(reason.text), reason.verdict, answer, said, say(reason.source))
 
 
 def _say_agreed(state: Preparation, tray: TrayList | None) -> str:
@@ -193,19 +195,19 @@ def _show_line(line: ListLine, state: Preparation, packs: tuple[Pack, ...]) -> R
     return RecordLine(
         id=line.id,
         name=line.name,
-        show=line.show,
-        details=line.details,
+        show=say(line.outcome.show),
+        details=say_all(line.outcome.details),
         sign=sign,
         mark=mark,
         said=say_when(stamp.who, stamp.at, state.started.at) if stamp else None,
         reason=reason,
         check=_show_check(check, state) if check and stands else None,
         packs=packs,
-        working=line.working,
-        how=line.how,
-        cautions=line.cautions,
-        source=line.source,
-        is_told=bool(line.working) and not line.working[0].startswith(UNTOLD),
+        working=say_all(line.outcome.working),
+        how=line.declared.line.how,
+        cautions=say_all(line.cautions),
+        source=say_joined(line.source),
+        is_told=bool(line.outcome.working) and line.outcome.working[0].kind not in _UNTOLD,
     )
 
 
@@ -215,8 +217,8 @@ def _find_mark(line: ListLine, state: Preparation) -> tuple[str, str, Attributio
     if state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
         return "–", "not needed", aside.stamp, aside.reason
-    if line.blocked:
-        return "✗", "blocked", None, line.blocked
+    if line.outcome.blocked:
+        return "✗", "blocked", None, say(line.outcome.blocked)
     if line.id in state.changes:
         return "↻", "changed since it was marked", None, ""
     return "○", "not ticked", None, ""

@@ -26,7 +26,8 @@ from prepkit.proof.findings import (
 from prepkit.proof.notes import Note, NotWalked, Proof, WalkedLine, Whereabouts
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import show_amount, write_decimal
-from prepkit.rules.size import join_sizes
+from prepkit.wording.say import say, say_joined
+from prepkit.wording.things import join_sizes
 
 _WIDTH = 78
 _TITLES = {
@@ -189,7 +190,7 @@ def _say_blocked(finding: BlockedRuns) -> str:
     runs = finding.runs
     count = f", {_count(runs)} weights in all; at {runs[0].first} g" if len(runs) > 1 else ""
     about = " [the criteria rule these babies out]" if finding.is_ruled_out else ""
-    return f"{', '.join(map(_say_grams, runs))}{count}: {finding.reason}{about}"
+    return f"{', '.join(map(_say_grams, runs))}{count}: {say(finding.reason)}{about}"
 
 
 def _say_changes(finding: GroundChanges) -> str:
@@ -199,7 +200,7 @@ def _say_changes(finding: GroundChanges) -> str:
 def _say_ground(ground: Ground) -> str:
     syringe = f"{show_amount(ground.syringe)} syringe" if ground.syringe else ""
     recipe = f"{ground.recipe} {show_amount(ground.strength)}" if ground.strength else ""
-    parts = (ground.standing, ground.show, join_sizes(ground.sizes), syringe, recipe)
+    parts = (say_joined(ground.standing), say(ground.show), join_sizes(ground.sizes), syringe, recipe)
     return ", ".join(part for part in parts if part)
 
 

@@ -19,6 +19,7 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.quantities.amount import Amount, multiply
 from prepkit.quantities.text import show_amount
+from prepkit.wording.things import say_dilution
 
 Resource = Mapping[str, JsonValue]
 
@@ -82,7 +83,7 @@ def _list_devices(record: PreparationRecord, worked: WorkedList) -> list[RecordL
     """The devices that were ticked: things that come in sizes and that a second person has to check."""
     if worked.tray is None:
         return []
-    sized = {line.id for line in worked.tray.lines if line.kind == "size" and line.check}
+    sized = {line.id for line in worked.tray.lines if line.kind == "size" and line.declared.check}
     return [line for line in record.lines if line.id in sized and line.mark == "ticked"]
 
 
@@ -158,7 +159,7 @@ def _make_given(
     after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
     given = find_volume(state, after.given) if after else None
     line = next((line for line in worked.tray.lines if after and line.id == after.line), None) if worked.tray else None
-    if after is None or given is None or line is None or line.recipe is None:
+    if after is None or given is None or line is None or line.outcome.recipe is None:
         return None
     paper = next((each for each in record.lines if each.id == line.id), None)
     packs = paper.packs if paper else ()
@@ -169,13 +170,13 @@ def _make_given(
         "status": "completed" if given.value else "not-done",
         "subject": point_to(patient),
         "effectiveDateTime": _moment(_find_given_at(state, after.given)),
-        "dosage": _make_dosage(line, given, line.recipe.strength),
+        "dosage": _make_dosage(line, given, line.outcome.recipe.strength),
         "note": [{"text": words} for words in (*record.results, *(pack.words() for pack in packs)) if words],
     }
 
 
 def _name_medicine(line: ListLine, packs: tuple[Pack, ...]) -> Resource:
-    name = line.recipe.words if line.recipe else line.name
+    name = say_dilution(line.outcome.recipe) if line.outcome.recipe else line.name
     if not packs:
         return {"medicationCodeableConcept": name_concept(name)}
     batch: Resource = {"lotNumber": packs[0].batch, "expirationDate": packs[0].expiry}
@@ -187,7 +188,7 @@ def _make_dosage(line: ListLine, given: Amount, strength: Amount) -> Resource:
     mass = multiply(given, strength, "mg")
     return {
         "text": f"{show_amount(given)} of {line.name}",
-        **({"route": name_concept(f"{line.route}, through the device")} if line.route else {}),
+        **({"route": name_concept(f"{line.declared.route}, through the device")} if line.declared.route else {}),
         "dose": make_quantity(mass),
     }
 

@@ -8,6 +8,7 @@ from prepkit.documents.safe_text import WIDTH, escape, glue_units, make_plain, w
 from prepkit.documents.tray_list import say_assumed
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.rules.criteria import WEIGHT_CRITERION
+from prepkit.wording.say import say, say_all
 
 _BLANK = "______"
 _HEAD = ("Cot", "Prepared by", "Second check by", "Read aloud by", "at")
@@ -69,13 +70,13 @@ def _write(tray: TrayList, now: datetime) -> Iterator[str]:
 
 
 def _write_line(line: ListLine) -> Iterator[str]:
-    if line.blocked:
-        yield from wrap_words(f"{line.name}: blocked, {line.blocked}", "[BLOCKED] ")
+    if line.outcome.blocked:
+        yield from wrap_words(f"{line.name}: blocked, {say(line.outcome.blocked)}", "[BLOCKED] ")
         return
-    name = f"{line.name}: {line.show}" if line.show else line.name
-    second = f"  2nd {_BLANK}____" if line.check else ""
+    name = f"{line.name}: {say(line.outcome.show)}" if line.outcome.show else line.name
+    second = f"  2nd {_BLANK}____" if line.declared.check else ""
     yield from _fill(f"[ ] {name}", "      ", f"by {_BLANK}{second}")
-    for words in line.details:
+    for words in say_all(line.outcome.details):
         yield from wrap_words(words, "      ")
 
 
@@ -93,12 +94,12 @@ def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
 
 
 def _draw_line(line: ListLine) -> str:
-    details = glue_units(" · ".join(line.details))
-    if line.blocked:
-        why = f"{escape(line.name)} <b>BLOCKED</b> {escape(line.blocked)}"
+    details = glue_units(" · ".join(say_all(line.outcome.details)))
+    if line.outcome.blocked:
+        why = f"{escape(line.name)} <b>BLOCKED</b> {escape(say(line.outcome.blocked))}"
         return f'<div class="line blocked"><i></i><div>{why}</div></div>'
-    show = f" <b>{escape(glue_units(line.show))}</b>" if line.show else ""
-    second = "<u>2nd</u>" if line.check else "<u class=none></u>"
+    show = f" <b>{escape(glue_units(say(line.outcome.show)))}</b>" if line.outcome.show else ""
+    second = "<u>2nd</u>" if line.declared.check else "<u class=none></u>"
     return (
         f'<div class="line"><i></i><div>{escape(line.name)}{show}<small>{escape(details)}</small></div>'
         f"<u>by</u>{second}</div>"
@@ -114,15 +115,15 @@ def _list_notices(tray: TrayList) -> tuple[str, ...]:
     assumed = say_assumed(tray)
     refused = [reason for reason in tray.reasons if reason.verdict in {"not suitable", "ask a senior"}]
     return (
-        *(f"LOOK AT THE WEIGHT FIRST. {reason.text}" for reason in weight),
-        *(f"{reason.verdict.upper()}: {reason.text}" for reason in refused if reason not in weight),
-        *tray.overdue,
+        *(f"LOOK AT THE WEIGHT FIRST. {say(reason.text)}" for reason in weight),
+        *(f"{reason.verdict.upper()}: {say(reason.text)}" for reason in refused if reason not in weight),
+        *say_all(tray.overdue),
         *((f"Assumed, nobody gave it: {assumed}.",) if assumed else ()),
     )
 
 
 def _list_questions(tray: TrayList) -> tuple[str, ...]:
-    return tuple(reason.text for reason in tray.reasons if reason.verdict == "questions open")
+    return tuple(say(reason.text) for reason in tray.reasons if reason.verdict == "questions open")
 
 
 def _say_made(tray: TrayList, now: datetime) -> str:

@@ -6,6 +6,7 @@ from prepkit.documents.safe_text import wrap_words
 from prepkit.kit.baby import show_fact
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.rules.criteria import WEIGHT_CRITERION
+from prepkit.wording.say import say, say_all, say_joined
 
 _AID = (
     "An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and the"
@@ -27,15 +28,15 @@ def _write_rows(tray: TrayList, others: str) -> Iterator[str]:
     yield f"{tray.baby.words()} · {_name_ward(tray)}"
     for reason in tray.reasons:
         if reason.criterion == WEIGHT_CRITERION and reason.verdict != "met":
-            yield from wrap_words(f"LOOK AT THE WEIGHT FIRST. {reason.text}", "")
-    for words in tray.overdue:
+            yield from wrap_words(f"LOOK AT THE WEIGHT FIRST. {say(reason.text)}", "")
+    for words in say_all(tray.overdue):
         yield from wrap_words(words, "")
     if tray.baby.assumed:
         yield from wrap_words(f"Assumed, nobody gave it: {say_assumed(tray)}.", "")
     yield ""
     yield f"Verdict: {tray.verdict}"
     for reason in tray.reasons:
-        yield from wrap_words(f"{reason.verdict}: {reason.text}", "  ")
+        yield from wrap_words(f"{reason.verdict}: {say(reason.text)}", "  ")
     if others:
         yield from wrap_words(others, "")
     for group in kit.group:
@@ -61,14 +62,15 @@ def say_assumed(tray: TrayList) -> str:
 
 
 def _write_line_rows(line: ListLine) -> Iterator[str]:
-    mark = "[BLOCKED]" if line.blocked else "[ ]"
-    yield f"{mark} {line.name}{': ' if line.show else ''}{line.show}"
-    if line.blocked:
-        yield from wrap_words(f"Blocked: {line.blocked}.", "      ")
-    for detail in line.details:
+    found, show = line.outcome, say(line.outcome.show)
+    mark = "[BLOCKED]" if found.blocked else "[ ]"
+    yield f"{mark} {line.name}{': ' if show else ''}{show}"
+    if found.blocked:
+        yield from wrap_words(f"Blocked: {say(found.blocked)}.", "      ")
+    for detail in say_all(found.details):
         yield from wrap_words(detail, "      ")
-    for sentence in (*line.working, *line.how):
+    for sentence in (*say_all(found.working), *line.declared.line.how):
         yield from wrap_words(sentence, "      - ")
-    for caution in line.cautions:
+    for caution in say_all(line.cautions):
         yield from wrap_words(f"caution: {caution}", "      ! ")
-    yield from wrap_words(f"({line.source})", "      ")
+    yield from wrap_words(f"({say_joined(line.source)})", "      ")

@@ -19,8 +19,8 @@ from prepkit.quantities.text import (
     round_half_up,
     show_amount,
 )
-from prepkit.rules.dose.vials import show_vials
 from prepkit.rules.rule import VialCount
+from prepkit.wording.things import show_vials
 
 _MOST_VIALS = 20
 _ON_PAPER = Fraction(1, 100)
@@ -52,9 +52,9 @@ def read_entered(line: ListLine, typed: str, counts: Mapping[str, str]) -> Enter
         typed: a number in the line's own unit, or one of its sizes.
         counts: how many of each container, by its size as shown ("3 mL"); left out means none.
     """
-    if line.choices:
-        size = next((each for each in line.choices if each == typed.strip()), None)
-        return f"The size is one of {', '.join(line.choices)}." if size is None else Entered(None, size, ())
+    if line.declared.choices:
+        size = next((each for each in line.declared.choices if each == typed.strip()), None)
+        return f"The size is one of {', '.join(line.declared.choices)}." if size is None else Entered(None, size, ())
     unit = _find_unit(line)
     if unit is None:
         return "Nothing is entered for this line."
@@ -78,21 +78,27 @@ def check_count(size: str, typed: str) -> str:
 def agrees(line: ListLine, entered: Entered) -> bool:
     """Say whether the entry is what the list has: the value within a mark, the containers exactly."""
     if entered.value is None:
-        return entered.size in line.sizes
-    if line.prescribed is not None and _count(entered.vials) != _count(line.vials):
+        return entered.size in line.outcome.sizes
+    if line.outcome.prescribed is not None and _count(entered.vials) != _count(line.outcome.vials):
         return False
-    if line.amount is None:
-        return line.low is not None and line.high is not None and line.low <= entered.value <= line.high
-    if line.syringe is None:
-        return bool(entered.value.value == convert(line.amount, entered.value.unit).value)
+    if line.outcome.amount is None:
+        return (
+            line.outcome.low is not None
+            and line.outcome.high is not None
+            and line.outcome.low <= entered.value <= line.outcome.high
+        )
+    if line.outcome.syringe is None:
+        return bool(entered.value.value == convert(line.outcome.amount, entered.value.unit).value)
     volume = convert(entered.value, "mL").value
-    at_mark = round_half_up(volume, convert(line.syringe.marks, "mL").value)
-    return bool(at_mark == convert(line.amount, "mL").value) or _is_exact(line, volume)
+    at_mark = round_half_up(volume, convert(line.outcome.syringe.marks, "mL").value)
+    return bool(at_mark == convert(line.outcome.amount, "mL").value) or _is_exact(line, volume)
 
 
 def _is_exact(line: ListLine, volume: Fraction) -> bool:
     """Whether the exact volume was entered, rounded as on paper: near half a mark that may round to the next one."""
-    return line.exact is not None and volume == round_half_up(convert(line.exact, "mL").value, _ON_PAPER)
+    return line.outcome.exact is not None and volume == round_half_up(
+        convert(line.outcome.exact, "mL").value, _ON_PAPER
+    )
 
 
 def explain_entered(line: ListLine, value: str, vials: str, baby: Baby) -> tuple[str, ...]:
@@ -101,11 +107,11 @@ def explain_entered(line: ListLine, value: str, vials: str, baby: Baby) -> tuple
     `value` and `vials` are as an `Entered` shows them.
     """
     opened = (f"Opened: {vials}.",) if vials else ()
-    if line.recipe is None or line.dose is None:
+    if line.outcome.recipe is None or line.outcome.dose is None:
         return (f"Entered: {value}.", *opened)
-    mass = choose_mass_unit(multiply(read_amount(value), line.recipe.strength, "mg"))
+    mass = choose_mass_unit(multiply(read_amount(value), line.outcome.recipe.strength, "mg"))
     per_kg = divide(mass, baby.weight, f"{mass.unit.text}/kg")
-    strength = show_amount(line.recipe.strength)
+    strength = show_amount(line.outcome.recipe.strength)
     return (
         f"Entered: {value} {_TIMES} {strength} = {show_amount(mass, 2)}.",
         f"{show_amount(mass, 2)} ÷ {baby.weight_g} g = {show_amount(per_kg, 2)}.",
@@ -114,21 +120,22 @@ def explain_entered(line: ListLine, value: str, vials: str, baby: Baby) -> tuple
 
 
 def _find_unit(line: ListLine) -> Amount | None:
-    return line.amount or line.high or line.low
+    found = line.outcome
+    return found.amount or found.high or found.low
 
 
 def _read_counts(line: ListLine, counts: Mapping[str, str]) -> tuple[VialCount, ...] | str:
-    if line.prescribed is None:
+    if line.outcome.prescribed is None:
         return ()
     vials = []
     # Large ones first, as the list has them.
-    for size in sorted(line.prescribed.holds, reverse=True):
+    for size in sorted(line.outcome.prescribed.holds, reverse=True):
         typed = counts.get(show_amount(size), "").strip() or "0"
         if wrong := check_count(show_amount(size), typed):
             return wrong
         if int(typed):
             vials.append(VialCount(size, int(typed)))
-    return tuple(vials) if vials else f"Enter how many to open: at least one {line.prescribed.container}."
+    return tuple(vials) if vials else f"Enter how many to open: at least one {line.outcome.prescribed.container}."
 
 
 def _count(vials: tuple[VialCount, ...]) -> dict[Amount, int]:

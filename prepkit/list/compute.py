@@ -4,7 +4,7 @@ All that depends on the two files alone is worked out when they are prepared. Wh
 never kept longer than they are, so nothing in it can come from an older one.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from msgspec import Struct, field
@@ -18,76 +18,33 @@ from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.criteria import LayeredCriteria, prepare_layered_criteria
 from prepkit.list.layered import apply_layer
-from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
+from prepkit.list.lines import DeclaredLine, ListLine, TrayList, compute_line_fingerprint
 from prepkit.rules.criteria import find_verdict
+from prepkit.rules.findings import Finding, Kind, cite, finding
 from prepkit.rules.kinds import prepare_rule
-from prepkit.rules.rule import Order, Outcome, Rule, RuleContext, cite
-from prepkit.rules.size import join_sizes
+from prepkit.rules.rule import Order, Outcome, Rule, RuleContext
 from prepkit.rules.supply import TrialRule
 
 
 class PreparedLine(Struct, frozen=True):
     """One line of a kit as the ward has it, ready for babies."""
 
-    line: Line
+    declared: DeclaredLine
     rule: Rule
-    cited: str
-    """The line's own citation, with the basis."""
-    route: str | None
-    check: bool
-    choices: tuple[str, ...]
     finished: Mapping[int, "FinishedLine"] = field(default_factory=dict)
     """The line that each of the rule's fixed outcomes makes, by the `id` of the outcome, which the rule keeps."""
 
     def work_out(self, context: RuleContext) -> Outcome:
         """Find what the line gives, the ward's changes judged; `context.found` has what it follows."""
-        return apply_layer(self.line, self.rule.work_out(context), context)
+        return apply_layer(self.declared.line, self.rule.work_out(context), context)
 
     def finish(self, outcome: Outcome) -> "FinishedLine":
         """Make the line of the list from what was found for it."""
         finished = self.finished.get(id(outcome))
         if finished is not None:
             return finished
-        line = self._make(outcome)
+        line = ListLine(self.declared, outcome)
         return FinishedLine(line, compute_line_fingerprint(line))
-
-    def _make(self, outcome: Outcome) -> ListLine:
-        line = self.line
-        return ListLine(
-            id=line.id,
-            group=line.group,
-            name=line.name,
-            kind=line.kind,
-            route=self.route,
-            essential=line.essential,
-            aloud=line.aloud,
-            blocked=outcome.blocked,
-            dose=outcome.dose,
-            exact=outcome.exact,
-            amount=outcome.amount,
-            low=outcome.low,
-            high=outcome.high,
-            size=join_sizes(outcome.sizes) if outcome.sizes else None,
-            sizes=outcome.sizes,
-            syringe=outcome.syringe,
-            product=outcome.product,
-            air=outcome.air,
-            recipe=outcome.recipe,
-            vials=outcome.vials,
-            discard=outcome.discard,
-            kits_own=outcome.kits_own,
-            standing=outcome.standing,
-            show=outcome.show,
-            details=outcome.details,
-            working=outcome.working,
-            how=line.how,
-            cautions=(*outcome.cautions, *line.cautions),
-            basis=outcome.basis or line.basis,
-            source=outcome.source or self.cited,
-            check=self.check,
-            prescribed=outcome.prescribed,
-            choices=self.choices,
-        )
 
 
 class FinishedLine(Struct, frozen=True):
@@ -128,7 +85,7 @@ def _prepare_line(line: Line, kit: Kit, ward: Ward | None, before: Mapping[str, 
     if isinstance(rule, TrialRule):
         rule = rule.prepare_for({name: made.rule.fixed for name, made in before.items()})
     cited, route = cite(kit, line.basis, line.source), getattr(line, "route", None)
-    made = PreparedLine(line, rule, cited, route, is_checked_twice(line), _list_choices(line, ward))
+    made = PreparedLine(DeclaredLine(line, cited, route, is_checked_twice(line), _list_choices(line, ward)), rule)
     return replace(made, finished={id(outcome): made.finish(outcome) for outcome in rule.fixed})
 
 
@@ -187,10 +144,10 @@ def compute_prepared(
     context = RuleContext(layer.kit, ward.model if ward else None, baby, now, found, orders or {}, layer)
     finished = []
     for each in prepared.lines:
-        outcome = found[each.line.id] = each.work_out(context)
+        outcome = found[each.declared.line.id] = each.work_out(context)
         finished.append(each.finish(outcome))
     judged = prepared.criteria.judge(context, answers, weight_confirmed=weight_confirmed)
-    overdue = (*_find_overdue(kit.model, ward.model if ward else None, now), *judged.notices)
+    overdue = (*_list_overdue(kit.model, ward.model if ward else None, now), *judged.notices)
     return TrayList(
         kit=kit,
         ward=ward,
@@ -204,10 +161,8 @@ def compute_prepared(
     )
 
 
-def _find_overdue(kit: Kit, ward: Ward | None, now: datetime) -> tuple[str, ...]:
-    dates = {"The kit": kit.review_by} | ({"The ward file": ward.review_by} if ward else {})
-    return tuple(
-        f"{name} was due for review by {by:%d %b %Y}: its figures may be out of date."
-        for name, by in dates.items()
-        if by < now.date()
-    )
+def _list_overdue(kit: Kit, ward: Ward | None, now: datetime) -> Iterator[Finding]:
+    if kit.review_by < now.date():
+        yield finding(Kind.KIT_OVERDUE, by=kit.review_by)
+    if ward is not None and ward.review_by < now.date():
+        yield finding(Kind.WARD_OVERDUE, by=ward.review_by)

@@ -11,8 +11,9 @@ from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import Layer, lay_over
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.rules.approvals import find_widening, is_review_soon, say_ground
+from prepkit.rules.approvals import find_widening, is_review_soon
 from prepkit.rules.criteria import Criteria, Reason, find_verdict, prepare_criteria
+from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import RuleContext
 
 _SEVERITY = {"met": 0, "advice": 1, "ask a senior": 2, "questions open": 3, "not suitable": 4}
@@ -22,7 +23,7 @@ class Judged(Struct, frozen=True):
     """How every criterion stands, and what has to be said of the approvals on which some do."""
 
     reasons: tuple[Reason, ...]
-    notices: tuple[str, ...] = ()
+    notices: tuple[Finding, ...] = ()
 
 
 class LayeredCriteria(Struct, frozen=True):
@@ -48,7 +49,7 @@ class LayeredCriteria(Struct, frozen=True):
         judged = [
             _judge(reason, own[reason.criterion], context, layer)
             if reason.criterion in layer.criteria
-            else (reason, "")
+            else (reason, None)
             for reason in reasons
         ]
         return Judged(tuple(reason for reason, _ in judged), tuple(notice for _, notice in judged if notice))
@@ -60,22 +61,20 @@ def prepare_layered_criteria(layer: Layer) -> LayeredCriteria:
     return LayeredCriteria(prepare_criteria(layer.kit), own)
 
 
-def _judge(reason: Reason, kit_reason: Reason, context: RuleContext, layer: Layer) -> tuple[Reason, str]:
+def _judge(reason: Reason, kit_reason: Reason, context: RuleContext, layer: Layer) -> tuple[Reason, Finding | None]:
     """The ward's own where it is no milder than the kit's or is approved; else the kit's own, and why."""
     own = layer.criteria[reason.criterion]
-    beside = f"the kit's: {own.text}, {kit_reason.verdict}"
+    beside = {"text": reason.text, "own": own.text, "verdict": kit_reason.verdict}
     if _SEVERITY[reason.verdict] >= _SEVERITY[kit_reason.verdict]:
-        return replace(reason, text=f"{reason.text} (the ward's own; {beside})"), ""
+        return replace(reason, text=finding(Kind.WARDS_CRITERION, **beside)), None
     today = context.now.date()
-    approval = find_widening(context.ward, own.id, layer.kit.id, today)
-    if isinstance(approval, str):
-        words = f"the ward's own is wider, and {approval}: {_find_text(layer, own)}"
-        return replace(kit_reason, text=f"{kit_reason.text} ({words})"), ""
-    review = f"review by {approval.review_by:%d %b %Y}"
-    ground = f"on ward approval {say_ground(approval)}, {review}"
-    notice = f"The approval {approval.reference} of a criterion is due for {review}: {_find_text(layer, own)}."
-    said = replace(reason, text=f"{reason.text} (the ward's own, {ground}; {beside})")
-    return said, notice if is_review_soon(approval, today) else ""
+    approval, wards = find_widening(context.ward, own.id, layer.kit.id, today), _find_text(layer, own)
+    if isinstance(approval, Finding):
+        kept = finding(Kind.KITS_CRITERION_KEPT, text=kit_reason.text, refusal=approval, wards=wards)
+        return replace(kit_reason, text=kept), None
+    said = replace(reason, text=finding(Kind.CRITERION_APPROVED, approved=approval, **beside))
+    notice = finding(Kind.CRITERION_REVIEW, approved=approval, wards=wards)
+    return said, notice if is_review_soon(approval, today) else None
 
 
 def _find_text(layer: Layer, own: Criterion) -> str:
@@ -95,12 +94,6 @@ def _is_ruled_out(kit: Kit, baby: Baby, ward: Ward | None, now: datetime) -> boo
     context = RuleContext(layer.kit, ward, _fit(kit, baby), now, {}, layer=layer)
     judged = prepare_layered_criteria(layer).judge(context, {})
     return find_verdict(judged.reasons) == "not suitable"
-
-
-def say_other_kits(kits: tuple[Kit, ...]) -> str:
-    """The sentence for `find_other_kits`; empty where there is none."""
-    names = "; ".join(kit.name for kit in kits)
-    return f"Other kits that nothing known rules out for this baby: {names}." if names else ""
 
 
 def _fit(kit: Kit, baby: Baby) -> Baby:

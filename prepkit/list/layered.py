@@ -13,8 +13,8 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer, find_followed
 from prepkit.kit.lines import Line
 from prepkit.kit.ward import Ward, Widening
-from prepkit.quantities.text import show_amount
-from prepkit.rules.approvals import caution_review, find_widening, say_ground
+from prepkit.rules.approvals import caution_review, find_widening
+from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.kinds import apply_rule, find_wider, list_dropped, list_dropped_of_product
 from prepkit.rules.rule import Outcome, RuleContext
 
@@ -38,32 +38,43 @@ def apply_layer(line: Line, outcome: Outcome, context: RuleContext) -> Outcome:
         return outcome
     kit_outcome = _find_kit_outcome(line, context, layer)
     wider = _find_wider(line, outcome, context, layer)
-    short = _say_short(outcome, kit_outcome)
-    said = tuple(_explain(line, outcome, kit_outcome, layer))
+    kits_own = _find_kits_own(outcome, kit_outcome)
+    changes = tuple(_list_changes(line, outcome, kit_outcome, layer))
     today = context.now.date()
-    approvals = {what: find_widening(context.ward, what, layer.kit.id, today) for what in wider}
-    refused = [words for words in approvals.values() if isinstance(words, str)]
-    phrases = "; ".join(dict.fromkeys(words for each in wider.values() for words in each))
+    approvals = [find_widening(context.ward, what, layer.kit.id, today) for what in wider]
+    refused = tuple(dict.fromkeys(each for each in approvals if isinstance(each, Finding)))
+    phrases = tuple(dict.fromkeys(phrase for each in wider.values() for phrase in each))
     if refused:
-        why = f"wider than the kit allows ({phrases}), and {'; '.join(dict.fromkeys(refused))}"
-        stop = "Wider than the kit: a ward's own approval, or do not use."
-        return Outcome(blocked=why, working=(*said, stop), kits_own=short)
-    granted = [approval for approval in approvals.values() if isinstance(approval, Widening)]
+        blocked = finding(Kind.WIDER_REFUSED, phrases=phrases, refusals=refused)
+        return Outcome(blocked=blocked, working=(*changes, finding(Kind.WIDER_STOPS)), kits_own=kits_own)
+    granted = [approval for approval in approvals if isinstance(approval, Widening)]
     if outcome.blocked:
-        return _say_blocked(line, outcome, short, said, layer)
-    marked = outcome._replace(kits_own=short, working=(*outcome.working, *said))
+        return _show_blocked(line, outcome, kits_own, changes, layer)
+    marked = outcome._replace(kits_own=kits_own, working=(*outcome.working, *changes))
     if granted:
         return _allow(marked, granted, phrases, context)
-    remark = "added by the ward" if line.id in layer.added else f"ward's own value; the kit's: {short}"
-    return marked._replace(details=(remark, *marked.details)) if short else marked
+    return marked._replace(details=(_find_remark(line, kits_own, layer), *marked.details)) if kits_own else marked
 
 
-def _say_blocked(line: Line, outcome: Outcome, short: str, said: tuple[str, ...], layer: Layer) -> Outcome:
-    """Say beside why the ward's own is blocked what the kit's own gives; of what only follows it, nothing is said."""
-    if not short or not said or not _is_changed(line, layer):
+def _find_remark(line: Line, kits_own: Finding, layer: Layer) -> Finding:
+    """Find what stands beside a value that is not the kit's."""
+    if line.id in layer.added:
+        return finding(Kind.ADDED_BY_WARD)
+    return finding(Kind.WARDS_OWN, kits_own=kits_own)
+
+
+def _show_blocked(
+    line: Line, outcome: Outcome, kits_own: Finding | None, changes: tuple[Finding, ...], layer: Layer
+) -> Outcome:
+    """Show beside why the ward's own is blocked what the kit's own gives; of what only follows it, nothing is said."""
+    if not kits_own or not changes or not _is_changed(line, layer):
         return outcome
-    beside = "added by the ward" if line.id in layer.added else f"ward's own; the kit's: {short}"
-    return outcome._replace(blocked=f"{outcome.blocked} ({beside})", kits_own=short, working=(*outcome.working, *said))
+    if line.id in layer.added:
+        beside = finding(Kind.ADDED_BY_WARD)
+    else:
+        beside = finding(Kind.WARDS_OWN_BESIDE, kits_own=kits_own)
+    blocked = finding(Kind.BLOCKED_BESIDE, reason=outcome.blocked, beside=beside)
+    return outcome._replace(blocked=blocked, kits_own=kits_own, working=(*outcome.working, *changes))
 
 
 def _is_changed(line: Line, layer: Layer) -> bool:
@@ -71,23 +82,21 @@ def _is_changed(line: Line, layer: Layer) -> bool:
     return line.id in layer.lines or line.id in layer.added or bool(drawn & layer.products.keys())
 
 
-def _allow(outcome: Outcome, granted: list[Widening], phrases: str, context: RuleContext) -> Outcome:
+def _allow(outcome: Outcome, granted: list[Widening], phrases: tuple[Finding, ...], context: RuleContext) -> Outcome:
     """The ward's value on its approvals, which it says, and on which a tick of it hangs."""
-    today = context.now.date()
-    names = " and ".join(dict.fromkeys(each.reference for each in granted))
-    grounds = [f"{say_ground(each)}; review by {each.review_by:%d %b %Y}" for each in granted]
-    beside = outcome.kits_own or "the same"
-    reviews = (caution for each in granted for caution in caution_review(each, today))
+    references = tuple(dict.fromkeys(each.reference for each in granted))
+    kits_own = outcome.kits_own or finding(Kind.SAME_AS_KITS)
+    reviews = (caution for each in granted for caution in caution_review(each, context.now.date()))
     return outcome._replace(
-        kits_own=beside,
-        standing="; ".join((*(f"widening {ground}" for ground in grounds), *filter(None, (outcome.standing,)))),
-        details=(f"ward's own value, on ward approval {names}; the kit's: {beside}", *outcome.details),
+        kits_own=kits_own,
+        standing=(*(finding(Kind.ON_WIDENING, approved=each) for each in granted), *outcome.standing),
+        details=(finding(Kind.WARDS_OWN_APPROVED, references=references, kits_own=kits_own), *outcome.details),
         working=(
             *outcome.working,
-            *(f"Wider than the kit ({phrases}): ward approval {ground}. [local]" for ground in grounds),
+            *(finding(Kind.WIDER_GRANTED, phrases=phrases, approved=each) for each in granted),
         ),
         cautions=(
-            f"Wider than the kit allows ({phrases}): used on the ward's approval {names}.",
+            finding(Kind.WIDER_ALLOWED, phrases=phrases, references=references),
             *dict.fromkeys(reviews),
             *outcome.cautions,
         ),
@@ -111,13 +120,13 @@ def _find_kit_outcome(line: Line, context: RuleContext, layer: Layer) -> Outcome
     return apply_rule(own, RuleContext(layer.own, ward, context.baby, context.now, found, context.orders))
 
 
-def _find_wider(line: Line, outcome: Outcome, context: RuleContext, layer: Layer) -> Mapping[str, tuple[str, ...]]:
+def _find_wider(line: Line, outcome: Outcome, context: RuleContext, layer: Layer) -> Mapping[str, tuple[Finding, ...]]:
     """Find how the ward's goes further than the kit, by the id that an approval has to name."""
-    wider: dict[str, tuple[str, ...]] = {}
+    wider: dict[str, tuple[Finding, ...]] = {}
     if outcome.blocked:
         return wider
     if line.id in layer.added and line.kind in _MEDICINES:
-        wider[line.id] = ("the kit has no such line",)
+        wider[line.id] = (finding(Kind.NO_SUCH_LINE),)
     own = layer.find_own_line(line)
     if own is None:
         return wider | _find_wider_product(line, outcome, context, layer)
@@ -134,7 +143,9 @@ def _find_wider(line: Line, outcome: Outcome, context: RuleContext, layer: Layer
     return wider
 
 
-def _find_wider_product(line: Line, outcome: Outcome, context: RuleContext, layer: Layer) -> dict[str, tuple[str, ...]]:
+def _find_wider_product(
+    line: Line, outcome: Outcome, context: RuleContext, layer: Layer
+) -> dict[str, tuple[Finding, ...]]:
     """Find how a product that the ward file states anew goes further than the kit's own."""
     listed = [name for name in getattr(line, "products", ()) if name in layer.products]
     if not listed:
@@ -147,10 +158,10 @@ def _find_wider_product(line: Line, outcome: Outcome, context: RuleContext, laye
     return {what: found} if found else {}
 
 
-def _compare(line: Line, outcome: Outcome, change: _Change, context: RuleContext) -> tuple[str, ...]:
+def _compare(line: Line, outcome: Outcome, change: _Change, context: RuleContext) -> tuple[Finding, ...]:
     """Compare with the line without the change; of products, like with like."""
     if outcome.product and outcome.product not in getattr(change.line, "products", ()):
-        return (f"the kit's does not know {_find_product(change.kit, outcome.product).name}",)
+        return (finding(Kind.NO_SUCH_PRODUCT, name=_find_product(change.kit, outcome.product).name),)
     context = RuleContext(change.kit, change.ward, context.baby, context.now, context.found, context.orders)
     kit_outcome = apply_rule(change.line, context)
     if (
@@ -168,21 +179,18 @@ def _find_product(kit: Kit, name: str) -> Product:
     return next(product for product in kit.product if product.id == name)
 
 
-def _say_short(outcome: Outcome, kit_outcome: Outcome | None) -> str:
-    """The kit's own value in short; empty where it is what the ward file gives too."""
+def _find_kits_own(outcome: Outcome, kit_outcome: Outcome | None) -> Finding | None:
+    """The kit's own value in short; None where it is what the ward file gives too."""
     if kit_outcome is None:
-        return "none"
+        return finding(Kind.KITS_NONE)
     if _list_values(outcome) == _list_values(kit_outcome):
-        return ""
+        return None
     if kit_outcome.blocked:
-        return "blocked"
-    if kit_outcome.show != outcome.show or outcome.blocked:
-        return kit_outcome.show or "no amount"
-    return (
-        ", ".join(words for words in kit_outcome.details if words not in outcome.details)
-        or kit_outcome.show
-        or "no amount"
-    )
+        return finding(Kind.KITS_BLOCKED)
+    details = tuple(each for each in kit_outcome.details if each not in outcome.details)
+    if kit_outcome.show == outcome.show and not outcome.blocked and details:
+        return finding(Kind.KITS_DETAILS, details=details)
+    return kit_outcome.show or finding(Kind.NO_AMOUNT)
 
 
 def _list_values(outcome: Outcome) -> tuple[object, ...]:
@@ -190,35 +198,26 @@ def _list_values(outcome: Outcome) -> tuple[object, ...]:
             outcome.syringe, outcome.vials, outcome.discard, outcome.show, outcome.details)  # fmt: skip
 
 
-def _explain(line: Line, outcome: Outcome, kit_outcome: Outcome | None, layer: Layer) -> Iterator[str]:
-    """Say what the ward file changed and what the kit has in its place."""
+def _list_changes(line: Line, outcome: Outcome, kit_outcome: Outcome | None, layer: Layer) -> Iterator[Finding]:
+    """List what the ward file changed and what the kit has in its place."""
     if kit_outcome is None:
-        yield "Ward file: this line is added by the ward; the kit has none like it. [local]"
+        yield finding(Kind.LINE_ADDED)
     else:
-        whole = (
-            f"blocked: {kit_outcome.blocked}"
-            if kit_outcome.blocked
-            else "; ".join(filter(None, (kit_outcome.show, *kit_outcome.details)))
-        )
+        own = {"blocked": kit_outcome.blocked, "show": kit_outcome.show, "details": kit_outcome.details}
         if line.id in layer.lines:
-            yield f"Ward file: this line is the ward's own. The kit's own: {whole or 'no amount'}. [local]"
-            yield from _explain_words(line, layer.lines[line.id])
+            yield finding(Kind.LINE_REPLACED, **own)
+            yield from _list_lost_words(line, layer.lines[line.id])
         elif _list_values(outcome) != _list_values(kit_outcome):
-            yield f"Ward file: changed by the ward. The kit's own: {whole or 'no amount'}. [local]"
+            yield finding(Kind.LINE_CHANGED, **own)
     for name in getattr(line, "products", ()):
         if name in layer.products and name == (outcome.product or name):
-            yield f"Ward file: {_say_product(_find_product(layer.kit, name))} is the ward's own entry."
-            yield f"The kit's own: {_say_product(layer.products[name])}. [local]"
+            yield finding(Kind.PRODUCT_REPLACED, product=_find_product(layer.kit, name))
+            yield finding(Kind.KITS_PRODUCT, product=layer.products[name])
 
 
-def _explain_words(line: Line, own: Line) -> Iterator[str]:
+def _list_lost_words(line: Line, own: Line) -> Iterator[Finding]:
     if line.name != own.name:
-        yield f"The kit's own name: {own.name}."
-    lost = [words for words in own.how if words not in line.how]
+        yield finding(Kind.KITS_NAME, name=own.name)
+    lost = tuple(words for words in own.how if words not in line.how)
     if lost:
-        yield f"The kit's own words: {' '.join(lost)}"
-
-
-def _say_product(product: Product) -> str:
-    dose = f", {show_amount(product.dose)}" if product.dose else ""
-    return f"{product.name} {show_amount(product.strength)}{dose}"
+        yield finding(Kind.KITS_WORDS, lost=lost)

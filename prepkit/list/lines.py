@@ -1,12 +1,12 @@
-"""What a list holds: finished lines, reasons, a verdict; and the fingerprint of a line.
+"""What a list holds: lines with what was found for them, reasons, a verdict; and the fingerprint of a line.
 
 A tick and a check are made for a line's fingerprint. It covers what stands on the tray and on what ground: name,
 amounts, size, syringe and air, recipe, vials, block, approval. It leaves out the exact number behind a mark and the
-sentences around it: what did not change on the tray is not un-ticked.
+sentences around it: what did not change on the tray is not un-ticked. It covers words as they are today, since stored
+ticks do: it is the one place of this room where a finding is put into words.
 """
 
 import hashlib
-from typing import NamedTuple
 
 from msgspec import Struct
 
@@ -14,62 +14,70 @@ from prepkit.canonical import write_unchecked
 from prepkit.kit.baby import Baby
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
+from prepkit.kit.lines import Line
 from prepkit.kit.read import ParsedFile
-from prepkit.kit.ward import SyringeStock, Ward
+from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount
 from prepkit.rules.criteria import Reason, Verdict
-from prepkit.rules.rule import Dilution, Prescribed, VialCount
+from prepkit.rules.findings import Citation, Finding
+from prepkit.rules.rule import Outcome
+from prepkit.wording.say import say, say_all, say_joined
+from prepkit.wording.things import join_sizes, say_dilution
 
 
-class ListLine(NamedTuple):
-    """One thing to lay out, draw up, set or try, with its amount, working, source and cautions.
+class DeclaredLine(Struct, frozen=True):
+    """A line as the kit and the ward file declare it, whatever the baby."""
 
-    A named tuple for the reason that `Outcome` is one.
-    """
-
-    id: str
-    group: str
-    name: str
-    kind: str
+    line: Line
+    cited: Citation
+    """The line's own citation."""
     route: str | None
-    essential: bool
-    aloud: bool
-    blocked: str
-    """Why it cannot be prepared as it stands; empty where it can."""
-    dose: Amount | None
-    exact: Amount | None
-    amount: Amount | None
-    low: Amount | None
-    high: Amount | None
-    size: str | None
-    sizes: tuple[str, ...]
-    syringe: SyringeStock | None
-    product: str
-    """The id of the product it is drawn up from; empty where there is none."""
-    air: Amount | None
-    """What stays behind a dose in its syringe."""
-    recipe: Dilution | None
-    vials: tuple[VialCount, ...]
-    discard: Amount | None
-    kits_own: str
-    """The kit's own value in words, where the ward file changed it; empty where it did not."""
-    standing: str
-    """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
-    show: str
-    """The biggest thing on the line, in words; empty for a thing without amount, size or setting."""
-    details: tuple[str, ...]
-    working: tuple[str, ...]
-    how: tuple[str, ...]
-    """What to do with it, in the kit's words."""
-    cautions: tuple[str, ...]
-    basis: Basis
-    source: str
     check: bool
     """Whether a second person has to work it out again."""
-    prescribed: Prescribed | None
-    """What that person gets, for a dose."""
     choices: tuple[str, ...]
     """For a thing that comes in sizes: all the sizes that the line and the ward's approvals name."""
+
+
+class ListLine(Struct, frozen=True):
+    """One thing to lay out, draw up, set or try: as it is declared, and what its rule found for this baby."""
+
+    declared: DeclaredLine
+    outcome: Outcome
+
+    @property
+    def id(self) -> str:
+        """The line's id."""
+        return self.declared.line.id
+
+    @property
+    def group(self) -> str:
+        """The id of its group."""
+        return self.declared.line.group
+
+    @property
+    def name(self) -> str:
+        """The line's name."""
+        return self.declared.line.name
+
+    @property
+    def kind(self) -> str:
+        """The kind of line, by which its rule is chosen."""
+        return self.declared.line.kind
+
+    @property
+    def cautions(self) -> tuple[Finding | str, ...]:
+        """What was found to look out for, then what the line always says."""
+        return (*self.outcome.cautions, *self.declared.line.cautions)
+
+    @property
+    def basis(self) -> Basis:
+        """The basis of what was found, else the line's own."""
+        return self.outcome.basis or self.declared.line.basis
+
+    @property
+    def source(self) -> tuple[Citation | Finding, ...]:
+        """Where what was found comes from, else the line's own citation."""
+        return self.outcome.source or (self.declared.cited,)
 
 
 class TrayList(Struct, frozen=True):
@@ -85,32 +93,33 @@ class TrayList(Struct, frozen=True):
     lines: tuple[ListLine, ...]
     fingerprints: tuple[str, ...]
     """Of each line in turn, what a tick and a check of it are made for."""
-    overdue: tuple[str, ...]
+    overdue: tuple[Finding, ...]
     """That the kit, the ward file or an approval is past the date by which it was to be looked at again, or an approval
-    of a criterion nearly so, a sentence each."""
+    of a criterion nearly so."""
 
     @property
     def blocked(self) -> tuple[ListLine, ...]:
         """The lines that cannot be prepared as they stand."""
-        return tuple(line for line in self.lines if line.blocked)
+        return tuple(line for line in self.lines if line.outcome.blocked)
 
 
 def compute_line_fingerprint(line: ListLine) -> str:
     """Compute the fingerprint of a line's value: what a tick and a check vouch for."""
+    declared, found = line.declared.line, line.outcome
     value = [
-        line.id,
-        line.name,
-        line.kind,
-        line.route,
-        line.blocked,
-        *(_write(amount) for amount in (line.dose, line.amount, line.low, line.high, line.air, line.discard)),
-        line.size,
-        [_write(amount) for amount in (line.syringe.holds, line.syringe.marks)] if line.syringe else None,
-        [line.recipe.id, line.recipe.words] if line.recipe else None,
-        [[_write(vial.size), vial.count] for vial in line.vials],
-        line.standing,
-        line.show,
-        list(line.details),
+        declared.id,
+        declared.name,
+        declared.kind,
+        line.declared.route,
+        say(found.blocked),
+        *(_write(amount) for amount in (found.dose, found.amount, found.low, found.high, found.air, found.discard)),
+        join_sizes(found.sizes) if found.sizes else None,
+        [_write(amount) for amount in (found.syringe.holds, found.syringe.marks)] if found.syringe else None,
+        [found.recipe.id, say_dilution(found.recipe)] if found.recipe else None,
+        [[_write(vial.size), vial.count] for vial in found.vials],
+        say_joined(found.standing),
+        say(found.show),
+        say_all(found.details),
     ]
     return hashlib.sha256(write_unchecked(value).encode()).hexdigest()
 

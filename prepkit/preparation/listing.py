@@ -27,6 +27,8 @@ from prepkit.quantities.units import Dimension
 from prepkit.rules.dose.rule import OrderOptions, find_options
 from prepkit.rules.growth import Plausibility, Sex, WeightPlausibility, check_weight
 from prepkit.rules.rule import Order, RuleContext
+from prepkit.wording.layers import say_weight
+from prepkit.wording.say import say
 
 
 class TextsUnreadableError(ValueError):
@@ -70,7 +72,7 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
         return WorkedList(kit, ward, baby, None, _say_dispute(state.disputed, baby), None)
     found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
     if found.plausibility is not Plausibility.LIKELY and not state.is_weight_confirmed:
-        return WorkedList(kit, ward, baby, None, f"No amount is shown yet. {' '.join(found.words)}", found)
+        return WorkedList(kit, ward, baby, None, f"No amount is shown yet. {' '.join(say_weight(found))}", found)
     answers = {name: given.answer for name, given in state.answers.items()}
     is_confirmed, orders = state.is_weight_confirmed, read_orders(state)
     tray = compute_prepared(prepared, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
@@ -104,7 +106,15 @@ def make_listed(worked: WorkedList, because: ListingReason) -> Listed:
 def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
     """Make as much of each line as a preparation has to know."""
     return tuple(
-        LineSnapshot(line.id, line.group, line.name, line.show, fingerprint, line.blocked, line.essential)
+        LineSnapshot(
+            line.id,
+            line.group,
+            line.name,
+            say(line.outcome.show),
+            fingerprint,
+            say(line.outcome.blocked),
+            line.declared.line.essential,
+        )
         for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
 

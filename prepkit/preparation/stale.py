@@ -94,14 +94,18 @@ def _find_too_warm(
 
 def _list_drawn_up(worked: WorkedList) -> frozenset[str]:
     lines = worked.tray.lines if worked.tray else ()
-    return frozenset(line.id for line in lines if line.syringe is not None)
+    return frozenset(line.id for line in lines if line.outcome.syringe is not None)
 
 
 def _list_products(worked: WorkedList) -> dict[str, Amount]:
     """List how long each line's medicine may stand out of the fridge, where that is stated."""
     limits = {each.id: each.once_warm for each in worked.laid.product}
     lines = worked.tray.lines if worked.tray else ()
-    return {line.id: limit for line in lines if line.product and (limit := limits.get(line.product)) is not None}
+    return {
+        line.id: limit
+        for line in lines
+        if line.outcome.product and (limit := limits.get(line.outcome.product)) is not None
+    }
 
 
 def _is_past(since: datetime, limit: Amount, now: datetime) -> bool:

@@ -9,6 +9,7 @@ from msgspec import Struct
 from prepkit.kit.spans import AmountSpan, Where
 from prepkit.proof.domain import Run
 from prepkit.quantities.amount import Amount
+from prepkit.rules.findings import Finding
 
 
 class NoteKind(StrEnum):
@@ -31,8 +32,9 @@ class BlockedRuns(Struct, frozen=True):
     is_unmeasured: bool
     """Whether for want of a strength and a syringe that measure it."""
     runs: tuple[Run, ...]
-    reason: str
-    shared: str
+    reason: Finding | None
+    """None where it was left away to compare."""
+    shared: object
     """The reason without the baby that it speaks of: the same for another gestation."""
     is_ruled_out: bool
     """Whether the criteria rule these babies out."""
@@ -46,10 +48,10 @@ class BlockedRuns(Struct, frozen=True):
 class Ground(Struct, frozen=True):
     """What a line stands on and what it is made with; a change of it is told."""
 
-    standing: str = ""
+    standing: tuple[Finding, ...] = ()
     is_approved: bool = False
     """Whether it stands on an approval, which has a review date."""
-    show: str = ""
+    show: Finding | None = None
     """Of a size, as it is laid out."""
     sizes: tuple[str, ...] = ()
     syringe: Amount | None = None

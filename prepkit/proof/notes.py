@@ -102,7 +102,7 @@ def merge_findings(about: str, seen: Iterable[TrackFinding], situations: Iterabl
 
 def _find_shared(finding: ProofFinding) -> ProofFinding:
     """The finding as it is the same for another gestation."""
-    return replace(finding, reason="") if isinstance(finding, BlockedRuns) else finding
+    return replace(finding, reason=None) if isinstance(finding, BlockedRuns) else finding
 
 
 def _find_where(group: list[TrackFinding], every: tuple[Told, ...], days: Run) -> Iterator[Whereabouts]:

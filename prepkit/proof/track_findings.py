@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from msgspec.structs import replace
 
+from prepkit.kit.baby import Baby
 from prepkit.kit.lines import DoseLine, Line, SizeLine, TrialLine
 from prepkit.proof.domain import Run, Told, join
 from prepkit.proof.findings import (
@@ -21,15 +22,17 @@ from prepkit.proof.findings import (
     StepOverMark,
 )
 from prepkit.proof.notes import TrackFinding
-from prepkit.proof.walk import Point, Track, make_baby
+from prepkit.proof.walk import Point, Track
 from prepkit.quantities.amount import convert
 from prepkit.quantities.text import round_half_up
+from prepkit.rules.findings import Finding, Kind
 from prepkit.rules.rule import Outcome
 
 Value = TypeVar("Value")
 # The largest rounding is told to two decimals: those that are the same so are one.
 _TOLD = Fraction(1, 100)
 _NO_GROUND = Ground()
+_APPROVED = frozenset({Kind.ON_APPROVAL, Kind.ON_WIDENING})
 
 
 def find_on_track(line: Line, track: Track) -> Iterator[TrackFinding]:
@@ -54,12 +57,19 @@ def _find_blocked(track: Track) -> Iterator[TrackFinding]:
         if point.outcome.blocked:
             found.setdefault((point.outcome.is_unmeasured, point.is_suitable), []).append(point)
     for (is_unmeasured, is_gap), points in found.items():
-        baby = make_baby(points[0].grams.first, track.days.first, track.situation)
-        reason = points[0].outcome.blocked
-        # The reason speaks of one baby; what is the same for another gestation is not said again.
-        shared = reason.replace(baby.words(), "")
-        runs = join(point.grams for point in points)
-        yield _see(BlockedRuns(is_unmeasured, runs, reason, shared, not is_gap), track, is_gap=is_gap)
+        if reason := points[0].outcome.blocked:
+            runs = join(point.grams for point in points)
+            # The reason speaks of one baby; what is the same for another gestation is not said again.
+            blocked = BlockedRuns(is_unmeasured, runs, reason, _forget_baby(reason), not is_gap)
+            yield _see(blocked, track, is_gap=is_gap)
+
+
+def _forget_baby(value: object) -> object:
+    if isinstance(value, Finding):
+        return Finding(value.kind, {name: _forget_baby(each) for name, each in value.values.items()})
+    if isinstance(value, tuple):
+        return tuple(map(_forget_baby, value))
+    return None if isinstance(value, Baby) else value
 
 
 def _find_changes(line: Line, track: Track) -> Iterator[TrackFinding]:
@@ -74,7 +84,7 @@ def _find_ground(line: Line, outcome: Outcome) -> Ground | None:
     if outcome.blocked or isinstance(line, TrialLine):
         return None
     is_size = isinstance(line, SizeLine)
-    show, sizes = (outcome.show, ()) if is_size else ("", outcome.sizes)
+    show, sizes = (outcome.show, ()) if is_size else (None, outcome.sizes)
     ground = Ground(outcome.standing, _is_approved(outcome), show, sizes)
     if isinstance(line, DoseLine) and outcome.syringe is not None and outcome.recipe is not None:
         recipe = outcome.recipe
@@ -83,7 +93,7 @@ def _find_ground(line: Line, outcome: Outcome) -> Ground | None:
 
 
 def _is_approved(outcome: Outcome) -> bool:
-    return "approval" in outcome.standing or "widening" in outcome.standing
+    return any(ground.kind in _APPROVED for ground in outcome.standing)
 
 
 def find_rounding(tracks: list[Track]) -> Iterator[TrackFinding]:

@@ -13,14 +13,14 @@ from prepkit.proof.findings import Never, Unused
 from prepkit.proof.notes import Note
 from prepkit.proof.walk import Track, Walk
 from prepkit.quantities.amount import make_amount
-from prepkit.quantities.text import show_amount
 from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.depth import prepare_depth_method
+from prepkit.rules.dose.draw_up import USUAL_DEVIATION
+from prepkit.rules.findings import Finding, Kind
 from prepkit.rules.rule import Outcome
 from prepkit.rules.size import prepare_choices
 
-# The share above which a rounding is cautioned about, as `prepkit.rules.dose.draw_up` has it.
-_USUAL_DEVIATION = make_amount(5, "%")
+_USUAL_DEVIATION = make_amount(USUAL_DEVIATION, "%")
 
 
 class _Table(Struct, frozen=True):
@@ -125,53 +125,51 @@ def _find_unmeasured(line: Line, method: DepthMethod, walk: Walk) -> Never:
 
 def _find_cautions(line: Line, outcomes: list[Outcome], walk: Walk) -> Iterator[Unused]:
     """Cautions that a rule makes and that no baby of the domain calls for."""
-    said = {caution for outcome in outcomes for caution in outcome.cautions}
+    cautions = [each for outcome in outcomes for each in outcome.cautions if isinstance(each, Finding)]
     if isinstance(line, SizeLine):
-        yield from _find_size_cautions(line, said, outcomes, walk)
+        yield from _find_size_cautions(line, cautions, outcomes, walk)
     elif isinstance(line, DepthLine) and line.differ is not None:
-        yield from _find_depth_cautions(line, said)
+        yield from _find_depth_cautions(line, cautions)
     elif isinstance(line, DoseLine):
-        yield from _find_dose_cautions(line, said, outcomes, walk)
+        yield from _find_dose_cautions(line, cautions, outcomes, walk)
 
 
-def _find_size_cautions(line: SizeLine, said: set[str], outcomes: list[Outcome], walk: Walk) -> Iterator[Unused]:
-    if (
-        line.choose == "one"
-        and len(line.method) > 1
-        and not any(each.startswith("The methods differ") for each in said)
-    ):
+def _find_size_cautions(
+    line: SizeLine, cautions: list[Finding], outcomes: list[Outcome], walk: Walk
+) -> Iterator[Unused]:
+    if line.choose == "one" and len(line.method) > 1 and Kind.SIZES_DIFFER not in {each.kind for each in cautions}:
         yield Unused(Never.METHODS_DIFFER)
     if line.label:
-        standing = {outcome.standing for outcome in outcomes}
+        grounds = [ground for outcome in outcomes for ground in outcome.standing if ground.kind is Kind.ON_APPROVAL]
+        used = {ground["reference"] for ground in grounds}
         approvals = [row for row in walk.ward.approval if row.line == line.id] if walk.ward else []
         for approval in approvals:
-            ground = f"approval {approval.reference}"
-            if not any(words == ground or words.endswith(f"; {ground}") for words in standing):
+            if approval.reference not in used:
                 yield Unused(Never.APPROVAL_USED, approval.reference)
         if not approvals:
             yield Unused(Never.OFF_LABEL)
 
 
-def _find_depth_cautions(line: DepthLine, said: set[str]) -> Iterator[Unused]:
+def _find_depth_cautions(line: DepthLine, cautions: list[Finding]) -> Iterator[Unused]:
     """A range is never held against another method; one that serves no baby was said already."""
     held = [method for method in line.method if method.per_kg is not None or method.band]
-    if len(line.method) > 1 and not any("the methods differ" in each for each in said):
+    differing = {each["by"] for each in cautions if each.kind is Kind.METHOD_DIFFERS}
+    if len(line.method) > 1 and not differing:
         yield Unused(Never.METHODS_DIFFER)
     elif held:
-        for method in held[1:]:
-            if not any(each.startswith(f"By {method.by} it is") for each in said):
-                yield Unused(Never.METHOD_DIFFERS, method.by)
+        yield from (Unused(Never.METHOD_DIFFERS, method.by) for method in held[1:] if method.by not in differing)
 
 
-def _find_dose_cautions(line: DoseLine, said: set[str], outcomes: list[Outcome], walk: Walk) -> Iterator[Unused]:
+def _find_dose_cautions(
+    line: DoseLine, cautions: list[Finding], outcomes: list[Outcome], walk: Walk
+) -> Iterator[Unused]:
     used = {outcome.product for outcome in outcomes}
+    passed = {each["most"] for each in cautions if each.kind is Kind.OVER_LABEL_RANGE}
     for product in walk.kit.product:
-        if product.id in used and product.dose_range is not None:
-            over = f"a little over the {show_amount(product.dose_range.most)} of the label's range"
-            if not any(over in each for each in said):
-                yield Unused(Never.OVER_RANGE, product.id, limit=product.dose_range.most)
+        if product.id in used and product.dose_range is not None and product.dose_range.most not in passed:
+            yield Unused(Never.OVER_RANGE, product.id, limit=product.dose_range.most)
     if line.earlier is not None and not any(outcome.over_course for outcome in outcomes):
         yield Unused(Never.OVER_COURSE)
     allows = walk.ward is not None and walk.ward.deviation > _USUAL_DEVIATION
-    if allows and not any("% from exact" in each for each in said):
+    if allows and Kind.DEVIATION not in {each.kind for each in cautions}:
         yield Unused(Never.WIDE_DEVIATION, limit=_USUAL_DEVIATION)

@@ -16,6 +16,7 @@ from prepkit.proof.domain import Cuts, Run, Situation, find_cuts, find_formula_c
 from prepkit.quantities.gestation import Gestation
 from prepkit.rules.approvals import find_widening
 from prepkit.rules.condition import prepare_condition
+from prepkit.rules.findings import Finding
 from prepkit.rules.rule import Outcome, RuleContext
 
 
@@ -152,6 +153,6 @@ def _list_criteria(layer: Layer, ward: Ward | None, now: datetime) -> Iterator[C
     """Each criterion that counts: the ward's own, and the kit's too where no approval lets the ward go further."""
     for criterion in layer.kit.criterion:
         own = layer.criteria.get(criterion.id)
-        if own is not None and isinstance(find_widening(ward, own.id, layer.kit.id, now.date()), str):
+        if own is not None and isinstance(find_widening(ward, own.id, layer.kit.id, now.date()), Finding):
             yield own
         yield criterion

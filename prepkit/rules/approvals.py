@@ -1,26 +1,27 @@
-"""A ward's approvals: which one is in force today, when its review is due, and on what grounds it stands."""
+"""A ward's approvals: which one is in force today, and when its review is due."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import TypeVar
 
 from prepkit.kit.ward import Approved, Ward, Widening
+from prepkit.rules.findings import Finding, Kind, finding
 
 REVIEW_SOON = timedelta(days=60)
 
-Kind = TypeVar("Kind", bound=Approved)
+AnyApproved = TypeVar("AnyApproved", bound=Approved)
 
 
-def explain_out_of_force(approved: Approved, today: date) -> str:
-    """Say why the approval is not in force today; empty where it is. Its review day still belongs to it."""
+def explain_out_of_force(approved: Approved, today: date) -> Finding | None:
+    """Explain why the approval is not in force today; None where it is. Its review day still belongs to it."""
     if approved.review_by < today:
-        return f"the ward's approval {approved.reference} was due for review by {approved.review_by:%d %b %Y}"
+        return finding(Kind.REVIEW_PAST, reference=approved.reference, by=approved.review_by)
     if today < approved.approved_on:
-        return f"the ward's approval {approved.reference} begins on {approved.approved_on:%d %b %Y}"
-    return ""
+        return finding(Kind.APPROVAL_NOT_BEGUN, reference=approved.reference, on=approved.approved_on)
+    return None
 
 
-def choose_in_force(approvals: Sequence[Kind], today: date) -> Kind | None:
+def choose_in_force(approvals: Sequence[AnyApproved], today: date) -> AnyApproved | None:
     """Choose the first that is in force; the first of all where none is, so that it can be said why."""
     first = next(iter(approvals), None)
     return next((one for one in approvals if not explain_out_of_force(one, today)), first)
@@ -31,21 +32,15 @@ def is_review_soon(approved: Approved, today: date) -> bool:
     return approved.review_by - today <= REVIEW_SOON
 
 
-def caution_review(approved: Approved, today: date) -> tuple[str, ...]:
-    """Say that the review is due soon; nothing where it is not."""
-    words = f"The approval is due for review by {approved.review_by:%d %b %Y}."
-    return (words,) if is_review_soon(approved, today) else ()
+def caution_review(approved: Approved, today: date) -> tuple[Finding, ...]:
+    """Caution that the review is due soon; nothing where it is not."""
+    return (finding(Kind.REVIEW_DUE, by=approved.review_by),) if is_review_soon(approved, today) else ()
 
 
-def say_ground(approved: Approved) -> str:
-    """Give the approval's reference, who gave it and when."""
-    return f"{approved.reference}, approved by {approved.approver} on {approved.approved_on:%d %b %Y}"
-
-
-def find_widening(ward: Ward | None, what: str, kit: str, today: date) -> Widening | str:
+def find_widening(ward: Ward | None, what: str, kit: str, today: date) -> Widening | Finding:
     """Find the approval for going further than the kit, or the reason why there is none in force."""
     rows = [row for row in ward.widening if row.what == what and kit in row.kits] if ward else []
     chosen = choose_in_force(rows, today)
     if chosen is None:
-        return "no approval on file"
+        return finding(Kind.NO_APPROVAL)
     return explain_out_of_force(chosen, today) or chosen

@@ -27,8 +27,13 @@ class Condition(Struct, frozen=True):
     first_day: int
     last_day: int
     facts: tuple[tuple[str, AmountSpan | str], ...]
-    words: str
-    """The condition in words; "any baby" where there is none."""
+    where: Where
+    """The condition as it is stated."""
+
+    @property
+    def is_stated(self) -> bool:
+        """Whether there is any condition; without one it holds for any baby."""
+        return bool(self.where.weight or self.where.gestation or self.where.facts)
 
     def holds_for(self, baby: Baby) -> bool:
         """Say whether every condition is met by this baby."""
@@ -39,27 +44,16 @@ class Condition(Struct, frozen=True):
         )
 
 
-ANY_BABY = Condition(0, _NO_END, 0, _NO_END, (), "any baby")
-
-
 def prepare_condition(where: Where) -> Condition:
-    """Prepare the condition of a band or a criterion."""
-    return _prepare(where.weight, where.gestation, tuple(where.facts.items()), where.words())
+    """Prepare the condition of a band or a criterion: of its weight, gestation and facts, and nothing else of it."""
+    ends = (*_find_ends(where.weight, _count_grams), *_find_ends(where.gestation, _count_days))
+    plain = Where(weight=where.weight, gestation=where.gestation, facts=where.facts)
+    return Condition(*ends, tuple(where.facts.items()), plain)
 
 
 def prepare_spans(weight: WeightSpan | None, gestation: GestationSpan | None) -> Condition:
     """Prepare a condition of a weight and a gestation alone."""
-    words = [span.words() for span in (weight, gestation) if span is not None]
-    return _prepare(weight, gestation, (), ", ".join(words) or "any baby")
-
-
-def _prepare(
-    weight: WeightSpan | None,
-    gestation: GestationSpan | None,
-    facts: tuple[tuple[str, AmountSpan | str], ...],
-    words: str,
-) -> Condition:
-    return Condition(*_find_ends(weight, _count_grams), *_find_ends(gestation, _count_days), facts, words)
+    return prepare_condition(Where(weight=weight, gestation=gestation))
 
 
 def _find_ends(span: Span[Any] | None, count: Callable[[Any], Fraction]) -> tuple[int, int]:
@@ -90,3 +84,6 @@ def _meets(test: AmountSpan | str, value: object) -> bool:
     if isinstance(test, str):
         return test == value
     return isinstance(value, Amount) and test.contains(value)
+
+
+ANY_BABY = prepare_spans(None, None)

@@ -6,12 +6,12 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from prepkit.kit.baby import Baby, FactValue, show_fact
+from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.spans import Where
 from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
+from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
 from prepkit.rules.growth import Plausibility, Sex, check_weight
-from prepkit.rules.rule import cite
 
 Verdict = Literal["suitable", "questions open", "ask a senior", "not suitable"]
 ReasonVerdict = Literal["met", "questions open", "ask a senior", "not suitable", "advice"]
@@ -31,8 +31,9 @@ class Reason(Struct, frozen=True):
 
     criterion: str
     verdict: ReasonVerdict
-    text: str
-    source: str
+    text: Finding | str
+    """The criterion in the kit's own words, or what was found of it."""
+    source: Citation | str
 
 
 class _Fact(Struct, frozen=True):
@@ -50,8 +51,8 @@ class _Fact(Struct, frozen=True):
         criterion, where = self.criterion, self.where
         known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
         is_open = criterion.otherwise != "advice" and prepare_condition(replace(where, facts=known)).holds_for(baby)
-        words = f"{criterion.text} (this baby: {_say_facts(where, baby)})"
-        return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, words, self.met.source)
+        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, baby=baby)
+        return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, found, self.met.source)
 
 
 class _Question(Struct, frozen=True):
@@ -64,19 +65,19 @@ class _Question(Struct, frozen=True):
         """Judge by the answer."""
         if answer is None:
             return self.asked
-        name, source, words = self.criterion.id, self.asked.source, f"{self.criterion.text} (answered: {answer})"
+        name, source = self.criterion.id, self.asked.source
+        found = finding(Kind.ANSWERED, text=self.criterion.text, answer=answer)
         if answer == "unsure":
-            return Reason(name, "ask a senior", words, source)
-        return Reason(name, "met" if answer == self.criterion.wanted else self.criterion.otherwise, words, source)
+            return Reason(name, "ask a senior", found, source)
+        return Reason(name, "met" if answer == self.criterion.wanted else self.criterion.otherwise, found, source)
 
 
 class Criteria(Struct, frozen=True):
     """The criteria of one kit, ready for babies."""
 
     rows: tuple[_Fact | _Question, ...]
+    kit: Kit
     domain: Condition
-    domain_words: str
-    domain_source: str
 
     def check(self, baby: Baby, answers: Mapping[str, str], *, weight_confirmed: bool = False) -> tuple[Reason, ...]:
         """Check how every criterion stands for this baby, in the kit's order, and the weight's likelihood last.
@@ -92,24 +93,16 @@ class Criteria(Struct, frozen=True):
             for row in self.rows
         ]
         if not self.domain.holds_for(baby):
-            reasons.append(self._say_outside(baby))
+            # No figure of the kit was made for the baby.
+            found = finding(Kind.OUTSIDE_DOMAIN, domain=self.kit.domain, baby=baby)
+            reasons.append(Reason(DOMAIN_CRITERION, "not suitable", found, f"kit edition {self.kit.edition}"))
         return (*reasons, _check_weight(baby, confirmed=weight_confirmed))
-
-    def _say_outside(self, baby: Baby) -> Reason:
-        """Outside the domain no figure of the kit was made for the baby; inside, there is nothing to say."""
-        words = f"{self.domain_words} (this baby: {baby.words()})"
-        return Reason(DOMAIN_CRITERION, "not suitable", words, self.domain_source)
 
 
 def prepare_criteria(kit: Kit) -> Criteria:
     """Prepare the criteria of a kit."""
-    domain = kit.domain
-    return Criteria(
-        rows=tuple(_prepare(kit, criterion) for criterion in kit.criterion),
-        domain=prepare_spans(domain.weight, domain.gestation),
-        domain_words=f"This kit is for {domain.weight.words()}, gestation {domain.gestation.words()}",
-        domain_source=f"kit edition {kit.edition}",
-    )
+    rows = tuple(_prepare(kit, criterion) for criterion in kit.criterion)
+    return Criteria(rows, kit, prepare_spans(kit.domain.weight, kit.domain.gestation))
 
 
 def check_criteria(
@@ -133,20 +126,10 @@ def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
     return _Question(criterion, Reason(name, "questions open", text, source))
 
 
-def _say_facts(where: Where, baby: Baby) -> str:
-    said = [f"{baby.weight_g} g"] if where.weight else []
-    said += [str(baby.gestation)] if where.gestation else []
-    said += [f"{name.replace('_', ' ')} {_say_fact(baby.facts[name])}" for name in where.facts]
-    return ", ".join(said)
-
-
-def _say_fact(value: FactValue | None) -> str:
-    return "not given" if value is None else show_fact(value)
-
-
 def _check_weight(baby: Baby, *, confirmed: bool) -> Reason:
     found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
-    words = " ".join(found.words)
-    if confirmed and found.plausibility is not Plausibility.LIKELY:
-        return Reason(WEIGHT_CRITERION, "met", f"{words} (entered again and confirmed)", found.source)
-    return Reason(WEIGHT_CRITERION, _BY_PLAUSIBILITY[found.plausibility], words, found.source)
+    is_settled = confirmed and found.plausibility is not Plausibility.LIKELY
+    verdict = "met" if is_settled else _BY_PLAUSIBILITY[found.plausibility]
+    return Reason(
+        WEIGHT_CRITERION, verdict, finding(Kind.WEIGHT_JUDGED, found=found, confirmed=is_settled), found.source
+    )

@@ -1,6 +1,6 @@
 """The rule of a `depth` line: how far in, by a formula, a table, a fixed range or a measured length."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -9,11 +9,11 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DepthLine, DepthMethod
 from prepkit.kit.ward import MeasuredLength, Ward
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply, subtract
-from prepkit.quantities.text import round_half_up, show_amount, show_range
+from prepkit.quantities.text import round_half_up
 from prepkit.rules.condition import Condition, prepare_condition
-from prepkit.rules.rule import AlwaysRule, Outcome, Rule, RuleContext, cite, cite_short
+from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
+from prepkit.rules.rule import AlwaysRule, Outcome, Rule, RuleContext
 
-_TIMES = "\N{MULTIPLICATION SIGN}"
 _CM = make_amount(1, "cm").unit
 
 
@@ -26,14 +26,20 @@ class Depth(Struct, frozen=True):
     """Rounded half up to the line's step, or down where the length was measured and must not be passed."""
     low: Amount | None
     high: Amount | None
-    show: str
-    words: str
-    source: str
+    working: Finding
+    source: Citation | Finding
     """The method's citation; for a length measured in the ward, by whom and when."""
     measured: bool = False
     """Whether the length was measured in the ward."""
-    blocked: str = ""
+    blocked: Finding | None = None
     """Why the method serves but gives no mark."""
+
+    @property
+    def show(self) -> Finding | None:
+        """Its mark or its range; None where it gives neither."""
+        if self.mark is not None:
+            return finding(Kind.AMOUNT, amount=self.mark)
+        return finding(Kind.RANGE, low=self.low, high=self.high) if self.low is not None else None
 
 
 class _Formula(Struct, frozen=True):
@@ -42,23 +48,28 @@ class _Formula(Struct, frozen=True):
     method: DepthMethod
     rise: Fraction
     start: Fraction
-    step: Fraction
-    shown_step: str
-    before: str
-    """The words before the weight in grams ..."""
-    after: str
-    """... and those after it, as far as the exact length."""
-    tag: str
-    source: str
+    marks: Fraction
+    step: Amount
+    """The distance of the marks as it is stated."""
+    cited: Citation
 
     def compute(self, weight_g: int) -> Depth:
         """Compute the exact length and its mark."""
         exact = Amount(self.rise * weight_g + self.start, _CM)
-        mark = Amount(round_half_up(exact.value, self.step), _CM)
-        said, show = show_amount(exact), show_amount(mark)
-        words = f"{self.before}{weight_g} g{self.after}{said}; to the nearest {self.shown_step}: {show}. {self.tag}"
-        blocked = "" if mark.value else f"{said} by {self.method.by} leaves no mark of {self.shown_step}"
-        return Depth(self.method, exact, mark, None, None, show, words, self.source, blocked=blocked)
+        mark = Amount(round_half_up(exact.value, self.marks), _CM)
+        working = finding(
+            Kind.DEPTH_FORMULA,
+            method=self.method,
+            weight_g=weight_g,
+            exact=exact,
+            step=self.step,
+            mark=mark,
+            cited=self.cited,
+        )
+        blocked = None
+        if not mark.value:
+            blocked = finding(Kind.NO_MARK_BY_FORMULA, exact=exact, by=self.method.by, step=self.step)
+        return Depth(self.method, exact, mark, None, None, working, self.cited, blocked=blocked)
 
 
 class PreparedDepthMethod(Struct, frozen=True):
@@ -82,15 +93,13 @@ class PreparedDepthMethod(Struct, frozen=True):
                 return depth
         return None
 
-    def caution_other_size(self, context: RuleContext) -> tuple[str, ...]:
-        """Say that the ward measured a device, but not of the size laid out."""
+    def caution_other_size(self, context: RuleContext) -> tuple[Finding, ...]:
+        """Caution that the ward measured a device, but not of the size laid out."""
         if not self.rows or self._find_measured(context):
             return ()
-        named = (f"size {row.size}" if row.size else "no size stated" for row, _ in self.rows)
-        sizes = " and ".join(dict.fromkeys(named))
-        laid_out = context.found[self.method.follows].show if self.method.follows else ""
-        other = f"; what is laid out is {laid_out}" if laid_out else ""
-        return (f"The ward's measured length is for {sizes}{other}: it is not used.",)
+        sizes = tuple(dict.fromkeys(row.size for row, _ in self.rows))
+        laid_out = context.found[self.method.follows].show if self.method.follows else None
+        return (finding(Kind.MEASURED_OTHER_SIZE, sizes=sizes, laid_out=laid_out),)
 
     def _find_measured(self, context: RuleContext) -> Depth | None:
         """Find the ward's row for the one size that is laid out; where the method follows no size, any row serves."""
@@ -110,19 +119,19 @@ class DepthRule(Struct, frozen=True):
     def work_out(self, context: RuleContext) -> Outcome:
         """Find the mark by the first method that serves, with others beside it where they differ."""
         found = [depth for prepared in self.methods if (depth := prepared.find(context))]
-        unused = tuple(words for prepared in self.methods for words in prepared.caution_other_size(context))
+        unused = tuple(each for prepared in self.methods for each in prepared.caution_other_size(context))
         if not found:
-            facts = context.baby.words()
-            reason = f"no method covers {facts}"
-            return Outcome(blocked=reason, working=(f"None of its methods covers {facts}.", *unused))
+            baby = context.baby
+            working = (finding(Kind.NO_METHOD_HOLDS, baby=baby), *unused)
+            return Outcome(blocked=finding(Kind.NO_METHOD, baby=baby), working=working)
         return self.choose(found, unused)
 
-    def choose(self, found: Sequence[Depth], unused: tuple[str, ...] = ()) -> Outcome:
+    def choose(self, found: Sequence[Depth], unused: tuple[Finding, ...] = ()) -> Outcome:
         """Choose the mark among what the methods give."""
         # A length measured on the device in hand wins over every other method.
         first = next((depth for depth in found if depth.measured), found[0])
         if first.blocked:
-            return Outcome(blocked=first.blocked, working=tuple(depth.words for depth in found))
+            return Outcome(blocked=first.blocked, working=tuple(depth.working for depth in found))
         others = [depth for depth in found if depth is not first]
         apart = [depth for depth in others if _differs(first, depth, self.differ)]
         return Outcome(
@@ -131,14 +140,14 @@ class DepthRule(Struct, frozen=True):
             low=first.low,
             high=first.high,
             show=first.show,
-            details=tuple(f"{depth.show} by {depth.method.by}" for depth in apart),
-            working=tuple(depth.words for depth in (first, *others)),
+            details=tuple(finding(Kind.DEPTH_BY, by=depth.method.by, show=depth.show) for depth in apart),
+            working=tuple(depth.working for depth in (first, *others)),
             cautions=(
-                *(f"By {depth.method.by} it is {depth.show}: the methods differ." for depth in apart),
+                *(finding(Kind.METHOD_DIFFERS, by=depth.method.by, show=depth.show) for depth in apart),
                 *unused,
             ),
             basis=first.method.basis,
-            source=first.source,
+            source=(first.source,),
         )
 
 
@@ -156,37 +165,30 @@ def prepare_depth_method(
     line: str, method: DepthMethod, step: Amount, kit: Kit, ward: Ward | None
 ) -> PreparedDepthMethod:
     """Prepare one method: the ward's measured lengths, a fixed range, a formula or bands."""
-    tag, source = cite_short(kit, method.basis, method.source), cite(kit, method.basis, method.source)
+    cited = cite(kit, method.basis, method.source)
     if method.measured:
         rows = [row for row in ward.measured if row.line == line] if ward else []
         return PreparedDepthMethod(method, tuple((row, _read_off(row, method, step)) for row in rows), None, ())
     if method.low is not None and method.high is not None:
-        show = show_range(method.low, method.high)
-        words = f"By {method.by}: {show}. {tag}"
-        return PreparedDepthMethod(
-            method, (), None, ((None, Depth(method, None, None, method.low, method.high, show, words, source)),)
-        )
+        working = finding(Kind.DEPTH_STATED, by=method.by, low=method.low, high=method.high, cited=cited)
+        depth = Depth(method, None, None, method.low, method.high, working, cited)
+        return PreparedDepthMethod(method, (), None, ((None, depth),))
     if method.per_kg is not None:
-        return PreparedDepthMethod(method, (), _prepare_formula(method, method.per_kg, step, tag, source), ())
-    return PreparedDepthMethod(method, (), None, tuple(_prepare_table(method, tag, source)))
+        return PreparedDepthMethod(method, (), _prepare_formula(method, method.per_kg, step, cited), ())
+    return PreparedDepthMethod(method, (), None, tuple(_prepare_table(method, cited)))
 
 
-def _prepare_table(method: DepthMethod, tag: str, source: str) -> list[tuple[Condition | None, Depth]]:
-    table: list[tuple[Condition | None, Depth]] = []
+def _prepare_table(method: DepthMethod, cited: Citation) -> Iterator[tuple[Condition | None, Depth]]:
     for band in method.band:
-        condition, show = prepare_condition(band), show_amount(band.depth)
-        words = f"By {method.by}: {condition.words} gives {show}. {tag}"
-        table.append((condition, Depth(method, band.depth, band.depth, None, None, show, words, source)))
-    return table
+        condition = prepare_condition(band)
+        working = finding(Kind.DEPTH_BY_BAND, by=method.by, where=band, depth=band.depth, cited=cited)
+        yield condition, Depth(method, band.depth, band.depth, None, None, working, cited)
 
 
-def _prepare_formula(method: DepthMethod, per_kg: Amount, step: Amount, tag: str, source: str) -> _Formula:
-    plus = f" + {show_amount(method.plus)}" if method.plus else ""
+def _prepare_formula(method: DepthMethod, per_kg: Amount, step: Amount, cited: Citation) -> _Formula:
     rise = multiply(per_kg, make_amount(1, "g"), _CM).value
     start = convert(method.plus, _CM).value if method.plus else Fraction(0)
-    before = f"By {method.by}: {show_amount(per_kg)} {_TIMES} "
-    marks = convert(step, _CM).value
-    return _Formula(method, rise, start, marks, show_amount(step), before, f"{plus} = ", tag, source)
+    return _Formula(method, rise, start, convert(step, _CM).value, step, cited)
 
 
 def _read_off(measured: MeasuredLength, method: DepthMethod, step: Amount) -> Depth:
@@ -194,18 +196,11 @@ def _read_off(measured: MeasuredLength, method: DepthMethod, step: Amount) -> De
     exact = convert(subtract(measured.length, measured.clearance), "cm")
     marks = convert(step, "cm").value
     mark = Amount((exact.value // marks) * marks, exact.unit)
-    size = f" (size {measured.size})" if measured.size else ""
-    source = f"local: measured by {measured.measured_by} on {measured.measured_on:%d %b %Y}"
-    sum_of_it = (
-        f"Measured on the ward's {measured.device}{size}: {show_amount(measured.length)} from port to opening,"
-        f" less {show_amount(measured.clearance)} clearance = {show_amount(exact)};"
-    )
-    if mark.value <= 0:
-        blocked = f"the ward's {measured.device}{size}: length less clearance leaves no mark"
-        words = f"{sum_of_it} under the first mark, {show_amount(step)}. [local]"
-        return Depth(method, exact, None, None, None, "", words, source, measured=True, blocked=blocked)
-    words = f"{sum_of_it} down to a mark: {show_amount(mark)}. [local]"
-    return Depth(method, exact, mark, None, None, show_amount(mark), words, source, measured=True)
+    found = mark if mark.value > 0 else None
+    working = finding(Kind.DEPTH_MEASURED, measured=measured, exact=exact, step=step, mark=found)
+    blocked = None if found else finding(Kind.NO_MARK_MEASURED, device=measured.device, size=measured.size)
+    source = finding(Kind.MEASURED_BY, measured=measured)
+    return Depth(method, exact, found, None, None, working, source, measured=True, blocked=blocked)
 
 
 def _differs(first: Depth, other: Depth, differ: Amount | None) -> bool:

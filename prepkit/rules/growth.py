@@ -91,8 +91,11 @@ class WeightLimits(Struct, frozen=True):
 
 
 class WeightPlausibility(Struct, frozen=True):
-    """What there is to say about a weight: the belief, the SD score, the usual range in g, sentences and source."""
+    """What there is to say about a weight: the belief, the SD score, the usual range in g, and the source."""
 
+    weight_g: int
+    gestation: Gestation
+    sex: Sex
     plausibility: Plausibility
     z: Decimal | None
     """SDs from the median; None where there is no reference and for a weight of nothing."""
@@ -100,7 +103,6 @@ class WeightPlausibility(Struct, frozen=True):
     """The 3rd centile, as the lightest whole gram within it; for the lighter sex where the sex is unknown."""
     high_g: int | None
     """The 97th centile, as the heaviest whole gram within it; for the heavier sex where the sex is unknown."""
-    words: tuple[str, ...]
     source: str
     """The reference used; empty where there is none."""
 
@@ -174,45 +176,19 @@ def judge_weight(weight_g: int, gestation_days: int, sex: Sex) -> Plausibility:
 
 
 def check_weight(weight_g: int, gestation_days: int, sex: Sex) -> WeightPlausibility:
-    """How believable a weight in g is at a gestation in days, with the sentences a person reads."""
+    """How believable a weight in g is at a gestation in days, with the range that it is held against."""
     limits = find_limits(gestation_days, sex)
-    if limits is None:
-        words = _tell_no_reference(gestation_days)
-        return WeightPlausibility(Plausibility.NO_REFERENCE, z=None, low_g=None, high_g=None, words=words, source="")
-    plausibility = judge_weight(weight_g, gestation_days, sex)
+    source = _EQUATION_SOURCE if gestation_days < FIRST_TABLE_DAY else _TABLE_SOURCE
     return WeightPlausibility(
-        plausibility=plausibility,
+        weight_g=weight_g,
+        gestation=Gestation(gestation_days),
+        sex=sex,
+        plausibility=judge_weight(weight_g, gestation_days, sex),
         z=compute_z(weight_g, gestation_days, sex),
-        low_g=limits.low_g,
-        high_g=limits.high_g,
-        words=_tell(weight_g, plausibility, limits, _tell_range(gestation_days, sex)),
-        source=_EQUATION_SOURCE if gestation_days < FIRST_TABLE_DAY else _TABLE_SOURCE,
+        low_g=limits.low_g if limits else None,
+        high_g=limits.high_g if limits else None,
+        source=source if limits else "",
     )
-
-
-def _tell(weight_g: int, plausibility: Plausibility, limits: WeightLimits, usual: str) -> tuple[str, ...]:
-    if plausibility is Plausibility.LIKELY:
-        return (f"{weight_g} g is within {usual}.",)
-    side = "below" if weight_g < limits.low_g else "above"
-    if plausibility is Plausibility.UNLIKELY:
-        return (f"{weight_g} g is {side} {usual}.", "Enter the weight again.")
-    return (
-        f"{weight_g} g is far {side} {usual}.",
-        "Look for a slipped digit, a wrong unit or a wrong gestation, and enter the weight again.",
-    )
-
-
-@cache
-def _tell_range(gestation_days: int, sex: Sex) -> str:
-    limits = find_limits(gestation_days, sex)
-    grams = f"{limits.low_g}-{limits.high_g} g" if limits else ""
-    whose = "" if sex is Sex.UNKNOWN else f"a {sex} at "
-    return f"the usual range for {whose}{Gestation(gestation_days)} ({grams})"
-
-
-def _tell_no_reference(gestation_days: int) -> tuple[str, ...]:
-    edge = "below 24+0" if gestation_days < FIRST_DAY else "past 42+6"
-    return (f"There is no reference {edge} (gestation {Gestation(gestation_days)}): enter the weight again.",)
 
 
 def _compute_known(weight_g: int, gestation_days: int, sex: Sex) -> Decimal:

@@ -11,9 +11,9 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DepthLine, Line, SizeLine
 from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount, DimensionMismatchError
-from prepkit.quantities.text import show_amount
 from prepkit.rules.depth import prepare_depth
 from prepkit.rules.dose.rule import prepare_dose
+from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import Outcome, Rule, RuleContext
 from prepkit.rules.setting import prepare_amount, prepare_setting
 from prepkit.rules.size import prepare_size
@@ -41,8 +41,8 @@ def apply_rule(line: Line, context: RuleContext) -> Outcome:
     return prepare_rule(line, context.kit, context.ward).work_out(context)
 
 
-def find_wider(line: Line, outcome: Outcome, kit_outcome: Outcome) -> tuple[str, ...]:
-    """Find how an outcome allows more than another for the same baby, a phrase each; nothing where it does not.
+def find_wider(line: Line, outcome: Outcome, kit_outcome: Outcome) -> tuple[Finding, ...]:
+    """Find how an outcome allows more than another for the same baby; nothing where it does not.
 
     Args:
         line: the line, whose kind says what is compared.
@@ -53,42 +53,35 @@ def find_wider(line: Line, outcome: Outcome, kit_outcome: Outcome) -> tuple[str,
     if outcome.blocked:
         return ()
     if kit_outcome.blocked:
-        return (f"the kit blocks it: {kit_outcome.blocked}",)
+        return (finding(Kind.KIT_BLOCKS, reason=kit_outcome.blocked),)
     if any(_COMPARISONS[line.kind](outcome, kit_outcome)):
-        dose = f"{show_amount(kit_outcome.dose)}, " if kit_outcome.dose is not None else ""
-        return (f"the kit's is {dose}{kit_outcome.show or 'as it comes'}",)
+        return (finding(Kind.KITS_IS, dose=kit_outcome.dose, show=kit_outcome.show),)
     return ()
 
 
-def list_dropped(line: Line, own: Line) -> Iterator[str]:
+def list_dropped(line: Line, own: Line) -> Iterator[Finding]:
     """List what the kit's own line asks for and the ward's in its place does not."""
-    for key, words in _DEMANDS.items():
-        asked = getattr(own, key, None)
-        if asked and getattr(line, key, None) != asked:
-            yield words
+    for demand in _DEMANDS:
+        asked = getattr(own, demand, None)
+        if asked and getattr(line, demand, None) != asked:
+            yield finding(Kind.DEMAND_DROPPED, demand=demand)
     for name in getattr(own, "of", ()):
         if name not in getattr(line, "of", ()):
-            yield f'the kit\'s is of "{name}" too'
+            yield finding(Kind.TRIED_LESS, name=name)
     if isinstance(own, SizeLine) and isinstance(line, SizeLine) and line.choose == "any" != own.choose:
-        yield "the kit lays out each size that fits"
+        yield finding(Kind.SIZES_DROPPED)
     if isinstance(own, DepthLine) and isinstance(line, DepthLine) and _is_over(line.differ, own.differ):
-        yield "the kit shows other methods beside the first"
+        yield finding(Kind.METHODS_DROPPED)
 
 
-def list_dropped_of_product(product: Product, own: Product) -> Iterator[str]:
+def list_dropped_of_product(product: Product, own: Product) -> Iterator[Finding]:
     """List what the kit's own product warns of and the ward's does not."""
     most, own_most = (one.dose_range.most if one.dose_range else None for one in (product, own))
     if own_most is not None and _is_over(most, own_most):
-        yield f"the kit's label ends at {show_amount(own_most)}"
+        yield finding(Kind.LABEL_EXCEEDED, most=own_most)
 
 
-_DEMANDS = {
-    "essential": "the kit's line is essential",
-    "label": "the kit's line stands on its label",
-    "earlier": "the kit's line counts earlier doses",
-    "also_below": "the kit lays out the size below too",
-    "air": "the kit leaves air behind the dose",
-}
+_DEMANDS = ("essential", "label", "earlier", "also_below", "air")
 
 
 def _is_over(one: Amount | None, other: Amount | None) -> bool:
@@ -123,7 +116,8 @@ def _compare_setting(outcome: Outcome, kit_outcome: Outcome) -> Iterator[bool]:
 
 def _compare_sizes(outcome: Outcome, kit_outcome: Outcome) -> Iterator[bool]:
     yield bool(kit_outcome.sizes) and not (outcome.sizes and set(outcome.sizes) <= set(kit_outcome.sizes))
-    yield kit_outcome.standing.startswith("approval") and outcome.standing != kit_outcome.standing
+    is_approved = any(ground.kind is Kind.ON_APPROVAL for ground in kit_outcome.standing)
+    yield is_approved and outcome.standing != kit_outcome.standing
 
 
 def _compare_supply(outcome: Outcome, kit_outcome: Outcome) -> Iterator[bool]:

@@ -1,18 +1,18 @@
-"""What a rule is: the context it is given, the outcome it gives back, and how it cites its figures."""
+"""What a rule is: the context it is given, and the outcome it gives back."""
 
 from collections.abc import Mapping
 from datetime import datetime
-from types import MappingProxyType
 from typing import NamedTuple, Protocol
 
 from msgspec import Struct, field
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.fields import Basis
-from prepkit.kit.kit import Kit
+from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer
-from prepkit.kit.ward import SyringeStock, Ward
+from prepkit.kit.ward import Recipe, SyringeStock, Ward
 from prepkit.quantities.amount import Amount
+from prepkit.rules.findings import Citation, Finding
 
 
 class VialCount(Struct, frozen=True):
@@ -27,15 +27,17 @@ class Dilution(Struct, frozen=True):
 
     id: str
     strength: Amount
-    words: str
-    make: str = ""
-    """What has to be made up first, in short; empty for a product as it is."""
+    product: Product
+    recipe: Recipe | None
+    """How it is made up; None for a product as it is."""
+    made: Amount | None
+    """What its recipe makes in all."""
 
 
 class Prescribed(Struct, frozen=True):
     """What somebody gets who works a dose out again: the order, and no number made from it."""
 
-    words: tuple[str, ...]
+    says: tuple[Finding, ...]
     """The dose per kg with its limits, the product with the strength on its label, how it is made up."""
     holds: tuple[Amount, ...]
     """The containers in stock."""
@@ -48,7 +50,8 @@ class Outcome(NamedTuple):
     A named tuple, as each list makes many of them and changes a field or two of each.
     """
 
-    blocked: str = ""
+    blocked: Finding | None = None
+    """Why it cannot be prepared as it stands; None where it can."""
     dose: Amount | None = None
     exact: Amount | None = None
     amount: Amount | None = None
@@ -65,8 +68,8 @@ class Outcome(NamedTuple):
     discard: Amount | None = None
     how_many: int | None = None
     """How many to lay out, where that is stated."""
-    kits_own: str = ""
-    """The kit's own value in words, where the ward file changed it."""
+    kits_own: Finding | None = None
+    """The kit's own value, where the ward file changed it."""
     capped: Amount | None = None
     """The most in one dose, where it took the place of the dose per kg."""
     is_held: bool = False
@@ -75,16 +78,20 @@ class Outcome(NamedTuple):
     """What the course comes to per kg, where the mark carries it a little over its total."""
     is_unmeasured: bool = False
     """Whether it is blocked for want of a strength and a syringe that measure it."""
-    standing: str = ""
-    """On what ground it stands where that can change while the value stays: a label, an approval, the values tried."""
-    show: str = ""
-    details: tuple[str, ...] = ()
-    working: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    standing: tuple[Finding, ...] = ()
+    """On what grounds it stands where they can change while the value stays: a label, an approval, the values tried."""
+    show: Finding | None = None
+    """The biggest thing on the line; None for a thing without amount, size or setting."""
+    details: tuple[Finding, ...] = ()
+    working: tuple[Finding, ...] = ()
+    cautions: tuple[Finding | str, ...] = ()
+    """What to look out for; as they stand in the file, the kit's or the ward's own words."""
     basis: Basis | None = None
     """Where it differs from the line's own."""
-    source: str | None = None
+    source: tuple[Citation | Finding, ...] = ()
+    """Where it differs from the line's own."""
     prescribed: Prescribed | None = None
+    """What a person gets who works it out again, for a dose."""
 
 
 class Order(Struct, frozen=True):
@@ -137,45 +144,3 @@ class AlwaysRule(Struct, frozen=True):
     def work_out(self, context: RuleContext) -> Outcome:  # noqa: ARG002  (of the same form as the others)
         """Give it."""
         return self.outcome
-
-
-# ISO 80369 gives each route a connector that fits no other; the trachea has none of its own.
-_CONNECTORS = MappingProxyType(
-    {
-        "intravenous": "a luer syringe (ISO 80369-7)",
-        "enteral": "an enteral syringe (ISO 80369-3), which fits no line",
-        "tracheal": "a syringe labelled not for injection: no connector of its own keeps it from a line",
-    }
-)
-
-
-def say_route(route: str) -> str:
-    """Say which route, and which connector its syringe has."""
-    return f"Route: {route}, {_CONNECTORS[route]}."
-
-
-_UNCITED = MappingProxyType(
-    {"from memory": "from memory, not read: check it", "common practice": "common practice, no source to cite"}
-)
-
-
-def cite(kit: Kit, basis: str, source: tuple[str, ...]) -> str:
-    """Give the basis and the citation in one phrase: "published: Canadian Paediatric Society (2011), doi ..."."""
-    if not source:
-        return _UNCITED.get(basis, basis)
-    return f"{basis}: " + "; ".join(kit.sources[name].words() if name in kit.sources else name for name in source)
-
-
-def cite_short(kit: Kit, basis: str, source: tuple[str, ...]) -> str:
-    """Give the basis and the titles, to stand behind a sentence of the working."""
-    if not source:
-        return f"[{basis}]"
-    return f"[{basis}: " + "; ".join(_name_source(kit, name) for name in source) + "]"
-
-
-def _name_source(kit: Kit, name: str) -> str:
-    """Name a source by title and year; by its id where a ward's own product cites one that the kit does not list."""
-    source = kit.sources.get(name)
-    if source is None:
-        return name
-    return f"{source.title} {source.year}" if source.year else source.title

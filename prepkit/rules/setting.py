@@ -4,14 +4,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from prepkit.kit.baby import find_default
-from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
 from prepkit.kit.ward import SyringeStock, Ward
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.text import show_amount, show_range
 from prepkit.rules.condition import Condition, prepare_condition
-from prepkit.rules.rule import Outcome, RuleContext, cite, cite_short, say_route
+from prepkit.rules.findings import Citation, Kind, cite, finding
+from prepkit.rules.rule import Outcome, RuleContext
 
 
 class _Copied(Struct, frozen=True):
@@ -19,10 +18,8 @@ class _Copied(Struct, frozen=True):
 
     name: str
     label: str
-    ground: str
-    tag: str
-    basis: Basis
-    source: str
+    band: AmountBand
+    cited: Citation
     default: Amount | None = None
     """What the kit assumes where nobody gave it ..."""
     usual: Outcome | None = None
@@ -34,23 +31,25 @@ class _Copied(Struct, frozen=True):
         if self.usual is not None and is_assumed and value is self.default:
             return self.usual
         if not isinstance(value, Amount):
-            blocked = f"{self.label} is not known"
-            words = f"{self.ground}{blocked}. {self.tag}"
-            return Outcome(blocked=blocked, working=(words,), basis=self.basis, source=self.source)
+            working = finding(Kind.VALUE_UNKNOWN, where=self.band, label=self.label, cited=self.cited)
+            blocked = finding(Kind.NOT_KNOWN, label=self.label)
+            return Outcome(blocked=blocked, working=(working,), basis=self.cited.basis, source=(self.cited,))
         return self.give(value, is_assumed=is_assumed)
 
     def give(self, value: Amount, *, is_assumed: bool) -> Outcome:
         """Give an amount, and say where it was assumed."""
-        assumed = " (assumed: nobody gave it)" if is_assumed else ""
-        show = show_amount(value)
+        label, where = self.label, self.band
+        working = finding(
+            Kind.VALUE_COPIED, where=where, value=value, label=label, is_assumed=is_assumed, cited=self.cited
+        )
         return Outcome(
             amount=value,
             exact=value,
-            show=show,
-            working=(f"{self.ground}{show}, the same as {self.label}{assumed}. {self.tag}",),
-            cautions=(f"{self.label} was assumed, not given: look at what the baby is on.",) if assumed else (),
-            basis=self.basis,
-            source=self.source,
+            show=finding(Kind.AMOUNT, amount=value),
+            working=(working,),
+            cautions=(finding(Kind.ASSUMED, label=label),) if is_assumed else (),
+            basis=self.cited.basis,
+            source=(self.cited,),
         )
 
 
@@ -78,8 +77,8 @@ class BandRule(Struct, frozen=True):
             if choice.condition.holds_for(context.baby):
                 gives = choice.gives
                 return gives if isinstance(gives, Outcome) else gives.take_over(context)
-        facts = context.baby.words()
-        return Outcome(blocked=f"nothing is stated for {facts}", working=(f"None of its bands holds {facts}.",))
+        baby = context.baby
+        return Outcome(blocked=finding(Kind.NOTHING_STATED, baby=baby), working=(finding(Kind.NO_BAND, baby=baby),))
 
 
 def prepare_setting(line: SettingLine, kit: Kit, ward: Ward | None) -> BandRule:  # noqa: ARG001  (of the same form as the others)
@@ -98,24 +97,28 @@ def prepare_amount(line: AmountLine, kit: Kit, ward: Ward | None) -> BandRule:
 
 def _add_syringe(found: Outcome, line: AmountLine, ward: Ward | None) -> Outcome:
     if ward is None:
-        return found._replace(cautions=(*found.cautions, "No ward file: which syringe to use is not known."))
+        return found._replace(cautions=(*found.cautions, finding(Kind.NO_WARD_FOR_SYRINGE)))
     low, high = found.low or found.amount, found.high or found.amount
     stock = [syringe for syringe in ward.syringe if syringe.route == line.route]
     if low is None or high is None:
         return found
     syringe = _find_syringe(low, high, stock)
     if syringe is None:
-        reason = f"no {line.route} syringe in stock measures {show_range(low, high)}"
-        return found._replace(blocked=reason, is_unmeasured=True, amount=None, exact=None, low=None, high=None, show="")
-    words = f"Syringe: {show_amount(syringe.holds)} {line.route}, the smallest in stock that measures it. [local]"
-    details = (f"{show_amount(syringe.holds)} {line.route} syringe", *found.details)
-    cautions = found.cautions
+        blocked = finding(Kind.NO_SYRINGE_MEASURES, route=line.route, low=low, high=high)
+        return found._replace(
+            blocked=blocked, is_unmeasured=True, amount=None, exact=None, low=None, high=None, show=None
+        )
+    holds, cautions = syringe.holds, found.cautions
     if line.route != "intravenous":
-        cautions = (*cautions, "Not for injection: its own syringe, labelled with its route.")
+        cautions = (*cautions, finding(Kind.NOT_FOR_INJECTION))
     return found._replace(
         syringe=syringe,
-        details=details,
-        working=(*found.working, words, say_route(line.route)),
+        details=(finding(Kind.SYRINGE_OF_ROUTE, holds=holds, route=line.route), *found.details),
+        working=(
+            *found.working,
+            finding(Kind.SMALLEST_SYRINGE, holds=holds, route=line.route),
+            finding(Kind.ROUTE_AND_CONNECTOR, route=line.route),
+        ),
         cautions=cautions,
     )
 
@@ -132,24 +135,23 @@ def _on_mark(volume: Amount, syringe: SyringeStock) -> bool:
 
 def _prepare_band(line: SettingLine | AmountLine, band: AmountBand, kit: Kit) -> Outcome | _Copied:
     basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
-    tag, cited = cite_short(kit, basis, source), cite(kit, basis, source)
-    words = band.words()
-    ground = "" if words == "any baby" else f"For {words}: "
+    cited = cite(kit, basis, source)
     if isinstance(band, SettingBand) and band.copies is not None:
         fact = next(fact for fact in kit.fact if fact.id == band.copies)
-        copied, default = _Copied(band.copies, fact.label, ground, tag, basis, cited), find_default(fact)
+        copied, default = _Copied(band.copies, fact.label, band, cited), find_default(fact)
         if not isinstance(default, Amount):
             return copied
         return replace(copied, default=default, usual=copied.give(default, is_assumed=True))
     found = _show_band(band)
-    return found._replace(working=(f"{ground}{found.show}. {tag}",), basis=basis, source=cited)
+    working = finding(Kind.VALUE_STATED, where=band, show=found.show, cited=cited)
+    return found._replace(working=(working,), basis=basis, source=(cited,))
 
 
 def _show_band(band: AmountBand) -> Outcome:
     if band.value is not None:
-        return Outcome(amount=band.value, exact=band.value, show=show_amount(band.value))
+        return Outcome(amount=band.value, exact=band.value, show=finding(Kind.AMOUNT, amount=band.value))
     if band.low is not None and band.high is not None:
-        return Outcome(low=band.low, high=band.high, show=show_range(band.low, band.high))
+        return Outcome(low=band.low, high=band.high, show=finding(Kind.RANGE, low=band.low, high=band.high))
     if isinstance(band, SettingBand) and band.floor is not None:
-        return Outcome(low=band.floor, show=f"{show_amount(band.floor)} or more")
+        return Outcome(low=band.floor, show=finding(Kind.FLOOR, low=band.floor))
     raise ValueError("a band without a value passed the kit's checks")

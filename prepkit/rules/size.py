@@ -9,13 +9,13 @@ from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import SizeBand, SizeLine, SizeMethod
 from prepkit.kit.ward import Approval, Ward
-from prepkit.rules.approvals import caution_review, choose_in_force, explain_out_of_force, say_ground
+from prepkit.rules.approvals import caution_review, choose_in_force, explain_out_of_force
 from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
-from prepkit.rules.rule import Outcome, RuleContext, cite, cite_short
+from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
+from prepkit.rules.rule import Outcome, RuleContext
 
 _WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
 _BESIDE = 2
-_OFF_LABEL = "Outside its label: a ward's own approval, or do not use."
 
 
 class SizeChoice(Struct, frozen=True):
@@ -38,10 +38,9 @@ class _Fit(Struct, frozen=True):
 
     choice: SizeChoice
     by: str
-    shown: str
     ground: tuple[Basis, tuple[str, ...]]
-    cited: str
-    working: str
+    cited: Citation
+    working: Finding
 
 
 class _Approved(Struct, frozen=True):
@@ -49,8 +48,7 @@ class _Approved(Struct, frozen=True):
 
     approval: Approval
     covers: Condition
-    ground: str
-    working: tuple[str, ...]
+    working: tuple[Finding, ...]
 
 
 class SizeRule(Struct, frozen=True):
@@ -60,9 +58,9 @@ class SizeRule(Struct, frozen=True):
     fits: tuple[_Fit, ...]
     laid_out: Mapping[tuple[int, ...], Outcome]
     """What is given where these bands fit and no others: each alone, and of two methods one of each together."""
-    label: str
-    """What the label covers, in words; empty for a thing without one."""
-    label_working: str
+    label: Finding
+    """What the label covers, for a thing with one."""
+    label_working: Finding
     approved: tuple[_Approved, ...]
 
     @property
@@ -79,23 +77,21 @@ class SizeRule(Struct, frozen=True):
 
     def _find_approval(self, context: RuleContext) -> Outcome:
         """Find what the ward's approvals say of a baby outside the label: one in force, or why there is none."""
-        outside = f"{context.baby.weight_g} g is outside every label: {self.label}"
-        unapproved = (self.label_working, _OFF_LABEL)
-        if context.ward is None:
-            return Outcome(blocked=f"{outside}; no ward file, so no approval on file", working=unapproved)
-        fitting = [each for each in self.approved if each.covers.holds_for(context.baby)]
+        baby, has_ward = context.baby, context.ward is not None
+        fitting = [each for each in self.approved if each.covers.holds_for(baby)]
         chosen = choose_in_force([each.approval for each in fitting], context.now.date())
         if chosen is None:
-            reason = f"{outside}, and the ward has no approval on file for {context.baby.words()}"
-            return Outcome(blocked=reason, working=unapproved)
+            blocked = finding(Kind.OUTSIDE_LABELS, label=self.label, baby=baby, has_ward=has_ward)
+            return Outcome(blocked=blocked, working=(self.label_working, finding(Kind.OFF_LABEL)))
         return _apply_approval(next(each for each in fitting if each.approval is chosen), context)
 
 
 def prepare_size(line: SizeLine, kit: Kit, ward: Ward | None) -> SizeRule:
     """Prepare the bands of a size line, its label and the ward's approvals."""
     fits = [[_make_fit(line, method, choice, kit) for choice in prepare_choices(method)] for method in line.method]
-    label = _words_of_label(line) if line.label else ""
-    working = f"Label: {label}. {cite_short(kit, line.basis, line.source)}" if line.label else ""
+    bands = tuple((fit.choice.band.size, fit.choice.condition.where) for fit in chain.from_iterable(fits))
+    label = finding(Kind.LABEL, bands=bands)
+    working = finding(Kind.LABEL_CITED, label=label, cited=cite(kit, line.basis, line.source))
     rows = [row for row in ward.approval if row.line == line.id] if ward and line.label else []
     approved = tuple(_prepare_approval(row, working) for row in rows)
     every = tuple(chain.from_iterable(fits))
@@ -122,38 +118,33 @@ def _lay_out(line: SizeLine, fits: Sequence[_Fit]) -> Outcome:
     sizes = tuple(dict.fromkeys(size for fit in fits for size in fit.choice.band.size))
     below = _find_below(line, sizes) if line.also_below else ""
     cautions = _caution_disagreement(line, fits)
+    is_every = len(sizes) > 1 and (bool(cautions) or line.choose == "every")
+    working = [fit.working for fit in fits]
+    if line.also_below:
+        working.append(finding(Kind.SIZE_BELOW, below=below, first=sizes[0]))
     return Outcome(
         sizes=sizes,
-        standing="label" if line.label else "",
-        show=_show_sizes(line, sizes, below, differ=bool(cautions)),
-        working=(*(fit.working for fit in fits), *_explain_below(line, sizes, below)),
+        standing=(finding(Kind.ON_LABEL),) if line.label else (),
+        show=_show(sizes, line, below, is_every=is_every),
+        working=tuple(working),
         cautions=cautions,
         basis=min((fit.ground[0] for fit in fits), key=_WEAKEST_FIRST.index),
-        source="; ".join({fit.ground: fit.cited for fit in fits}.values()),
+        source=tuple({fit.ground: fit.cited for fit in fits}.values()),
     )
 
 
-def join_sizes(sizes: Sequence[str], word: str = "or") -> str:
-    """Write sizes in words, a shared unit said once: "5 or 6 Fr", "3.0 mm"."""
-    units = {size.partition(" ")[2] for size in sizes}
-    if len(units) == 1 and len(sizes) > 1 and "" not in units:
-        return f" {word} ".join(size.partition(" ")[0] for size in sizes) + f" {units.pop()}"
-    return f" {word} ".join(sizes)
+def _show(sizes: tuple[str, ...], line: SizeLine, below: str, *, is_every: bool) -> Finding:
+    # A device's one size without a unit is called by its number: "size 1".
+    is_number = line.label and len(sizes) == 1 and " " not in sizes[0]
+    return finding(Kind.SIZES, sizes=sizes, is_every=is_every, is_number=is_number, below=below)
 
 
 def _make_fit(line: SizeLine, method: SizeMethod, choice: SizeChoice, kit: Kit) -> _Fit:
-    band, shown = choice.band, join_sizes(choice.band.size)
+    band = choice.band
     basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
-    ground = band.when_size or choice.condition.words
-    working = f"By {method.by}: {ground} gives {shown}. {cite_short(kit, basis, source)}"
-    return _Fit(choice, method.by, shown, (basis, source), cite(kit, basis, source), working)
-
-
-def _show_sizes(line: SizeLine, sizes: tuple[str, ...], below: str, *, differ: bool) -> str:
-    shown = join_sizes(sizes, "and" if differ or line.choose == "every" else "or")
-    if line.label and " " not in shown:
-        shown = f"size {shown}"
-    return f"{shown} + {below}" if below else shown
+    cited = cite(kit, basis, source)
+    working = finding(Kind.SIZES_BY_BAND, by=method.by, band=band, cited=cited)
+    return _Fit(choice, method.by, (basis, source), cited, working)
 
 
 def _find_below(line: SizeLine, sizes: tuple[str, ...]) -> str:
@@ -161,27 +152,18 @@ def _find_below(line: SizeLine, sizes: tuple[str, ...]) -> str:
     return line.sizes[at - 1] if at else ""
 
 
-def _explain_below(line: SizeLine, sizes: tuple[str, ...], below: str) -> tuple[str, ...]:
-    if not line.also_below:
-        return ()
-    return (f"The size below is laid out too: {below}." if below else f"No smaller size than {sizes[0]} is listed.",)
-
-
-def _caution_disagreement(line: SizeLine, fits: Sequence[_Fit]) -> tuple[str, ...]:
+def _caution_disagreement(line: SizeLine, fits: Sequence[_Fit]) -> tuple[Finding, ...]:
     if line.choose != "one":
         return ()
-    said = {fit.by: fit.shown for fit in fits}
-    if len(set(said.values())) == 1:
-        return ()
-    words = ", ".join(f"{size} by {by}" for by, size in said.items())
-    return (f"The methods differ: {words}. Lay out both.",)
+    sizes = {fit.by: fit.choice.band.size for fit in fits}
+    return (finding(Kind.SIZES_DIFFER, sizes=sizes),) if len(set(sizes.values())) > 1 else ()
 
 
 def _block(line: SizeLine, context: RuleContext) -> Outcome:
     if waiting := block_waiting(line.method, context):
         return waiting
-    facts = context.baby.words()
-    return Outcome(blocked=f"no size is stated for {facts}", working=(f"None of its bands holds {facts}.",))
+    baby = context.baby
+    return Outcome(blocked=finding(Kind.NO_SIZE, baby=baby), working=(finding(Kind.NO_BAND, baby=baby),))
 
 
 def block_waiting(methods: Sequence[SizeMethod], context: RuleContext) -> Outcome | None:
@@ -189,37 +171,27 @@ def block_waiting(methods: Sequence[SizeMethod], context: RuleContext) -> Outcom
     followed = {method.follows for method in methods if method.follows and context.found[method.follows].blocked}
     if not followed:
         return None
-    names = ", ".join(row.name for row in context.kit.line if row.id in followed)
-    return Outcome(blocked=f"waits for what is blocked: {names}", working=(f"Its size follows from: {names}.",))
+    names = tuple(row.name for row in context.kit.line if row.id in followed)
+    return Outcome(blocked=finding(Kind.WAITS, names=names), working=(finding(Kind.SIZE_FOLLOWS, names=names),))
 
 
-def _words_of_label(line: SizeLine) -> str:
-    bands = [band for method in line.method for band in method.band]
-    return "; ".join(f"size {join_sizes(band.size)} is for {band.words()}" for band in bands)
-
-
-def _prepare_approval(approval: Approval, label: str) -> _Approved:
-    ground = say_ground(approval)
-    spans = f"{approval.weight.words()}, gestation {approval.gestation.words()}"
-    review = f"review by {approval.review_by:%d %b %Y}"
-    words = f"Ward approval: size {approval.size} for {spans}: {ground}; {review}. [local]"
-    return _Approved(approval, prepare_spans(approval.weight, approval.gestation), ground, (label, words))
+def _prepare_approval(approval: Approval, label: Finding) -> _Approved:
+    working = finding(Kind.APPROVED_SIZE, approval=approval)
+    return _Approved(approval, prepare_spans(approval.weight, approval.gestation), (label, working))
 
 
 def _apply_approval(approved: _Approved, context: RuleContext) -> Outcome:
     approval, today = approved.approval, context.now.date()
     if blocked := explain_out_of_force(approval, today):
         return Outcome(blocked=blocked, working=approved.working)
+    sizes, reference = (approval.size,), approval.reference
     return Outcome(
-        sizes=(approval.size,),
-        standing=f"approval {approval.reference}",
-        show=f"size {approval.size}",
-        details=("outside its label, on ward approval",),
+        sizes=sizes,
+        standing=(finding(Kind.ON_APPROVAL, reference=reference),),
+        show=finding(Kind.SIZES, sizes=sizes, is_every=False, is_number=True, below=""),
+        details=(finding(Kind.OFF_LABEL_DETAIL),),
         working=approved.working,
-        cautions=(
-            f"Outside its label: used on the ward's approval {approval.reference}.",
-            *caution_review(approval, today),
-        ),
+        cautions=(finding(Kind.OFF_LABEL_ALLOWED, reference=reference), *caution_review(approval, today)),
         basis="local",
-        source=approved.ground,
+        source=(finding(Kind.APPROVAL_GROUND, approved=approval),),
     )

@@ -13,8 +13,9 @@ from prepkit.kit.lines import Band, CountBand, SupplyLine, TrialLine
 from prepkit.kit.ward import Ward
 from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.depth import Depth, PreparedDepthMethod, prepare_depth_method
-from prepkit.rules.rule import AlwaysRule, Outcome, Rule, RuleContext, cite_short
-from prepkit.rules.size import SizeChoice, block_waiting, join_sizes, prepare_choices
+from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
+from prepkit.rules.rule import AlwaysRule, Outcome, Rule, RuleContext
+from prepkit.rules.size import SizeChoice, block_waiting, prepare_choices
 
 _FEW = 16
 
@@ -24,15 +25,14 @@ class _Count(Struct, frozen=True):
 
     condition: Condition
     count: int
-    working: str
+    working: Finding
 
 
 class _Size(Struct, frozen=True):
     """Which size for one band, with what is said of it."""
 
     choice: SizeChoice
-    shown: str
-    working: str
+    working: Finding
 
 
 class SupplyRule(Struct, frozen=True):
@@ -57,16 +57,16 @@ class SupplyRule(Struct, frozen=True):
             if stated and found is None:
                 return self._block(name, context)
         if depth and depth.blocked:
-            return Outcome(blocked=depth.blocked, working=(depth.words,))
+            return Outcome(blocked=depth.blocked, working=(depth.working,))
         return self._lay_out(context, count, size, depth)
 
     def _block(self, name: str, context: RuleContext) -> Outcome:
-        facts = context.baby.words()
-        working = (f"Nothing gives a {name} for {facts}.", *self._caution_other_size(context))
-        return Outcome(blocked=f"no {name} is stated for {facts}", working=working)
+        baby = context.baby
+        working = (finding(Kind.NONE_GIVEN, what=name, baby=baby), *self._caution_other_size(context))
+        return Outcome(blocked=finding(Kind.NONE_STATED, what=name, baby=baby), working=working)
 
     def _lay_out(self, context: RuleContext, count: _Count | None, size: _Size | None, depth: Depth | None) -> Outcome:
-        length = (f"Length. {depth.words}",) if depth else ()
+        length = (finding(Kind.SUPPLY_LENGTH, working=depth.working),) if depth else ()
         return Outcome(
             exact=depth.exact if depth else None,
             amount=depth.mark if depth else None,
@@ -77,19 +77,19 @@ class SupplyRule(Struct, frozen=True):
             show=_show(self.line, count, size, depth),
             working=(*(each.working for each in (count, size) if each), *length),
             basis=depth.method.basis if depth else None,
-            source=depth.source if depth else None,
+            source=(depth.source,) if depth else (),
             cautions=self._caution_other_size(context),
         )
 
-    def _caution_other_size(self, context: RuleContext) -> tuple[str, ...]:
+    def _caution_other_size(self, context: RuleContext) -> tuple[Finding, ...]:
         return self.length.caution_other_size(context) if self.length else ()
 
 
 def prepare_supply(line: SupplyLine, kit: Kit, ward: Ward | None) -> Rule:
     """Prepare the bands of a supply's number and size, and its length; most supplies have none of them."""
     if not (line.count or line.size or line.length):
-        working = (f"Lay it out. {cite_short(kit, line.basis, line.source)}",)
-        return AlwaysRule(Outcome(show=line.says or "", working=working))
+        working = finding(Kind.LAID_OUT, cited=cite(kit, line.basis, line.source))
+        return AlwaysRule(Outcome(show=_show(line, None, None, None), working=(working,)))
     length = prepare_depth_method(line.id, line.length, line.step, kit, ward) if line.length and line.step else None
     counts = tuple(_prepare_count(line, band, kit) for band in line.count)
     sizes = (
@@ -101,26 +101,25 @@ def prepare_supply(line: SupplyLine, kit: Kit, ward: Ward | None) -> Rule:
 
 
 def _prepare_count(line: SupplyLine, band: CountBand, kit: Kit) -> _Count:
-    condition = prepare_condition(band)
-    ground = "" if condition.words == "any baby" else f" ({condition.words})"
-    return _Count(condition, band.count, f"Count: {band.count}{ground}. {_tag(line, band, kit)}")
+    working = finding(Kind.COUNTED, count=band.count, where=band, cited=_cite(line, band, kit))
+    return _Count(prepare_condition(band), band.count, working)
 
 
 def _prepare_size(line: SupplyLine, by: str, choice: SizeChoice, kit: Kit) -> _Size:
-    shown = join_sizes(choice.band.size)
-    ground = choice.band.when_size or choice.condition.words
-    return _Size(choice, shown, f"Size by {by}: {ground} gives {shown}. {_tag(line, choice.band, kit)}")
+    band = choice.band
+    return _Size(choice, finding(Kind.SUPPLY_SIZE, by=by, band=band, cited=_cite(line, band, kit)))
 
 
-def _show(line: SupplyLine, count: _Count | None, size: _Size | None, depth: Depth | None) -> str:
-    many = f"{count.count} \N{MULTIPLICATION SIGN}" if count and (count.count > 1 or size) else ""
-    length = f"to {depth.show}" if depth else ""
-    return " ".join(part for part in (many, line.says or "", size.shown if size else "", length) if part)
+def _show(line: SupplyLine, count: _Count | None, size: _Size | None, depth: Depth | None) -> Finding | None:
+    many, sizes = count.count if count else None, size.choice.band.size if size else ()
+    if not (line.says or sizes or depth or (many and many > 1)):
+        return None
+    return finding(Kind.SUPPLY, count=many, what=line.says, sizes=sizes, length=depth.show if depth else None)
 
 
-def _tag(line: SupplyLine, band: Band, kit: Kit) -> str:
+def _cite(line: SupplyLine, band: Band, kit: Kit) -> Citation:
     basis, source = (band.basis, band.source) if band.basis else (line.basis, line.source)
-    return cite_short(kit, basis, source)
+    return cite(kit, basis, source)
 
 
 class TrialRule(Struct, frozen=True):
@@ -128,7 +127,7 @@ class TrialRule(Struct, frozen=True):
 
     followed: tuple[tuple[str, str], ...]
     """Name and id of each line that it is of."""
-    working: str
+    working: Finding
     tried: tuple[tuple[tuple[Outcome, ...], Outcome], ...] = ()
     """What it gives for outcomes of those lines that are fixed."""
 
@@ -155,22 +154,22 @@ class TrialRule(Struct, frozen=True):
         followed = [(name, outcome) for (name, _), outcome in zip(self.followed, given, strict=True)]
         waiting = [name for name, outcome in followed if outcome.blocked]
         if waiting:
-            return Outcome(blocked=f"waits for what is blocked: {', '.join(waiting)}", working=(self.working,))
-        shows = [f"{name}: {outcome.show}" for name, outcome in followed if outcome.show]
-        show = " and ".join([outcome.show for _, outcome in followed if outcome.show])
-        standing = "; ".join([_write_value(outcome) for _, outcome in followed])
-        return Outcome(show=show, standing=standing, working=(self.working, *shows))
+            return Outcome(blocked=finding(Kind.WAITS, names=tuple(waiting)), working=(self.working,))
+        shown = [(name, outcome.show) for name, outcome in followed if outcome.show]
+        values = tuple(show for _, show in shown)
+        # All that it hangs on: the same 3.6 mL of another product, or in another syringe, is another trial.
+        tried = tuple((outcome.standing, outcome.show, outcome.details) for outcome in given)
+        return Outcome(
+            show=finding(Kind.TRIED_VALUES, values=values) if values else None,
+            standing=(finding(Kind.TRIED, values=tried),),
+            working=(self.working, *(finding(Kind.TRIED_ON, name=name, show=show) for name, show in shown)),
+        )
 
 
 def prepare_trial(line: TrialLine, kit: Kit, ward: Ward | None) -> Rule:  # noqa: ARG001  (of the same form as the others)
     """Prepare what to try before the cot."""
     names = {row.id: row.name for row in kit.line}
-    words = f"Try it now, not at the cot. {cite_short(kit, line.basis, line.source)}"
+    working = finding(Kind.TRY_NOW, cited=cite(kit, line.basis, line.source))
     if not line.of:
-        return AlwaysRule(Outcome(working=(words,)))
-    return TrialRule(tuple((names[name], name) for name in line.of), words)
-
-
-def _write_value(outcome: Outcome) -> str:
-    """Write all that a trial hangs on: the same 3.6 mL of another product, or in another syringe, is another trial."""
-    return ", ".join([part for part in (outcome.standing, outcome.show, *outcome.details) if part])
+        return AlwaysRule(Outcome(working=(working,)))
+    return TrialRule(tuple((names[name], name) for name in line.of), working)

@@ -9,6 +9,7 @@ from prepkit.rules.growth import Plausibility
 from prepkit.view.banner import show_banner
 from prepkit.view.models import BabyView, FactRow, InputKind, Sign, WeightQuestion
 from prepkit.view.pictures import draw_weight_for_age
+from prepkit.wording.layers import say_weight
 
 _SEX_CHOICES = (("boy", "boy"), ("girl", "girl"), ("unknown", "not known"))
 
@@ -50,7 +51,7 @@ def show_weight_question(worked: WorkedList) -> WeightQuestion | None:
     if worked.weight is None:
         return None
     second = worked.weight.plausibility is Plausibility.VERY_UNLIKELY
-    words = worked.weight.words
+    words = say_weight(worked.weight)
     if second:
         words = (*words, "A second person reads the weight off the cot card and enters it.")
     return WeightQuestion(words, second)

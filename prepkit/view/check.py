@@ -12,9 +12,10 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import show_amount
-from prepkit.rules.dose.vials import show_vials
 from prepkit.view.banner import show_banner, show_covered_banner
 from prepkit.view.models import Banner, Offer, Sign
+from prepkit.wording.say import say, say_all, say_joined
+from prepkit.wording.things import show_vials
 
 
 class CheckField(Struct, frozen=True):
@@ -118,11 +119,11 @@ def show_checked(state: Preparation, worked: WorkedList) -> CheckedView:
 
 
 def _ask(line: ListLine) -> CheckField:
-    unit = line.amount or line.high or line.low
-    choices = tuple((size, size) for size in line.choices)
+    unit = line.outcome.amount or line.outcome.high or line.outcome.low
+    choices = tuple((size, size) for size in line.declared.choices)
     if choices:
         label, ask = "Size", "Which size?"
-    elif line.prescribed or line.kind == "amount":
+    elif line.outcome.prescribed or line.kind == "amount":
         label, ask = "Volume", "Work the volume out yourself, and enter it."
     else:
         label, ask = "Depth", "How far in? Work it out or measure it yourself."
@@ -139,20 +140,21 @@ def _ask(line: ListLine) -> CheckField:
 
 
 def _order(line: ListLine) -> tuple[str, ...]:
-    route = (f"Route: {line.route}",) if line.route else ()
-    if line.prescribed is not None:
-        return (*line.prescribed.words, *route)
-    if line.choices:
+    route = (f"Route: {line.declared.route}",) if line.declared.route else ()
+    if line.outcome.prescribed is not None:
+        return (*say_all(line.outcome.prescribed.says), *route)
+    if line.declared.choices:
         return ("By the label on the device, and the ward's approval where it is outside.",)
-    return (*route, f"From: {line.source}")
+    return (*route, f"From: {say_joined(line.source)}")
 
 
 def _list_containers(line: ListLine) -> tuple[tuple[str, str], ...]:
-    if line.prescribed is None:
+    if line.outcome.prescribed is None:
         return ()
-    word = line.prescribed.container
+    word = line.outcome.prescribed.container
     return tuple(
-        (show_amount(size), f"How many {show_amount(size)} {word}s do you open?") for size in line.prescribed.holds
+        (show_amount(size), f"How many {show_amount(size)} {word}s do you open?")
+        for size in line.outcome.prescribed.holds
     )
 
 
@@ -176,13 +178,13 @@ def _sum_up(state: Preparation, worked: WorkedList, rows: tuple[CheckedRow, ...]
 
 def _show_row(line: ListLine, state: Preparation, worked: WorkedList) -> CheckedRow:
     check = state.find_check(line.id)
-    ours = "; ".join(part for part in (line.show, _say_ours(line)) if part)
+    ours = "; ".join(part for part in (say(line.outcome.show), _say_ours(line)) if part)
     if check is None:
         void = state.voided.get(line.id)
         note = f"changed since {void.was_by} checked it" if void else ""
         sign, word = (Sign.CHANGED, "check again") if void else (Sign.TO_DO, "to check")
         return CheckedRow(line.id, line.name, sign, word, ours, "", (), (), note, Offer("Settle", "Not checked yet."))
-    value = f"size {check.value}" if line.choices else check.value
+    value = f"size {check.value}" if line.declared.choices else check.value
     theirs = "; ".join(part for part in (value, check.vials and f"open {check.vials}") if part)
     if check.agrees:
         word = f"agrees {check.stamp.who} {check.stamp.at:%H:%M}"
@@ -200,11 +202,13 @@ def _show_difference(line: ListLine, check: Check, baby: Baby | None, ours: str,
     if settled is not None:
         sign, word = Sign.DONE, f"settled {settled.stamp.who} {settled.stamp.at:%H:%M}"
         note, offer = settled.reason, Offer("Settle", "It is settled.")
-    return CheckedRow(line.id, line.name, sign, word, ours, theirs, line.working, their_working, note, offer)
+    return CheckedRow(
+        line.id, line.name, sign, word, ours, theirs, say_all(line.outcome.working), their_working, note, offer
+    )
 
 
 def _say_ours(line: ListLine) -> str:
-    return f"open {show_vials(line.vials)}" if line.vials else ""
+    return f"open {show_vials(line.outcome.vials)}" if line.outcome.vials else ""
 
 
 def _offer_begin(state: Preparation, worked: WorkedList) -> Offer:

@@ -13,6 +13,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.view.banner import show_banner
 from prepkit.view.models import Banner
 from prepkit.view.ready import find_missing, say_not_verified
+from prepkit.wording.say import say
 
 
 class HandoverView(Struct, frozen=True):
@@ -64,5 +65,5 @@ def _say_done(line: ListLine, state: Preparation) -> str:
         return ""
     check = state.checks.get(line.id) if state.is_checked(line.id) else None
     checked = f", checked {say_stamp(check.stamp)}" if check else ""
-    show = f" {line.show}" if line.show else ""
+    show = f" {say(line.outcome.show)}" if line.outcome.show else ""
     return f"{line.name}{show}: {say_stamp(state.ticks[line.id].stamp)}{checked}"

@@ -18,6 +18,7 @@ from prepkit.view.banner import show_banner
 from prepkit.view.models import Banner, GroupRows, LineRow, LineView, ListView, Offer, Sign
 from prepkit.view.pictures import list_pictures
 from prepkit.view.routes import ScreenRoute, Target
+from prepkit.wording.say import say, say_all, say_joined
 
 
 class OptionsView(Struct, frozen=True):
@@ -68,15 +69,15 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
     line = next((line for line in worked.tray.lines if line.id == line_id), None) if worked.tray else None
     if line is None:
         return None
-    waits_for_hand = _does_wait_for_hand(line, state, worked)
+    waits_for_hand, source = _does_wait_for_hand(line, state, worked), say_joined(line.source)
     return LineView(
         banner=show_banner(state),
         row=show_row(line, state),
-        how=line.how,
-        working=line.working,
-        cautions=line.cautions,
-        basis="" if line.source.startswith(line.basis) else line.basis,
-        source=line.source,
+        how=line.declared.line.how,
+        working=say_all(line.outcome.working),
+        cautions=say_all(line.cautions),
+        basis="" if source.startswith(line.basis) else line.basis,
+        source=source,
         pictures=list_pictures(line, worked),
         tick=_offer_tick(line, state, waits_for_hand=waits_for_hand),
         waits_for_hand=waits_for_hand,
@@ -93,7 +94,7 @@ def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Tar
     if worked.ward is None:
         notices.append("No ward file: devices stand on their label alone, and medicines are blocked.")
     if worked.tray is not None:
-        notices += worked.tray.overdue
+        notices += say_all(worked.tray.overdue)
     missing = find_suitability_missing(state, worked)
     for about, words in ((About.NOT_SUITABLE, "Not suitable: see why."), (About.SENIOR, "A senior has to agree.")):
         if any(each.about is about for each in missing):
@@ -121,12 +122,12 @@ def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> Gr
 def show_row(line: ListLine, state: Preparation) -> LineRow:
     """One line as a row of a list."""
     sign, word, note = _add_check(line, state, *_show_standing(line, state))
-    return LineRow(line.id, line.name, line.show, line.details, sign, word, note)
+    return LineRow(line.id, line.name, say(line.outcome.show), say_all(line.outcome.details), sign, word, note)
 
 
 def _add_check(line: ListLine, state: Preparation, sign: Sign, word: str, note: str) -> tuple[Sign, str, str]:
     """Say beside how the line stands whether a second person has checked it, or has to check it again."""
-    if not line.check or line.blocked or state.is_set_aside(line.id):
+    if not line.declared.check or line.outcome.blocked or state.is_set_aside(line.id):
         return sign, word, note
     check = state.find_check(line.id)
     if check is not None:
@@ -148,8 +149,8 @@ def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:
     if state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
         return Sign.NOT_NEEDED, f"not needed {aside.stamp.who}", aside.reason
-    if line.blocked:
-        return Sign.BLOCKED, "blocked", line.blocked
+    if line.outcome.blocked:
+        return Sign.BLOCKED, "blocked", say(line.outcome.blocked)
     change = state.changes.get(line.id)
     if change is not None:
         return Sign.CHANGED, "changed", _say_change(change, line)
@@ -158,14 +159,15 @@ def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:
 
 def _say_change(change: LostMark, line: ListLine) -> str:
     did = "set aside" if change.was_set_aside else "ticked"
-    if change.old_show == line.show:
+    show = say(line.outcome.show)
+    if change.old_show == show:
         return f"its details changed after {change.was_by} {did} it"
-    return f"was {change.old_show or 'no amount'} when {change.was_by} {did} it, now {line.show or 'no amount'}"
+    return f"was {change.old_show or 'no amount'} when {change.was_by} {did} it, now {show or 'no amount'}"
 
 
 def _does_wait_for_hand(line: ListLine, state: Preparation, worked: WorkedList) -> bool:
     """Whether nothing keeps a line from being ticked but that batch and expiry are wanted first."""
-    if line.blocked or state.is_ticked(line.id) or state.is_set_aside(line.id) or state.find_in_hand(line.id):
+    if line.outcome.blocked or state.is_ticked(line.id) or state.is_set_aside(line.id) or state.find_in_hand(line.id):
         return False
     return find_wanted_product(worked, line.id) is not None
 
@@ -173,8 +175,8 @@ def _does_wait_for_hand(line: ListLine, state: Preparation, worked: WorkedList) 
 def _offer_tick(line: ListLine, state: Preparation, *, waits_for_hand: bool) -> Offer:
     if state.is_ticked(line.id):
         return Offer("Un-tick", "")
-    if line.blocked:
-        return Offer("Tick", f"Blocked: {line.blocked}")
+    if line.outcome.blocked:
+        return Offer("Tick", f"Blocked: {say(line.outcome.blocked)}")
     if state.is_set_aside(line.id):
         return Offer("Tick", "It is set aside as not needed: take that back first.")
     if waits_for_hand:
@@ -185,7 +187,7 @@ def _offer_tick(line: ListLine, state: Preparation, *, waits_for_hand: bool) -> 
 def _offer_set_aside(line: ListLine, state: Preparation) -> Offer:
     if state.is_set_aside(line.id):
         return Offer("Needed after all", "")
-    if line.essential:
+    if line.declared.line.essential:
         return Offer("Not needed", f"{line.name} is essential: it cannot be set aside.")
     if state.is_ticked(line.id):
         return Offer("Not needed", "It is ticked: un-tick it first.")
@@ -203,9 +205,9 @@ def show_options(state: Preparation, worked: WorkedList, line_id: str, now: date
         banner=show_banner(state),
         name=name,
         now=_say_now(state, line_id, chosen),
-        choices=tuple((option.id, option.words) for option in options.choices),
+        choices=tuple((option.id, say(option.found)) for option in options.choices),
         chosen=chosen,
-        not_offered=options.not_offered,
+        not_offered=say_all(options.not_offered),
     )
 
 

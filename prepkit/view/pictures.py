@@ -33,7 +33,7 @@ _NOTHING = Fraction(0)
 
 def list_pictures(line: ListLine, worked: WorkedList) -> tuple[Picture, ...]:
     """The pictures of one line; none for a line that is blocked: it has no number to match."""
-    if line.blocked:
+    if line.outcome.blocked:
         return ()
     return (*_draw_measured(line), *_draw_depth(line), *_draw_device(line, worked))
 
@@ -59,22 +59,22 @@ def draw_groups(state: Preparation, worked: WorkedList) -> tuple[Picture, ...]:
 
 
 def _draw_measured(line: ListLine) -> tuple[Picture, ...]:
-    volume = line.amount or line.high
-    if line.syringe is None or volume is None:
+    volume = line.outcome.amount or line.outcome.high
+    if line.outcome.syringe is None or volume is None:
         return ()
-    holds, marks, volume_ml = (_ml(each) for each in (line.syringe.holds, line.syringe.marks, volume))
-    air = _ml(line.air) if line.air else _NOTHING
+    holds, marks, volume_ml = (_ml(each) for each in (line.outcome.syringe.holds, line.outcome.syringe.marks, volume))
+    air = _ml(line.outcome.air) if line.outcome.air else _NOTHING
     syringe = partial(draw_syringe, holds, marks, volume_ml, air)
-    if not line.vials or line.recipe is None:
+    if not line.outcome.vials or line.outcome.recipe is None:
         return (syringe,)
-    opened = [(_ml(vial.size), vial.count) for vial in line.vials]
+    opened = [(_ml(vial.size), vial.count) for vial in line.outcome.vials]
     # A recipe takes its own volume from the containers; the rest of what it makes is no waste of theirs.
-    used = volume_ml if line.discard is not None else None
+    used = volume_ml if line.outcome.discard is not None else None
     return (syringe,) if used is None else (syringe, partial(draw_vials, opened, used))
 
 
 def _draw_depth(line: ListLine) -> tuple[Picture, ...]:
-    low, high = line.low or line.amount, line.high or line.amount
+    low, high = line.outcome.low or line.outcome.amount, line.outcome.high or line.outcome.amount
     if low is None or high is None or low.dimension is not Dimension.LENGTH:
         return ()
     return (partial(draw_ruler, convert(low, "cm").value, convert(high, "cm").value),)

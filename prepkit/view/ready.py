@@ -17,6 +17,7 @@ from prepkit.view.banner import show_baby_words, show_banner
 from prepkit.view.models import ReadyView
 from prepkit.view.pictures import draw_groups
 from prepkit.view.routes import ScreenRoute, Target
+from prepkit.wording.say import say, say_all
 
 _MOST_DETAILS_ALOUD = 4
 NOT_VERIFIED = "Initials not verified by PIN."
@@ -90,7 +91,7 @@ def _say_handed_over(state: Preparation) -> tuple[Missing, ...]:
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
     first = f"{state.cot}: {show_baby_words(state)}. {tray.kit.model.short}."
-    lines = [_say_line(line) for line in tray.lines if line.aloud and not state.is_set_aside(line.id)]
+    lines = [_say_line(line) for line in tray.lines if line.declared.line.aloud and not state.is_set_aside(line.id)]
     aside = [
         f"Not needed: {line.name} ({state.set_asides[line.id].reason}; {state.set_asides[line.id].stamp.who})."
         for line in tray.lines
@@ -120,5 +121,8 @@ def _say_checks(state: Preparation) -> tuple[str, ...]:
 
 def _say_line(line: ListLine) -> str:
     # Where the ward file changed the value, the first detail says so and takes no other's place.
-    parts = (line.show, *line.details[: _MOST_DETAILS_ALOUD + bool(line.kits_own)])
+    parts = (
+        say(line.outcome.show),
+        *say_all(line.outcome.details)[: _MOST_DETAILS_ALOUD + bool(say(line.outcome.kits_own))],
+    )
     return f"{line.name}: {'; '.join(part for part in parts if part)}."

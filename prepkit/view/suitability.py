@@ -6,9 +6,10 @@ from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.rules.criteria import Reason
-from prepkit.rules.rule import cite
+from prepkit.rules.findings import cite
 from prepkit.view.banner import show_banner
 from prepkit.view.models import CriterionRow, Sign, SuitabilityView
+from prepkit.wording.say import say
 
 _ANSWERS = (("yes", "Yes"), ("no", "No"), ("unsure", "Unsure"))
 _SIGNS = {
@@ -58,20 +59,20 @@ def _show_row(reason: Reason, state: Preparation, *, is_question: bool) -> Crite
     given = state.answers.get(reason.criterion)
     return CriterionRow(
         id=reason.criterion,
-        text=reason.text,
+        text=say(reason.text),
         sign=_SIGNS[reason.verdict],
         word=_WORDS[reason.verdict],
         is_question=is_question,
         answers=_ANSWERS if is_question else (),
         answer=given.answer if given and is_question else None,
-        source=reason.source,
+        source=say(reason.source),
     )
 
 
 def _show_question(kit: Kit, criterion: Criterion, state: Preparation) -> CriterionRow:
     given = state.answers.get(criterion.id)
     sign, word = (Sign.DONE, "answered") if given else (Sign.QUESTION, "to answer")
-    source = cite(kit, criterion.basis, criterion.source)
+    source = say(cite(kit, criterion.basis, criterion.source))
     answer = given.answer if given else None
     return CriterionRow(
         id=criterion.id,

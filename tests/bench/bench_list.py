@@ -11,9 +11,10 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list, compute_prepared, prepare_kit
-from prepkit.list.lines import ListLine, compute_line_fingerprint
+from prepkit.list.lines import DeclaredLine, ListLine, compute_line_fingerprint
 from prepkit.paths import find_shipped
 from prepkit.quantities.gestation import Gestation
+from prepkit.rules.rule import Outcome
 from tests.bench.figure import Figure, alternate, make_bound
 from tests.bench.plain import find_differences
 from tests.bench.plain_list import PlainList
@@ -33,7 +34,7 @@ def measure() -> list[Figure]:
     prepared, plain = prepare_kit(kit, ward), PlainList(kit.model, ward.model, NOW)
     for baby in babies:
         tray = compute_prepared(prepared, baby, {}, NOW)
-        differing = find_differences(kit.model, plain.work_out(baby), {line.id: line for line in tray.lines})
+        differing = find_differences(kit.model, plain.work_out(baby), {line.id: line.outcome for line in tray.lines})
         if differing:
             raise AssertionError(f"{baby.words()}: the two ways differ in {', '.join(differing)}")
     changing = _list_changing([compute_prepared(prepared, baby, {}, NOW).lines for baby in babies])
@@ -89,11 +90,11 @@ def _time(way: Callable[[Baby], object], babies: Sequence[Baby]) -> Callable[[],
     return time
 
 
-def _list_changing(lists: Sequence[Sequence[ListLine]]) -> list[dict[str, Any]]:
-    """The fields of those lines of which two babies' lists do not hold the very same one."""
+def _list_changing(lists: Sequence[Sequence[ListLine]]) -> list[tuple[DeclaredLine, dict[str, Any]]]:
+    """What was found, field by field, for those lines of which two babies' lists do not hold the very same one."""
     rows = [rows[0] for rows in zip(*lists, strict=True) if any(row is not rows[0] for row in rows)]
-    return [row._asdict() for row in rows]
+    return [(row.declared, row.outcome._asdict()) for row in rows]
 
 
-def _copy(rows: Sequence[dict[str, Any]]) -> list[str]:
-    return [compute_line_fingerprint(ListLine(**row)) for row in rows]
+def _copy(rows: Sequence[tuple[DeclaredLine, dict[str, Any]]]) -> list[str]:
+    return [compute_line_fingerprint(ListLine(declared, Outcome(**fields))) for declared, fields in rows]

@@ -15,7 +15,6 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.lines import Line
 from prepkit.kit.spans import Span, Where
 from prepkit.kit.ward import SyringeStock
-from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import Amount
 from prepkit.rules.rule import Outcome
 
@@ -52,7 +51,7 @@ class Case:
 
 
 BLOCKED = Plain(blocked=True)
-Found: TypeAlias = Mapping[str, ListLine] | Mapping[str, Outcome]
+Found: TypeAlias = Mapping[str, Outcome]
 
 
 class Quantities:
@@ -111,22 +110,21 @@ def is_same(quantity: Quantity, amount: Amount | None) -> bool:
 
 
 def find_differences(kit: Kit, plain: dict[str, Plain], found: Found) -> list[str]:
-    """The lines of which the two ways differ; `found` has for each id an outcome or a line of a list."""
+    """The lines of which the two ways differ; `found` has for each id what its rule found."""
     return [line.id for line in kit.line if not _agrees(line, plain[line.id], found[line.id])]
 
 
-def _agrees(line: Line, plain: Plain, row: ListLine | Outcome) -> bool:
+def _agrees(line: Line, plain: Plain, row: Outcome) -> bool:
     if plain.blocked or row.blocked:
         return plain.blocked == bool(row.blocked)
     if line.kind == "trial":
         return True
     opened = tuple((vial.size.value, vial.count) for vial in row.vials)
-    counted = not isinstance(row, Outcome) or row.how_many == plain.count
     return (
         all(
             is_same(getattr(plain, name), getattr(row, name))
             for name in ("dose", "exact", "amount", "low", "high", "discard")
         )
         and (plain.sizes, plain.syringe, plain.vials) == (row.sizes, row.syringe, opened)
-        and counted
+        and row.how_many == plain.count
     )

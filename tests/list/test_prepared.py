@@ -26,6 +26,7 @@ from prepkit.quantities.gestation import Gestation
 from prepkit.rules.condition import prepare_condition
 from prepkit.rules.kinds import RULES, apply_rule
 from prepkit.rules.rule import Outcome, RuleContext
+from prepkit.wording.say import say
 from tests.bench.plain import find_differences
 from tests.bench.plain_list import PlainList
 
@@ -40,7 +41,7 @@ Drawn = tuple[ParsedFile[Kit], ParsedFile[Ward] | None, Baby]
 def compare(drawn: Drawn) -> list[str]:
     kit, ward, baby = drawn
     plain = PlainList(kit.model, ward.model if ward else None, NOW).work_out(baby)
-    found = {line.id: line for line in compute_list(kit, ward, baby, {}, NOW).lines}
+    found = {line.id: line.outcome for line in compute_list(kit, ward, baby, {}, NOW).lines}
     return find_differences(kit.model, plain, found)
 
 
@@ -70,19 +71,19 @@ def test_what_is_prepared_of_a_line_is_what_its_rule_gives_alone(drawn: Drawn) -
     prepared, found = prepare_kit(kit, ward), dict[str, Outcome]()
     context = RuleContext(prepared.layer.kit, ward.model if ward else None, baby, NOW, found)
     for each in prepared.lines:
-        found[each.line.id] = each.rule.work_out(context)
-        assert found[each.line.id] == apply_rule(each.line, context)
+        found[each.declared.line.id] = each.rule.work_out(context)
+        assert found[each.declared.line.id] == apply_rule(each.declared.line, context)
 
 
 def test_a_trial_is_prepared_for_what_its_lines_may_give_and_worked_out_for_anything_else() -> None:
-    rules = {each.line.id: each.rule for each in prepare_kit(KIT, WARD).lines}
+    rules = {each.declared.line.id: each.rule for each in prepare_kit(KIT, WARD).lines}
     trial, device, depth = (rules[name] for name in ("catheter-passes-port", "airway-device", "catheter-depth"))
-    assert [outcome.show for outcome in trial.fixed] == ["size 1 and 14–16 cm", "size 1.5 and 14–16 cm"]
+    assert [say(outcome.show) for outcome in trial.fixed] == ["size 1 and 14–16 cm", "size 1.5 and 14–16 cm"]
     found = {"airway-device": device.fixed[0], "catheter-depth": depth.fixed[0]}
     context = RuleContext(KIT.model, WARD.model, find_baby(1450), NOW, found)
     assert trial.work_out(context) is trial.fixed[0]
     found["airway-device"] = device.fixed[0]._replace(show="size 77")
-    assert trial.work_out(context).show == "size 77 and 14–16 cm"
+    assert say(trial.work_out(context).show) == "size 77 and 14–16 cm"
 
 
 @settings(max_examples=30)
@@ -117,7 +118,7 @@ def test_what_is_kept_for_texts_never_answers_for_others(
         prepared = prepare_texts(texts[0], "kit", texts[1], "ward")
         assert (prepared.kit.text, prepared.ward and prepared.ward.text) == texts
         tray = compute_prepared(prepared, find_baby(1450), {}, NOW)
-        assert next(line.show for line in tray.lines if line.id == "surfactant") == expected
+        assert next(say(line.outcome.show) for line in tray.lines if line.id == "surfactant") == expected
 
 
 def test_what_is_prepared_holds_the_two_files_that_it_was_made_from() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from proof_kits import narrow
-from trays import DEMO_TEXT, NOW, make_kit, make_ward
+from trays import DEMO_TEXT, NOW, make_kit, make_ward, word
 
 from prepkit.documents.proof_text import say_note
 from prepkit.kit.baby import Baby
@@ -18,7 +18,6 @@ from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
-from prepkit.list.lines import ListLine
 from prepkit.paths import find_shipped
 from prepkit.proof.domain import Situation
 from prepkit.proof.findings import NoteKind
@@ -28,6 +27,7 @@ from prepkit.proof.walk import Walk
 from prepkit.quantities.amount import convert
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import read_amount, show_amount
+from prepkit.rules.rule import Outcome
 
 # Bare of approvals, coarse for small doses, with a least dose label and a cap: every finding has a place to appear.
 ROUGH = (
@@ -48,7 +48,7 @@ def load(kit: str, ward: str) -> tuple[ParsedFile[Kit], ParsedFile[Ward]]:
 
 def list_slice(
     kit: ParsedFile[Kit], ward: ParsedFile[Ward], line: Line, situation: Situation
-) -> Iterator[list[ListLine]]:
+) -> Iterator[list[Outcome]]:
     """For each day the line along all weights, each taken from a whole list made for that one baby."""
     walk = Walk(kit.model, ward.model, NOW)
     for days in range(walk.days.first, walk.days.last + 1):
@@ -56,7 +56,7 @@ def list_slice(
         for grams in range(walk.grams.first, walk.grams.last + 1):
             baby = Baby(grams, Gestation(days), "unknown", situation.facts, ())
             tray = compute_list(kit, ward, baby, {}, NOW)
-            along.append(next(row for row in tray.lines if row.id == line.id))
+            along.append(next(word(row.outcome) for row in tray.lines if row.id == line.id))
         yield along
 
 
@@ -64,13 +64,13 @@ def say(proof: Proof, line: Line, *kinds: NoteKind) -> list[str]:
     return [say_note(note) for note in proof.notes if note.about == line.id and note.kind in kinds]
 
 
-def deviate(row: ListLine) -> Fraction:
+def deviate(row: Outcome) -> Fraction:
     assert row.amount is not None
     assert row.exact is not None
     return abs(row.amount.value - row.exact.value) / row.exact.value
 
 
-def is_step(one: ListLine, two: ListLine) -> bool:
+def is_step(one: Outcome, two: Outcome) -> bool:
     if one.amount is None or two.amount is None or one.syringe is None or two.syringe is None:
         return False
     mark = max(convert(row.syringe.marks, "mL").value for row in (one, two) if row.syringe)
@@ -96,7 +96,7 @@ def test_the_proof_of_a_slice_says_what_its_lists_say(
     proof = prove(model, beside.model, NOW)
     walk = Walk(model, beside.model, NOW)
     for line in model.line:
-        rows: list[ListLine] = []
+        rows: list[Outcome] = []
         for situation in walk.list_situations(line):
             for along in list_slice(sliced, beside, line, situation):
                 check_steps(proof, line, along)
@@ -104,7 +104,7 @@ def test_the_proof_of_a_slice_says_what_its_lists_say(
         check_line(proof, line, rows)
 
 
-def check_line(proof: Proof, line: Line, rows: list[ListLine]) -> None:
+def check_line(proof: Proof, line: Line, rows: list[Outcome]) -> None:
     blocked = say(proof, line, NoteKind.BLOCKED, NoteKind.UNMEASURED)
     assert bool(blocked) == any(row.blocked for row in rows), line.id
     said = {row.blocked for row in rows if row.blocked}
@@ -123,7 +123,7 @@ def check_line(proof: Proof, line: Line, rows: list[ListLine]) -> None:
         assert differing, line.id
 
 
-def check_dose(proof: Proof, line: DoseLine, rows: list[ListLine]) -> None:
+def check_dose(proof: Proof, line: DoseLine, rows: list[Outcome]) -> None:
     measured = [deviate(row) for row in rows if row.amount is not None]
     roundings = say(proof, line, NoteKind.ROUNDING)
     assert bool(roundings) == bool(measured)
@@ -137,7 +137,7 @@ def check_dose(proof: Proof, line: DoseLine, rows: list[ListLine]) -> None:
         assert all(show_amount(line.most) in words for words in bites)
 
 
-def check_steps(proof: Proof, line: Line, along: list[ListLine]) -> None:
+def check_steps(proof: Proof, line: Line, along: list[Outcome]) -> None:
     steps = [(one, two) for one, two in pairwise(along) if is_step(one, two)] if isinstance(line, DoseLine) else []
     words = say(proof, line, NoteKind.STEP)
     for _, two in steps:

@@ -22,6 +22,7 @@ from prepkit.rules.growth import (
     find_limits,
     judge_weight,
 )
+from prepkit.wording.layers import say_weight
 
 # Published centiles in kg, as printed: P3, P10, P50, P90, P97 for boys, then the same for girls.
 PUBLISHED = """
@@ -147,17 +148,17 @@ def test_outside_the_references_nothing_is_made_up_and_the_weight_is_asked_for_a
     found = check_weight(1450, day, sex)
     assert found.plausibility is Plausibility.NO_REFERENCE
     assert (found.z, found.low_g, found.high_g, found.source) == (None, None, None, "")
-    assert "enter the weight again" in found.words[-1]
+    assert "enter the weight again" in say_weight(found)[-1]
     assert compute_z(1450, day, sex) is None
     assert compute_centile_weight(day, sex, Decimal(0)) is None
     assert find_limits(day, sex) is None
 
 
 def test_the_words_without_a_reference_say_which_edge_was_passed() -> None:
-    assert check_weight(500, FIRST - 2, Sex.BOY).words == (
+    assert say_weight(check_weight(500, FIRST - 2, Sex.BOY)) == (
         "There is no reference below 24+0 (gestation 23+5): enter the weight again.",
     )
-    assert check_weight(3500, LAST + 1, Sex.BOY).words == (
+    assert say_weight(check_weight(3500, LAST + 1, Sex.BOY)) == (
         "There is no reference past 42+6 (gestation 43+0): enter the weight again.",
     )
 
@@ -266,7 +267,7 @@ def test_the_edges_at_33_weeks_are_the_published_centiles_to_the_gram(weight: in
 def test_a_likely_weight_is_told_with_its_usual_range() -> None:
     found = check_weight(2000, FIRST_OF_TABLE, Sex.UNKNOWN)
     # Villar 2014 at 33+0: the lower P3 is the boys' 1.18 kg, the higher P97 the boys' 2.82 kg.
-    assert found.words == ("2000 g is within the usual range for 33+0 (1180-2820 g).",)
+    assert say_weight(found) == ("2000 g is within the usual range for 33+0 (1180-2820 g).",)
     assert (found.low_g, found.high_g) == (1180, 2820)
     assert "Villar 2014" in found.source
 
@@ -274,7 +275,7 @@ def test_a_likely_weight_is_told_with_its_usual_range() -> None:
 def test_an_unlikely_weight_names_the_side_and_asks_for_the_weight_again() -> None:
     found = check_weight(1150, FIRST_OF_TABLE, Sex.GIRL)
     # Villar 2014 at 33+0, girls: P3 1.20 kg, P97 2.61 kg.
-    assert found.words == (
+    assert say_weight(found) == (
         "1150 g is below the usual range for a girl at 33+0 (1200-2610 g).",
         "Enter the weight again.",
     )
@@ -283,8 +284,8 @@ def test_an_unlikely_weight_names_the_side_and_asks_for_the_weight_again() -> No
 def test_a_tenfold_weight_is_told_as_far_above() -> None:
     found = check_weight(14500, 30 * 7 + 2, Sex.BOY)
     assert found.plausibility is Plausibility.VERY_UNLIKELY
-    assert found.words[0].startswith("14500 g is far above the usual range for a boy at 30+2 (")
-    assert "enter the weight again" in found.words[1]
+    assert say_weight(found)[0].startswith("14500 g is far above the usual range for a boy at 30+2 (")
+    assert "enter the weight again" in say_weight(found)[1]
     assert "Villar 2016" in found.source
 
 

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from trays import KIT, NOW, WARD, find_baby, make_small_kit, make_small_ward, read
+from trays import KIT, NOW, WARD, find_baby, make_small_kit, make_small_ward, read, word
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
@@ -87,7 +87,7 @@ def find_outcome(
     assert isinstance(found, DoseLine)
     orders = {line: order} if order else {}
     baby = find_baby(weight, kit=kit, now=now, **facts)
-    return apply_rule(found, RuleContext(laid, ward.model if ward else None, baby, now, {}, orders))
+    return word(apply_rule(found, RuleContext(laid, ward.model if ward else None, baby, now, {}, orders)))
 
 
 def draw(

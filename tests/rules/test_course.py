@@ -10,7 +10,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby, find_line, make_fine_ward, make_ward, read
+from trays import (
+    DEMO_TEXT,
+    KIT,
+    NOW,
+    WARD,
+    change_ward,
+    find_baby,
+    find_line,
+    make_fine_ward,
+    make_ward,
+    read,
+    word_tray,
+)
 
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
@@ -217,7 +229,7 @@ def test_an_earlier_dose_that_has_not_been_yet_is_not_counted_from() -> None:
         (1, "recorded at 03:01 on 25 Nov, which has not been yet"),
     ):
         facts = {**baby.facts, "earlier_surfactant_at": NOW + timedelta(minutes=minutes)}
-        tray = compute_list(KIT, FINE, replace(baby, facts=facts), {}, NOW)
+        tray = word_tray(compute_list(KIT, FINE, replace(baby, facts=facts), {}, NOW))
         line = next(line for line in tray.lines if line.id == "surfactant")
         assert blocked in line.blocked
         assert line.amount is None

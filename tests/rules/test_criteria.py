@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from trays import KIT, NOW, find_baby, make_small_kit
+from trays import KIT, NOW, find_baby, make_small_kit, word_reason
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
@@ -33,7 +33,7 @@ def make_kit(rest: str) -> ParsedFile[Kit]:
 def judge(rest: str, weight: int = LIKELY, answer: str = "", **facts: str) -> Reason:
     kit = make_kit(rest)
     baby = find_baby(weight, "30+2", kit, NOW, **facts)
-    return check_criteria(kit.model, baby, {"it": answer} if answer else {})[0]
+    return word_reason(check_criteria(kit.model, baby, {"it": answer} if answer else {})[0])
 
 
 @pytest.mark.parametrize("otherwise", ["not suitable", "ask a senior", "advice"])
@@ -63,7 +63,7 @@ def test_a_fact_that_was_not_given_leaves_the_question_open_only_where_it_decide
 ) -> None:
     facts = {"oxygen": oxygen} if oxygen else {}
     kit = make_kit(OXYGEN + 'otherwise = "not suitable"\n')
-    reason = check_criteria(kit.model, find_baby(weight, "30+2", kit, NOW, **facts), {})[0]
+    reason = word_reason(check_criteria(kit.model, find_baby(weight, "30+2", kit, NOW, **facts), {})[0])
     assert reason.verdict == verdict
     if not oxygen:
         assert "oxygen not given" in reason.text
@@ -87,7 +87,8 @@ def reasons_for(
     weight: int, *, confirmed: bool = False, answers: Mapping[str, str] | None = None
 ) -> tuple[Reason, ...]:
     baby = find_baby(weight, "30+2")
-    return check_criteria(KIT.model, baby, answers or dict.fromkeys(QUESTIONS, "no"), weight_confirmed=confirmed)
+    reasons = check_criteria(KIT.model, baby, answers or dict.fromkeys(QUESTIONS, "no"), weight_confirmed=confirmed)
+    return tuple(map(word_reason, reasons))
 
 
 def test_with_every_question_answered_well_the_route_is_suitable() -> None:

@@ -6,10 +6,10 @@ from zoneinfo import ZoneInfo
 import pytest
 from dose_scene import NINTHS, OTHER, SMALL, UNDILUTED, WEAK, draw, draw_ranged, find_outcome
 from msgspec.structs import replace
-from trays import KIT, WARD, change_ward, make_small_kit, read
+from trays import KIT, WARD, change_ward, expect, make_small_kit, read
 
 from prepkit.kit.spans import WeightSpan
-from prepkit.rules.rule import Order, Outcome
+from prepkit.rules.rule import Order
 
 EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
 
@@ -45,7 +45,7 @@ def test_whole_containers_are_never_rounded_however_little() -> None:
 def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> None:
     found = draw(300, UNDILUTED + 'use = ["undiluted", "weak"]\n' + OTHER, line='most = "0.44 mg"')
     # Of at least 0.5 mL: 0.044 mL, nearest to no mark at all; 0.44 mL, at 0.4 mL; 0.088 mL, whose mark passes the most.
-    assert found == Outcome(
+    assert found == expect(
         blocked="Drug 1 mg/mL: 0.4 mL is under the 0.5 mL that a 2 mL syringe measures",
         dose=read("440 microgram"),
         capped=read("440 microgram"),
@@ -62,7 +62,7 @@ def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> N
 
 def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
     found = draw(1200, product='weight = { at_least = "2000 g" }')
-    assert found == Outcome(
+    assert found == expect(
         blocked="Drug: its label is for at least 2000 g",
         dose=read("12 mg"),
         working=(
@@ -91,22 +91,22 @@ def test_without_a_ward_file_a_dose_of_the_kits_own_keeps_its_sum() -> None:
     blocked = "no ward file: which strengths and syringes are in stock is not known"
     kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
     sum_of_it = "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]"
-    assert find_outcome("it", 1200, kit, None) == Outcome(blocked=blocked, dose=read("12 mg"), working=(sum_of_it,))
+    assert find_outcome("it", 1200, kit, None) == expect(blocked=blocked, dose=read("12 mg"), working=(sum_of_it,))
     capped = make_small_kit(SMALL.format(line="", product='most = "11 mg"', route="intravenous"))
     assert find_outcome("it", 1200, capped, None).dose == read("11 mg")
     own = "The dose is the stocked product's own."
-    assert find_outcome("surfactant", 1450, ward=None) == Outcome(blocked=blocked, working=(own,))
+    assert find_outcome("surfactant", 1450, ward=None) == expect(blocked=blocked, working=(own,))
 
 
 def test_nothing_in_stock_says_so_in_its_working_too() -> None:
     none = "Nothing in stock to draw it up from."
-    assert draw(1200, "") == Outcome(blocked="the ward file stocks no Drug or Other", working=(none,))
+    assert draw(1200, "") == expect(blocked="the ward file stocks no Drug or Other", working=(none,))
 
 
 def test_what_is_not_due_says_that_nothing_is_drawn_up() -> None:
     reason = "an earlier dose is recorded, but not when: give its time first"
     found = find_outcome("surfactant", 1450, earlier_surfactant="200")
-    assert found == Outcome(blocked=reason, working=(f"Nothing is drawn up: {reason}.",))
+    assert found == expect(blocked=reason, working=(f"Nothing is drawn up: {reason}.",))
     at = {"earlier_surfactant_at": "2026-11-24 15:00"}
     reason = "the time of an earlier dose is recorded, but not how much was given: give the amount first"
     assert find_outcome("surfactant", 1450, **at).blocked == reason
@@ -136,7 +136,7 @@ def test_what_is_not_due_says_that_nothing_is_drawn_up() -> None:
     ],
 )
 def test_an_order_that_cannot_be_kept_is_named_with_the_reason(order: Order, what: str, reason: str) -> None:
-    assert find_outcome("surfactant", 1450, order=order) == Outcome(
+    assert find_outcome("surfactant", 1450, order=order) == expect(
         blocked=f"ordered by RA: {what}; {reason}: order again",
         working=(f"Nothing is drawn up, and nothing takes the place of what was ordered: {reason}.",),
     )

@@ -11,8 +11,8 @@ from msgspec.structs import replace
 from trays import KIT, make_small_kit, make_small_ward, read
 
 from prepkit.quantities.amount import make_amount
-from prepkit.rules.dose.draw_up import _show_over
 from prepkit.rules.rule import Order
+from prepkit.wording.doses import show_over
 
 PORACTANT = "[published: US prescribing information and UK product characteristics, poractant alfa]"
 HANDLING = (
@@ -307,7 +307,7 @@ def test_a_mark_over_the_labels_range_is_a_caution_and_one_at_its_end_is_none() 
     ],
 )
 def test_what_is_over_a_limit_is_told_to_as_few_places_as_say_so(amount: str, shown: str) -> None:
-    assert _show_over(read(f"{amount} mg/kg"), read("200 mg/kg")) == f"{shown} mg/kg"
+    assert show_over(read(f"{amount} mg/kg"), read("200 mg/kg")) == f"{shown} mg/kg"
 
 
 def test_a_ward_without_a_volume_of_air_is_told_to_ask() -> None:

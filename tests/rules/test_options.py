@@ -5,11 +5,12 @@ Poractant alfa: 80 mg/mL, vials of 1.5 and 3 mL, first dose 100-200 mg/kg (UK pr
 """
 
 from fractions import Fraction
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 from trays import (
     DEMO_TEXT,
     KIT,
@@ -21,6 +22,7 @@ from trays import (
     make_fine_ward,
     make_small_ward,
     make_ward,
+    word,
     write_widening,
 )
 
@@ -31,13 +33,14 @@ from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import make_amount
-from prepkit.quantities.text import read_amount
+from prepkit.quantities.text import read_amount, show_amount
 from prepkit.rules.dose.candidates import Candidate, list_candidates, prepare_stocked
 from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.rule import OrderOptions, find_options, list_options, write_option, write_volume
 from prepkit.rules.dose.whole_containers import draw_whole
 from prepkit.rules.kinds import apply_rule
 from prepkit.rules.rule import Order, RuleContext
+from prepkit.wording.say import say, say_all
 
 PORACTANT = '[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n'
 FINE = make_fine_ward(PORACTANT)
@@ -58,7 +61,8 @@ def find_for(
     context = RuleContext(laid, ward.model if ward else None, find_baby(weight, kit=kit, **facts), NOW, {})
     options = find_options(found, context)
     assert list_options(found, context) == options.choices
-    return options
+    choices = (SimpleNamespace(**asdict(each), words=say(each.found)) for each in options.choices)
+    return OrderOptions(tuple(choices), say_all(options.not_offered))
 
 
 def ids(weight: int, ward: ParsedFile[Ward] | None = WARD, kit: ParsedFile[Kit] = KIT, **facts: str) -> list[str]:
@@ -323,7 +327,7 @@ def test_whole_containers_state_their_own_dose_per_kg_and_show_the_same() -> Non
     draw_up = draw_whole(candidate, make_amount("3", "mL"))
     assert isinstance(draw_up, DrawUp)
     assert draw_up.due.per_kg == make_amount(Fraction(240_000, 1450), "mg/kg")
-    assert draw_up.due.shown_per_kg == "165.517241 mg/kg"
+    assert show_amount(draw_up.due.per_kg) == "165.517241 mg/kg"
 
 
 @given(weight=st.integers(1200, 5000))
@@ -334,7 +338,7 @@ def test_what_is_offered_is_drawn_up_when_it_is_ordered_and_nothing_else_is(weig
     context = RuleContext(KIT.model, WARD.model, find_baby(weight), NOW, {})
     for option in offered:
         order = Order(option.product, option.whole, "RA")
-        outcome = apply_rule(surfactant, replace(context, orders={"surfactant": order}))
+        outcome = word(apply_rule(surfactant, replace(context, orders={"surfactant": order})))
         assert outcome.blocked == ""
         assert option.id == write_option(option.product, write_volume(option.whole))
         assert f": {outcome.show} = " in option.words

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert, make_amount
 from prepkit.rules.dose.syringe import Measured, RoundingLimits, Unmeasurable, measure
+from prepkit.wording.say import say
 
 Row = tuple[str, str, str]
 SMALL: Row = ("1", "0.01", "0.1")
@@ -45,7 +46,7 @@ def take(exact: str, *rows: Row, **limits: str) -> tuple[Amount, ...]:
 def refuse(exact: str, *rows: Row, **limits: str) -> str:
     found = try_stock(exact, *rows, **limits)
     assert isinstance(found, Unmeasurable), found
-    return found.reason
+    return say(found.reason)
 
 
 def ml(*numbers: str) -> tuple[Amount, ...]:
@@ -107,7 +108,9 @@ def test_where_none_serves_the_nearest_miss_is_named(exact: str, rows: tuple[Row
 
 def test_nothing_in_stock_is_said() -> None:
     # With nothing of what is needed: any other miss is nearer.
-    assert try_stock("1") == Unmeasurable("no syringe for this route in stock", Fraction(0))
+    found = try_stock("1")
+    assert isinstance(found, Unmeasurable)
+    assert (say(found.reason), found.nearness) == ("no syringe for this route in stock", Fraction(0))
 
 
 def find_mark(exact: str, row: Row = LARGE, **limits: str) -> tuple[Amount, str]:

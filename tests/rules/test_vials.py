@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prepkit.quantities.amount import Amount, convert, make_amount
-from prepkit.rules.dose.vials import choose_vials, show_vials
+from prepkit.rules.dose.vials import choose_vials
 from prepkit.rules.rule import VialCount
+from prepkit.wording.things import show_vials
 
 TENTHS = st.integers(1, 120).map(lambda tenths: Fraction(tenths, 10))
 SIZES = st.lists(st.integers(5, 80).map(lambda tenths: Fraction(tenths, 10)), min_size=1, max_size=3, unique=True)

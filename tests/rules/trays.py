@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
 
 from msgspec.structs import replace
 
@@ -14,10 +15,101 @@ from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.text import read_amount
-from prepkit.rules.rule import Order
+from prepkit.rules.criteria import Reason
+from prepkit.rules.rule import Order, Outcome, Prescribed
+from prepkit.wording.say import say, say_all, say_joined
+from prepkit.wording.things import join_sizes
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
+
+
+class WordedLine(ListLine, frozen=True):
+    """A line as a reader meets it: what was found for it in words, amounts as they are."""
+
+    blocked = property(lambda self: say(self.outcome.blocked))
+    show = property(lambda self: say(self.outcome.show))
+    details = property(lambda self: say_all(self.outcome.details))
+    working = property(lambda self: say_all(self.outcome.working))
+    cautions = property(lambda self: (*say_all(self.outcome.cautions), *self.declared.line.cautions))
+    standing = property(lambda self: say_joined(self.outcome.standing))
+    kits_own = property(lambda self: say(self.outcome.kits_own))
+    source = property(lambda self: say_joined(self.outcome.source or (self.declared.cited,)))
+    basis = property(lambda self: self.outcome.basis or self.declared.line.basis)
+    size = property(lambda self: join_sizes(self.outcome.sizes) if self.outcome.sizes else None)
+    route = property(lambda self: self.declared.route)
+    check = property(lambda self: self.declared.check)
+    choices = property(lambda self: self.declared.choices)
+    essential = property(lambda self: self.declared.line.essential)
+    aloud = property(lambda self: self.declared.line.aloud)
+    how = property(lambda self: self.declared.line.how)
+    dose = property(lambda self: self.outcome.dose)
+    exact = property(lambda self: self.outcome.exact)
+    amount = property(lambda self: self.outcome.amount)
+    low = property(lambda self: self.outcome.low)
+    high = property(lambda self: self.outcome.high)
+    sizes = property(lambda self: self.outcome.sizes)
+    syringe = property(lambda self: self.outcome.syringe)
+    product = property(lambda self: self.outcome.product)
+    air = property(lambda self: self.outcome.air)
+    recipe = property(lambda self: self.outcome.recipe)
+    vials = property(lambda self: self.outcome.vials)
+    discard = property(lambda self: self.outcome.discard)
+    prescribed = property(lambda self: word_prescribed(self.outcome.prescribed))
+
+    def _replace(self, **changes: object) -> "WordedLine":
+        own = {name: changes.pop(name) for name in ("name", "how") if name in changes}
+        declared = {name: changes.pop(name) for name in ("route", "check", "choices") if name in changes}
+        line = replace(self.declared.line, **own)
+        if "size" in changes:
+            changes["sizes"] = (changes.pop("size"),)
+        if "standing" in changes:
+            changes["standing"] = (changes["standing"],)
+        return WordedLine(replace(self.declared, line=line, **declared), self.outcome._replace(**changes))
+
+
+def word_line(line: ListLine) -> WordedLine:
+    return WordedLine(line.declared, line.outcome)
+
+
+def word_tray(tray: TrayList) -> TrayList:
+    """Put into words what a reader meets of a list."""
+    return replace(
+        tray,
+        reasons=tuple(map(word_reason, tray.reasons)),
+        lines=tuple(map(word_line, tray.lines)),
+        overdue=say_all(tray.overdue),
+    )
+
+
+def word_reason(reason: Reason) -> Reason:
+    return replace(reason, text=say(reason.text), source=say(reason.source))
+
+
+def word_prescribed(prescribed: Prescribed | None) -> SimpleNamespace | None:
+    if prescribed is None:
+        return None
+    return SimpleNamespace(words=say_all(prescribed.says), holds=prescribed.holds, container=prescribed.container)
+
+
+def word(outcome: Outcome) -> Outcome:
+    """Put into words what was found for a line."""
+    return outcome._replace(
+        blocked=say(outcome.blocked),
+        kits_own=say(outcome.kits_own),
+        standing=say_joined(outcome.standing),
+        show=say(outcome.show),
+        details=say_all(outcome.details),
+        working=say_all(outcome.working),
+        cautions=say_all(outcome.cautions),
+        source=say_joined(outcome.source) or None,
+        prescribed=word_prescribed(outcome.prescribed),
+    )
+
+
+def expect(**fields: object) -> Outcome:
+    """What is expected of a rule, in words."""
+    return Outcome(**{"blocked": "", "kits_own": "", "standing": "", "show": "", "source": None, **fields})
 
 
 def make_kit(text: str) -> ParsedFile[Kit]:
@@ -107,7 +199,7 @@ def make_tray(
     answers: Mapping[str, str] | None = None,
     **facts: str,
 ) -> TrayList:
-    return compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), answers or {}, now)
+    return word_tray(compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), answers or {}, now))
 
 
 def find_line(
@@ -120,9 +212,9 @@ def find_line(
     now: datetime = NOW,
     orders: Mapping[str, Order] | None = None,
     **facts: str,
-) -> ListLine:
+) -> WordedLine:
     tray = compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), {}, now, orders=orders)
-    return next(row for row in tray.lines if row.id == line)
+    return next(word_line(row) for row in tray.lines if row.id == line)
 
 
 def change_ward(ward: ParsedFile[Ward] = WARD, **changes: object) -> ParsedFile[Ward]:

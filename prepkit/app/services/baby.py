@@ -3,7 +3,7 @@
 from prepkit.app.session import PreparationSession
 from prepkit.kit.baby import read_fact, write_fact
 from prepkit.kit.problems import Problem
-from prepkit.list.criteria import find_other_kits, say_other_kits
+from prepkit.list.criteria import find_other_kits
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.baby.decide import (
     decide_answer,
@@ -21,6 +21,7 @@ from prepkit.rules.growth import Plausibility
 from prepkit.view.baby import say_wrong, show_baby
 from prepkit.view.models import BabyView, SuitabilityView
 from prepkit.view.suitability import show_suitability
+from prepkit.wording.layers import say_other_kits
 
 
 class BabyService:

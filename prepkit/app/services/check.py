@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Mapping
 
+from msgspec.structs import replace
+
 from prepkit.app.session import PreparationSession
 from prepkit.kit.baby import read_fact
 from prepkit.kit.problems import Problem
@@ -98,7 +100,8 @@ class SecondCheckService:
         found = next((each for each in self._list_lines(self._session.state) if each.id == line), None)
         if found is None:
             return ""
-        entered = read_entered(found._replace(prescribed=None), typed, {})
+        alone = replace(found, outcome=found.outcome._replace(prescribed=None))
+        entered = read_entered(alone, typed, {})
         if isinstance(entered, str):
             return entered
         return next((wrong for size, count in counts.items() if (wrong := check_count(size, count))), "")

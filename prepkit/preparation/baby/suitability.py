@@ -11,12 +11,13 @@ from prepkit.preparation.listing import TextsUnreadableError, WorkedList, prepar
 from prepkit.preparation.readiness import About, Missing
 from prepkit.preparation.state import Preparation
 from prepkit.rules.criteria import find_verdict
+from prepkit.wording.say import say
 
 
 def compute_suitability_fingerprint(tray: TrayList) -> str:
     """Compute the fingerprint of the verdict and its reasons: what a senior agrees to."""
     return compute_fingerprint(
-        [tray.verdict, [[reason.criterion, reason.verdict, reason.text] for reason in tray.reasons]]
+        [tray.verdict, [[reason.criterion, reason.verdict, say(reason.text)] for reason in tray.reasons]]
     )
 
 
@@ -40,7 +41,7 @@ def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Mi
 
 
 def _say_reasons(tray: TrayList, verdict: str, lead: str, about: About) -> list[Missing]:
-    return [Missing(f"{lead}: {reason.text}", about) for reason in tray.reasons if reason.verdict == verdict]
+    return [Missing(f"{lead}: {say(reason.text)}", about) for reason in tray.reasons if reason.verdict == verdict]
 
 
 def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:

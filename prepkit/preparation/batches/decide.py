@@ -20,6 +20,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.scan.fields import GTIN_DIGITS, Unreadable, read_batch, read_expiry
 from prepkit.scan.reader import read_scan
+from prepkit.wording.say import say
 
 
 class WantedProduct(Struct, frozen=True):
@@ -77,15 +78,15 @@ def _list_gtins(ward: Ward, tray: TrayList) -> Iterator[tuple[str, tuple[str, st
 
 
 def _serves(line: ListLine, owner: str, size: str | None) -> bool:
-    if line.product:
-        return owner == f"product {line.product}"
-    return owner == f"line {line.id}" and size in {None, line.size}
+    if line.outcome.product:
+        return owner == f"product {line.outcome.product}"
+    return owner == f"line {line.id}" and (size is None or line.outcome.sizes == (size,))
 
 
 def _name(line: ListLine, tray: TrayList) -> str:
-    if not line.product:
-        return f"{line.name}, {line.show}" if line.show else line.name
-    return next(product.name for product in tray.laid.product if product.id == line.product)
+    if not line.outcome.product:
+        return f"{line.name}, {say(line.outcome.show)}" if line.outcome.show else line.name
+    return next(product.name for product in tray.laid.product if product.id == line.outcome.product)
 
 
 MOST_IN_HAND = 20

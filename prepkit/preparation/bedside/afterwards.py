@@ -87,9 +87,9 @@ def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, str] |
         return None
     given = find_volume(state, after.given)
     line = next((line for line in worked.tray.lines if line.id == after.line), None)
-    if given is None or not given.value or line is None or line.recipe is None:
+    if given is None or not given.value or line is None or line.outcome.recipe is None:
         return None
-    return compute_given_per_kg(given, line.recipe.strength, worked.tray.baby.weight)
+    return compute_given_per_kg(given, line.outcome.recipe.strength, worked.tray.baby.weight)
 
 
 class RecordGap(Struct, frozen=True):

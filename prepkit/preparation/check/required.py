@@ -16,7 +16,9 @@ def list_checked_lines(state: Preparation, worked: WorkedList) -> tuple[ListLine
     if worked.tray is None:
         return ()
     return tuple(
-        line for line in worked.tray.lines if line.check and not line.blocked and not state.is_set_aside(line.id)
+        line
+        for line in worked.tray.lines
+        if line.declared.check and not line.outcome.blocked and not state.is_set_aside(line.id)
     )
 
 

@@ -9,13 +9,13 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.ward import UNDILUTED, Stock, SyringeStock, Ward
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply
-from prepkit.quantities.text import show_amount
 from prepkit.rules.condition import Condition, prepare_spans
 from prepkit.rules.dose.course import Doses, DueDose, prepare_doses
-from prepkit.rules.dose.draw_up import PLACES, DrawUp
+from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.strength import Strength, prepare_strength
 from prepkit.rules.dose.syringe import Measured, RoundingLimits, Syringes, prepare_syringes
 from prepkit.rules.dose.vials import Containers, prepare_containers
+from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import RuleContext
 
 _NOTHING = make_amount(0, "mL")
@@ -59,7 +59,7 @@ class Miss(Struct, frozen=True):
     """One strength that does not serve, why, and how near it came (under 1)."""
 
     due: DueDose
-    reason: str
+    reason: Finding
     nearness: Fraction
 
 
@@ -95,25 +95,25 @@ def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, w
     )
 
 
-def list_candidates(stocked: Sequence[StockedProduct], context: RuleContext) -> Iterator[Candidate | str]:
+def list_candidates(stocked: Sequence[StockedProduct], context: RuleContext) -> Iterator[Candidate | Finding]:
     """The stocked products of a line, each with the dose that is due.
 
     A reason why nothing is due ends it: what is not due of one product is not given as the next either.
     """
     for each in stocked:
         due = each.doses.find_due(context)
-        if isinstance(due, str):
+        if isinstance(due, Finding):
             yield due
             return
         yield Candidate(each, context, due)
 
 
-def find_barred(candidate: Candidate) -> str:
-    """Say where the product's label does not allow it for this weight; empty where it does."""
+def find_barred(candidate: Candidate) -> Finding | None:
+    """Find where the product's label does not allow it for this weight; None where it does."""
     label = candidate.stocked.label
     if label.holds_for(candidate.context.baby):
-        return ""
-    return f"{candidate.product.name}: its label is for {label.words}"
+        return None
+    return finding(Kind.BARRED_BY_LABEL, product=candidate.product.name, where=label.where)
 
 
 def draw_measured(candidate: Candidate) -> DrawUp | list[Miss]:
@@ -131,21 +131,26 @@ def draw_measured(candidate: Candidate) -> DrawUp | list[Miss]:
 
 def _try_strength(candidate: Candidate, strength: Strength) -> DrawUp | Miss:
     """Measure the dose from one strength: a recipe's, or the product's own."""
-    stocked, recipe, made = candidate.stocked, strength.recipe, strength.made
+    stocked, recipe, made = candidate.stocked, strength.recipe, strength.dilution.made
     exact = strength.compute_volume(candidate.due.mass)
     if made is not None and made < exact:
-        short = f"{show_amount(exact, PLACES)} is more than the {show_amount(made)} its recipe makes"
-        return Miss(candidate.due, f"{strength.name}: {short}", convert(made, exact.unit).value / exact.value)
+        short = finding(Kind.MORE_THAN_RECIPE, exact=exact, made=made)
+        return _miss(candidate, strength, short, convert(made, exact.unit).value / exact.value)
     found = stocked.syringes.measure(exact, _find_limits(candidate, strength))
     if not isinstance(found, Measured):
-        return Miss(candidate.due, f"{strength.name}: {found.reason}", found.nearness)
+        return _miss(candidate, strength, found.reason, found.nearness)
     least = candidate.product.least_volume
     if recipe is None and least is not None and (smaller := min(exact, found.volume)) < least:
-        under = f"{show_amount(smaller, PLACES)} is under the {show_amount(least)} that its label allows"
-        return Miss(candidate.due, f"{strength.name}: {under}", smaller.value / convert(least, smaller.unit).value)
+        under = finding(Kind.UNDER_LABEL_VOLUME, volume=smaller, least=least)
+        return _miss(candidate, strength, under, smaller.value / convert(least, smaller.unit).value)
     vials, left = stocked.containers.choose(recipe.take if recipe else found.volume)
     discard = None if recipe else left
     return DrawUp(stocked.line, candidate.due, strength, exact, found, stocked.air, vials, discard, stocked.stock.holds)
+
+
+def _miss(candidate: Candidate, strength: Strength, reason: Finding, nearness: Fraction) -> Miss:
+    named = finding(Kind.STRENGTH_MISSES, strength=strength.name, reason=reason)
+    return Miss(candidate.due, named, nearness)
 
 
 def _find_limits(candidate: Candidate, strength: Strength) -> RoundingLimits:

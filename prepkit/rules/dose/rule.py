@@ -12,9 +12,9 @@ from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.ward import UNDILUTED, Ward
+from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount
-from prepkit.quantities.text import show_amount, write_decimal
+from prepkit.quantities.text import write_decimal
 from prepkit.rules.dose.candidates import (
     BARRED,
     Candidate,
@@ -25,12 +25,10 @@ from prepkit.rules.dose.candidates import (
     prepare_stocked,
 )
 from prepkit.rules.dose.course import Doses, prepare_doses
-from prepkit.rules.dose.draw_up import DrawUp, compute_reached, show_draw_up
-from prepkit.rules.dose.vials import show_vials
-from prepkit.rules.dose.whole_containers import draw_whole, list_whole, name_whole
+from prepkit.rules.dose.draw_up import DrawUp, compute_reached, make_outcome
+from prepkit.rules.dose.whole_containers import draw_whole, list_whole
+from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import AlwaysRule, Order, Outcome, Rule, RuleContext
-
-_NO_WARD = "no ward file: which strengths and syringes are in stock is not known"
 
 
 class DoseRule(Struct, frozen=True):
@@ -49,30 +47,30 @@ class DoseRule(Struct, frozen=True):
             return self._work_out_ordered(context, order)
         misses: list[Miss] = []
         for candidate in list_candidates(self.stocked, context):
-            if isinstance(candidate, str):
+            if isinstance(candidate, Finding):
                 return _block_undue(candidate)
             found = draw_measured(candidate)
             if isinstance(found, DrawUp):
-                return show_draw_up(context, found)
+                return make_outcome(context, found)
             misses += found
         return _block(misses) if misses else self._block_unstocked()
 
     def _work_out_ordered(self, context: RuleContext, order: Order) -> Outcome:
         """Draw up what was ordered and nothing else."""
         for candidate in list_candidates(self.stocked, context):
-            if isinstance(candidate, str):
+            if isinstance(candidate, Finding):
                 return _block_undue(candidate)
             if candidate.product.id == order.product:
                 found = _draw_ordered(candidate, order)
-                return (
-                    _void(order, candidate.product, found) if isinstance(found, str) else show_draw_up(context, found)
-                )
+                if isinstance(found, DrawUp):
+                    return make_outcome(context, found)
+                return _void(order, candidate.product, found)
         product = next((each for each in self.products if each.id == order.product), None)
-        return _void(order, product, "it is not in stock for this line any more")
+        return _void(order, product, finding(Kind.NOT_STOCKED_ANY_MORE))
 
     def _block_unstocked(self) -> Outcome:
-        names = " or ".join(_find_product(name, self.products).name for name in self.line.products)
-        return Outcome(blocked=f"the ward file stocks no {names}", working=("Nothing in stock to draw it up from.",))
+        names = tuple(_find_product(name, self.products).name for name in self.line.products)
+        return Outcome(blocked=finding(Kind.NOT_STOCKED, names=names), working=(finding(Kind.NOTHING_IN_STOCK),))
 
 
 class UnstockedRule(Struct, frozen=True):
@@ -84,9 +82,9 @@ class UnstockedRule(Struct, frozen=True):
     def work_out(self, context: RuleContext) -> Outcome:
         """Find the dose that would be due; no volume."""
         due = self.doses.find_due(context)
-        if isinstance(due, str):
+        if isinstance(due, Finding):
             return _block_undue(due)
-        return Outcome(blocked=_NO_WARD, dose=due.mass, working=due.working)
+        return Outcome(blocked=finding(Kind.NO_WARD), dose=due.mass, working=due.working)
 
 
 def prepare_dose(line: DoseLine, kit: Kit, ward: Ward | None) -> Rule:
@@ -94,7 +92,7 @@ def prepare_dose(line: DoseLine, kit: Kit, ward: Ward | None) -> Rule:
     if ward is not None:
         return DoseRule(line, kit.product, prepare_stocked(line, kit, ward))
     if line.dose is None and not line.band:
-        return AlwaysRule(Outcome(blocked=_NO_WARD, working=("The dose is the stocked product's own.",)))
+        return AlwaysRule(Outcome(blocked=finding(Kind.NO_WARD), working=(finding(Kind.DOSE_OF_PRODUCT),)))
     return UnstockedRule(prepare_doses(line, _find_product(line.products[0], kit.product), kit))
 
 
@@ -102,44 +100,33 @@ def _find_product(name: str, products: tuple[Product, ...]) -> Product:
     return next(product for product in products if product.id == name)
 
 
-def _draw_ordered(candidate: Candidate, order: Order) -> DrawUp | str:
+def _draw_ordered(candidate: Candidate, order: Order) -> DrawUp | Finding:
     found = draw_measured(candidate) if order.whole is None else draw_whole(candidate, order.whole)
     if isinstance(found, DrawUp):
-        return replace(found, ordered=_say_order(order, candidate.product))
-    return found if isinstance(found, str) else _find_nearest(found).reason
+        return replace(found, order=order)
+    return found if isinstance(found, Finding) else _find_nearest(found).reason
 
 
-def _say_order(order: Order, product: Product) -> str:
-    """Say who ordered and which way: "ordered by RA: whole vials"."""
-    return f"ordered by {order.by}: {name_whole(product) if order.whole is not None else 'measured'}"
-
-
-def _void(order: Order, product: Product | None, reason: str) -> Outcome:
+def _void(order: Order, product: Product | None, reason: Finding) -> Outcome:
     """Block a line whose order does not fit this baby (any more); only a prescriber puts another in its place."""
-    name = product.name if product else f'"{order.product}"'
-    candidate = (
-        f"{name_whole(product) if product else 'whole'}, {show_amount(order.whole)}" if order.whole else "measured"
-    )
-    return Outcome(
-        blocked=f"ordered by {order.by}: {name}, {candidate}; {reason}: order again",
-        working=(f"Nothing is drawn up, and nothing takes the place of what was ordered: {reason}.",),
-    )
+    named = {"product": product.name if product else None, "container": product.container if product else ""}
+    blocked = finding(Kind.ORDER_VOID, order=order, **named, reason=reason)
+    return Outcome(blocked=blocked, working=(finding(Kind.NOT_REPLACED, reason=reason),))
 
 
-def _block_undue(reason: str) -> Outcome:
-    return Outcome(blocked=reason, working=(f"Nothing is drawn up: {reason}.",))
+def _block_undue(reason: Finding) -> Outcome:
+    return Outcome(blocked=reason, working=(finding(Kind.NOT_DRAWN_UP, reason=reason),))
 
 
 def _block(misses: list[Miss]) -> Outcome:
     nearest = _find_nearest(misses)
     reasons = dict.fromkeys(miss.reason for miss in misses)
-    working = (*nearest.due.working, *(f"Not: {reason}." for reason in reasons))
     return Outcome(
         blocked=nearest.reason,
         dose=nearest.due.mass,
         capped=nearest.due.capped,
         is_unmeasured=nearest.nearness > BARRED,
-        working=working,
+        working=(*nearest.due.working, *(finding(Kind.NOT_THIS_WAY, reason=reason) for reason in reasons)),
     )
 
 
@@ -155,7 +142,7 @@ class OrderOption(Struct, frozen=True):
     product: str
     whole: Amount | None
     """The volume of the whole containers, in mL; None for the measured dose."""
-    words: str
+    found: Finding
     """Which way, the volume, the dose per kg that it reaches, what is opened and what is left."""
 
 
@@ -163,7 +150,7 @@ class OrderOptions(Struct, frozen=True):
     """What can be ordered, in the ward's order; and what might be looked for and is not among it, with why."""
 
     choices: tuple[OrderOption, ...]
-    not_offered: tuple[str, ...]
+    not_offered: tuple[Finding, ...]
 
 
 def list_options(line: DoseLine, context: RuleContext) -> tuple[OrderOption, ...]:
@@ -174,27 +161,26 @@ def list_options(line: DoseLine, context: RuleContext) -> tuple[OrderOption, ...
 def find_options(line: DoseLine, context: RuleContext) -> OrderOptions:
     """Find what can be ordered, and why the rest cannot."""
     if context.ward is None:
-        return OrderOptions((), ("Nothing can be ordered without a ward file: what is in stock is not known.",))
+        return OrderOptions((), (finding(Kind.NOTHING_WITHOUT_WARD),))
     measured: list[OrderOption] = []
     whole: list[OrderOption] = []
-    misses: list[str] = []
+    misses: list[Finding] = []
     for candidate in list_candidates(prepare_stocked(line, context.kit, context.ward), context):
-        if isinstance(candidate, str):
-            misses.append(f"Nothing more is offered: {candidate}.")
+        if isinstance(candidate, Finding):
+            misses.append(finding(Kind.NOTHING_MORE_OFFERED, reason=candidate))
             break
         draw_up = draw_measured(candidate)
         if isinstance(draw_up, DrawUp):
-            measured.append(_make_measured(candidate, draw_up))
+            measured.append(_make_option(candidate, draw_up, None))
         else:
-            misses += dict.fromkeys(f"Not measured: {miss.reason}." for miss in draw_up)
+            reasons = dict.fromkeys(miss.reason for miss in draw_up)
+            misses += (finding(Kind.NOT_OFFERED_MEASURED, reason=reason) for reason in reasons)
         for volume in list_whole(candidate):
             found = draw_whole(candidate, volume)
             if isinstance(found, DrawUp):
-                whole.append(_make_whole(candidate, found, volume))
+                whole.append(_make_option(candidate, found, volume))
             else:
-                misses.append(
-                    f"Not {name_whole(candidate.product)} of {candidate.product.name}, {show_amount(volume)}: {found}."
-                )
+                misses.append(finding(Kind.NOT_OFFERED_WHOLE, product=candidate.product, volume=volume, reason=found))
     return OrderOptions((*measured, *whole), tuple(misses))
 
 
@@ -208,21 +194,7 @@ def write_option(product: str, whole: str) -> str:
     return f"{product} {whole}".rstrip()
 
 
-def _make_measured(candidate: Candidate, draw_up: DrawUp) -> OrderOption:
-    which = "repeat dose, measured" if candidate.due.is_repeat else "measured"
-    of = "" if draw_up.dilution.id == UNDILUTED else f" of {show_amount(draw_up.dilution.strength)}"
-    left = f", discard {show_amount(draw_up.left)}" if draw_up.left is not None and draw_up.left.value else ""
-    reached = _show_reached(candidate, draw_up, of)
-    words = f"{candidate.product.name}, {which}: {reached}; open {show_vials(draw_up.vials)}{left}"
-    return OrderOption(write_option(candidate.product.id, ""), candidate.product.id, None, words)
-
-
-def _make_whole(candidate: Candidate, draw_up: DrawUp, volume: Amount) -> OrderOption:
-    opened = f"open {show_vials(draw_up.vials)}, nothing discarded"
-    words = f"{candidate.product.name}, {name_whole(candidate.product)}: {_show_reached(candidate, draw_up)}; {opened}"
-    return OrderOption(write_option(candidate.product.id, write_volume(volume)), candidate.product.id, volume, words)
-
-
-def _show_reached(candidate: Candidate, draw_up: DrawUp, of: str = "") -> str:
-    reached = compute_reached(draw_up, candidate.context)
-    return f"{show_amount(draw_up.measured.volume)}{of} = {show_amount(reached, 1)}"
+def _make_option(candidate: Candidate, draw_up: DrawUp, whole: Amount | None) -> OrderOption:
+    name, reached = candidate.product.id, compute_reached(draw_up, candidate.context)
+    found = finding(Kind.OPTION, draw_up=draw_up, reached=reached)
+    return OrderOption(write_option(name, write_volume(whole)), name, whole, found)

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.text import show_amount, write_decimal
+from prepkit.rules.findings import Finding, Kind, finding
 
 HeldBy = Literal["", "most", "course"]
 
@@ -28,15 +28,12 @@ NO_LIMITS = RoundingLimits()
 
 
 class SyringeScale(Struct, frozen=True):
-    """A syringe with its scale in whole numbers of a part of a mL, and its words."""
+    """A syringe with its scale in whole numbers of a part of a mL."""
 
     syringe: SyringeStock
     holds: int
     marks: int
     least: int
-    shown: str
-    """Its capacity."""
-    shown_marks: str
     half: Fraction
     """Half its capacity, in mL."""
     from_half: "Tolerance | None"
@@ -71,7 +68,7 @@ class Measured(Struct, frozen=True):
 class Unmeasurable(Struct, frozen=True):
     """No syringe measures the volume; the reason names the nearest miss."""
 
-    reason: str
+    reason: Finding
     nearness: Fraction
     """What there is of what is needed, from 0 to 1: the miss with the most of it is the nearest. Below 0 for a syringe
     that is too small, since a larger one decides."""
@@ -102,16 +99,16 @@ class _Miss(Struct, frozen=True):
 
     def explain(self, exact: Amount) -> Unmeasurable:
         """Say it."""
-        scale, name, value = self.scale, f"a {self.scale.shown} syringe", Fraction(self.value, self.parts)
+        syringe, value = self.scale.syringe, Fraction(self.value, self.parts)
         match self.wrong:
             case "too small":
-                reason = f"{show_amount(Amount(value, exact.unit))} does not fit {name}"
+                reason = finding(Kind.SYRINGE_TOO_SMALL, volume=Amount(value, exact.unit), holds=syringe.holds)
             case "under its least":
-                smaller = show_amount(Amount(value, exact.unit), 4)
-                reason = f"{smaller} is under the {show_amount(scale.syringe.least)} that {name} measures"
+                reason = finding(
+                    Kind.UNDER_SYRINGE_LEAST, volume=Amount(value, exact.unit), least=syringe.least, holds=syringe.holds
+                )
             case "too far off":
-                said = f"moves the dose by {write_decimal(value, 1)} %"
-                reason = f"rounding {show_amount(exact, 4)} to the marks of {name} {said}"
+                reason = finding(Kind.ROUNDS_TOO_FAR, exact=exact, holds=syringe.holds, percent=value)
         return Unmeasurable(reason, self.nearness)
 
 
@@ -134,7 +131,7 @@ class Syringes(Struct, frozen=True):
 
         """
         if not self.scales:
-            return Unmeasurable("no syringe for this route in stock", Fraction(0))
+            return Unmeasurable(finding(Kind.NO_SYRINGE_STOCKED), Fraction(0))
         misses = []
         for scale in self.scales:
             found = self._try(scale, exact, limits)
@@ -198,9 +195,8 @@ def measure(
 
 def _read_scale(syringe: SyringeStock, parts: int) -> SyringeScale:
     holds, marks, least = (_count(amount, parts) for amount in (syringe.holds, syringe.marks, syringe.least))
-    shown, shown_marks = show_amount(syringe.holds), show_amount(syringe.marks)
     half, from_half = Fraction(holds, 2 * parts), find_iso_tolerance(syringe.holds, syringe.holds)
-    return SyringeScale(syringe, holds, marks, least, shown, shown_marks, half, from_half)
+    return SyringeScale(syringe, holds, marks, least, half, from_half)
 
 
 def _count(amount: Amount, parts: int) -> int:

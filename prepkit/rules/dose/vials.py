@@ -7,7 +7,6 @@ from math import lcm
 from msgspec import Struct
 
 from prepkit.quantities.amount import Amount, convert
-from prepkit.quantities.text import show_amount
 from prepkit.rules.rule import VialCount
 
 
@@ -57,13 +56,3 @@ def _list_choices(wanted: int, sizes: Sequence[int]) -> Iterator[tuple[int, int,
     for count in range(most + 1):
         for left, opened, rest in _list_choices(wanted - first * count, others):
             yield left, opened + count, (count, *rest)
-
-
-def show_vials(vials: Sequence[VialCount]) -> str:
-    """Write the containers in words: "3 mL + 1.5 mL", or "2 x 3 mL" with the multiplication sign."""
-    return " + ".join(_show_count(vial) for vial in vials)
-
-
-def _show_count(vial: VialCount) -> str:
-    many = f"{vial.count} \N{MULTIPLICATION SIGN} " if vial.count > 1 else ""
-    return many + show_amount(vial.size)

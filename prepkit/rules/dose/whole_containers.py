@@ -9,16 +9,16 @@ from fractions import Fraction
 
 from msgspec.structs import replace
 
-from prepkit.kit.kit import DoseRange, Product
+from prepkit.kit.kit import DoseRange
 from prepkit.kit.ward import UNDILUTED
 from prepkit.quantities.amount import Amount, convert, divide, make_amount, multiply
-from prepkit.quantities.text import choose_mass_unit, show_amount, show_range
+from prepkit.quantities.text import choose_mass_unit
 from prepkit.rules.dose.candidates import Candidate, find_barred
 from prepkit.rules.dose.course import DueDose
-from prepkit.rules.dose.draw_up import PLACES, DrawUp
+from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.syringe import Measured, measure
 from prepkit.rules.dose.vials import choose_vials
-from prepkit.rules.rule import cite, cite_short
+from prepkit.rules.findings import Finding, Kind, cite, finding
 
 # More containers are not opened for one dose; it keeps a ward file with absurdly small ones from endless sums.
 _MOST_OPENED = 20
@@ -53,7 +53,7 @@ def _list_sums(sizes: Sequence[Fraction], most: Fraction) -> list[Fraction]:
     return sorted(found)
 
 
-def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | str:
+def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | Finding:
     """Draw up whole containers, exactly; or the reason why that is not to be done for this baby.
 
     Args:
@@ -65,18 +65,17 @@ def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | str:
     if reason := find_barred(candidate) or _find_no_first(candidate):
         return reason
     if span is None:
-        return f"the label of {candidate.product.name} states no range for a first dose"
+        return finding(Kind.NO_RANGE_ON_LABEL, product=candidate.product.name)
     vials, left = choose_vials(volume, candidate.stocked.stock.holds)
     if left.value:
-        return f"the {candidate.product.container}s in stock do not make {show_amount(volume)}"
+        return finding(Kind.CONTAINERS_DO_NOT_MAKE, container=candidate.product.container, volume=volume)
     due = _make_due(candidate, volume, span)
     if reason := _find_over(candidate, due, volume, span):
         return reason
-    found = measure(volume, candidate.stocked.air, candidate.stocked.stocked_syringes, _EXACTLY)
-    if not isinstance(found, Measured):
-        air = f" with {show_amount(candidate.stocked.air)} of air" if candidate.stocked.air.value else ""
-        return f"no {candidate.stocked.line.route} syringe in stock measures exactly {show_amount(volume)}{air}"
     stocked = candidate.stocked
+    found = measure(volume, stocked.air, stocked.stocked_syringes, _EXACTLY)
+    if not isinstance(found, Measured):
+        return finding(Kind.NOT_MEASURED_EXACTLY, route=stocked.line.route, volume=volume, air=stocked.air)
     return DrawUp(
         stocked.line,
         due,
@@ -91,17 +90,12 @@ def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | str:
     )
 
 
-def _find_no_first(candidate: Candidate) -> str:
+def _find_no_first(candidate: Candidate) -> Finding | None:
     if candidate.due.is_repeat:
-        return f"a repeat dose is due, and {name_whole(candidate.product)} are for a first dose"
+        return finding(Kind.REPEAT_IS_DUE, container=candidate.product.container)
     if UNDILUTED not in candidate.stocked.stock.use:
-        return f"the ward file does not use {candidate.product.name} undiluted"
-    return ""
-
-
-def name_whole(product: Product) -> str:
-    """Name whole containers: "whole vials"."""
-    return f"whole {product.container}s"
+        return finding(Kind.NOT_USED_UNDILUTED, product=candidate.product.name)
+    return None
 
 
 def _make_due(candidate: Candidate, volume: Amount, span: DoseRange) -> DueDose:
@@ -109,45 +103,33 @@ def _make_due(candidate: Candidate, volume: Amount, span: DoseRange) -> DueDose:
     mass = choose_mass_unit(multiply(volume, candidate.product.strength, "mg"))
     reached = divide(mass, candidate.context.baby.weight, span.most.unit)
     product = candidate.product
-    return replace(
-        candidate.due,
-        per_kg=reached,
-        shown_per_kg=show_amount(reached),
-        mass=mass,
-        working=(*_explain(candidate, volume, mass, span), *_explain_ceilings(candidate)),
-        basis=product.basis,
-        source=cite(candidate.context.kit, product.basis, product.source),
+    cited = cite(candidate.context.kit, product.basis, product.source)
+    working = (
+        finding(Kind.WHOLE_DOSE_SUM, volume=volume, strength=product.strength, mass=mass),
+        finding(Kind.LABEL_RANGE, span=span, cited=cited),
+        *_explain_ceilings(candidate),
     )
+    return replace(candidate.due, per_kg=reached, mass=mass, working=working, cited=cited)
 
 
-def _explain(candidate: Candidate, volume: Amount, mass: Amount, span: DoseRange) -> tuple[str, ...]:
-    product = candidate.product
-    dose = f"{show_amount(volume)} \N{MULTIPLICATION SIGN} {show_amount(product.strength)} = {show_amount(mass)}"
-    tag = cite_short(candidate.context.kit, product.basis, product.source)
-    return f"Dose: {dose}.", f"The label's range for a first dose: {show_range(span.least, span.most)}. {tag}"
-
-
-def _explain_ceilings(candidate: Candidate) -> tuple[str, ...]:
+def _explain_ceilings(candidate: Candidate) -> tuple[Finding, ...]:
     stated = [(based.most, based) for based in (candidate.stocked.line, candidate.product) if based.most is not None]
+    kit = candidate.context.kit
     return tuple(
-        f"No single dose is more than {show_amount(most)}."
-        f" {cite_short(candidate.context.kit, based.basis, based.source)}"
-        for most, based in stated
+        finding(Kind.CEILING_STATED, most=most, cited=cite(kit, based.basis, based.source)) for most, based in stated
     )
 
 
-def _find_over(candidate: Candidate, due: DueDose, volume: Amount, span: DoseRange) -> str:
-    """Say where the dose lies outside the range, over a ceiling, or under the label's least volume."""
-    reached = f"{show_amount(volume)} = {show_amount(due.per_kg, PLACES)}"
+def _find_over(candidate: Candidate, due: DueDose, volume: Amount, span: DoseRange) -> Finding | None:
+    """Find where the dose lies outside the range, over a ceiling, or under the label's least volume."""
     if not span.least <= due.per_kg <= span.most:
-        return f"{reached}, outside {show_range(span.least, span.most)} for a first dose"
+        return finding(Kind.OUTSIDE_RANGE, volume=volume, per_kg=due.per_kg, least=span.least, most=span.most)
     if due.most is not None and due.most < due.mass:
-        mass = show_amount(due.mass, PLACES)
-        return f"{show_amount(volume)} = {mass}, more than the {show_amount(due.most)} in one dose"
+        return finding(Kind.OVER_SINGLE_DOSE, volume=volume, mass=due.mass, most=due.most)
     repeat = candidate.product.repeat
     if repeat is not None and repeat.most_in_all < due.per_kg:
-        return f"{reached}, past {show_amount(repeat.most_in_all)} in all"
+        return finding(Kind.OVER_COURSE, volume=volume, per_kg=due.per_kg, most=repeat.most_in_all)
     least = candidate.product.least_volume
     if least is not None and volume < least:
-        return f"{show_amount(volume)} is under the {show_amount(least)} that its label allows"
-    return ""
+        return finding(Kind.WHOLE_UNDER_LABEL, volume=volume, least=least)
+    return None

@@ -1,0 +1,153 @@
+"""The words of doses: why none is due or drawn up, what is ordered, which dose it is and why."""
+
+from collections.abc import Callable, Mapping
+
+from prepkit.kit.kit import DoseRange
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.text import show_amount, show_range, write_decimal
+from prepkit.rules.dose.course import Course
+from prepkit.rules.findings import Citation, Kind
+from prepkit.rules.rule import Order
+from prepkit.wording.things import TIMES, is_stated, say_made_up, say_whole, tag, tell
+
+PLACES = 4
+
+
+def show_over(amount: Amount, limit: Amount) -> str:
+    """Show what is over a limit to as few places as say so: at most 4."""
+    shown = [show_amount(amount, places) for places in range(1, PLACES + 1)]
+    return next((words for words in shown if words != show_amount(limit)), shown[-1])
+
+
+def _say_course(course: Course, total: Amount, cited: Citation) -> str:
+    so_far = f"with this dose {show_amount(total)} of {show_amount(course.most_in_all)} in all"
+    return f"{show_amount(course.given)} was given before; {so_far}. {tag(cited)}"
+
+
+def _say_void(order: Order, product: str | None, container: str, reason: str) -> str:
+    which = f"{say_whole(container) if product else 'whole'}, {show_amount(order.whole)}" if order.whole else "measured"
+    name = product or f'"{order.product}"'
+    return f"ordered by {order.by}: {name}, {which}; {reason}: order again"
+
+
+def _say_outside(volume: Amount, per_kg: Amount, least: Amount, most: Amount) -> str:
+    return f"{show_amount(volume)} = {show_amount(per_kg, PLACES)}, outside {show_range(least, most)} for a first dose"
+
+
+def _say_range(span: DoseRange, cited: Citation) -> str:
+    return f"The label's range for a first dose: {show_range(span.least, span.most)}. {tag(cited)}"
+
+
+WORDS: Mapping[Kind, Callable[..., str]] = {
+    # Why none is due
+    Kind.TIME_WITHOUT_AMOUNT: lambda: (
+        "the time of an earlier dose is recorded, but not how much was given: give the amount first"
+    ),
+    Kind.AMOUNT_WITHOUT_TIME: lambda: "an earlier dose is recorded, but not when: give its time first",
+    Kind.NO_DOSE_BAND: lambda baby: f"none of its bands of doses holds {baby.words()}",
+    Kind.NO_DOSE_STATED: lambda product: f"no dose of {product} is stated",
+    Kind.NO_REPEAT_STATED: lambda given, product: (
+        f"{show_amount(given)} was given before and no repeat dose of {product} is stated"
+    ),
+    Kind.MORE_THAN_COURSE: lambda given, most, product: (
+        f"{show_amount(given)} is recorded as given before, more than the {show_amount(most)} of a whole course of"
+        f" {product}: look at the amount"
+    ),
+    Kind.PAST_COURSE: lambda given, dose, total, most: (
+        f"{show_amount(given)} given and {show_amount(dose)} more is {show_amount(total)}:"
+        f" past {show_amount(most)} in all"
+    ),
+    Kind.LAST_DOSE_AHEAD: lambda last, now: (
+        f"the last dose is recorded at {tell(last, now)}, which has not been yet by this clock ({now:%H:%M}):"
+        " look at its time"
+    ),
+    Kind.TOO_EARLY: lambda due_at, last, interval, now: (
+        f"may be given from {tell(due_at, now)}: {show_amount(interval)} after the last dose at {tell(last, now)}"
+    ),
+    # Why none is drawn up
+    Kind.NO_WARD: lambda: "no ward file: which strengths and syringes are in stock is not known",
+    Kind.NOT_STOCKED: lambda names: f"the ward file stocks no {' or '.join(names)}",
+    Kind.BARRED_BY_LABEL: lambda product, where: f"{product}: its label is for {where.words()}",
+    Kind.MORE_THAN_RECIPE: lambda exact, made: (
+        f"{show_amount(exact, PLACES)} is more than the {show_amount(made)} its recipe makes"
+    ),
+    Kind.UNDER_LABEL_VOLUME: lambda volume, least: (
+        f"{show_amount(volume, PLACES)} is under the {show_amount(least)} that its label allows"
+    ),
+    Kind.WHOLE_UNDER_LABEL: lambda volume, least: (
+        f"{show_amount(volume)} is under the {show_amount(least)} that its label allows"
+    ),
+    Kind.NO_SYRINGE_STOCKED: lambda: "no syringe for this route in stock",
+    Kind.SYRINGE_TOO_SMALL: lambda volume, holds: f"{show_amount(volume)} does not fit a {show_amount(holds)} syringe",
+    Kind.UNDER_SYRINGE_LEAST: lambda volume, least, holds: (
+        f"{show_amount(volume, PLACES)} is under the {show_amount(least)} that a {show_amount(holds)} syringe measures"
+    ),
+    Kind.ROUNDS_TOO_FAR: lambda exact, holds, percent: (
+        f"rounding {show_amount(exact, PLACES)} to the marks of a {show_amount(holds)} syringe"
+        f" moves the dose by {write_decimal(percent, 1)} %"
+    ),
+    Kind.NO_RANGE_ON_LABEL: lambda product: f"the label of {product} states no range for a first dose",
+    Kind.CONTAINERS_DO_NOT_MAKE: lambda container, volume: (
+        f"the {container}s in stock do not make {show_amount(volume)}"
+    ),
+    Kind.NOT_MEASURED_EXACTLY: lambda route, volume, air: (
+        f"no {route} syringe in stock measures exactly {show_amount(volume)}"
+        f"{f' with {show_amount(air)} of air' if air.value else ''}"
+    ),
+    Kind.REPEAT_IS_DUE: lambda container: f"a repeat dose is due, and {say_whole(container)} are for a first dose",
+    Kind.NOT_USED_UNDILUTED: lambda product: f"the ward file does not use {product} undiluted",
+    Kind.OUTSIDE_RANGE: _say_outside,
+    Kind.OVER_SINGLE_DOSE: lambda volume, mass, most: (
+        f"{show_amount(volume)} = {show_amount(mass, PLACES)}, more than the {show_amount(most)} in one dose"
+    ),
+    Kind.OVER_COURSE: lambda volume, per_kg, most: (
+        f"{show_amount(volume)} = {show_amount(per_kg, PLACES)}, past {show_amount(most)} in all"
+    ),
+    Kind.NOT_STOCKED_ANY_MORE: lambda: "it is not in stock for this line any more",
+    # What is ordered, and what can be
+    Kind.ORDERED: lambda order, container: (
+        f"ordered by {order.by}: {'measured' if order.whole is None else say_whole(container)}"
+    ),
+    Kind.NOTHING_WITHOUT_WARD: lambda: "Nothing can be ordered without a ward file: what is in stock is not known.",
+    # What the order says to somebody who works the dose out again
+    Kind.WHOLE_ORDERED: lambda product, volume: (
+        f"Ordered: {say_whole(product.container)}, {show_amount(volume)}."
+        f" Is that within {show_range(product.dose_range.least, product.dose_range.most)}?"
+    ),
+    Kind.DOSE_PRESCRIBED: lambda is_repeat, per_kg: f"{'Repeat dose' if is_repeat else 'Dose'}: {show_amount(per_kg)}",
+    Kind.PRODUCT_PRESCRIBED: lambda product: (
+        f"{product.name} {show_amount(product.strength)} on the {product.container}"
+    ),
+    Kind.MADE_UP: lambda dilution: f"Made up: {say_made_up(dilution)}",
+    # Working
+    Kind.COURSE_SO_FAR: _say_course,
+    Kind.DOSE_SUM: lambda is_repeat, where, per_kg, weight_g, mass, cited: (
+        f"{'Repeat dose' if is_repeat else 'Dose'}{f' for {where.words()}' if is_stated(where) else ''}:"
+        f" {show_amount(per_kg)} {TIMES} {weight_g} g = {show_amount(mass)}. {tag(cited)}"
+    ),
+    Kind.CEILING: lambda mass, cited: (
+        f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag(cited)}"
+    ),
+    Kind.WHOLE_DOSE_SUM: lambda volume, strength, mass: (
+        f"Dose: {show_amount(volume)} {TIMES} {show_amount(strength)} = {show_amount(mass)}."
+    ),
+    Kind.LABEL_RANGE: _say_range,
+    Kind.CEILING_STATED: lambda most, cited: f"No single dose is more than {show_amount(most)}. {tag(cited)}",
+    Kind.NOTHING_IN_STOCK: lambda: "Nothing in stock to draw it up from.",
+    Kind.DOSE_OF_PRODUCT: lambda: "The dose is the stocked product's own.",
+}
+NESTED: Mapping[Kind, Callable[..., str]] = {
+    Kind.STRENGTH_MISSES: lambda strength, reason: f"{strength}: {reason}",
+    Kind.ORDER_VOID: _say_void,
+    Kind.NOTHING_MORE_OFFERED: lambda reason: f"Nothing more is offered: {reason}.",
+    Kind.NOT_OFFERED_MEASURED: lambda reason: f"Not measured: {reason}.",
+    Kind.NOT_OFFERED_WHOLE: lambda product, volume, reason: (
+        f"Not {say_whole(product.container)} of {product.name}, {show_amount(volume)}: {reason}."
+    ),
+    Kind.NOT_DRAWN_UP: lambda reason: f"Nothing is drawn up: {reason}.",
+    Kind.NOT_REPLACED: lambda reason: (
+        f"Nothing is drawn up, and nothing takes the place of what was ordered: {reason}."
+    ),
+    Kind.NOT_THIS_WAY: lambda reason: f"Not: {reason}.",
+}
+"""Made of other findings: each is given the words of those among its values."""

@@ -1,0 +1,112 @@
+"""The words of a dose as it is drawn up: details, working, cautions, and what can be ordered instead."""
+
+from collections.abc import Callable, Mapping
+
+from prepkit.kit.kit import Product
+from prepkit.kit.ward import UNDILUTED
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.text import show_amount, write_decimal
+from prepkit.rules.dose.draw_up import DrawUp
+from prepkit.rules.dose.syringe import HeldBy, Measured
+from prepkit.rules.findings import Kind
+from prepkit.rules.rule import Order
+from prepkit.wording.doses import PLACES, show_over
+from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, show_vials, tag
+
+_HELD: Mapping[HeldBy, str] = {"most": "the most", "course": "the course has left"}
+
+
+def _explain(draw_up: DrawUp, weight_g: int, reached: Amount) -> tuple[str, ...]:
+    strength, route = show_amount(draw_up.dilution.strength), draw_up.line.route
+    volume, mass = show_amount(draw_up.measured.volume), show_amount(draw_up.due.mass)
+    volume_sum = f"Volume: {mass} ÷ {strength} = {show_amount(draw_up.exact, PLACES)}."
+    return (
+        f"Strength: {say_dilution(draw_up.dilution)}. {tag(draw_up.strength.cited)}",
+        *(() if draw_up.is_whole else (volume_sum,)),
+        _explain_mark(draw_up.measured, volume),
+        f"Reached: {volume} {TIMES} {strength} ÷ {weight_g} g = {show_amount(reached, 2)}.",
+        *(() if route == "enteral" else (_explain_tolerance(draw_up.measured),)),
+        say_route(route),
+        f"Open {show_vials(draw_up.vials)}: {_explain_left(draw_up)} [local].",
+    )
+
+
+def _explain_left(draw_up: DrawUp) -> str:
+    if draw_up.is_whole:
+        return "all of it is given, nothing is discarded"
+    left = "holds enough" if draw_up.left is None else f"leaves {show_amount(draw_up.left)} to discard"
+    return f"{left}, the least waste from the sizes in stock"
+
+
+def _explain_mark(measured: Measured, volume: str) -> str:
+    syringe = f"{show_amount(measured.syringe.holds)}, marks every {show_amount(measured.syringe.marks)} [local]"
+    held = f", down, since the nearest mark would be more than {_HELD[measured.held_by]}" if measured.held_by else ""
+    return f"Syringe: {syringe}: draw up to {volume} ({_show_deviation(measured)}{held})."
+
+
+def _show_deviation(measured: Measured) -> str:
+    if not measured.percent:
+        return "exactly on a mark"
+    sign = "+" if measured.is_above else "\N{MINUS SIGN}"
+    return f"{sign}{write_decimal(measured.percent, 1)} % from exact"
+
+
+def _explain_tolerance(measured: Measured) -> str:
+    found = measured.scale.find_tolerance(measured.volume)
+    if found is None:
+        return f"How far a {show_amount(measured.syringe.holds)} syringe itself may be out is not recorded here."
+    percent = write_decimal(found.percent, 1)
+    return f"The syringe itself may be {percent} % out at this volume [{found.basis}: ISO 7886-1 2017]."
+
+
+def _say_option(draw_up: DrawUp, reached: Amount) -> str:
+    product, volume, opened = draw_up.product, draw_up.measured.volume, show_vials(draw_up.vials)
+    if draw_up.is_whole:
+        which, of, left = say_whole(product.container), "", ", nothing discarded"
+    else:
+        which = "repeat dose, measured" if draw_up.due.is_repeat else "measured"
+        of = "" if draw_up.dilution.id == UNDILUTED else f" of {show_amount(draw_up.dilution.strength)}"
+        left = f", discard {show_amount(draw_up.left)}" if draw_up.left is not None and draw_up.left.value else ""
+    return f"{product.name}, {which}: {show_amount(volume)}{of} = {show_amount(reached, 1)}; open {opened}{left}"
+
+
+def _name_order(order: Order, product: Product) -> str:
+    which = "measured" if order.whole is None else say_whole(product.container)
+    return f"Ordered by {order.by}: {which}, {product.name}."
+
+
+def _prescribe_mosts(mosts: tuple[Amount, ...]) -> tuple[str, ...]:
+    return tuple(f"No single dose is more than {most}" for most in sorted({show_amount(most) for most in mosts}))
+
+
+STEPS: Mapping[Kind, Callable[..., tuple[str, ...]]] = {
+    Kind.DRAWN_UP: _explain,
+    Kind.MOSTS_PRESCRIBED: _prescribe_mosts,
+}
+WORDS: Mapping[Kind, Callable[..., str]] = {
+    # Details
+    Kind.REACHES: lambda mass, reached: f"{show_amount(mass)}, reaches {show_amount(reached, 1)}",
+    Kind.STRENGTH: lambda product, strength: f"{product} {show_amount(strength)}",
+    Kind.MAKE_FIRST: lambda take, strength, add, diluent: (
+        f"first make {show_amount(take)} of {show_amount(strength)} + {show_amount(add)} {diluent}"
+    ),
+    Kind.SYRINGE_AND_AIR: lambda holds, air: (
+        f"{show_amount(holds)} syringe{f' + {show_amount(air)} air' if air else ''}"
+    ),
+    Kind.ROUTE: lambda route: route,
+    Kind.OPEN: lambda vials, container: f"open {show_vials(vials)} {container}",
+    Kind.DISCARD: lambda left: f"discard {show_amount(left)}",
+    # Cautions
+    Kind.OVER_LABEL_RANGE: lambda reached, most: (
+        f"The mark gives {show_over(reached, most)}: a little over the {show_amount(most)} of the label's range."
+    ),
+    Kind.MARK_PAST_COURSE: lambda total, most: (
+        f"The mark brings the course to {show_over(total, most)}: a little over the {show_amount(most)} in all."
+    ),
+    Kind.DEVIATION: lambda percent: f"The mark is {write_decimal(percent, 1)} % from exact.",
+    Kind.NO_AIR_STATED: lambda: "The ward file sets no volume of air behind the dose: ask what the unit uses.",
+    Kind.NOT_FOR_INJECTION: lambda: "Not for injection: its own syringe, labelled with its route.",
+    # What was ordered, and what can be
+    Kind.ORDER_NAMED: _name_order,
+    Kind.OPTION: _say_option,
+}

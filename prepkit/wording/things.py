@@ -1,0 +1,117 @@
+"""Phrases that several sentences share: citations, days, containers, sizes, strengths, routes."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from types import MappingProxyType
+
+from prepkit.kit.kit import Source
+from prepkit.kit.spans import Where
+from prepkit.kit.ward import Approved
+from prepkit.quantities.text import show_amount
+from prepkit.rules.findings import Citation
+from prepkit.rules.rule import Dilution, VialCount
+
+TIMES = "\N{MULTIPLICATION SIGN}"
+_UNCITED = MappingProxyType(
+    {"from memory": "from memory, not read: check it", "common practice": "common practice, no source to cite"}
+)
+# ISO 80369 gives each route a connector that fits no other; the trachea has none of its own.
+_CONNECTORS = MappingProxyType(
+    {
+        "intravenous": "a luer syringe (ISO 80369-7)",
+        "enteral": "an enteral syringe (ISO 80369-3), which fits no line",
+        "tracheal": "a syringe labelled not for injection: no connector of its own keeps it from a line",
+    }
+)
+
+
+def say_citation(cited: Citation) -> str:
+    """Give the basis and the citation in one phrase: "published: Canadian Paediatric Society (2011), doi ..."."""
+    if not cited.sources:
+        return _UNCITED.get(cited.basis, cited.basis)
+    sources = (source.words() if isinstance(source, Source) else source for source in cited.sources)
+    return f"{cited.basis}: {'; '.join(sources)}"
+
+
+def tag(cited: Citation) -> str:
+    """Give the basis and the titles, to stand behind a sentence of the working."""
+    if not cited.sources:
+        return f"[{cited.basis}]"
+    return f"[{cited.basis}: {'; '.join(_name_source(source) for source in cited.sources)}]"
+
+
+def _name_source(source: Source | str) -> str:
+    if isinstance(source, str):
+        return source
+    return f"{source.title} {source.year}" if source.year else source.title
+
+
+def show_day(day: date) -> str:
+    """Write a day: "01 Mar 2026"."""
+    return f"{day:%d %b %Y}"
+
+
+def tell(moment: datetime, now: datetime) -> str:
+    """The moment on the clock of `now`; with its offset where that clock shows the time twice that night."""
+    here = moment.astimezone(now.tzinfo)
+    is_twice = here.replace(fold=1 - here.fold).utcoffset() != here.utcoffset()
+    return f"{here:%H:%M}{here.isoformat()[-6:] if is_twice else ''} on {here:%d %b}"
+
+
+def say_ground(approved: Approved) -> str:
+    """Give the approval's reference, who gave it and when."""
+    return f"{approved.reference}, approved by {approved.approver} on {show_day(approved.approved_on)}"
+
+
+def say_ground_and_review(approved: Approved) -> str:
+    """Give the approval's ground, and by when it is to be looked at again."""
+    return f"{say_ground(approved)}; review by {show_day(approved.review_by)}"
+
+
+def is_stated(where: Where) -> bool:
+    """Whether it names any weight, gestation or fact."""
+    return bool(where.weight or where.gestation or where.facts)
+
+
+def join_sizes(sizes: Sequence[str], word: str = "or") -> str:
+    """Write sizes in words, a shared unit said once: "5 or 6 Fr", "3.0 mm"."""
+    units = {size.partition(" ")[2] for size in sizes}
+    if len(units) == 1 and len(sizes) > 1 and "" not in units:
+        return f" {word} ".join(size.partition(" ")[0] for size in sizes) + f" {units.pop()}"
+    return f" {word} ".join(sizes)
+
+
+def show_vials(vials: Sequence[VialCount]) -> str:
+    """Write the containers in words: "3 mL + 1.5 mL", or "2 x 3 mL" with the multiplication sign."""
+    return " + ".join(_show_count(vial) for vial in vials)
+
+
+def _show_count(vial: VialCount) -> str:
+    many = f"{vial.count} {TIMES} " if vial.count > 1 else ""
+    return many + show_amount(vial.size)
+
+
+def say_dilution(dilution: Dilution) -> str:
+    """Write a strength and how it is made, with the recipe's source."""
+    recipe = dilution.recipe
+    return say_made_up(dilution) + (f" [{recipe.basis}: {recipe.source}]" if recipe else "")
+
+
+def say_made_up(dilution: Dilution) -> str:
+    """Write a strength and how it is made."""
+    product, recipe = dilution.product, dilution.recipe
+    named = f"{product.name} {show_amount(product.strength)}"
+    if recipe is None or dilution.made is None:
+        return f"{named}, undiluted"
+    added = f"{show_amount(recipe.add)} {recipe.diluent} = {show_amount(dilution.made)} of {show_amount(recipe.gives)}"
+    return f"{show_amount(recipe.take)} of {named} + {added}"
+
+
+def say_whole(container: str) -> str:
+    """Name whole containers: "whole vials"."""
+    return f"whole {container}s"
+
+
+def say_route(route: str) -> str:
+    """Say which route, and which connector its syringe has."""
+    return f"Route: {route}, {_CONNECTORS[route]}."
