@@ -16,6 +16,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import read_amount, write_decimal
+from prepkit.wording.say import say
 
 UCUM = "http://unitsofmeasure.org"
 
@@ -50,10 +51,10 @@ def list_observations(record: PreparationRecord, state: Preparation, worked: Wor
     at = state.last.at
     reached = find_reached(state, worked)
     if reached is not None:
-        yield "reached", _make_observation("Dose given per body weight", at, reached[0], reached[1])
+        yield "reached", _make_observation("Dose given per body weight", at, reached[0], say(reached[1]))
     aspirate = find_aspirate(state, worked.kit.model)
     if aspirate is not None:
-        yield "share", _make_observation("Share of the dose that came back", at, aspirate.share, aspirate.working)
+        yield "share", _make_observation("Share of the dose that came back", at, aspirate.share, say(aspirate.working))
 
 
 def _list_facts(record: PreparationRecord, worked: WorkedList) -> Iterator[NamedObservation]:

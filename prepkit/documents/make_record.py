@@ -251,8 +251,8 @@ def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
     reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.kit.model)
     return (
-        *((f"Given: {reached[1]}.",) if reached else ()),
-        *((f"{aspirate.working} [{after.basis}]",) if aspirate and after else ()),
+        *((f"Given: {say(reached[1])}.",) if reached else ()),
+        *((f"{say(aspirate.working)} [{after.basis}]",) if aspirate and after else ()),
     )
 
 

@@ -120,6 +120,9 @@ class Kind(StrEnum):
     NOT_THIS_WAY = auto()
     NOTHING_IN_STOCK = auto()
     DOSE_OF_PRODUCT = auto()
+    # Afterwards
+    CAME_BACK = auto()
+    GIVEN_PER_KG = auto()
     # Sizes
     OUTSIDE_LABELS = auto()
     NO_SIZE = auto()

@@ -21,6 +21,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.view.banner import show_banner
 from prepkit.view.cot import ReadingRow, say_notes, show_readings
 from prepkit.view.models import Banner, Offer, Sign
+from prepkit.wording.say import say
 
 
 class TimelineRow(Struct, frozen=True):
@@ -134,10 +135,10 @@ def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     said = []
     reached = find_reached(state, worked)
     if reached is not None:
-        said.append(f"Given: {reached[1]}.")
+        said.append(f"Given: {say(reached[1])}.")
     aspirate = find_aspirate(state, kit)
     if aspirate is not None:
-        said.append(f"{aspirate.working} [{after.basis}]")
+        said.append(f"{say(aspirate.working)} [{after.basis}]")
     return tuple(said)
 
 

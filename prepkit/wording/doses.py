@@ -135,6 +135,14 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.CEILING_STATED: lambda most, cited: f"No single dose is more than {show_amount(most)}. {tag(cited)}",
     Kind.NOTHING_IN_STOCK: lambda: "Nothing in stock to draw it up from.",
     Kind.DOSE_OF_PRODUCT: lambda: "The dose is the stocked product's own.",
+    # Afterwards
+    Kind.CAME_BACK: lambda given, aspirated, share, below, is_delivered: (
+        f"{show_amount(aspirated)} ÷ {show_amount(given)} = {show_amount(share, 1)} came back:"
+        f" {'counts' if is_delivered else 'does not count'} as delivered (under {show_amount(below)} does)."
+    ),
+    Kind.GIVEN_PER_KG: lambda given, strength, weight, per_kg: (
+        f"{show_amount(given)} {TIMES} {show_amount(strength)} ÷ {show_amount(weight)} = {show_amount(per_kg, 1)}"
+    ),
 }
 NESTED: Mapping[Kind, Callable[..., str]] = {
     Kind.STRENGTH_MISSES: lambda strength, reason: f"{strength}: {reason}",

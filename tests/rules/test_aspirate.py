@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from prepkit.quantities.amount import make_amount
 from prepkit.rules.dose.aspirate import compute_aspirate, compute_given_per_kg
+from prepkit.wording.say import say
 
 HALF = make_amount(50, "%")
 
@@ -30,14 +31,14 @@ def test_less_than_half_back_counts_as_delivered(given_ml: str, came_back: str, 
 
 def test_the_working_can_be_redone_on_paper() -> None:
     found = compute_aspirate(make_amount("3.6", "mL"), make_amount("0.4", "mL"), HALF)
-    assert found.working == "0.4 mL ÷ 3.6 mL = 11.1 % came back: counts as delivered (under 50 % does)."
+    assert say(found.working) == "0.4 mL ÷ 3.6 mL = 11.1 % came back: counts as delivered (under 50 % does)."
 
 
 def test_what_was_given_is_shown_per_kg() -> None:
     """By hand: 3 mL x 80 mg/mL = 240 mg; / 1.45 kg = 165.5 mg/kg."""
     per_kg, words = compute_given_per_kg(make_amount(3, "mL"), make_amount(80, "mg/mL"), make_amount(1450, "g"))
     assert per_kg.value == Fraction(240000, 1450)
-    assert words == "3 mL × 80 mg/mL ÷ 1450 g = 165.5 mg/kg"
+    assert say(words) == "3 mL × 80 mg/mL ÷ 1450 g = 165.5 mg/kg"
 
 
 @given(st.integers(1, 400), st.integers(0, 400))

@@ -27,6 +27,7 @@ from prepkit.quantities.text import (
     write_decimal,
 )
 from prepkit.rules.dose.aspirate import Aspirate, compute_aspirate, compute_given_per_kg
+from prepkit.rules.findings import Finding
 
 
 def find_reading(procedure: Procedure, reading: str) -> Reading | None:
@@ -80,7 +81,7 @@ def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
     return compute_aspirate(given, aspirated, after.delivered_below)
 
 
-def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, str] | None:
+def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, Finding] | None:
     """Find what was given per kg, with its working; None while it is unknown."""
     after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
     if after is None or worked.tray is None:

@@ -3,9 +3,7 @@
 from msgspec import Struct
 
 from prepkit.quantities.amount import Amount, convert, divide, make_amount, multiply
-from prepkit.quantities.text import show_amount
-
-_TIMES = "\N{MULTIPLICATION SIGN}"
+from prepkit.rules.findings import Finding, Kind, finding
 
 
 class Aspirate(Struct, frozen=True):
@@ -14,7 +12,7 @@ class Aspirate(Struct, frozen=True):
     share: Amount
     """In %."""
     is_delivered: bool
-    working: str
+    working: Finding
 
 
 def compute_aspirate(given: Amount, aspirated: Amount, below: Amount) -> Aspirate:
@@ -27,17 +25,12 @@ def compute_aspirate(given: Amount, aspirated: Amount, below: Amount) -> Aspirat
     """
     share = Amount(convert(aspirated, "mL").value / convert(given, "mL").value * 100, make_amount(1, "%").unit)
     is_delivered = share < below
-    said = "counts as delivered" if is_delivered else "does not count as delivered"
-    working = (
-        f"{show_amount(aspirated)} ÷ {show_amount(given)} = {show_amount(share, 1)} came back:"
-        f" {said} (under {show_amount(below)} does)."
-    )
-    return Aspirate(share, is_delivered, working)
+    values = {"given": given, "aspirated": aspirated, "share": share, "below": below}
+    return Aspirate(share, is_delivered, finding(Kind.CAME_BACK, **values, is_delivered=is_delivered))
 
 
-def compute_given_per_kg(given: Amount, strength: Amount, weight: Amount) -> tuple[Amount, str]:
+def compute_given_per_kg(given: Amount, strength: Amount, weight: Amount) -> tuple[Amount, Finding]:
     """Compute what a volume of a strength gives per kg, with the sum."""
     mass = multiply(given, strength, "mg")
     per_kg = divide(mass, weight, "mg/kg")
-    words = f"{show_amount(given)} {_TIMES} {show_amount(strength)} ÷ {show_amount(weight)} = {show_amount(per_kg, 1)}"
-    return per_kg, words
+    return per_kg, finding(Kind.GIVEN_PER_KG, given=given, strength=strength, weight=weight, per_kg=per_kg)
