@@ -6,6 +6,7 @@ from workstation_scene import MakeDesk, answer_all, check_all, enter_as_listed, 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.view.models import Sign
+from prepkit.wording.say import say
 
 
 @pytest.fixture
@@ -57,8 +58,9 @@ def test_nothing_given_to_the_checker_before_the_end_holds_a_computed_amount(ope
     tray = opened.session.work_out().tray
     assert tray is not None
     lines = {line.id: line for line in tray.lines}
-    checked = [line for line in tray.lines if line.check]
-    secrets = {line.show for line in checked} | {"1450", "3.625", "290 mg", "29 microgram", "3 mL + 1.5 mL"}
+    checked = [line for line in tray.lines if line.declared.check]
+    shown = {say(line.outcome.show) for line in checked}
+    secrets = shown | {"1450", "3.625", "290 mg", "29 microgram", "3 mL + 1.5 mL"}
     assert opened.check.begin("TO") == ""
     said = [repr(opened.check.show_check()), repr(opened.check.show_cover())]
     assert opened.check.enter_weight("1450") == ""

@@ -73,8 +73,9 @@ def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | 
 
 def enter_as_listed(line: ListLine) -> tuple[str, dict[str, str]]:
     """What somebody types who works the line out right."""
-    if line.choices:
-        return line.sizes[0], {}
-    amount = line.amount or line.high
+    found = line.outcome
+    if line.declared.choices:
+        return found.sizes[0], {}
+    amount = found.amount or found.high
     assert amount is not None
-    return write_decimal(amount.value), {show_amount(vial.size): str(vial.count) for vial in line.vials}
+    return write_decimal(amount.value), {show_amount(vial.size): str(vial.count) for vial in found.vials}

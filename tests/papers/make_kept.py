@@ -134,12 +134,13 @@ def _work_out(opened: OpenPreparation, line: str) -> tuple[str, dict[str, str]]:
     if tray is None:
         raise ValueError(opened.session.state.withheld)
     found = next(each for each in tray.lines if each.id == line)
-    if found.choices:
-        return found.sizes[0], {}
-    amount = found.amount or found.high
+    outcome = found.outcome
+    if found.declared.choices:
+        return outcome.sizes[0], {}
+    amount = outcome.amount or outcome.high
     if amount is None:
         raise ValueError(line)
-    counts = {show_amount(vial.size): str(vial.count) for vial in found.vials}
+    counts = {show_amount(vial.size): str(vial.count) for vial in outcome.vials}
     return "3.4" if line == "surfactant" else write_decimal(amount.value), counts
 
 

@@ -51,7 +51,7 @@ def _check(opened: OpenPreparation, chance: Chance) -> None:
     while (field := opened.check.show_check().field) is not None and chance.random() < 0.97:
         line = next(line for line in tray.lines if line.id == field.line)
         typed, counts = enter_as_listed(line)
-        is_wrong = not line.choices and chance.random() < 0.2
+        is_wrong = not line.declared.choices and chance.random() < 0.2
         if opened.check.enter(line.id, "3.2" if is_wrong else typed, counts):
             return
 
