@@ -29,7 +29,7 @@ class _Unsure(Struct, frozen=True):
 
 
 class Connectivity:
-    """What a desk knows of the way to its store."""
+    """What a workstation knows of the way to its store."""
 
     def __init__(self, store: Store, clock: Callable[[], datetime], seconds: Callable[[], float] = monotonic) -> None:
         """Nothing was lost yet.

@@ -55,9 +55,9 @@ class Identity:
         self._store = store
         self._files = files
         self._verified_person: VerifiedPerson | None = None
-        """Whose PIN was right: the person at the desk, or nobody."""
+        """Whose PIN was right: whoever is signed in, or nobody."""
         self._second = ""
-        """Whose PIN was right on the spot, beside the person at the desk."""
+        """Whose PIN was right on the spot, beside whoever is signed in."""
         self._locked = False
 
     @cached_property
@@ -95,7 +95,7 @@ class Identity:
         self._locked, self._second = self.needs_pin, ""
 
     def sign_on(self, typed: str, pin: str | Pin = "") -> str:
-        """Take the person at the desk, by initials and, where the ward wants it, PIN; it unlocks the screen too.
+        """Sign somebody in by initials and, where the ward wants it, PIN; it unlocks the screen too.
 
         Returns a refusal in words, or an empty string. Without PINs any initials do, and are recorded as not verified.
         """
@@ -111,13 +111,13 @@ class Identity:
 
     @property
     def verified_person(self) -> "VerifiedPerson | None":
-        """The person at the desk as `resume_sign_in` takes them elsewhere; None where no PIN proved who they are."""
+        """Whoever is signed in, as `resume_sign_in` takes them elsewhere; None where no PIN proved who they are."""
         return self._verified_person if self._proven == self.who else None
 
     def resume_sign_in(self, signed: "VerifiedPerson", *, locked: bool) -> None:
-        """Take a person who gave their PIN before this desk was opened, by the same staff list; nothing is recorded.
+        """Sign in somebody who gave their PIN elsewhere, by the same staff list; nothing is recorded.
 
-        The screen is locked where it was when they were left, and where that PIN does not stand any more.
+        The screen stays locked if it was, and locks where that PIN no longer counts.
         """
         stands = self._staff.is_still_valid(signed)
         self.who, self._verified_person, self._second = signed.who, signed if stands else None, ""
@@ -181,13 +181,13 @@ class Identity:
         return f"{self.who} {'was given another PIN' if is_listed else 'is not on the staff list any more'}: sign in."
 
     def list_people(self) -> tuple[PersonRow, ...]:
-        """Whom the desk can be handed to with two touches: those on the staff list, with PINs those who have one."""
+        """Who can sign in with two touches: everybody on the staff list, with PINs those who have one."""
         needs_pin = self.needs_pin
         people = self._staff.list_people()
         return tuple(PersonRow(person.initials, person.role) for person in people if person.pin or not needs_pin)
 
     def make_attribution(self, who: str = "") -> Attribution:
-        """Who (the person at the desk, unless a second one acts), when and where, now."""
+        """Who (whoever is signed in, unless a second person acts), when and where, now."""
         proven = self._second if who else self._proven
         who = who or self.who
         is_verified = bool(who) and who == proven and not self._locked

@@ -27,22 +27,22 @@ class ListCache:
     """The list of one preparation, worked out again where anything but the last few seconds is new."""
 
     def __init__(self) -> None:
-        """Nothing is kept yet."""
-        self._kept: tuple[_ListKey, datetime, WorkedList] | None = None
+        """Nothing is cached yet."""
+        self._cached: tuple[_ListKey, datetime, WorkedList] | None = None
         self._listed: tuple[WorkedList, Listed] | None = None
 
     def work_out(self, state: Preparation, now: datetime) -> WorkedList:
         """The list as it is at this moment."""
         key = _make_key(state)
         at = now.astimezone(UTC)  # two times of one zone are an hour out of each other when the clocks go back
-        if self._kept is not None and self._kept[0] == key and timedelta(0) <= at - self._kept[1] < _STALE_AFTER:
-            return self._kept[2]
+        if self._cached is not None and self._cached[0] == key and timedelta(0) <= at - self._cached[1] < _STALE_AFTER:
+            return self._cached[2]
         worked = work_out(state, now)
-        self._kept = (key, at, worked)
+        self._cached = (key, at, worked)
         return worked
 
     def make_listed(self, state: Preparation, now: datetime) -> Listed:
-        """The event that records this list where time changed it; made once for the very list that is kept."""
+        """The event that records this list where time changed it; made once for the very list that is cached."""
         worked = self.work_out(state, now)
         if self._listed is None or self._listed[0] is not worked:
             self._listed = (worked, make_listed(worked, "time"))

@@ -28,7 +28,7 @@ MOST_FOUND = 20
 class RecordExport(Struct, frozen=True):
     """One preparation ready to be written in any format."""
 
-    kept: StoredPreparation
+    stored: StoredPreparation
     worked: WorkedList
     record: PreparationRecord
 
@@ -59,62 +59,62 @@ def find_stored_preparations(store: Store, named: str) -> tuple[StoredPreparatio
             found.append(read_stored_preparation(store, projection.prep))
         except StoreDamaged as error:
             unreadable.append(error)
-    # The records have the last word: what is kept only says where to look.
-    right = tuple(kept for kept in found if make_label_key(kept.state.cot) == label)
+    # The records have the last word: a projection only says where to look.
+    right = tuple(stored for stored in found if make_label_key(stored.state.cot) == label)
     if unreadable and not right:
         raise unreadable[0]
     return right
 
 
-def make_record_export(kept: StoredPreparation, now: datetime) -> RecordExport | str:
+def make_record_export(stored: StoredPreparation, now: datetime) -> RecordExport | str:
     """Make one preparation's record; a refusal in words where none may be shown or none can be made."""
-    if kept.state.check is not None:
-        who = kept.state.check.stamp.who
+    if stored.state.check is not None:
+        who = stored.state.check.stamp.who
         return f"{who} is checking it blind: nothing of the list is shown to anybody until the check ends."
     try:
-        worked = work_out_as_listed(kept.events)
+        worked = work_out_as_listed(stored.events)
     except TextsUnreadableError as error:
         return f"The kit's or the ward's text stored with it cannot be read: {error}"
     if worked is None:
         return "It has no list and nothing to print."
     record = make_record(
-        kept.prep,
-        kept.events,
-        kept.state,
+        stored.prep,
+        stored.events,
+        stored.state,
         worked,
         now,
-        last_hash=kept.last_hash,
-        recomputed=_say_recomputed(kept),
+        last_hash=stored.last_hash,
+        recomputed=_say_recomputed(stored),
     )
-    return RecordExport(kept, worked, record)
+    return RecordExport(stored, worked, record)
 
 
 def make_ward_audit(store: Store, first: date | None, last: date | None, tell: TellProgress = tell_nobody) -> Audit:
     """The audit over the closed records that were started from the first day to the last; None: all there are.
 
-    The first one over a store reads every record, and tells how far it is; what each adds is kept from then on.
+    The first one over a store reads every record, and tells how far it is; what each adds is stored from then on.
     """
     days = (first.isoformat() if first else "", last.isoformat() if last else None)
     found = find_projections(store, AUDIT_ROW, *days, tell)
-    cases, left = [], list(found.left)
+    cases, unreadable = [], list(found.unprojectable)
     for projection in found.projections:
         try:
             cases += [read_audit_row(projection.body)] if projection.body else []
         except ValueError:
-            left.append(_say_unreadable_projection(projection))
-    return make_audit(cases, _say_days(first, last), tuple(left))
+            unreadable.append(_say_unreadable_projection(projection))
+    return make_audit(cases, _say_days(first, last), tuple(unreadable))
 
 
 def list_parts(store: Store, who: str, tell: TellProgress = tell_nobody) -> tuple[list[Part], tuple[str, ...]]:
     """What somebody did, the oldest first, and a sentence for each preparation that cannot be read."""
     found = find_projections(store, PART, tell=tell)
-    parts, left = [], list(found.left)
+    parts, unreadable = [], list(found.unprojectable)
     for projection in sorted(found.projections, key=lambda projection: projection.key):
         try:
             parts.append(find_part(who, read_team_roles(projection.body)))
         except ValueError:
-            left.append(_say_unreadable_projection(projection))
-    return [part for part in parts if part is not None], tuple(left)
+            unreadable.append(_say_unreadable_projection(projection))
+    return [part for part in parts if part is not None], tuple(unreadable)
 
 
 def _say_unreadable_projection(projection: Projection) -> str:
@@ -127,8 +127,8 @@ def _say_days(first: date | None, last: date | None) -> str:
     return f"{f'from {first}' if first else 'up'} {f'to {last}' if last else 'on'}"
 
 
-def _say_recomputed(kept: StoredPreparation) -> str:
-    lists = list(recompute_lists(kept.events))
+def _say_recomputed(stored: StoredPreparation) -> str:
+    lists = list(recompute_lists(stored.events))
     wrong = next((each for each in lists if each.wrong), None)
     if wrong is not None:
         return f"NOT AS STORED: the list of event {wrong.seq} differs when it is worked out again: {wrong.wrong}."

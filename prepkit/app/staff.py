@@ -62,7 +62,7 @@ class StaffList:
         Args:
             store: an open store.
             clock: gives the time now, with its offset.
-            where: the desk.
+            where: the workstation.
         """
         self._store = store
         self._clock = clock

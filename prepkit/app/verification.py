@@ -24,8 +24,8 @@ class VerificationReport(Struct, frozen=True):
     """How many lists were worked out again."""
     wrong: tuple[str, ...]
     """The first list of each preparation that differs, or why its record cannot be read."""
-    kept: tuple[str, ...]
-    """What was kept beside the records and was not what they give; it has been made anew from them."""
+    rebuilt: tuple[str, ...]
+    """What was derived from the records and differed from them: named, and rebuilt from them."""
     last_hash: str
     """Of the last record; a copy of it kept elsewhere shows a store that was written anew. Empty for an empty store."""
 
@@ -37,8 +37,8 @@ def verify_store(store: Store) -> VerificationReport:
         StoreError: where the store cannot be read.
     """
     problems = check_store(store)
-    kept = [problem.words for problem in problems if problem.is_derived]
-    if kept:
+    rebuilt = [problem.words for problem in problems if problem.is_derived]
+    if rebuilt:
         # First: a preparation that was hidden is looked at with the others.
         with suppress(StoreError):
             store.rebuild_stream_index()
@@ -53,13 +53,13 @@ def verify_store(store: Store) -> VerificationReport:
             lists += _recompute(store, prep, wrong)
         except (StoreDamaged, RecordUnreadable) as error:
             wrong.append(f'preparation "{prep}": {error}')
-    kept += [words for kind in PROJECTION_KINDS for words in _check_projections(store, kind)]
+    rebuilt += [words for kind in PROJECTION_KINDS for words in _check_projections(store, kind)]
     chain = tuple(problem.words for problem in problems if not problem.is_derived)
-    return VerificationReport(count, chain, lists, tuple(wrong), tuple(kept), last)
+    return VerificationReport(count, chain, lists, tuple(wrong), tuple(rebuilt), last)
 
 
 def _check_projections(store: Store, kind: ProjectionKind) -> Iterator[str]:
-    """Make every gist that is kept again; one that differs is named, and the right one takes its place."""
+    """Build every stored projection again; one that differs is named, and the right one takes its place."""
     for projection in store.read_projections(kind.name, kind.builder):
         words = check_projection(store, kind, projection)
         if words:
@@ -67,12 +67,12 @@ def _check_projections(store: Store, kind: ProjectionKind) -> Iterator[str]:
             yield words
 
 
-def find_missing_hashes(store: Store, kept: Iterable[str]) -> tuple[str, ...]:
+def find_missing_hashes(store: Store, hashes: Iterable[str]) -> tuple[str, ...]:
     """Find those hashes that were kept elsewhere and that no event of the store has.
 
     The chain of an older copy, or of one that lost its last events, is whole: this is what shows it.
     """
-    wanted = {each.strip().lower() for each in kept}
+    wanted = {each.strip().lower() for each in hashes}
     for record in store.read_all() if wanted else ():
         wanted.discard(record.hash)
     return tuple(sorted(wanted))

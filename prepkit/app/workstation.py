@@ -46,14 +46,14 @@ class Workstation:
         clock: Callable[[], datetime] = read_clock,
         store_at: StoreAt | None = None,
     ) -> None:
-        """Sit down at a desk.
+        """Open a workstation.
 
         Args:
-            store: an open store; the desk does not close it.
+            store: an open store, which this does not close.
             files: the kits and the ward file.
             practice: whether everything started here is marked as practice.
-            who: initials of the person at the desk; empty until given.
-            clock: gives the time now, in the zone of this desk.
+            who: initials of the person here; empty until given.
+            clock: gives the time now, in the zone of this workstation.
             store_at: where the store is, for commands that a person is to type; None where nobody can name it.
         """
         self.clock = clock
@@ -98,7 +98,7 @@ class Workstation:
         With `most` only so many of the page are read and shown: what a screen has room for at first.
         """
         page = read_ended(self.store, _ROWS_A_PAGE + 1, before)
-        found, unreadable = self._state_cache.read_each(head.prep for head in page[:_ROWS_A_PAGE][:most])
+        found, unreadable = self._state_cache.read_each(entry.prep for entry in page[:_ROWS_A_PAGE][:most])
         older = page[_ROWS_A_PAGE - 1].ended if len(page) > _ROWS_A_PAGE else None
         return show_ended(found, unreadable, self.clock(), older)
 
@@ -134,5 +134,5 @@ def open_workstation(
     who: str = "",
     store_at: StoreAt | None = None,
 ) -> Workstation:
-    """A desk over an open store, with the kits and the ward file found on this machine."""
+    """A workstation over an open store, with the kits and the ward file found on this machine."""
     return Workstation(store, WorkstationFiles(ward, kits), practice=practice, who=who, store_at=store_at)

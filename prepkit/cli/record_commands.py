@@ -46,7 +46,7 @@ def _write_record(papers: RecordExport, form: str, now: datetime) -> str:
         case "json":
             return write_record_json(papers.record, papers.tray)
         case "fhir":
-            return write_record_fhir(papers.record, papers.kept.state, papers.worked, now)
+            return write_record_fhir(papers.record, papers.stored.state, papers.worked, now)
         case "html":
             return write_record_html(papers.record)
     return write_record_text(papers.record)

@@ -26,7 +26,7 @@ def run_verify(arguments: argparse.Namespace) -> int:
         missing = [_say_missing(each) for each in find_missing_hashes(store, arguments.holds)]
     if not write_out(make_plain("\n".join((*missing, *_describe_report(found))) + "\n")):
         return Exit.USAGE
-    return Exit.STORE if missing or found.chain or found.wrong or found.kept else Exit.DONE
+    return Exit.STORE if missing or found.chain or found.wrong or found.rebuilt else Exit.DONE
 
 
 def _say_missing(event: str) -> str:
@@ -48,9 +48,9 @@ def _describe_report(found: VerificationReport) -> list[str]:
 
 def describe_rebuilt(found: VerificationReport) -> list[str]:
     """Say what was rebuilt beside the records; nothing where nothing was."""
-    if not found.kept:
+    if not found.rebuilt:
         return []
-    rows = [f"  {words}" for words in found.kept]
+    rows = [f"  {words}" for words in found.rebuilt]
     return [f"KEPT BESIDE THE EVENTS, {len(rows)} found to differ; made anew from the events:", *rows]
 
 

@@ -47,7 +47,7 @@ PLACE_EVERY = 0.2
 IDLE_EVERY = 1.0
 """Seconds between looks at how long nobody has touched the screen."""
 LEAST_IDLE = timedelta(seconds=1)
-"""Nothing is looked up for less."""
+"""Shorter gaps are not worth asking the ward file about."""
 TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, events.MouseScrollUp)
 
 

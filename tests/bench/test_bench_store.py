@@ -22,6 +22,6 @@ def test_it_measures_a_store_whose_chain_and_whose_kept_parts_are_whole(
     assert names[-1] == "audit, 12 ended"
     with open_sqlite(bench_store.find_store(tmp_path, 12)) as store:
         found = verify_store(store)
-        assert (found.chain, found.kept) == ((), ())
+        assert (found.chain, found.rebuilt) == ((), ())
         assert found.events > 1000
         assert len(store.read_ended(99)) == 13, "the one that was ticked to measure it too"

@@ -40,7 +40,7 @@ def open_kept(store: SqliteStore, cot: str) -> OpenPreparation:
 def test_every_list_of_the_kept_store_is_worked_out_again_the_same(path: Path) -> None:
     with open_sqlite(path) as store:
         found = verify_store(store)
-    assert (found.chain, found.wrong, found.kept) == ((), (), ())
+    assert (found.chain, found.wrong, found.rebuilt) == ((), (), ())
     assert (found.events, found.lists, found.last_hash) == (EVENTS, LISTS, LAST_HASH)
 
 

@@ -177,7 +177,7 @@ def test_a_changed_head_hides_no_preparation_from_verify_nor_afterwards(
     assert f"preparation '{opened.session.prep}' is kept as ended" in done.out
     assert store.read_open() == (opened.session.prep,)
     change("DELETE FROM head WHERE prep = ?", opened.session.prep)
-    assert verify_store(store).kept
+    assert verify_store(store).rebuilt
     assert store.read_open() == (opened.session.prep,)
     assert run("verify").code == 0
 
@@ -216,7 +216,7 @@ def test_what_is_found_by_a_label_has_that_label_whatever_was_kept(store: Sqlite
     (kept,) = (gist for gist in find_projections(store, COT_LABEL).projections if gist.prep == closed)
     store.write_projections(COT_LABEL.name, COT_LABEL.builder, [Projection(closed, kept.hash, "cot 2", "")])
     assert closed not in {each.prep for each in find_stored_preparations(store, "Cot 2")}
-    assert verify_store(store).kept
+    assert verify_store(store).rebuilt
     assert [each.prep for each in find_stored_preparations(store, "Cot 4")] == [closed]
 
 
@@ -274,5 +274,5 @@ def test_a_head_without_records_keeps_nobody_from_finding_the_others(
     change("INSERT INTO head VALUES ('ghost', 1, 1, 'ff', NULL)")
     (found,) = find_stored_preparations(store, "cot 4")
     assert found.prep == closed
-    assert any('"ghost" cannot be read' in words for words in find_projections(store, COT_LABEL).left)
+    assert any('"ghost" cannot be read' in words for words in find_projections(store, COT_LABEL).unprojectable)
     assert run("record", "cot 4").code == 0

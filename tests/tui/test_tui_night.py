@@ -246,7 +246,7 @@ def write_text(store: Store, now: datetime) -> str:
     """The record as text, without the lines that name this store's own ids and fingerprints."""
     papers = make_record_export(find_stored_preparations(store, COT)[0], now)
     assert isinstance(papers, RecordExport), papers
-    prep = papers.kept.prep
+    prep = papers.stored.prep
     last = store.read(prep)[-1].hash
     return write_record_text(papers.record).replace(prep, "ID").replace(last, "HASH").replace(last[:12], "HASH")
 

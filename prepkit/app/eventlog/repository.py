@@ -46,13 +46,13 @@ class DecisionResult(Struct, Generic[_State], frozen=True):
 
 
 class EventRepository(Struct, Generic[_State, _Payload], frozen=True):
-    """How the events of one sort of stream are read, folded and added to."""
+    """Reads, folds and appends the events of one kind of stream."""
 
     what: str
     """What such a stream is, for sentences: "preparation"."""
     codec: Codec[_Payload]
     apply: Callable[[_State, int, Attribution, _Payload], _State]
-    """The state after one more event: its number, its stamp, its payload."""
+    """The state after one more event: its number, its attribution, its payload."""
 
     def read_on(self, store: Store, stream: str, state: _State) -> _State:
         """The state after whatever others wrote meanwhile; the same object where nobody did.
@@ -207,7 +207,7 @@ class StoredPreparation(Struct, frozen=True):
 
 def list_preparation_ids(store: Store) -> tuple[str, ...]:
     """The id of every preparation, closed ones too, the oldest first."""
-    return tuple(head.prep for head in store.read_stream_index() if head.prep != STAFF_STREAM)
+    return tuple(entry.prep for entry in store.read_stream_index() if entry.prep != STAFF_STREAM)
 
 
 def read_stored_preparation(store: Store, prep: str) -> StoredPreparation:

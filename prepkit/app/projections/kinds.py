@@ -27,48 +27,48 @@ def make_time_key(at: datetime) -> str:
     return at.astimezone(UTC).isoformat(timespec="milliseconds")
 
 
-def _make_label(store: Store, prep: str) -> Projection | Unprojectable:
-    """Its first record says it for good; nothing else has to be read from them."""
+def _build_label(store: Store, prep: str) -> Projection | Unprojectable:
+    """Found by its cot label, which its first record says for good: no other record is looked into."""
     try:
         records = store.read(prep)
         started = read_event(records[0]) if records else None
     except (StoreDamaged, RecordUnreadable) as error:
         return Unprojectable(f'The record of preparation "{prep}" cannot be read: {error}.', None)
-    if started is None:  # a head of which somebody took the records away, or that never had any
+    if started is None:  # the stream index names it, and somebody took its records away, or it never had any
         return Unprojectable(f'The record of preparation "{prep}" cannot be read: it is empty.', None)
     label = make_label_key(started.payload.cot) if isinstance(started.payload, Started) else ""
     return Projection(prep, records[-1].hash, label, make_time_key(started.stamp.at))
 
 
-def _make_audit_row(store: Store, prep: str) -> Projection | Unprojectable:
-    """By the day it was started; empty where it does not count."""
+def _build_audit_row(store: Store, prep: str) -> Projection | Unprojectable:
+    """Found by the day it was started; empty where it does not count."""
     try:
-        kept = read_stored_preparation(store, prep)
+        stored = read_stored_preparation(store, prep)
     except StoreDamaged as error:
         return Unprojectable(str(error), None)
-    day = f"{kept.state.started.at:%Y-%m-%d}"
-    if not is_counted(kept.state, None, None):
-        return Projection(prep, kept.last_hash, day, "")
-    worked = _work_out_quietly(kept)
+    day = f"{stored.state.started.at:%Y-%m-%d}"
+    if not is_counted(stored.state, None, None):
+        return Projection(prep, stored.last_hash, day, "")
+    worked = _work_out_quietly(stored)
     if worked is None:
         return Unprojectable(f'The texts stored with preparation "{prep}" cannot be read: it is not counted.', day)
-    return Projection(prep, kept.last_hash, day, write_audit_row(make_audit_row(kept.events, kept.state, worked)))
+    return Projection(prep, stored.last_hash, day, write_audit_row(make_audit_row(stored.events, stored.state, worked)))
 
 
-def _work_out_quietly(kept: StoredPreparation) -> WorkedList | None:
+def _work_out_quietly(stored: StoredPreparation) -> WorkedList | None:
     try:
-        return work_out_as_listed(kept.events)
+        return work_out_as_listed(stored.events)
     except TextsUnreadableError:
         return None
 
 
-def _make_part(store: Store, prep: str) -> Projection | Unprojectable:
+def _build_part(store: Store, prep: str) -> Projection | Unprojectable:
     try:
-        kept = read_stored_preparation(store, prep)
+        stored = read_stored_preparation(store, prep)
     except StoreDamaged as error:
         return Unprojectable(str(error), None)
-    team = make_team_roles(kept.events, kept.state)
-    return Projection(prep, kept.last_hash, make_time_key(kept.state.started.at), write_team_roles(team))
+    team = make_team_roles(stored.events, stored.state)
+    return Projection(prep, stored.last_hash, make_time_key(stored.state.started.at), write_team_roles(team))
 
 
 _READING_SOURCES = (
@@ -80,13 +80,13 @@ _READING_SOURCES = (
 )
 _BUILDING_SOURCES = ("quantities", "scan", "kit", "rules", "list", *_READING_SOURCES)
 
-COT_LABEL = ProjectionKind("label", _READING_SOURCES, _make_label)
+COT_LABEL = ProjectionKind("label", _READING_SOURCES, _build_label)
 """By cot label: when it was started."""
 
-AUDIT_ROW = ProjectionKind("case", ("documents/audit.py", "documents/bars.py", *_BUILDING_SOURCES), _make_audit_row)
+AUDIT_ROW = ProjectionKind("case", ("documents/audit.py", "documents/bars.py", *_BUILDING_SOURCES), _build_audit_row)
 """By day; what a closed record adds to the audit, empty where it does not count."""
 
-PART = ProjectionKind("part", ("documents/logbook.py", "documents/safe_text.py", *_BUILDING_SOURCES), _make_part)
+PART = ProjectionKind("part", ("documents/logbook.py", "documents/safe_text.py", *_BUILDING_SOURCES), _build_part)
 """By when it was started: who had which part in it."""
 
 PROJECTION_KINDS: tuple[ProjectionKind, ...] = (COT_LABEL, AUDIT_ROW, PART)

@@ -53,7 +53,7 @@ TellProgress = Callable[[int, int], None]
 
 
 class Unprojectable(Struct, frozen=True):
-    """A preparation that nothing could be made from."""
+    """A preparation that no projection could be built from."""
 
     words: str
     key: str | None
@@ -61,88 +61,88 @@ class Unprojectable(Struct, frozen=True):
 
 
 class ProjectionKind(Struct, frozen=True):
-    """One sort of gist."""
+    """One kind of projection."""
 
     name: str
     sources: tuple[str, ...]
-    """The files and folders of the package that decide what is made."""
-    make: Callable[[Store, str], Projection | Unprojectable]
-    """Make one from a preparation's records."""
+    """The files and folders of the package whose code decides what is built."""
+    build: Callable[[Store, str], Projection | Unprojectable]
+    """Builds one from a preparation's records."""
 
     @property
     def builder(self) -> str:
-        """Who makes them: see `compute_builder_fingerprint`."""
+        """The fingerprint of the code that builds them: see `compute_builder_fingerprint`."""
         return compute_builder_fingerprint(*self.sources)
 
 
 class FoundProjections(Struct, frozen=True):
-    """The gists asked for, in no order, and a sentence for each preparation left out."""
+    """The projections asked for, in no order, and a sentence for each preparation that none could be built from."""
 
     projections: tuple[Projection, ...]
-    left: tuple[str, ...]
+    unprojectable: tuple[str, ...]
 
 
 def tell_nobody(_done: int, _of: int) -> None:
-    """TellProgress nobody."""
+    """Tell nobody: a `TellProgress` for whoever waits in silence."""
 
 
 def find_projections(
     store: Store, kind: ProjectionKind, first: str = "", last: str | None = None, tell: TellProgress = tell_nobody
 ) -> FoundProjections:
-    """The gists of one sort with a key from `first` to `last` (None: any), of every preparation as it is now.
+    """The projections of one kind with a key from `first` to `last` (None: any), of every preparation as it is now.
 
-    Those that are missing or of yesterday are made. Of a preparation that has ended it is kept; one in progress changes
+    Builds those that are missing or out of date. Only those of ended preparations are stored: one in progress changes
     with the next tick.
     """
-    made, left = _build_missing(store, kind, tell)
-    # What was made just now stands for itself, whether it could be kept or not.
-    kept = [
+    built, unprojectable = _build_missing(store, kind, tell)
+    # One that was built just now counts, whether it could be stored or not.
+    stored = [
         projection
         for projection in store.read_projections(kind.name, kind.builder, first, last)
-        if projection.prep not in made
+        if projection.prep not in built
     ]
 
     def is_within(key: str) -> bool:
         return first <= key and (last is None or key <= last)
 
     return FoundProjections(
-        (*kept, *(projection for projection in made.values() if is_within(projection.key))),
-        tuple(each.words for each in left if each.key is None or is_within(each.key)),
+        (*stored, *(projection for projection in built.values() if is_within(projection.key))),
+        tuple(each.words for each in unprojectable if each.key is None or is_within(each.key)),
     )
 
 
 def build_projections(store: Store, prep: str, kinds: tuple[ProjectionKind, ...]) -> None:
-    """Make the gists of one preparation that has ended and keep them; whoever misses them later makes them then."""
+    """Build and store the projections of one ended preparation; one that fails is built when it is next asked for."""
     for kind in kinds:
         with suppress(StoreError):
-            made = kind.make(store, prep)
-            if isinstance(made, Projection):
-                store.write_projections(kind.name, kind.builder, [made])
+            built = kind.build(store, prep)
+            if isinstance(built, Projection):
+                store.write_projections(kind.name, kind.builder, [built])
 
 
-def check_projection(store: Store, kind: ProjectionKind, kept: Projection) -> str:
-    """Make a kept gist that counts again from the records; how it differs, in words, or an empty string."""
-    made = kind.make(store, kept.prep)
-    if made == kept or (isinstance(made, Projection) and made.hash != kept.hash):  # somebody wrote meanwhile
+def check_projection(store: Store, kind: ProjectionKind, stored: Projection) -> str:
+    """Build a stored projection again from the records; how it differs, in words, or an empty string."""
+    built = kind.build(store, stored.prep)
+    if built == stored or (isinstance(built, Projection) and built.hash != stored.hash):  # somebody wrote meanwhile
         return ""
-    return f'what is kept of preparation "{kept.prep}" ({kind.name}) is not what its records give'
+    return f'what is kept of preparation "{stored.prep}" ({kind.name}) is not what its records give'
 
 
 def _build_missing(
     store: Store, kind: ProjectionKind, tell: TellProgress
 ) -> tuple[dict[str, Projection], list[Unprojectable]]:
-    wanting = [prep for prep in store.read_unprojected(kind.name, kind.builder) if prep != STAFF_STREAM]
+    missing = [prep for prep in store.read_unprojected(kind.name, kind.builder) if prep != STAFF_STREAM]
     in_progress = set(store.read_open())
-    made: dict[str, Projection] = {}
-    left: list[Unprojectable] = []
-    for start in range(0, len(wanting), _BATCH):
-        found = [kind.make(store, prep) for prep in wanting[start : start + _BATCH]]
-        left += [each for each in found if isinstance(each, Unprojectable)]
+    built: dict[str, Projection] = {}
+    unprojectable: list[Unprojectable] = []
+    for start in range(0, len(missing), _BATCH):
+        found = [kind.build(store, prep) for prep in missing[start : start + _BATCH]]
+        unprojectable += [each for each in found if isinstance(each, Unprojectable)]
         batch = {each.prep: each for each in found if isinstance(each, Projection)}
-        made |= batch
+        built |= batch
         if ended := [projection for prep, projection in batch.items() if prep not in in_progress]:
-            # Where they cannot be kept they count all the same, this once.
+            # Where they cannot be stored they count all the same, this once.
             with suppress(StoreError):
                 store.write_projections(kind.name, kind.builder, ended)
-        tell(start + len(found), len(wanting))
-    return made, left
+        tell(start + len(found), len(missing))
+    return built, unprojectable

@@ -108,8 +108,8 @@ class BabyService:
         tray = self._session.work_out().tray
         if tray is None:
             return self._session.state.withheld
-        standing = compute_suitability_fingerprint(tray)
-        return self._session.act(lambda state: decide_senior(state, senior, note, standing, self._session.identity.who))
+        seen = compute_suitability_fingerprint(tray)
+        return self._session.act(lambda state: decide_senior(state, senior, note, seen, self._session.identity.who))
 
     def _give(self, fact: str, value: str) -> str:
         def decide(state: Preparation) -> Decision:

@@ -84,7 +84,7 @@ class BedsideService:
 
     @property
     def has_signed(self) -> bool:
-        """Whether the person at the desk has signed the record as it stands."""
+        """Whether whoever is signed in has signed the record as it stands."""
         return self._session.identity.who in self._session.state.cot_record.signed
 
     def do_step(self, step: str) -> str:
@@ -162,7 +162,7 @@ class BedsideService:
     def sign(self, seen: str, second: str = "", pin: str | Pin = "") -> str:
         """Sign the record as it was shown; the last signature closes it.
 
-        The person at the desk signs, or `second` on the spot; with PINs that person signs in with theirs.
+        Whoever is signed in signs, or `second` on the spot; with PINs that person signs in with theirs.
         """
         identity, pin = self._session.identity, hide_pin(pin)
         initials = check_initials(second) if second.strip() else identity.who

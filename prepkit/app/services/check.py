@@ -31,7 +31,7 @@ from prepkit.view.check import CheckedView, CheckView, CoverView, show_check, sh
 class SecondCheckService:
     """The second check of one open preparation. Methods that change something return a refusal, or an empty string.
 
-    The checker is not the person at the desk: they are signed in for the check alone, until it ends or is stopped.
+    The checker is signed in for the check alone, until it ends or is stopped; whoever prepares stays signed in.
     """
 
     def __init__(self, session: PreparationSession) -> None:
@@ -123,7 +123,7 @@ class SecondCheckService:
         return self._act(lambda state: decide_check_end(state, self._checker, self._list_wanted(state)))
 
     def asks_pin_to_stop(self, typed: str) -> bool:
-        """Whether these initials have to be proven first: they are not those of the person signed in at the desk."""
+        """Whether these initials have to be proven first: they are not those of whoever is signed in."""
         identity = self._session.identity
         return identity.needs_pin and typed.strip().upper() != identity.who
 
@@ -131,7 +131,7 @@ class SecondCheckService:
         """Stop the check before its end: what was entered does not count. The checker signs out.
 
         `typed` are the initials of whoever stops it; left out, it is the checker where they are signed in here, else
-        the person at the desk.
+        whoever is signed in.
         """
         pin = hide_pin(pin)
         who = check_initials(typed) if typed else self._checker if self.is_signed_in else ""
@@ -152,7 +152,7 @@ class SecondCheckService:
         return self._session.act(lambda state: decide_settle(state, line, reason))
 
     def _find_seen(self, who: str) -> str:
-        """Why somebody who was at this desk with the list open cannot check it blind here; empty where they can."""
+        """Why somebody who had the list open here cannot check it blind here; empty where they can."""
         state = self._session.state
         if state.check is not None or who in state.preparers or who not in self._session.seen_by:
             return ""

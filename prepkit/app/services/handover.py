@@ -9,7 +9,7 @@ from prepkit.view.handover import HandoverView, show_handover
 
 
 class HandoverService:
-    """HandoverService one open preparation over, and taking it. Methods return a refusal, or an empty string."""
+    """Hands one open preparation over, and takes it. Methods return a refusal, or an empty string."""
 
     def __init__(self, session: PreparationSession) -> None:
         """Nothing is read yet."""
@@ -25,7 +25,7 @@ class HandoverService:
         return self._session.act(lambda state: decide_hand_over(state, note))
 
     def take_over(self, seen: str) -> str:
-        """Take it as it was shown; `seen` is the view's standing. Whoever is at the desk takes it."""
+        """Take it as it was shown; `seen` is the view's fingerprint. Whoever is signed in takes it."""
 
         def decide(state: Preparation) -> Decision:
             return decide_take_over(state, compute_ready_fingerprint(state), seen)
