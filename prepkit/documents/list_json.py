@@ -156,9 +156,7 @@ def make_list_json(tray: TrayList) -> ListJson:
         baby=_make_baby(tray.baby),
         assumed=tuple(tray.baby.assumed),
         verdict=tray.verdict,
-        reasons=tuple(
-            ReasonJson(each.criterion, each.verdict, say(each.text), say(each.source)) for each in tray.reasons
-        ),
+        reasons=tuple(_make_reason(reason) for reason in tray.reasons),
         lines=tuple(_make_line(line) for line in tray.lines),
     )
 
