@@ -1,7 +1,9 @@
 """What the documents for people name is there: files, folders, commands, functions, headings."""
 
 import argparse
+import ast
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,8 @@ _PATH = re.compile(r"`((?:prepkit|tests|docs|kits|demo|\.ci)/[\w./*-]*)`")
 _IN_A_HOME = {"prepkit/kits", "prepkit/ward.toml", "prepkit/preparations.sqlite"}
 _LINK = re.compile(r"\]\(([^)#\s]*)(?:#([\w-]+))?\)")
 _COMMAND = re.compile(r"prepkit ([a-z][a-z-]+)\b")
-_FUNCTION = re.compile(r"`(_?[a-zA-Z_]+)` of `(prepkit/[\w/]+\.py)`")
+_FUNCTION = re.compile(r"`([\w.]+)` (?:of|in) `(prepkit/[\w/]+\.py)`")
+_STEP = re.compile(r"^\| (\d+) \| .+ \| `([\w.]+)` \| `(prepkit/[\w/]+\.py)` \|$", re.MULTILINE)
 
 
 def list_headings(path: Path) -> set[str]:
@@ -45,12 +48,38 @@ def test_the_developers_page_names_files_enough_for_this_to_mean_something() -> 
     assert len(set(_PATH.findall((ROOT / "DEVELOPERS.md").read_text("utf-8")))) > 40
 
 
-def test_what_the_developers_page_says_is_in_a_module_is_in_it() -> None:
-    named = _FUNCTION.findall((ROOT / "DEVELOPERS.md").read_text("utf-8"))
-    assert len(named) > 1
-    for name, module in named:
-        source = (ROOT / module).read_text("utf-8")
-        assert re.search(rf"^(def {name}\(|class {name}\b|{name}\b.* = )", source, re.MULTILINE), f"{name} of {module}"
+def list_defined(module: str) -> set[str]:
+    """The functions, classes and constants of a module, and of each class its own, with and without its name."""
+    return set(_list_names(ast.parse((ROOT / module).read_text("utf-8"))))
+
+
+def _list_names(tree: ast.Module | ast.ClassDef) -> Iterator[str]:
+    for node in tree.body:
+        match node:
+            case ast.FunctionDef(name=name) | ast.AsyncFunctionDef(name=name):
+                yield name
+            case ast.ClassDef(name=name):
+                yield name
+                yield from (each for own in _list_names(node) for each in (own, f"{name}.{own}"))
+            case ast.Assign(targets=[ast.Name(id=name)]) | ast.AnnAssign(target=ast.Name(id=name)):
+                yield name
+
+
+@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_what_a_document_says_is_in_a_module_is_in_it(path: Path) -> None:
+    for name, module in _FUNCTION.findall(path.read_text("utf-8")):
+        assert name in list_defined(module), f"{path.name} names {name} of {module}"
+
+
+def test_the_developers_page_names_functions_enough_for_this_to_mean_something() -> None:
+    assert len(_FUNCTION.findall((ROOT / "DEVELOPERS.md").read_text("utf-8"))) > 1
+
+
+def test_each_step_of_the_architecture_page_is_a_function_that_is_there() -> None:
+    steps = _STEP.findall((ROOT / "docs" / "architecture.md").read_text("utf-8"))
+    assert [int(number) for number, _, _ in steps].count(1) > 1
+    assert len(steps) > 20
+    assert [(name, module) for _, name, module in steps if name not in list_defined(module)] == []
 
 
 def test_every_rule_has_its_tests_where_the_developers_page_says() -> None:
