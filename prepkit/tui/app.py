@@ -43,16 +43,16 @@ CRASH_MESSAGE = (
 CRASHED = 1
 
 PLACE_EVERY = 0.2
-"""Seconds between looks at where the person is, where somebody wants to be told."""
+"""Seconds between looks at where the person is, if somebody wants to know."""
 IDLE_EVERY = 1.0
-"""Seconds between looks at how long nobody has touched the screen."""
+"""Seconds between checks of how long the screen has been idle."""
 LEAST_IDLE = timedelta(seconds=1)
 """Shorter gaps are not worth asking the ward file about."""
 TOUCHES = (events.Key, events.Paste, events.MouseDown, events.MouseScrollDown, events.MouseScrollUp)
 
 
 class BackgroundLoaded(Message):
-    """Everything that the first frame went without is there."""
+    """Everything that the first frame did without has been loaded."""
 
     def __init__(self, problems: dict[Path, FileFault]) -> None:
         super().__init__()
@@ -88,7 +88,7 @@ class PrepkitApp(QuietApp):
             at: where to open.
             tell: is told the place whenever it has changed.
             light: the palette's name.
-            idle: how long nobody had touched the screen already, where this goes on from an earlier one.
+            idle: how long the screen was idle already, where this program goes on from an earlier one.
         """
         few = has_few_colours(os.environ)
         super().__init__(ansi_color=True if few else None)
@@ -102,7 +102,7 @@ class PrepkitApp(QuietApp):
         self.theme = light
 
     def get_driver_class(self) -> type[Driver]:
-        """The library's driver; for a console with a plain font one that writes plain signs."""
+        """The library's driver, or one that writes plain signs on a console with a plain font."""
         driver = super().get_driver_class()
         return make_plain(driver) if has_plain_font(os.environ) else driver
 
@@ -117,9 +117,9 @@ class PrepkitApp(QuietApp):
         self.set_interval(IDLE_EVERY, self.lock_if_idle)
 
     async def on_ready(self) -> None:
-        """Go to the place to open at, unless it has to be unlocked first, and tell from then on where the person is.
+        """Go to the place to open at, unless it has to be unlocked first; from then on tell where the person is.
 
-        The rest is loaded behind the screen.
+        The rest loads behind the screen.
         """
         self.call_after_refresh(load_behind, self.desk, self._tell_loaded)
         if not self.desk.identity.is_locked and not self.lock_if_idle():
@@ -128,7 +128,7 @@ class PrepkitApp(QuietApp):
             self.set_interval(PLACE_EVERY, self._tell_place)
 
     async def _go_back(self, *, same: bool) -> None:
-        """Go to the place to open at, once; whoever unlocks the screen of another starts at home."""
+        """Go once to the place to open at; whoever unlocks somebody else's screen starts at home."""
         at, self._at = self._at, HOME
         if same and at != HOME:
             await show_place(self, self.desk, at)
@@ -159,8 +159,8 @@ class PrepkitApp(QuietApp):
     async def on_event(self, event: events.Event) -> None:
         """Take an event from the terminal; a press is followed before it is passed on.
 
-        One that comes after the idle time locks the screen and does nothing else; one that comes while the program
-        ends finds no screen any more.
+        An event after the idle time locks the screen and does nothing else. One that comes while the program ends finds
+        no screen any more.
         """
         if (self.is_leaving or not self.is_running) and isinstance(event, events.InputEvent | events.Paste):
             return
@@ -180,7 +180,7 @@ class PrepkitApp(QuietApp):
         default_namespace: DOMNode | None = None,
         namespaces: Mapping[str, DOMNode] | None = None,
     ) -> bool:
-        """Do what was touched; where the store cannot be asked meanwhile, say so and stay where we are.
+        """Do what was touched; if the store cannot be reached, say so and stay here.
 
         Every action comes through here, whoever asked for it: a key, a button, the menu, a scan, a touch on the head.
         One that comes too soon or too late for its screen is not done.
@@ -197,7 +197,7 @@ class PrepkitApp(QuietApp):
             return True
 
     def _is_stray(self, event: events.Key) -> bool:
-        """Whether a key belongs to a scan that the screen has no field for; a whole one is given to the screen."""
+        """Whether a key belongs to a scan that the screen has no field for; the screen gets the whole scan."""
         screen = self.screen
         if not isinstance(screen, CoveredScreen) or screen.TAKES_TYPING:
             self._stray.clear()
@@ -208,9 +208,9 @@ class PrepkitApp(QuietApp):
         return is_stray
 
     def lock_if_idle(self) -> bool:
-        """Lock the screen where nobody touched it for the ward's idle time; True where that was so now."""
+        """Lock the screen if it has been idle for as long as the ward allows; True if it locked now."""
         now = self.desk.clock()
-        self._last_touch = min(self._last_touch, now)  # a clock that was put back starts the idle time anew
+        self._last_touch = min(self._last_touch, now)  # when the clock is put back, the idle time starts again
         if not self.desk.identity.who or now - self._last_touch < LEAST_IDLE:
             return False
         if find_route(self.screen) is ScreenRoute.LOCK:
@@ -232,7 +232,7 @@ class PrepkitApp(QuietApp):
         return max(self.desk.clock() - self._last_touch, timedelta(0))
 
     def action_leave(self) -> None:
-        """Leave; everything done is kept already."""
+        """Leave; everything done is already kept."""
         self.exit()
 
 
@@ -253,7 +253,7 @@ def run_app(desk: Workstation, *, light: str = DUSK) -> int:
 
 
 def run_and_report(app: PrepkitApp) -> int:
-    """As `run_app` does, an app that was made already."""
+    """Run an app as `run_app` does."""
     app.run()
     if app.fault is None:
         return 0
