@@ -6,9 +6,9 @@ from datetime import UTC, datetime, timedelta, timezone, tzinfo
 class MachineZone(tzinfo):
     """The time zone that this machine is set to, with its changes of the clocks.
 
-    A time with a mere offset does not know them: what was given at 20:00 before the clocks went back would be an hour
-    out the next morning. The platform knows the rules by whatever name it keeps them under, so it is asked each time.
-    Two times of one zone are compared and subtracted by their clock faces: put them in UTC first.
+    A time with only an offset does not know them: what was given at 20:00 before the clocks went back would be an hour
+    out the next morning. The platform knows the rules, whatever name it keeps them under, so it is asked each time.
+    Python compares and subtracts two times of one zone by their clock faces: put them in UTC first.
     """
 
     def utcoffset(self, moment: datetime | None) -> timedelta | None:
@@ -16,7 +16,7 @@ class MachineZone(tzinfo):
         return None if moment is None else self._ask(moment).utcoffset()
 
     def dst(self, moment: datetime | None) -> timedelta | None:  # noqa: ARG002  (as every zone takes it)
-        """Not known apart from the offset."""
+        """Unknown: the platform gives only the whole offset."""
         return None
 
     def tzname(self, moment: datetime | None) -> str | None:
@@ -44,5 +44,5 @@ def read_clock() -> datetime:
 
 
 def fix_offset(moment: datetime) -> datetime:
-    """The same moment with its offset alone, as it is recorded: it does not change with the machine's zone."""
+    """The same moment with only its offset, as it is recorded: later changes of the machine's zone do not move it."""
     return moment.replace(tzinfo=timezone(moment.utcoffset() or timedelta(0)), fold=0)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from prepkit.kit.ward import People, Ward
 
 AGAIN_AFTER = 2.0
-"""Seconds after which a file is read though nothing about it differs: a program may put times back."""
+"""Seconds after which a file is read again although it looks the same: a program may put its times back."""
 
 
 class _CachedFile(Struct, frozen=True):
@@ -68,7 +68,7 @@ class KitAndWard(Struct, frozen=True):
 
 
 class FileFault(Struct, frozen=True):
-    """What is wrong with a file as it was read, which says nothing of the file once it is another one."""
+    """What is wrong with a file as it was read; once the file changes, this no longer counts."""
 
     words: str
     raw: bytes | None
@@ -76,7 +76,7 @@ class FileFault(Struct, frozen=True):
 
 
 class WardFile(Struct, frozen=True):
-    """The ward file at one moment: whatever is asked of it in one act or one redraw is answered from this."""
+    """The ward file at one moment; it answers everything that one act or one redraw asks of it."""
 
     path: Path | None
     """None where there is no ward file."""
@@ -133,13 +133,13 @@ class WorkstationFiles:
         return (f"The ward file is not used: {problem}",) if problem else ()
 
     def find_problems(self) -> dict[Path, FileFault]:
-        """Read and check every file; what is wrong with each that cannot be used. Nothing here is changed by it."""
+        """Read and check every file; what is wrong with each that cannot be used. Changes nothing here."""
         paths = [*(file.path for file in self._kits), *([self._ward] if self._ward else [])]
         found = {path: self._load(path) for path in paths}
         return {path: FileFault(each.fault, each.raw) for path, each in found.items() if each.fault}
 
     def note_problems(self, problems: dict[Path, FileFault]) -> bool:
-        """Say these from now on; True where that is news."""
+        """Show these from now on; True if that is news."""
         before, self._problems = self._problems, dict(problems)
         return self._problems != before
 
@@ -205,7 +205,7 @@ class WorkstationFiles:
         return KitChoice(file.id, peeked.get("name", file.id), note, usable=not problem)
 
     def _find_known(self, path: Path, raw: bytes | None) -> str:
-        """What is wrong with a file, as far as known; one that is another file by now is looked at again."""
+        """What is wrong with a file, as far as known; a file that has changed is checked again."""
         known = self._problems.get(path)
         if known is None or known.raw == raw:
             return known.words if known else ""

@@ -19,7 +19,7 @@ NO_SUCH_LINE = "This line is no longer on the list: look at the list again."
 
 
 class PreparationSession:
-    """What every task of one preparation stands on. A change is durable in the store before `act` returns."""
+    """What every task of one preparation builds on. A change is durable in the store before `act` returns."""
 
     def __init__(
         self, store: Store, files: WorkstationFiles, identity: Identity, prep: str, state: Preparation
@@ -37,7 +37,7 @@ class PreparationSession:
         self._relist()
 
     def refresh(self) -> bool:
-        """Take in what other devices did and what time changed; True when a screen must be redrawn."""
+        """Read what other devices did and what time changed; True when a screen must be redrawn."""
         seq = self.state.seq
         self.state = read_on(self.store, self.prep, self.state)
         self._relist()
@@ -77,7 +77,7 @@ class PreparationSession:
     def _relist(self) -> None:
         """Record the list anew where time (an approval's review date, a dose's interval) changed it.
 
-        It is worked out from what is decided on: where another device wrote meanwhile, from what that wrote.
+        It is worked out from the state that is decided on, so what another device wrote meanwhile counts.
         """
         if self.state.stood_down is not None:
             return

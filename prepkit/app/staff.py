@@ -38,7 +38,7 @@ _STAFF: EventRepository[Staff, StaffPayload] = EventRepository("list", Codec(STA
 
 
 class VerifiedPerson(Secret, frozen=True):
-    """Whose PIN was right, and its mark: it stands until that PIN is reset, or its person taken off the list."""
+    """Who gave the right PIN, and that PIN's mark: valid until the PIN is reset or the person is taken off the list."""
 
     HIDDEN: ClassVar[str] = "mark"
     who: str
@@ -57,7 +57,7 @@ class StaffList:
     """
 
     def __init__(self, store: Store, clock: Callable[[], datetime], where: str) -> None:
-        """Take up the staff list of an open store; nothing is read yet.
+        """Open the staff list of an open store; read nothing yet.
 
         Args:
             store: an open store.
@@ -108,7 +108,7 @@ class StaffList:
         return VerifiedPerson(initials, self._staff.find_mark(initials))
 
     def try_pin(self, typed: str, entered: Pin) -> str:
-        """Try a PIN, and record what came of it before it is said.
+        """Try a PIN, and record the result before telling it.
 
         Unknown initials cost the same as a wrong PIN and are refused in the same words; while a wait lasts no PIN is
         compared at all.

@@ -27,7 +27,7 @@ class VerificationReport(Struct, frozen=True):
     rebuilt: tuple[str, ...]
     """What was derived from the records and differed from them: named, and rebuilt from them."""
     last_hash: str
-    """Of the last record; a copy of it kept elsewhere shows a store that was written anew. Empty for an empty store."""
+    """Hash of the last record. Kept elsewhere, it shows that a store was rewritten. Empty for an empty store."""
 
 
 def verify_store(store: Store) -> VerificationReport:
@@ -39,7 +39,7 @@ def verify_store(store: Store) -> VerificationReport:
     problems = check_store(store)
     rebuilt = [problem.words for problem in problems if problem.is_derived]
     if rebuilt:
-        # First: a preparation that was hidden is looked at with the others.
+        # First, so that a preparation that was hidden is checked with the others.
         with suppress(StoreError):
             store.rebuild_stream_index()
     last = ""
@@ -70,7 +70,7 @@ def _check_projections(store: Store, kind: ProjectionKind) -> Iterator[str]:
 def find_missing_hashes(store: Store, hashes: Iterable[str]) -> tuple[str, ...]:
     """Find those hashes that were kept elsewhere and that no event of the store has.
 
-    The chain of an older copy, or of one that lost its last events, is whole: this is what shows it.
+    An older copy, or one that lost its last events, has a whole chain: only this shows it.
     """
     wanted = {each.strip().lower() for each in hashes}
     for record in store.read_all() if wanted else ():

@@ -26,7 +26,7 @@ _MOST_TRIES = 25
 
 
 class FoldedState(Protocol):
-    """A state that knows the last event taken in."""
+    """A state that knows its last event."""
 
     @property
     def seq(self) -> int:
@@ -58,7 +58,7 @@ class EventRepository(Struct, Generic[_State, _Payload], frozen=True):
         """The state after whatever others wrote meanwhile; the same object where nobody did.
 
         Raises:
-            StoreDamaged: where a record cannot be taken for true, in words.
+            StoreDamaged: where a record cannot be trusted, in words.
         """
         try:
             for record in store.read(stream, after=state.seq):
@@ -77,8 +77,8 @@ class EventRepository(Struct, Generic[_State, _Payload], frozen=True):
     ) -> DecisionResult[_State]:
         """Decide, and append what was decided; durable when this returns.
 
-        Where another device wrote meanwhile, its events are taken in first and the decision is made again: it names the
-        value it was made for, so that it holds or is refused with the reason, and is never merged blindly.
+        If another device wrote meanwhile, its events are folded first and the decision is made again. A decision names
+        the value it was made for, so it holds or is refused with the reason, and is never merged blindly.
         """
         for _ in range(_MOST_TRIES):
             decision = decide(state)
@@ -101,7 +101,7 @@ class EventRepository(Struct, Generic[_State, _Payload], frozen=True):
     def append(
         self, store: Store, stream: str, seq: int, payloads: tuple[_Payload, ...], stamp: Attribution
     ) -> tuple[Record, ...]:
-        """Append payloads after the event numbered `seq`. Raises `Conflict` where that is not the last any more."""
+        """Append payloads after the event numbered `seq`. Raises `Conflict` if that is no longer the last."""
         try:
             drafts = [Draft(*self.codec.encode(payload)) for payload in payloads]
         except ValueError as error:
@@ -155,7 +155,7 @@ def read_on(store: Store, prep: str, state: Preparation) -> Preparation:
 def decide_and_append(
     store: Store, prep: str, state: Preparation, decide: Callable[[Preparation], Decision], stamp: Attribution
 ) -> DecisionResult[Preparation]:
-    """Decide on a preparation, and append what was decided; see `EventRepository.write`."""
+    """Decide on a preparation, and append what was decided; see `EventRepository.decide_and_append`."""
     return _PREPARATIONS.decide_and_append(store, prep, state, decide, stamp)
 
 
@@ -168,7 +168,7 @@ def append_first(store: Store, prep: str, decision: Decision, stamp: Attribution
 
 
 def read_attribution(record: Record) -> Attribution:
-    """Who, when and where. Raises `RecordUnreadable`; a record that was changed is one too: nobody is to go by it."""
+    """Who, when and where. Raises `RecordUnreadable`, for a record that was changed too: nobody may rely on it."""
     if compute_hash(record) != record.hash:
         raise RecordUnreadable(f"event {record.seq}: it is not what was written")
     try:
@@ -179,7 +179,7 @@ def read_attribution(record: Record) -> Attribution:
 
 
 def report_unreadable(what: str, stream: str, error: RecordUnreadable) -> StoreDamaged:
-    """The error for a stream whose record cannot be taken for true."""
+    """The error for a stream whose record cannot be trusted."""
     return StoreDamaged(f'The record of {what} "{stream}" cannot be read: {error}.')
 
 

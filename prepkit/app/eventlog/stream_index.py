@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 def read_open(store: Store) -> tuple[str, ...]:
     """The preparations in progress, the oldest first.
 
-    Whatever has no end and is not the staff list is taken for one, so that a preparation whose first record was damaged
-    is still offered and says so; a look at the kind of that record would lose it without a word.
+    Every stream without an end, but for the staff list, counts as one. So a preparation whose first record is damaged
+    is still offered and says so; going by that record's kind would lose it without a word.
     """
     return tuple(prep for prep in store.read_open() if prep != STAFF_STREAM)
 
