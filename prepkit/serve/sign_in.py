@@ -18,8 +18,8 @@ from msgspec import Struct
 
 from prepkit.app.clock import read_clock
 from prepkit.app.files import WorkstationFiles
+from prepkit.app.identity import Identity
 from prepkit.app.staff import VerifiedPerson
-from prepkit.app.workstation import Workstation
 from prepkit.errors import PrepkitError, StoreError
 from prepkit.people.pin import Pin
 from prepkit.preparation.text import Refusal
@@ -46,15 +46,15 @@ class Authenticator:
 
     async def needs_pin(self) -> bool:
         """Whether signing in asks for a PIN, by the ward file as it is now. Raises StoreError."""
-        return await self._ask(lambda desk: desk.identity.needs_pin)
+        return await self._ask(lambda identity: identity.needs_pin)
 
     async def sign_on(self, typed: str, pin: Pin) -> VerifiedPerson | Refusal:
         """Try a PIN and record the result. Raises StoreError."""
 
-        def sign_on(desk: Workstation) -> VerifiedPerson | Refusal:
-            refusal = desk.identity.sign_on(typed, pin)
+        def sign_on(identity: Identity) -> VerifiedPerson | Refusal:
+            refusal = identity.sign_on(typed, pin)
             # Nobody gets through without a right PIN, whatever the ward file says by now.
-            return Refusal(refusal) if refusal else desk.identity.verified_person or Refusal(SIGN_IN_CHANGED)
+            return Refusal(refusal) if refusal else identity.verified_person or Refusal(SIGN_IN_CHANGED)
 
         return await self._ask(sign_on)
 
@@ -63,15 +63,15 @@ class Authenticator:
         await asyncio.get_running_loop().run_in_executor(self._thread, self._close)
         self._thread.shutdown(wait=False)
 
-    async def _ask(self, question: Callable[[Workstation], _Answer]) -> _Answer:
+    async def _ask(self, question: Callable[[Identity], _Answer]) -> _Answer:
         return await asyncio.get_running_loop().run_in_executor(self._thread, self._answer, question)
 
-    def _answer(self, question: Callable[[Workstation], _Answer]) -> _Answer:
-        """Ask a workstation at which nobody has signed in yet; runs in the thread."""
+    def _answer(self, question: Callable[[Identity], _Answer]) -> _Answer:
+        """Ask on behalf of somebody who has not signed in yet; runs in the thread."""
         if self._store is None:
             self._store = open_store(self._at)
         try:
-            return question(Workstation(self._store, self._files, clock=self._clock))
+            return question(Identity(self._store, self._files, self._clock))
         except StoreError:
             self._close()  # it may have been restored from a backup: the next sign-in opens it again
             raise

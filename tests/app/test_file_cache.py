@@ -133,3 +133,37 @@ def test_the_list_recorded_is_the_one_worked_out_of_these_facts_now(desk: Workst
     after = kept.make_listed(opened.session.state, now)
     assert after == make_listed(work_out(opened.session.state, now), "time")
     assert after.lines != before.lines
+
+
+def test_an_act_or_a_redraw_looks_at_the_ward_file_once(
+    make_desk: MakeDesk, ward_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = make_desk()
+    opened = start(desk)
+    looks: list[Path] = []
+    plain = FileCache.read
+
+    def look(cache: FileCache, path: Path, *, again: bool = False) -> bytes | None:
+        looks.append(path)
+        return plain(cache, path, again=again)
+
+    monkeypatch.setattr(FileCache, "read", look)
+    acts = {
+        "home": desk.show_home,
+        "list": opened.lines.show_list,
+        "gate": opened.ready.show_ready,
+        "start": lambda: desk.start("surfactant-supraglottic", "Cot 7"),
+        "tick": lambda: opened.lines.tick("drape"),
+        "weight": lambda: opened.baby.confirm_weight("1450", "TO"),
+        "read aloud": opened.ready.read_aloud,
+        "news": opened.lines.take_news,
+        "check": lambda: opened.check.begin("TO"),
+        "checked weight": lambda: opened.check.enter_weight("1450"),
+        "stop": lambda: opened.check.stop("TO"),
+    }
+    counts = {}
+    for name, act in acts.items():
+        looks.clear()
+        act()
+        counts[name] = looks.count(ward_file)
+    assert counts == dict.fromkeys(acts, 1)
