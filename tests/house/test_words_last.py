@@ -79,18 +79,6 @@ EXCEPTIONS = {
     ("tui/widgets/button.py", "words.lower().find(self._letter)"): "a key's letter is underlined where it stands",
 }
 """By file and code, each with its reason."""
-YET = {
-    ("list/layered.py", "words not in outcome.details"),
-    ("proof/track_findings.py", "reason.replace(…, '')"),
-    ("proof/unused.py", "words == ground"),
-    ("proof/unused.py", "words.endswith(f'; {ground}')"),
-    ("rules/dose/course.py", "condition.words == 'any baby'"),
-    ("rules/dose/draw_up.py", "words != show_amount(limit)"),
-    ("rules/dose/strength.py", "dilution.words.partition(' [')"),
-    ("rules/setting.py", "words == 'any baby'"),
-    ("rules/supply.py", "condition.words == 'any baby'"),
-}
-"""What goes when the rules give findings."""
 
 
 IsWords = Callable[[str, ast.expr | None], bool]
@@ -292,7 +280,7 @@ def test_what_reads_no_sentence_passes(code: str) -> None:
 
 def test_nothing_is_decided_by_reading_a_sentence() -> None:
     found = list_readings()
-    unnamed = [each for each in found if each not in {*EXCEPTIONS, *YET}]
+    unnamed = [each for each in found if each not in EXCEPTIONS]
     assert unnamed == [], "ask a kind or a value, or name the reason above"
     assert set(EXCEPTIONS) <= set(found), "an exception that nothing needs any more"
 
