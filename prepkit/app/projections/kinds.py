@@ -78,7 +78,7 @@ _READING_SOURCES = (
     "app/eventlog/repository.py",
     "app/projections/kinds.py",
 )
-_BUILDING_SOURCES = ("quantities", "scan", "kit", "rules", "list", *_READING_SOURCES)
+_BUILDING_SOURCES = ("quantities", "scan", "kit", "rules", "wording", "list", *_READING_SOURCES)
 
 COT_LABEL = ProjectionKind("label", _READING_SOURCES, _build_label)
 """By cot label: when it was started."""
