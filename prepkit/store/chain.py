@@ -97,14 +97,14 @@ def check_store(store: Store) -> tuple[ChainProblem, ...]:
     Raises StoreError where it cannot be read.
     """
     last = store.read_last()  # first: records that are added from here on are no gap
-    kept, walk = store.read_stream_index(), StreamIndexBuilder()
-    known = max((head.last for head in kept if type(head.last) is int), default=last)
+    stored, walk = store.read_stream_index(), StreamIndexBuilder()
+    known = max((entry.last for entry in stored if type(entry.last) is int), default=last)
     known = max(known, last)
     chain = check_chain(_build_index(store.read_all(), known, walk), last)
     return (
         *chain,
         *(ChainProblem(None, words) for words in store.check_medium()),
-        *(ChainProblem(None, words, is_derived=True) for words in check_stream_index(kept, walk.heads)),
+        *(ChainProblem(None, words, is_derived=True) for words in check_stream_index(stored, walk.entries)),
     )
 
 

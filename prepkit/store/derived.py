@@ -42,7 +42,7 @@ class Projection(Struct, frozen=True):
 class StreamIndexBuilder(Struct):
     """Builds the stream index, record by record in order of position."""
 
-    heads: dict[str, StreamIndexEntry] = field(default_factory=dict)
+    entries: dict[str, StreamIndexEntry] = field(default_factory=dict)
     """By preparation, the oldest first."""
 
     def take(self, position: int, prep: str, kind: str, record_hash: str) -> None:
@@ -53,20 +53,20 @@ class StreamIndexBuilder(Struct):
         """
         if not is_text(prep):
             return
-        known = self.heads.get(prep)
+        known = self.entries.get(prep)
         ended = known.ended if known else None
         if ended is None and kind in CLOSING:
             ended = position
         found = record_hash if is_text(record_hash) else ""
-        self.heads[prep] = StreamIndexEntry(prep, known.first if known else position, position, found, ended)
+        self.entries[prep] = StreamIndexEntry(prep, known.first if known else position, position, found, ended)
 
 
-def check_stream_index(kept: Iterable[StreamIndexEntry], heads: dict[str, StreamIndexEntry]) -> Iterator[str]:
+def check_stream_index(stored: Iterable[StreamIndexEntry], entries: dict[str, StreamIndexEntry]) -> Iterator[str]:
     """Name each preparation whose entry in the stored index is not what its records give, in words."""
-    found = {head.prep: head for head in kept}
-    for prep in [*heads, *(prep for prep in found if prep not in heads)]:
-        if found.get(prep) != heads.get(prep):
-            yield f"preparation {prep!a} is kept as {_say(found.get(prep))}; its records say {_say(heads.get(prep))}"
+    found = {entry.prep: entry for entry in stored}
+    for prep in [*entries, *(prep for prep in found if prep not in entries)]:
+        if found.get(prep) != entries.get(prep):
+            yield f"preparation {prep!a} is kept as {_say(found.get(prep))}; its records say {_say(entries.get(prep))}"
 
 
 def is_text(value: object) -> bool:
@@ -80,8 +80,8 @@ def is_text(value: object) -> bool:
     return True
 
 
-def _say(head: StreamIndexEntry | None) -> str:
-    if head is None:
+def _say(entry: StreamIndexEntry | None) -> str:
+    if entry is None:
         return "unknown"
-    ended = "open" if head.ended is None else f"ended with record {head.ended!a}"
-    return f"{ended} (records {head.first!a} to {head.last!a}, {ascii(head.hash)[:13]})"
+    ended = "open" if entry.ended is None else f"ended with record {entry.ended!a}"
+    return f"{ended} (records {entry.first!a} to {entry.last!a}, {ascii(entry.hash)[:13]})"

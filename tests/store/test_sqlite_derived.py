@@ -101,7 +101,7 @@ def test_the_walk_takes_whatever_a_changed_file_may_hold(path: Path) -> None:
         (1, "a", "x", "1"), (2, None, "x", "2"), (3, "\udcff", "x", "3"), (4, "a", None, b"\xff"),
     ]:  # fmt: skip
         walk.take(position, prep, kind, found)  # type: ignore[arg-type]
-    assert walk.heads == {"a": StreamIndexEntry("a", 1, 4, "", None)}
+    assert walk.entries == {"a": StreamIndexEntry("a", 1, 4, "", None)}
     odd = StreamIndexEntry("a", None, b"", 1.5, "")  # type: ignore[arg-type]
-    (words,) = check_stream_index([odd], walk.heads)
+    (words,) = check_stream_index([odd], walk.entries)
     assert words.isascii()

@@ -129,7 +129,7 @@ def rebuild_stream_index(connection: sqlite3.Connection) -> None:
     connection.execute("DELETE FROM head")
     connection.executemany(
         f"INSERT INTO head ({_INDEX_COLUMNS}) VALUES (?, ?, ?, ?, ?)",  # noqa: S608  our own words
-        ((head.prep, head.first, head.last, head.hash, head.ended) for head in walk.heads.values()),
+        ((entry.prep, entry.first, entry.last, entry.hash, entry.ended) for entry in walk.entries.values()),
     )
 
 
