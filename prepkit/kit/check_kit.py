@@ -9,7 +9,7 @@ from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import Spec
 from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product
-from prepkit.kit.problems import Finding, suggest
+from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 
@@ -18,12 +18,12 @@ Path = tuple[str | int, ...]
 CORE_FACTS = ("cot", "weight", "weight_g", "gestation", "gestation_days", "sex")
 
 
-def check_kit(kit: Kit) -> tuple[Finding, ...]:
+def check_kit(kit: Kit) -> tuple[Mistake, ...]:
     """Everything wrong with a kit whose fields are each right."""
     return tuple(_check(kit))
 
 
-def _check(kit: Kit) -> Iterator[Finding]:
+def _check(kit: Kit) -> Iterator[Mistake]:
     for name, rows in (("fact", kit.fact), ("criterion", kit.criterion), ("product", kit.product),
                        ("group", kit.group), ("line", kit.line)):  # fmt: skip
         yield from check_ids((row.id for row in rows), name)
@@ -41,7 +41,7 @@ def _check(kit: Kit) -> Iterator[Finding]:
     yield from check_grounds(kit, (), kit)
 
 
-def check_grounds(part: Spec, path: Path, kit: Kit) -> Iterator[Finding]:
+def check_grounds(part: Spec, path: Path, kit: Kit) -> Iterator[Mistake]:
     """What is wrong with the bases, sources and conditions in a part of a kit, or in what is laid over it."""
     for at, node in _walk(part, path):
         if isinstance(node, Where):
@@ -50,24 +50,24 @@ def check_grounds(part: Spec, path: Path, kit: Kit) -> Iterator[Finding]:
             yield from _check_based(node, at, kit)
 
 
-def check_ids(ids: Iterable[str], table: str) -> Iterator[Finding]:
+def check_ids(ids: Iterable[str], table: str) -> Iterator[Mistake]:
     """Ids used twice in one table."""
     seen: set[str] = set()
     for at, name in enumerate(ids):
         if name in seen:
-            yield Finding((table, at, "id"), f'id "{name}" stands twice', "each id may be used once in its table")
+            yield Mistake((table, at, "id"), f'id "{name}" stands twice', "each id may be used once in its table")
         seen.add(name)
 
 
-def check_product(product: Product, path: Path) -> Iterator[Finding]:
+def check_product(product: Product, path: Path) -> Iterator[Mistake]:
     """What is wrong within one product, whether a kit or a ward file declares it."""
     span = product.dose_range
     if span and span.most < span.least:
-        yield Finding((*path, "dose_range"), "the least dose is more than the most")
+        yield Mistake((*path, "dose_range"), "the least dose is more than the most")
     if span and product.dose and not (span.least <= product.dose <= span.most):
-        yield Finding((*path, "dose"), "the dose lies outside dose_range")
+        yield Mistake((*path, "dose"), "the dose lies outside dose_range")
     if product.repeat and product.repeat.most_in_all < product.repeat.dose:
-        yield Finding(
+        yield Mistake(
             (*path, "repeat"),
             "the repeat dose is more than most_in_all: it could never be given",
             "most_in_all is the most per kg over the whole course, the first dose included",
@@ -75,45 +75,45 @@ def check_product(product: Product, path: Path) -> Iterator[Finding]:
     yield from check_order(product.holds, (*path, "holds"))
 
 
-def check_order(holds: Sequence[Amount], path: Path) -> Iterator[Finding]:
+def check_order(holds: Sequence[Amount], path: Path) -> Iterator[Mistake]:
     """Containers out of order, or one of them twice."""
     if not all(small < large for small, large in pairwise(holds)):
-        yield Finding(path, "containers must be listed from small to large, each once")
+        yield Mistake(path, "containers must be listed from small to large, each once")
 
 
-def _check_names_apart(kit: Kit) -> Iterator[Finding]:
+def _check_names_apart(kit: Kit) -> Iterator[Mistake]:
     """`--set NAME=VALUE` and the pads reach facts and questions by one name."""
     taken = {*CORE_FACTS}
     for table, rows in (("fact", kit.fact), ("criterion", kit.criterion)):
         for at, row in enumerate(rows):
             if row.id in taken:
-                yield Finding((table, at, "id"), f'"{row.id}" is already the name of a fact', "choose another id")
+                yield Mistake((table, at, "id"), f'"{row.id}" is already the name of a fact', "choose another id")
         taken |= {row.id for row in rows}
 
 
-def _check_fact(fact: Fact, path: Path) -> Iterator[Finding]:
+def _check_fact(fact: Fact, path: Path) -> Iterator[Mistake]:
     match fact:
         case AmountFact():
             ends = [amount for amount in (fact.least, fact.most, fact.default) if amount is not None]
             if len({amount.unit for amount in ends}) > 1:
-                yield Finding((*path, "most"), "least, most and default must be in one unit")
+                yield Mistake((*path, "most"), "least, most and default must be in one unit")
             elif not (fact.least <= (fact.default or fact.least) <= fact.most):
-                yield Finding((*path, "default"), "the default lies outside least and most")
+                yield Mistake((*path, "default"), "the default lies outside least and most")
         case ChoiceFact():
             if fact.default is not None and fact.default not in fact.options:
-                yield Finding((*path, "default"), f'the default "{fact.default}" is not one of the options')
+                yield Mistake((*path, "default"), f'the default "{fact.default}" is not one of the options')
             if len(set(fact.options)) < len(fact.options):
-                yield Finding((*path, "options"), "an option stands twice")
+                yield Mistake((*path, "options"), "an option stands twice")
         case MomentFact():
             pass
 
 
-def check_criterion(criterion: Criterion, path: Path) -> Iterator[Finding]:
+def check_criterion(criterion: Criterion, path: Path) -> Iterator[Mistake]:
     """What is wrong within one criterion."""
     if (criterion.where is None) == (criterion.wanted is None):
-        yield Finding(path, "a criterion has either where (facts decide) or wanted (a question): one of the two")
+        yield Mistake(path, "a criterion has either where (facts decide) or wanted (a question): one of the two")
     elif criterion.where is not None and criterion.where == Where():
-        yield Finding((*path, "where"), "has no condition: every baby would meet it")
+        yield Mistake((*path, "where"), "has no condition: every baby would meet it")
 
 
 def _walk(node: Spec, path: Path) -> Iterator[tuple[Path, Any]]:
@@ -129,32 +129,32 @@ def _walk(node: Spec, path: Path) -> Iterator[tuple[Path, Any]]:
             yield from _walk(value, (*path, name))
 
 
-def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Finding]:  # noqa: ANN401  (whatever states a basis)
+def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Mistake]:  # noqa: ANN401  (whatever states a basis)
     source: Sequence[str] | str = based.source
     if based.basis == "published" and not source:
-        yield Finding(
+        yield Mistake(
             (*path, "basis"),
             "basis is published, but no source is named",
             'name one of the kit\'s sources: source = ["..."]',
         )
     for at, name in enumerate(source if isinstance(source, tuple) else ()):
         if name not in kit.sources:
-            yield Finding((*path, "source", at), f'no source "{name}" is declared', suggest(name, kit.sources))
+            yield Mistake((*path, "source", at), f'no source "{name}" is declared', suggest(name, kit.sources))
 
 
-def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Finding]:
+def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Mistake]:
     facts = {fact.id: fact for fact in kit.fact}
     for name, test in where.facts.items():
         at = (*path, "facts", name)
         fact = facts.get(name)
         if fact is None:
-            yield Finding(at, f'no fact "{name}" is declared', suggest(name, facts))
+            yield Mistake(at, f'no fact "{name}" is declared', suggest(name, facts))
         elif isinstance(fact, ChoiceFact) and test not in fact.options:
-            yield Finding(at, f"must be one of the fact's options: {', '.join(fact.options)}")
+            yield Mistake(at, f"must be one of the fact's options: {', '.join(fact.options)}")
         elif isinstance(fact, AmountFact) and not _fits(test, fact):
-            yield Finding(at, f"must be a span in {fact.least.unit.text}, as the fact is")
+            yield Mistake(at, f"must be a span in {fact.least.unit.text}, as the fact is")
         elif isinstance(fact, MomentFact):
-            yield Finding(at, "a condition cannot go by a moment")
+            yield Mistake(at, "a condition cannot go by a moment")
 
 
 def _fits(test: object, fact: AmountFact) -> bool:

@@ -24,7 +24,7 @@ from prepkit.kit.lines import (
     SupplyLine,
     TrialLine,
 )
-from prepkit.kit.problems import Finding, suggest
+from prepkit.kit.problems import Mistake, suggest
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount, show_range
 from prepkit.quantities.units import Dimension
@@ -32,11 +32,11 @@ from prepkit.quantities.units import Dimension
 Path = tuple[str | int, ...]
 
 
-def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> Iterator[Finding]:
+def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> Iterator[Mistake]:
     """What is wrong with one line, seen beside the rest of its kit."""
     groups = [group.id for group in kit.group]
     if line.group not in groups:
-        yield Finding((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
+        yield Mistake((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
     yield from _check_kind(line, _Beside(kit, line, is_local), path)
 
 
@@ -55,7 +55,7 @@ class _Beside(Struct, frozen=True):
         return tuple(names[: names.index(self.line.id)])
 
 
-def _check_kind(line: Line, beside: _Beside, path: Path) -> Iterator[Finding]:
+def _check_kind(line: Line, beside: _Beside, path: Path) -> Iterator[Mistake]:
     match line:
         case DoseLine():
             yield from check_dose(line, beside.kit, path, is_local=beside.is_local)
@@ -72,15 +72,15 @@ def _check_kind(line: Line, beside: _Beside, path: Path) -> Iterator[Finding]:
             yield from _check_trial(line, beside, path)
 
 
-def _check_trial(line: TrialLine, beside: _Beside, path: Path) -> Iterator[Finding]:
+def _check_trial(line: TrialLine, beside: _Beside, path: Path) -> Iterator[Mistake]:
     if not line.how:
-        yield Finding(path, "a trial needs how", 'write what is tried, a sentence each: how = ["..."]')
+        yield Mistake(path, "a trial needs how", 'write what is tried, a sentence each: how = ["..."]')
     yield from _check_before(line.of, beside, (*path, "of"))
 
 
-def _check_size(line: SizeLine, beside: _Beside, path: Path) -> Iterator[Finding]:
+def _check_size(line: SizeLine, beside: _Beside, path: Path) -> Iterator[Mistake]:
     if line.also_below and not line.sizes:
-        yield Finding(path, "also_below needs sizes, all of them from small to large")
+        yield Mistake(path, "also_below needs sizes, all of them from small to large")
     yield from _check_sizes(line.sizes, (*path, "sizes"))
     known = set(line.sizes)
     for at, method in enumerate(line.method):
@@ -90,43 +90,43 @@ def _check_size(line: SizeLine, beside: _Beside, path: Path) -> Iterator[Finding
         for row, band in enumerate(method.band):
             for size in band.size:
                 if known and size not in known:
-                    yield Finding((*path, "method", at, "band", row, "size"), f'"{size}" is not one of sizes')
+                    yield Mistake((*path, "method", at, "band", row, "size"), f'"{size}" is not one of sizes')
 
 
-def _check_sizes(sizes: tuple[str, ...], path: Path) -> Iterator[Finding]:
+def _check_sizes(sizes: tuple[str, ...], path: Path) -> Iterator[Mistake]:
     """Sizes twice or out of order; the order of sizes that are not amounts ("size 00") is the kit's own."""
     if len(set(sizes)) < len(sizes):
-        yield Finding(path, "a size stands twice")
+        yield Mistake(path, "a size stands twice")
     try:
         amounts = [read_amount(size) for size in sizes]
         is_ordered = all(small <= large for small, large in pairwise(amounts))
     except (UnreadableAmountError, DimensionMismatchError):
         return
     if not is_ordered:
-        yield Finding(path, "sizes must be listed from small to large")
+        yield Mistake(path, "sizes must be listed from small to large")
 
 
 def _check_size_method(
     method: SizeMethod, beside: _Beside, path: Path, *, many: bool, label: bool = False
-) -> Iterator[Finding]:
+) -> Iterator[Mistake]:
     yield from check_bands(method.band, (*path, "band"), overlaps=many, gaps=label)
     for at, band in enumerate(method.band):
         if (band.when_size is None) != (method.follows is None):
             wrong = "when_size stands in the bands of a method that follows another line's size, and nowhere else"
-            yield Finding((*path, "band", at), wrong)
+            yield Mistake((*path, "band", at), wrong)
     yield from _check_follows(method.follows, beside, (*path, "follows"))
 
 
-def _check_follows(name: str | None, beside: _Beside, path: Path) -> Iterator[Finding]:
+def _check_follows(name: str | None, beside: _Beside, path: Path) -> Iterator[Mistake]:
     if name is None:
         return
     followed = next((line for line in beside.kit.line if line.id == name), None)
     if not isinstance(followed, SizeLine):
-        yield Finding(path, f'"{name}" is not a line that has sizes')
+        yield Mistake(path, f'"{name}" is not a line that has sizes')
     yield from _check_before((name,), beside, path)
 
 
-def _check_before(names: Iterable[str], beside: _Beside, path: Path) -> Iterator[Finding]:
+def _check_before(names: Iterable[str], beside: _Beside, path: Path) -> Iterator[Mistake]:
     """Lines that this one follows: they must exist and stand before it."""
     before = beside.before
     for name in names:
@@ -134,87 +134,87 @@ def _check_before(names: Iterable[str], beside: _Beside, path: Path) -> Iterator
             # A line further down has to be moved; any other name has to be mended.
             later = name in [line.id for line in beside.kit.line]
             hint = f'move line "{name}" up, before this one' if later else suggest(name, before)
-            yield Finding(path, f'no line "{name}" stands before this one', hint)
+            yield Mistake(path, f'no line "{name}" stands before this one', hint)
 
 
-def _check_depth(method: DepthMethod, beside: _Beside, path: Path) -> Iterator[Finding]:
+def _check_depth(method: DepthMethod, beside: _Beside, path: Path) -> Iterator[Mistake]:
     forms = [method.per_kg is not None, bool(method.band), method.low is not None, method.measured]
     if sum(forms) != 1:
-        yield Finding(path, "a depth is found in exactly one way: per_kg and plus, band, low and high, or measured")
+        yield Mistake(path, "a depth is found in exactly one way: per_kg and plus, band, low and high, or measured")
     if (method.low is None) != (method.high is None):
-        yield Finding(path, "low and high stand together")
+        yield Mistake(path, "low and high stand together")
     if method.plus is not None and method.per_kg is None:
-        yield Finding((*path, "plus"), "plus stands beside per_kg only")
+        yield Mistake((*path, "plus"), "plus stands beside per_kg only")
     if method.low and method.high and method.high < method.low:
-        yield Finding((*path, "low"), "low is more than high")
+        yield Mistake((*path, "low"), "low is more than high")
     if method.follows is not None and not method.measured:
-        yield Finding((*path, "follows"), "follows stands beside measured only")
+        yield Mistake((*path, "follows"), "follows stands beside measured only")
     yield from _check_follows(method.follows, beside, (*path, "follows"))
     yield from check_bands(method.band, (*path, "band"))
 
 
-def _check_amounts(line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Finding]:
+def _check_amounts(line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Mistake]:
     yield from check_bands(line.band, (*path, "band"))
     for at, band in enumerate(line.band):
         yield from _check_amount(band, line, kit, (*path, "band", at))
 
 
-def _check_amount(band: AmountBand, line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Finding]:
+def _check_amount(band: AmountBand, line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Mistake]:
     forms = [band.value is not None, band.low is not None]
     if isinstance(band, SettingBand):
         forms += [band.floor is not None, band.copies is not None]
         facts = {fact.id: fact for fact in kit.fact}
         if band.copies is not None and not isinstance(facts.get(band.copies), AmountFact):
-            yield Finding((*path, "copies"), f'no fact "{band.copies}" with a unit is declared')
+            yield Mistake((*path, "copies"), f'no fact "{band.copies}" with a unit is declared')
     if sum(forms) != 1:
-        yield Finding(
+        yield Mistake(
             path, "a band gives exactly one of a value, a range (low and high), or for a setting a floor or a fact"
         )
     if (band.low is None) != (band.high is None):
-        yield Finding(path, "low and high stand together")
+        yield Mistake(path, "low and high stand together")
     elif band.low and band.high and (band.low.unit != band.high.unit or band.high < band.low):
-        yield Finding((*path, "high"), "low and high must be in one unit, the lower first")
+        yield Mistake((*path, "high"), "low and high must be in one unit, the lower first")
     if isinstance(line, AmountLine):
         for key in ("value", "low", "high"):
             amount = getattr(band, key)
             if amount is not None and amount.dimension is not Dimension.VOLUME:
-                yield Finding((*path, key), f"is {amount.dimension}, where a volume is due")
+                yield Mistake((*path, key), f"is {amount.dimension}, where a volume is due")
 
 
-def _check_supply(line: SupplyLine, beside: _Beside, path: Path) -> Iterator[Finding]:
+def _check_supply(line: SupplyLine, beside: _Beside, path: Path) -> Iterator[Mistake]:
     yield from check_bands(line.count, (*path, "count"))
     if line.size:
         yield from _check_size_method(line.size, beside, (*path, "size"), many=False)
     if line.length:
         yield from _check_depth(line.length, beside, (*path, "length"))
         if line.step is None:
-            yield Finding(path, "a length needs step, the marks to which it is shown")
+            yield Mistake(path, "a length needs step, the marks to which it is shown")
 
 
-def check_dose(line: DoseLine, kit: Kit, path: Path, *, is_local: bool = False) -> Iterator[Finding]:
+def check_dose(line: DoseLine, kit: Kit, path: Path, *, is_local: bool = False) -> Iterator[Mistake]:
     """What is wrong with a dose line, seen beside the rest of its kit; a ward's own may state another dose."""
     if line.dose is not None and line.band:
-        yield Finding((*path, "dose"), "the line states a dose and doses by bands", "keep one of dose and band")
+        yield Mistake((*path, "dose"), "the line states a dose and doses by bands", "keep one of dose and band")
     yield from check_bands(line.band, (*path, "band"))
     products = {product.id: product for product in kit.product}
     for at, name in enumerate(line.products):
         if name in products:
             yield from _check_stated(line, products[name], path, is_local=is_local)
         else:
-            yield Finding((*path, "products", at), f'no product "{name}" is declared', suggest(name, products))
+            yield Mistake((*path, "products", at), f'no product "{name}" is declared', suggest(name, products))
     yield from _check_earlier(line, kit, path)
 
 
-def _check_stated(line: DoseLine, product: Product, path: Path, *, is_local: bool = False) -> Iterator[Finding]:
+def _check_stated(line: DoseLine, product: Product, path: Path, *, is_local: bool = False) -> Iterator[Mistake]:
     """The dose is stated once, by the line, its bands or the product; and the product's label holds it."""
     stated = _list_stated(line)
     if not stated and product.dose is None:
-        yield Finding(path, f'neither the line nor the product "{product.id}" states a dose')
+        yield Mistake(path, f'neither the line nor the product "{product.id}" states a dose')
     if is_local:
         # Another dose than the kit's, or than the label's, counts with an approval only: the list says so.
         return
     if stated and product.dose is not None:
-        yield Finding(
+        yield Mistake(
             (*path, *stated[0][0]),
             f'both the line and the product "{product.id}" state a dose',
             "keep one: the product's own, or the line's dose or bands",
@@ -223,7 +223,7 @@ def _check_stated(line: DoseLine, product: Product, path: Path, *, is_local: boo
     for at, dose in stated:
         if span and not span.least <= dose <= span.most:
             label = f'the {show_range(span.least, span.most)} of the label of "{product.id}"'
-            yield Finding((*path, *at), f"the dose of {show_amount(dose)} lies outside {label} (its dose_range)")
+            yield Mistake((*path, *at), f"the dose of {show_amount(dose)} lies outside {label} (its dose_range)")
 
 
 def _list_stated(line: DoseLine) -> Sequence[tuple[Path, Amount]]:
@@ -232,23 +232,23 @@ def _list_stated(line: DoseLine) -> Sequence[tuple[Path, Amount]]:
     return [*own, *((("band", at, "dose"), band.dose) for at, band in enumerate(line.band))]
 
 
-def check_own_product(product: Product, kit: Kit, path: Path) -> Iterator[Finding]:
+def check_own_product(product: Product, kit: Kit, path: Path) -> Iterator[Mistake]:
     """What is wrong with a ward's own product, seen beside the lines of a kit that it serves."""
     for line in kit.line:
         if not isinstance(line, DoseLine) or product.id not in line.products:
             continue
         place = f'line "{line.id}" of kit "{kit.id}"'
-        for finding in _check_stated(line, product, path):
+        for mistake in _check_stated(line, product, path):
             # The line is another file's: what can be mended here is the product.
-            yield Finding((*path, "dose") if product.dose else path, f"{finding.wrong} ({place})", finding.hint)
+            yield Mistake((*path, "dose") if product.dose else path, f"{mistake.wrong} ({place})", mistake.hint)
 
 
-def _check_earlier(line: DoseLine, kit: Kit, path: Path) -> Iterator[Finding]:
+def _check_earlier(line: DoseLine, kit: Kit, path: Path) -> Iterator[Mistake]:
     if line.earlier is None:
         return
     facts = {fact.id: fact for fact in kit.fact}
     given = facts.get(line.earlier.given)
     if not isinstance(given, AmountFact) or given.least.dimension is not Dimension.MASS_PER_WEIGHT:
-        yield Finding((*path, "earlier", "given"), "must name a fact that is a dose per kg")
+        yield Mistake((*path, "earlier", "given"), "must name a fact that is a dose per kg")
     if not isinstance(facts.get(line.earlier.at), MomentFact):
-        yield Finding((*path, "earlier", "at"), "must name a fact that is a moment")
+        yield Mistake((*path, "earlier", "at"), "must name a fact that is a moment")

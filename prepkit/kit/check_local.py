@@ -9,13 +9,13 @@ from prepkit.kit.check_line import check_line
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import Line
-from prepkit.kit.problems import Finding, suggest
+from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.ward import Local, Ward, Widening
 
 Path = tuple[str | int, ...]
 
 
-def check_local(ward: Ward) -> Iterator[Finding]:
+def check_local(ward: Ward) -> Iterator[Mistake]:
     """What is wrong with them whatever the kits: one line or criterion of one kit changed twice."""
     seen: set[tuple[str, str, str]] = set()
     for at, local in enumerate(ward.local):
@@ -25,28 +25,28 @@ def check_local(ward: Ward) -> Iterator[Finding]:
                 twice = next((kit for kit, *key in keys if (kit, *key) in seen), None)
                 if twice is not None:
                     wrong = f'{table} "{each.id}" of the kit "{twice}" is changed a second time'
-                    yield Finding(("local", at, table, row, "id"), wrong, "keep one of the two")
+                    yield Mistake(("local", at, table, row, "id"), wrong, "keep one of the two")
                 seen.update(keys)
 
 
-def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
+def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
     """What is wrong with them beside the kits they are for."""
     names = dict.fromkeys(kit.id for kit in kits)
     tables: tuple[tuple[str, tuple[Local | Widening, ...]], ...] = (("local", ward.local), ("widening", ward.widening))
     for path, name in (((table, at, "kits", row), name) for table, rows in tables for at, each in enumerate(rows)
                        for row, name in enumerate(each.kits)):  # fmt: skip
         if name not in names:
-            yield Finding(path, f'no kit "{name}" that can be used is on this machine', suggest(name, names))
+            yield Mistake(path, f'no kit "{name}" that can be used is on this machine', suggest(name, names))
     for at, local in enumerate(ward.local):
         for kit in (kit for kit in kits if kit.id in local.kits):
-            for finding in _check_over(local, at, kit, ward):
-                said = f'{finding.wrong} (kit "{kit.id}")' if len(local.kits) > 1 else finding.wrong
-                yield replace(finding, wrong=said)
+            for mistake in _check_over(local, at, kit, ward):
+                said = f'{mistake.wrong} (kit "{kit.id}")' if len(local.kits) > 1 else mistake.wrong
+                yield replace(mistake, wrong=said)
     yield from _check_sources(ward, kits)
     yield from _check_widenings(ward, kits)
 
 
-def _check_over(local: Local, at: int, kit: Kit, ward: Ward) -> Iterator[Finding]:
+def _check_over(local: Local, at: int, kit: Kit, ward: Ward) -> Iterator[Mistake]:
     laid = lay_over(kit, ward).kit
     lines, criteria = {line.id: line for line in kit.line}, {row.id: row for row in kit.criterion}
     for row, line in enumerate(local.line):
@@ -57,50 +57,50 @@ def _check_over(local: Local, at: int, kit: Kit, ward: Ward) -> Iterator[Finding
     for row, criterion in enumerate(local.criterion):
         path = ("local", at, "criterion", row)
         if criterion.id in facts:
-            yield Finding((*path, "id"), f'"{criterion.id}" is already the name of a fact')
+            yield Mistake((*path, "id"), f'"{criterion.id}" is already the name of a fact')
         yield from _check_same_criterion(criterion, criteria.get(criterion.id), path)
         yield from (*check_criterion(criterion, path), *check_grounds(criterion, path, laid))
 
 
-def _check_same_line(line: Line, own: Line | None, path: Path) -> Iterator[Finding]:
+def _check_same_line(line: Line, own: Line | None, path: Path) -> Iterator[Mistake]:
     """A line stands in the place of one like it: what is compared has to be comparable."""
     for key in ("kind", "route"):
         asked = getattr(own, key, None)
         if asked is not None and getattr(line, key, None) != asked:
             wrong = f'the kit\'s line "{line.id}" has the {key} "{asked}", which one in its place must have too'
-            yield Finding((*path, key), wrong, "to add a line, give it an id that the kit does not have")
+            yield Mistake((*path, key), wrong, "to add a line, give it an id that the kit does not have")
             return
 
 
-def _check_same_criterion(criterion: Criterion, own: Criterion | None, path: Path) -> Iterator[Finding]:
+def _check_same_criterion(criterion: Criterion, own: Criterion | None, path: Path) -> Iterator[Mistake]:
     if own is None:
         return
     if own.where is None:
         wrong = f'the kit\'s "{own.id}" is a question, which cannot be replaced'
-        yield Finding((*path, "id"), wrong, "add a question of the ward's own under another id")
+        yield Mistake((*path, "id"), wrong, "add a question of the ward's own under another id")
     elif criterion.where is None:
         wrong = f'the kit\'s "{own.id}" goes by facts, and one in its place must too'
-        yield Finding(path, wrong, "to add a question, give it another id")
+        yield Mistake(path, wrong, "to add a question, give it another id")
 
 
-def _check_sources(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
+def _check_sources(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
     for name, source in ward.sources.items():
         for kit in kits:
             if kit.sources.get(name, source) != source:
                 wrong = f'"{name}" is another source in the kit "{kit.id}"'
-                yield Finding(("sources", name), wrong, "give the ward's own another id")
+                yield Mistake(("sources", name), wrong, "give the ward's own another id")
     known = dict.fromkeys((*ward.sources, *(name for kit in kits for name in kit.sources)))
     for at, product in enumerate(ward.product):
         for row, name in enumerate(product.source):
             if name not in known:
-                yield Finding(("product", at, "source", row), f'no source "{name}" is declared', suggest(name, known))
+                yield Mistake(("product", at, "source", row), f'no source "{name}" is declared', suggest(name, known))
 
 
-def _check_widenings(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
+def _check_widenings(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
     for at, widening in enumerate(ward.widening):
         laid = [lay_over(kit, ward).kit for kit in kits if kit.id in widening.kits]
         tables = (row for kit in laid for row in (*kit.line, *kit.criterion, *kit.product))
         names = dict.fromkeys(row.id for row in tables)
         if laid and widening.what not in names:
             wrong = f'no line, criterion or product "{widening.what}" is declared'
-            yield Finding(("widening", at, "what"), wrong, suggest(widening.what, names))
+            yield Mistake(("widening", at, "what"), wrong, suggest(widening.what, names))

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from prepkit.kit.kit import Kit
-from prepkit.kit.problems import Finding, suggest
+from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.procedure import Afterwards, NumberReading, Procedure, WordReading
 from prepkit.quantities.units import Dimension
 
@@ -11,7 +11,7 @@ Path = tuple[str | int, ...]
 _HERE: Path = ("procedure",)
 
 
-def check_procedure(kit: Kit) -> Iterator[Finding]:
+def check_procedure(kit: Kit) -> Iterator[Mistake]:
     """What is wrong with the procedure, seen beside the rest of the kit."""
     procedure = kit.procedure
     if procedure is None:
@@ -31,24 +31,24 @@ def check_procedure(kit: Kit) -> Iterator[Finding]:
         yield from _check_afterwards(procedure.afterwards, procedure, kit)
 
 
-def _check_ids(ids: Iterable[str], table: str) -> Iterator[Finding]:
+def _check_ids(ids: Iterable[str], table: str) -> Iterator[Mistake]:
     seen: set[str] = set()
     for at, name in enumerate(ids):
         if name in seen:
             hint = "each id may be used once in its table"
-            yield Finding((*_HERE, table, at, "id"), f'id "{name}" stands twice', hint)
+            yield Mistake((*_HERE, table, at, "id"), f'id "{name}" stands twice', hint)
         seen.add(name)
 
 
-def _check_readings(procedure: Procedure) -> Iterator[Finding]:
+def _check_readings(procedure: Procedure) -> Iterator[Mistake]:
     for at, reading in enumerate(procedure.reading):
         if not isinstance(reading, NumberReading):
             continue
         if reading.least.unit != reading.most.unit or not reading.least < reading.most:
-            yield Finding((*_HERE, "reading", at, "most"), "least and most must be in one unit, the lower first")
+            yield Mistake((*_HERE, "reading", at, "most"), "least and most must be in one unit, the lower first")
 
 
-def _check_names(procedure: Procedure, kit: Kit) -> Iterator[Finding]:
+def _check_names(procedure: Procedure, kit: Kit) -> Iterator[Mistake]:
     readings = [reading.id for reading in procedure.reading]
     asking = {
         "step": [row.asks for row in procedure.step],
@@ -60,38 +60,38 @@ def _check_names(procedure: Procedure, kit: Kit) -> Iterator[Finding]:
             for place, name in enumerate(row):
                 if name not in readings:
                     wrong = f'no reading "{name}" is declared'
-                    yield Finding((*_HERE, table, at, "asks", place), wrong, suggest(name, readings))
+                    yield Mistake((*_HERE, table, at, "asks", place), wrong, suggest(name, readings))
     steps, groups = [step.id for step in procedure.step], [group.id for group in kit.group]
     for at, follow_up in enumerate(procedure.follow_up):
         if follow_up.since not in steps:
             wrong = f'no step "{follow_up.since}" is declared'
-            yield Finding((*_HERE, "follow_up", at, "since"), wrong, suggest(follow_up.since, steps))
+            yield Mistake((*_HERE, "follow_up", at, "since"), wrong, suggest(follow_up.since, steps))
     for at, group in enumerate(procedure.rescue):
         if group not in groups:
-            yield Finding((*_HERE, "rescue", at), f'no group "{group}" is declared', suggest(group, groups))
+            yield Mistake((*_HERE, "rescue", at), f'no group "{group}" is declared', suggest(group, groups))
 
 
-def _check_lines(procedure: Procedure, kit: Kit) -> Iterator[Finding]:
+def _check_lines(procedure: Procedure, kit: Kit) -> Iterator[Mistake]:
     lines = [line.id for line in kit.line]
     for at, step in enumerate(procedure.step):
         for place, name in enumerate(step.lines):
             if name not in lines:
                 wrong = f'no line "{name}" is declared'
-                yield Finding((*_HERE, "step", at, "lines", place), wrong, suggest(name, lines))
+                yield Mistake((*_HERE, "step", at, "lines", place), wrong, suggest(name, lines))
 
 
-def _check_afterwards(afterwards: Afterwards, procedure: Procedure, kit: Kit) -> Iterator[Finding]:
+def _check_afterwards(afterwards: Afterwards, procedure: Procedure, kit: Kit) -> Iterator[Mistake]:
     path = (*_HERE, "afterwards")
     doses = [line.id for line in kit.line if line.kind == "dose"]
     if afterwards.line not in doses:
-        yield Finding((*path, "line"), f'no dose line "{afterwards.line}" is declared', suggest(afterwards.line, doses))
+        yield Mistake((*path, "line"), f'no dose line "{afterwards.line}" is declared', suggest(afterwards.line, doses))
     readings = {reading.id: reading for reading in procedure.reading}
     for key, name in (("given", afterwards.given), ("aspirated", afterwards.aspirated)):
         reading = readings.get(name)
         if not isinstance(reading, NumberReading) or reading.least.dimension is not Dimension.VOLUME:
-            yield Finding((*path, key), "must name a reading that is a volume")
+            yield Mistake((*path, key), "must name a reading that is a volume")
     if afterwards.attempts is not None and not isinstance(readings.get(afterwards.attempts), WordReading):
-        yield Finding((*path, "attempts"), "must name a reading that is a choice of words")
+        yield Mistake((*path, "attempts"), "must name a reading that is a choice of words")
     for key, texts in (("outcomes", afterwards.outcomes), ("complications", afterwards.complications)):
         if len(set(texts)) < len(texts):
-            yield Finding((*path, key), "one of them stands twice")
+            yield Mistake((*path, key), "one of them stands twice")

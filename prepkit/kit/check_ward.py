@@ -10,7 +10,7 @@ from prepkit.kit.check_local import check_local, check_local_beside
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import compute_recipe_strength, lay_over
 from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
-from prepkit.kit.problems import Finding, suggest
+from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span
 from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, Approved, MeasuredLength, People, Recipe, Ward
 from prepkit.quantities.amount import add, convert, make_amount
@@ -21,24 +21,24 @@ MOST_DEVIATION = make_amount(20, "%")
 """Our own bound, a guard against a slip of the pen; not a clinical figure."""
 
 
-def check_ward(ward: Ward) -> tuple[Finding, ...]:
+def check_ward(ward: Ward) -> tuple[Mistake, ...]:
     """Everything wrong with a ward file whose fields are each right."""
     return tuple(_check(ward))
 
 
-def _check(ward: Ward) -> Iterator[Finding]:
+def _check(ward: Ward) -> Iterator[Mistake]:
     yield from check_ids((recipe.id for recipe in ward.recipe), "recipe")
     yield from check_ids((product.id for product in ward.product), "product")
     for at, recipe in enumerate(ward.recipe):
         if recipe.id == UNDILUTED:
-            yield Finding(
+            yield Mistake(
                 ("recipe", at, "id"), f'a recipe cannot be called "{UNDILUTED}"', "that word is the product as it is"
             )
     for at, product in enumerate(ward.product):
         yield from check_product(product, ("product", at))
         if product.basis == "published" and not product.source:
             wrong = "basis is published, but no source is named"
-            yield Finding(("product", at, "basis"), wrong, 'name its source, or write basis = "local"')
+            yield Mistake(("product", at, "basis"), wrong, 'name its source, or write basis = "local"')
     yield from _check_syringes(ward)
     yield from _check_stock(ward)
     yield from _check_gtins(ward)
@@ -48,55 +48,55 @@ def _check(ward: Ward) -> Iterator[Finding]:
     yield from _check_measured(ward)
     for at, kit in enumerate(ward.kits_first):
         if kit in ward.kits_first[:at]:
-            yield Finding(("kits_first", at), f'the kit "{kit}" stands twice', "keep its first place")
+            yield Mistake(("kits_first", at), f'the kit "{kit}" stands twice', "keep its first place")
     if ward.deviation > MOST_DEVIATION:
         wrong = f"is more than {show_amount(MOST_DEVIATION)}, past which it is taken for a slip of the pen"
-        yield Finding(("deviation",), f"deviation {wrong} (got {show_amount(ward.deviation)})")
+        yield Mistake(("deviation",), f"deviation {wrong} (got {show_amount(ward.deviation)})")
 
 
-def _check_people(people: People) -> Iterator[Finding]:
+def _check_people(people: People) -> Iterator[Mistake]:
     idle = people.lock_after
     if people.pins and idle is None:
         hint = 'state the idle time, such as lock_after = "5 min"'
-        yield Finding(("people", "pins"), "PINs are asked for, but no screen ever locks", hint)
+        yield Mistake(("people", "pins"), "PINs are asked for, but no screen ever locks", hint)
     if idle is not None and idle > LONGEST_IDLE:
         wrong = f"{show_amount(idle)} is too long for a screen to stay open"
-        yield Finding(("people", "lock_after"), wrong, f"at most {show_amount(LONGEST_IDLE)}")
+        yield Mistake(("people", "lock_after"), wrong, f"at most {show_amount(LONGEST_IDLE)}")
 
 
-def _check_syringes(ward: Ward) -> Iterator[Finding]:
+def _check_syringes(ward: Ward) -> Iterator[Mistake]:
     seen = set()
     for at, syringe in enumerate(ward.syringe):
         if not syringe.marks < syringe.holds:
-            yield Finding(("syringe", at, "marks"), "the marks are as far apart as the syringe holds")
+            yield Mistake(("syringe", at, "marks"), "the marks are as far apart as the syringe holds")
         elif (convert(syringe.holds, "mL").value / convert(syringe.marks, "mL").value).denominator != 1:
             wrong = f"{show_amount(syringe.holds)} is not a whole number of marks of {show_amount(syringe.marks)}"
-            yield Finding(("syringe", at, "marks"), wrong, "marks is the volume between two neighbouring marks")
+            yield Mistake(("syringe", at, "marks"), wrong, "marks is the volume between two neighbouring marks")
         if not syringe.least < syringe.holds:
-            yield Finding(("syringe", at, "least"), "the least volume is as much as the syringe holds")
+            yield Mistake(("syringe", at, "least"), "the least volume is as much as the syringe holds")
         key = (syringe.route, convert(syringe.holds, "mL").value)
         if key in seen:
-            yield Finding(("syringe", at, "holds"), f"a second {syringe.route} syringe of {show_amount(syringe.holds)}")
+            yield Mistake(("syringe", at, "holds"), f"a second {syringe.route} syringe of {show_amount(syringe.holds)}")
         seen.add(key)
 
 
-def _check_stock(ward: Ward) -> Iterator[Finding]:
+def _check_stock(ward: Ward) -> Iterator[Mistake]:
     recipes = {recipe.id: recipe for recipe in ward.recipe}
     seen = set()
     for at, stock in enumerate(ward.stock):
         if stock.product in seen:
-            yield Finding(("stock", at, "product"), f'"{stock.product}" is in stock twice')
+            yield Mistake(("stock", at, "product"), f'"{stock.product}" is in stock twice')
         seen.add(stock.product)
         yield from check_order(stock.holds, ("stock", at, "holds"))
         for row, name in enumerate(stock.use):
             if name != UNDILUTED and name not in recipes:
                 wrong = f'no recipe "{name}" is declared'
-                yield Finding(("stock", at, "use", row), wrong, suggest(name, [*recipes, UNDILUTED]))
+                yield Mistake(("stock", at, "use", row), wrong, suggest(name, [*recipes, UNDILUTED]))
             elif name != UNDILUTED and recipes[name].product != stock.product:
-                yield Finding(("stock", at, "use", row), f'recipe "{name}" is made from "{recipes[name].product}"')
+                yield Mistake(("stock", at, "use", row), f'recipe "{name}" is made from "{recipes[name].product}"')
 
 
-def _check_gtins(ward: Ward) -> Iterator[Finding]:
+def _check_gtins(ward: Ward) -> Iterator[Mistake]:
     """Product numbers that cannot be right, or that would name two things at once."""
     owners: dict[str, tuple[str, int]] = {}
     rows = [("stock", at, row.gtin, f'the product "{row.product}"') for at, row in enumerate(ward.stock)]
@@ -106,30 +106,30 @@ def _check_gtins(ward: Ward) -> Iterator[Finding]:
         for row, text in enumerate(gtins):
             gtin = read_gtin(text)
             if isinstance(gtin, Unreadable):
-                yield Finding((table, at, "gtin", row), gtin.reason, "copy it from the pack again")
+                yield Mistake((table, at, "gtin", row), gtin.reason, "copy it from the pack again")
             elif owners.setdefault(gtin, (table, at)) != (table, at):
                 wrong = f"this GTIN is already that of {names[owners[gtin]]}"
-                yield Finding((table, at, "gtin", row), wrong, "a scan has to name one thing")
+                yield Mistake((table, at, "gtin", row), wrong, "a scan has to name one thing")
 
 
-def _check_measured(ward: Ward) -> Iterator[Finding]:
+def _check_measured(ward: Ward) -> Iterator[Mistake]:
     seen = set()
     for at, measured in enumerate(ward.measured):
         if not measured.clearance < measured.length:
-            yield Finding(("measured", at, "clearance"), "the clearance is as long as the device")
+            yield Mistake(("measured", at, "clearance"), "the clearance is as long as the device")
         if (measured.line, measured.size) in seen:
             size = f" of size {measured.size}" if measured.size else ""
             wrong = f'a second length{size} for "{measured.line}"'
-            yield Finding(("measured", at, "line"), wrong, "keep that of the device in use")
+            yield Mistake(("measured", at, "line"), wrong, "keep that of the device in use")
         seen.add((measured.line, measured.size))
 
 
-def check_ward_for(ward: Ward, kits: Sequence[Kit]) -> tuple[Finding, ...]:
+def check_ward_for(ward: Ward, kits: Sequence[Kit]) -> tuple[Mistake, ...]:
     """What is wrong with a ward file seen beside the kits it serves: names that none of them declares."""
     return tuple(_check_beside(ward, kits))
 
 
-def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
+def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
     products: dict[str, list[Product]] = {}
     for product in (*(product for kit in kits for product in kit.product), *ward.product):
         products.setdefault(product.id, []).append(product)
@@ -138,7 +138,7 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
     for at, kit_id in enumerate(ward.kits_first):
         if kit_id not in ids:
             wrong = f'no kit "{kit_id}" that can be used is on this machine'
-            yield Finding(("kits_first", at), wrong, suggest(kit_id, ids))
+            yield Mistake(("kits_first", at), wrong, suggest(kit_id, ids))
     yield from _check_stock_beside(ward, products)
     for at, product in enumerate(ward.product):
         for kit in kits:
@@ -153,23 +153,23 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Finding]:
     for table, rows in named.items():
         for at, line in enumerate(rows):
             if line not in lines:
-                yield Finding((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
+                yield Mistake((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
     yield from check_local_beside(ward, kits)
     for at, measured in enumerate(ward.measured):
         yield from _check_measured_size(measured, ward, kits, at)
 
 
-def _check_measured_size(measured: MeasuredLength, ward: Ward, kits: Sequence[Kit], at: int) -> Iterator[Finding]:
+def _check_measured_size(measured: MeasuredLength, ward: Ward, kits: Sequence[Kit], at: int) -> Iterator[Mistake]:
     """A length counts for one size of the device, in the words of the line that chooses the size."""
     sizes = _list_sizes(measured.line, ward, kits)
     if not sizes or measured.size in sizes:
         return
     if measured.size is None:
         wrong = 'key "size" is missing: the kit goes by the size of the device'
-        yield Finding(("measured", at), wrong, f"one of: {', '.join(sizes)}")
+        yield Mistake(("measured", at), wrong, f"one of: {', '.join(sizes)}")
     else:
         wrong = f'"{measured.size}" is not a size that a kit gives'
-        yield Finding(("measured", at, "size"), wrong, suggest(measured.size, sizes))
+        yield Mistake(("measured", at, "size"), wrong, suggest(measured.size, sizes))
 
 
 def _list_sizes(line: str, ward: Ward, kits: Sequence[Kit]) -> tuple[str, ...]:
@@ -188,17 +188,17 @@ def _list_sizes(line: str, ward: Ward, kits: Sequence[Kit]) -> tuple[str, ...]:
     return tuple(sizes)
 
 
-def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Finding]:
+def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Mistake]:
     for at, stock in enumerate(ward.stock):
         if stock.product not in products:
-            yield Finding(
+            yield Mistake(
                 ("stock", at, "product"),
                 f'no kit knows the product "{stock.product}"',
                 suggest(stock.product, products),
             )
     for at, recipe in enumerate(ward.recipe):
         if recipe.product not in products:
-            yield Finding(
+            yield Mistake(
                 ("recipe", at, "product"),
                 f'no kit knows the product "{recipe.product}"',
                 suggest(recipe.product, products),
@@ -209,26 +209,26 @@ def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -
                 yield from _check_recipe(recipe, product, at)
 
 
-def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Finding]:
+def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Mistake]:
     total, made = add(recipe.take, recipe.add), compute_recipe_strength(recipe, product)
     if made != recipe.gives:
         sum_of_it = f"{show_amount(recipe.take)} of {show_amount(product.strength)} in {show_amount(total)}"
         wrong = f"{sum_of_it} gives {show_amount(made)}, not {show_amount(recipe.gives)}"
-        yield Finding(("recipe", at, "gives"), wrong, "correct take, add or gives")
+        yield Mistake(("recipe", at, "gives"), wrong, "correct take, add or gives")
 
 
-def check_approvals(ward: Ward) -> Iterator[Finding]:
+def check_approvals(ward: Ward) -> Iterator[Mistake]:
     """What is wrong with the approvals of a ward file."""
     tables: dict[str, Sequence[Approved]] = {"approval": ward.approval, "widening": ward.widening}
     for table, rows in tables.items():
         for at, row in enumerate(rows):
             if row.review_by <= row.approved_on:
-                yield Finding((table, at, "review_by"), "the review date is not after the approval")
+                yield Mistake((table, at, "review_by"), "the review date is not after the approval")
     for (_, one), (at, two) in combinations(enumerate(ward.approval), 2):
         if _disagree(one, two):
             wrong = f'approves size {two.size} where {one.reference} approves size {one.size} of "{one.line}"'
             hint = "two approvals for one baby at one time must give one size: part their weights, ages or dates"
-            yield Finding(("approval", at, "size"), wrong, hint)
+            yield Mistake(("approval", at, "size"), wrong, hint)
 
 
 def _disagree(one: Approval, two: Approval) -> bool:

@@ -10,7 +10,7 @@ from typing import Any, Literal, TypeAlias, get_args, get_origin
 from msgspec import Meta
 
 from prepkit.kit.fields import FACT_ID_FORM, GTIN_FORM, ID_FORM, KIND, MOST_TEXT, Measures, Spec, find_measures
-from prepkit.kit.problems import Finding, suggest_close
+from prepkit.kit.problems import Mistake, suggest_close
 from prepkit.kit.spans import Span
 from prepkit.quantities.gestation import UnreadableGestationError, read_gestation
 from prepkit.quantities.text import UnreadableAmountError, show_amount, show_safely
@@ -52,23 +52,23 @@ _EDGES = "say the edges by their keys, such as { at_least = ..., below = ... }"
 _BETWEEN: Mapping[str, str] = MappingProxyType({ID_FORM: "-", FACT_ID_FORM: "_"})
 
 
-def explain_unknown(key: str, known: Sequence[str], path: Path) -> Finding:
+def explain_unknown(key: str, known: Sequence[str], path: Path) -> Mistake:
     """That a table has no such key, and which one may be meant."""
     meant = [name for name in _MEANT.get(key, ()) if name in known]
     hint = f'did you mean "{meant[0]}"?' if meant else suggest_close(key, known)
     wrong = f'unknown key "{show_safely(key)}"'
-    return Finding((*path, key), wrong, hint or f"keys that may stand here: {', '.join(known)}")
+    return Mistake((*path, key), wrong, hint or f"keys that may stand here: {', '.join(known)}")
 
 
-def explain_kind(got: object, kinds: Sequence[str], path: Path) -> Finding:
+def explain_kind(got: object, kinds: Sequence[str], path: Path) -> Mistake:
     """That a table does not say which kind it is, or says one that is not known."""
     if got is None:
-        return Finding(path, f'key "{KIND}" is missing')
+        return Mistake(path, f'key "{KIND}" is missing')
     wrong = f"kind must be one of {', '.join(map(_quote, kinds))} (got {_quote(str(got))})"
-    return Finding((*path, KIND), wrong, suggest_close(str(got), kinds))
+    return Mistake((*path, KIND), wrong, suggest_close(str(got), kinds))
 
 
-def explain_length(written: list[object], rules: Rules, path: Path) -> Iterator[Finding]:
+def explain_length(written: list[object], rules: Rules, path: Path) -> Iterator[Mistake]:
     """That an array has too few entries, or too many."""
     least, most = _find_rule(rules, "min_length"), _find_rule(rules, "max_length")
     if least is not None and len(written) < least:
@@ -77,12 +77,12 @@ def explain_length(written: list[object], rules: Rules, path: Path) -> Iterator[
         yield _refuse(written, path, f"must have at most {most} entries")
 
 
-def explain_text(written: object, rules: Rules, path: Path) -> Iterator[Finding]:
+def explain_text(written: object, rules: Rules, path: Path) -> Iterator[Mistake]:
     """What is wrong with an amount or a gestation, if anything is."""
     measures = next(filter(None, map(find_measures, rules)), None)
     wrong = _explain_amount(written, measures) if measures else _explain_gestation(written)
     if wrong:
-        yield Finding(path, f"{_name_key(path)} {show_safely(wrong)}")
+        yield Mistake(path, f"{_name_key(path)} {show_safely(wrong)}")
 
 
 def _explain_amount(written: object, measures: Measures) -> str:
@@ -113,7 +113,7 @@ def explain_part(
     rules: Rules,
     path: Path,
     refused: str,
-) -> Finding:
+) -> Mistake:
     """Why something is refused that has no mistake inside it; `refused` is what the library says."""
     form = get_origin(plain)
     if form is Literal:
@@ -124,7 +124,7 @@ def explain_part(
         return _explain_string(written, rules, path)
     is_table = isinstance(plain, type) and issubclass(plain, Spec)
     if isinstance(written, dict) and (form or is_table):
-        return Finding(path, f"{_name_key(path)} {show_safely(refused)}")
+        return Mistake(path, f"{_name_key(path)} {show_safely(refused)}")
     if form or is_table:
         return _refuse(written, path, "must be a table", _EDGES if is_table and issubclass(plain, Span) else "")
     wrong = _find_bound(written, rules) or _PLAIN.get(plain, f"cannot be used: {show_safely(refused)}")
@@ -141,14 +141,14 @@ def _find_bound(written: object, rules: Rules) -> str:
     return f"must be at most {most}" if most is not None and written > most else ""
 
 
-def _explain_word(written: object, words: tuple[str, ...], path: Path) -> Finding:
+def _explain_word(written: object, words: tuple[str, ...], path: Path) -> Mistake:
     *before, last = map(_quote, words)
     expected = f"{', '.join(before)} or {last}" if before else last
     hint = suggest_close(written, words) if isinstance(written, str) else ""
     return _refuse(written, path, f"must be {expected}", hint)
 
 
-def _explain_array(written: object, path: Path) -> Finding:
+def _explain_array(written: object, path: Path) -> Mistake:
     key = _name_key(path)
     hint = f"write {key} = [{_quote(written)}]" if isinstance(written, str) else ""
     if isinstance(written, dict) and len(path) == 1:
@@ -156,7 +156,7 @@ def _explain_array(written: object, path: Path) -> Finding:
     return _refuse(written, path, "must be an array", hint)
 
 
-def _explain_string(written: str, rules: Rules, path: Path) -> Finding:
+def _explain_string(written: str, rules: Rules, path: Path) -> Mistake:
     most, form = _find_rule(rules, "max_length"), _find_rule(rules, "pattern")
     if not written and _find_rule(rules, "min_length"):
         return _refuse(written, path, "must not be empty")
@@ -172,8 +172,8 @@ def _explain_string(written: str, rules: Rules, path: Path) -> Finding:
     return _refuse(written, path, "has a form that is not allowed", hint)
 
 
-def _refuse(written: object, path: Path, wrong: str, hint: str = "") -> Finding:
-    return Finding(path, f"{_name_key(path)} {wrong} (got {_quote(written)})", hint)
+def _refuse(written: object, path: Path, wrong: str, hint: str = "") -> Mistake:
+    return Mistake(path, f"{_name_key(path)} {wrong} (got {_quote(written)})", hint)
 
 
 def _find_rule(rules: Rules, name: str) -> Any:  # noqa: ANN401  (a number or a pattern)

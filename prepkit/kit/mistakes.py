@@ -12,12 +12,12 @@ from msgspec import Meta, ValidationError, convert
 
 from prepkit.kit.explain import Path, Rules, explain_kind, explain_length, explain_part, explain_text, explain_unknown
 from prepkit.kit.fields import KIND, Spec, list_keys, read_written
-from prepkit.kit.problems import Finding
+from prepkit.kit.problems import Mistake
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.gestation import Gestation
 
 
-def find_mistakes(written: object, kind: Any, path: Path = ()) -> Iterator[Finding]:  # noqa: ANN401  (any annotation)
+def find_mistakes(written: object, kind: Any, path: Path = ()) -> Iterator[Mistake]:  # noqa: ANN401  (any annotation)
     """What keeps something written from being read as what an annotation says; nothing where it can be read."""
     plain, rules = _open(kind, written)
     inside = tuple(_look_inside(written, plain, rules, path))
@@ -46,7 +46,7 @@ def _is_table(kind: Any) -> bool:  # noqa: ANN401  (as above)
     return isinstance(kind, type) and issubclass(kind, Spec)
 
 
-def _look_inside(written: object, plain: Any, rules: Rules, path: Path) -> Iterator[Finding]:  # noqa: ANN401  (as above)
+def _look_inside(written: object, plain: Any, rules: Rules, path: Path) -> Iterator[Mistake]:  # noqa: ANN401  (as above)
     form, parts = get_origin(plain), get_args(plain)
     if plain in {Amount, Gestation}:
         yield from explain_text(written, rules, path)
@@ -65,7 +65,7 @@ def _look_inside(written: object, plain: Any, rules: Rules, path: Path) -> Itera
             yield from _look_into_table(written, plain, path)
 
 
-def _choose_table(written: Mapping[str, object], tables: tuple[type[Spec], ...], path: Path) -> Iterator[Finding]:
+def _choose_table(written: Mapping[str, object], tables: tuple[type[Spec], ...], path: Path) -> Iterator[Mistake]:
     by_kind: dict[object, type[Spec]] = {table.__struct_config__.tag: table for table in tables}
     got = written.get(KIND)
     if isinstance(got, str) and got in by_kind:
@@ -74,7 +74,7 @@ def _choose_table(written: Mapping[str, object], tables: tuple[type[Spec], ...],
         yield explain_kind(got, [str(kind) for kind in by_kind], path)
 
 
-def _look_into_table(written: Mapping[str, object], table: type[Spec], path: Path) -> Iterator[Finding]:
+def _look_into_table(written: Mapping[str, object], table: type[Spec], path: Path) -> Iterator[Mistake]:
     keys = {key.name: key for key in list_keys(table)}
     for name in written:
         if name not in keys:
@@ -83,4 +83,4 @@ def _look_into_table(written: Mapping[str, object], table: type[Spec], path: Pat
         if name in written:
             yield from find_mistakes(written[name], key.type, (*path, name))
         elif key.required:
-            yield Finding((*path, name), f'key "{name}" is missing')
+            yield Mistake((*path, name), f'key "{name}" is missing')

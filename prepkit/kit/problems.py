@@ -1,6 +1,6 @@
 """Problems: what is wrong in a file or in a typed fact, collected rather than raised.
 
-A finding becomes a problem when its key path is given its place in the file.
+A mistake becomes a problem when its key path is given its place in the file.
 """
 
 from collections.abc import Iterable
@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from msgspec import Struct
 
 
-class Finding(Struct, frozen=True):
+class Mistake(Struct, frozen=True):
     """Something wrong with what stands at a key path of a file."""
 
     path: tuple[str | int, ...]

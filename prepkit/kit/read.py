@@ -15,7 +15,7 @@ from prepkit.kit.check_ward import check_ward, check_ward_for
 from prepkit.kit.fields import read_table
 from prepkit.kit.kit import Kit
 from prepkit.kit.mistakes import find_mistakes
-from prepkit.kit.problems import Finding, Problem
+from prepkit.kit.problems import Mistake, Problem
 from prepkit.kit.toml_text import explain_syntax, find_line, locate_keys
 from prepkit.kit.ward import Ward
 from prepkit.quantities.text import show_safely
@@ -64,8 +64,8 @@ def read_text(raw: bytes, name: str) -> tuple[str, tuple[Problem, ...]]:
 
 def check_beside(ward: ParsedFile[Ward], kits: Sequence[ParsedFile[Kit]]) -> tuple[Problem, ...]:
     """The problems of a ward file that show only beside the kits it serves: products, lines, recipes."""
-    findings = check_ward_for(ward.model, [kit.model for kit in kits])
-    return _place(findings, tomli.loads(ward.text), ward.text, ward.name) if findings else ()
+    mistakes = check_ward_for(ward.model, [kit.model for kit in kits])
+    return _place(mistakes, tomli.loads(ward.text), ward.text, ward.name) if mistakes else ()
 
 
 def _read(text: str, name: str, model: type[Model]) -> tuple[ParsedFile[Model] | None, tuple[Problem, ...]]:
@@ -80,13 +80,13 @@ def _read(text: str, name: str, model: type[Model]) -> tuple[ParsedFile[Model] |
     except ValueError:
         # The one error of tomli's that has no place: a decimal number too long for Python to read.
         return None, (Problem(name, 0, "", "holds a whole number that is too large"),)
-    findings = _check(tables, model)
-    if isinstance(findings, tuple):
-        return None, _place(findings, tables, text, name)
-    return ParsedFile(findings, name, text, hashlib.sha256(text.encode()).hexdigest()), ()
+    mistakes = _check(tables, model)
+    if isinstance(mistakes, tuple):
+        return None, _place(mistakes, tables, text, name)
+    return ParsedFile(mistakes, name, text, hashlib.sha256(text.encode()).hexdigest()), ()
 
 
-def _check(tables: dict[str, Any], model: type[Model]) -> Model | tuple[Finding, ...]:
+def _check(tables: dict[str, Any], model: type[Model]) -> Model | tuple[Mistake, ...]:
     tables.pop(_SCHEMA_KEY, None)
     too_large = tuple(_find_too_large(tables))
     if too_large:
@@ -95,11 +95,11 @@ def _check(tables: dict[str, Any], model: type[Model]) -> Model | tuple[Finding,
         made = read_table(tables, model)
     except ValidationError:
         return tuple(find_mistakes(tables, model))
-    findings = check_kit(made) if isinstance(made, Kit) else check_ward(made)
-    return findings or made
+    mistakes = check_kit(made) if isinstance(made, Kit) else check_ward(made)
+    return mistakes or made
 
 
-def _find_too_large(tables: dict[str, Any]) -> Iterator[Finding]:
+def _find_too_large(tables: dict[str, Any]) -> Iterator[Mistake]:
     """Whole numbers past 64 bits, which TOML does not promise to hold and which Python may refuse to write out."""
     waiting: list[tuple[tuple[str | int, ...], object]] = [((), tables)]
     while waiting:
@@ -109,7 +109,7 @@ def _find_too_large(tables: dict[str, Any]) -> Iterator[Finding]:
         elif isinstance(value, list):
             waiting += (((*path, at), inside) for at, inside in enumerate(value))
         elif isinstance(value, int) and value.bit_length() > _MOST_BITS:
-            yield Finding(path, "holds a whole number that is too large")
+            yield Mistake(path, "holds a whole number that is too large")
 
 
 def _excerpt(rows: Sequence[str], line: int) -> str:
@@ -117,13 +117,13 @@ def _excerpt(rows: Sequence[str], line: int) -> str:
     return show_safely(row[:_MOST_EXCERPT])
 
 
-def _place(findings: tuple[Finding, ...], tables: Mapping[str, Any], text: str, name: str) -> tuple[Problem, ...]:
+def _place(mistakes: tuple[Mistake, ...], tables: Mapping[str, Any], text: str, name: str) -> tuple[Problem, ...]:
     places, rows = locate_keys(text), text.split("\n")
     problems = []
-    for finding in findings:
-        line = find_line(places, finding.path)
-        where = _name_part(finding.path, tables)
-        problems.append(Problem(name, line, where, finding.wrong, finding.hint, _excerpt(rows, line)))
+    for mistake in mistakes:
+        line = find_line(places, mistake.path)
+        where = _name_part(mistake.path, tables)
+        problems.append(Problem(name, line, where, mistake.wrong, mistake.hint, _excerpt(rows, line)))
     return tuple(sorted(set(problems), key=lambda problem: (problem.line, problem.wrong)))
 
 

@@ -14,7 +14,7 @@ from msgspec import ValidationError
 from prepkit.kit.fields import Spec, list_keys, read_table
 from prepkit.kit.kit import Kit
 from prepkit.kit.mistakes import find_mistakes
-from prepkit.kit.problems import Finding
+from prepkit.kit.problems import Mistake
 from prepkit.kit.read import read_kit
 from prepkit.kit.ward import Ward
 from prepkit.paths import find_shipped
@@ -84,8 +84,8 @@ def test_what_is_spoilt_has_a_mistake_where_it_is_refused_and_only_there(
             inside[drawn.draw(st.sampled_from(KEYS))] = copy.deepcopy(drawn.draw(VALUES))
         else:
             inside.append(copy.deepcopy(inside[at]) if change == "twice" else copy.deepcopy(drawn.draw(VALUES)))
-    findings = list(find_mistakes(written, table))
-    assert takes(written, table) == (not findings), findings
+    mistakes = list(find_mistakes(written, table))
+    assert takes(written, table) == (not mistakes), mistakes
 
 
 def test_what_nothing_inside_explains_is_refused_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -99,7 +99,7 @@ def test_every_mistake_is_told_at_once_and_each_part_is_read_by_itself() -> None
     written = copy.deepcopy(TABLES[Ward][0])
     written["stock"][0] |= {"holds": ["1 mL", "2", "3 mL", "4 mL", "5 mg"], "hold": 1}
     written["people"] = 3
-    paths = [(finding.path, finding.wrong.partition(" (")[0]) for finding in find_mistakes(written, Ward)]
+    paths = [(mistake.path, mistake.wrong.partition(" (")[0]) for mistake in find_mistakes(written, Ward)]
     assert paths == [
         (("stock", 0, "hold"), 'unknown key "hold"'),
         (("stock", 0, "holds"), "holds must have at most 4 entries"),
@@ -113,7 +113,7 @@ def test_a_table_without_kinds_has_no_key_of_that_name() -> None:
     written = copy.deepcopy(TABLES[Kit][0])
     written.pop("$schema", None)
     written["group"][0]["kind"] = "Group"
-    assert [*find_mistakes(written, Kit)] == [Finding(("group", 0, "kind"), 'unknown key "kind"', 'did you mean "id"?')]
+    assert [*find_mistakes(written, Kit)] == [Mistake(("group", 0, "kind"), 'unknown key "kind"', 'did you mean "id"?')]
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.__name__)
