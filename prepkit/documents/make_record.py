@@ -24,7 +24,7 @@ from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_record_missing
-from prepkit.preparation.bedside.record import FollowUpDue
+from prepkit.preparation.bedside.record import BedsideRecord, FollowUpDue
 from prepkit.preparation.check.events import Check
 from prepkit.preparation.check.required import list_checked_lines
 from prepkit.preparation.events import Event
@@ -89,19 +89,26 @@ def make_record(
         timeline=make_timeline(events, state, kit.procedure),
         results=_list_results(state, worked),
         follow_ups=tuple(_show_due(key, due, state, kit) for key, due in record.dues.items()),
-        outcome=" · ".join(part for part in (record.outcome.outcome, record.outcome.note) if part)
-        if record.outcome
-        else "",
+        outcome=_say_outcome(record),
         complications="" if record.complications is None else "; ".join(record.complications) or "none",
-        missing=()
-        if record.closed or state.stood_down
-        else tuple(gap.words for gap in find_record_missing(state, kit)),
+        missing=_list_missing(state, kit),
         signatures=tuple(_say(stamp, state) for stamp in record.signed.values()),
         addenda=tuple(f"{_say(each.stamp, state)}: {each.text}" for each in record.addenda),
         prints=_list_fingerprints(worked, last_hash),
         recomputed=recomputed,
         unverified=_say_unverified(events),
     )
+
+
+def _say_outcome(record: BedsideRecord) -> str:
+    return " · ".join(filter(None, (record.outcome.outcome, record.outcome.note))) if record.outcome else ""
+
+
+def _list_missing(state: Preparation, kit: Kit) -> tuple[str, ...]:
+    """What the record still needs; of one that has ended, nothing."""
+    if state.cot_record.closed or state.stood_down:
+        return ()
+    return tuple(gap.words for gap in find_record_missing(state, kit))
 
 
 def find_packs(state: Preparation) -> Mapping[str, tuple[Pack, ...]]:

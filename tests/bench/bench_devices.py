@@ -22,7 +22,7 @@ def measure() -> list[Figure]:
     with tempfile.TemporaryDirectory() as made:
         scene = make_scene(Path(made))
         with open_sqlite(scene.store) as store:
-            prep = prepare(store, scene, "Cot 1").prep
+            prep = prepare(store, scene, "Cot 1").session.prep
         here, there = _tick(scene, prep)
     note = f"99 in 100: {find_percentile(there, 99):.0f} ms, of {len(there)}"
     floor = "the same tick on the device it was made on"

@@ -30,7 +30,7 @@ def measure() -> list[Figure]:
     with tempfile.TemporaryDirectory() as made:
         scene = make_scene(Path(made))
         with open_sqlite(scene.store) as store:
-            prep = prepare(store, scene, "Cot 1").prep
+            prep = prepare(store, scene, "Cot 1").session.prep
         place = write_place(Place(who="RA", prep=prep, screen="list"))
         opening = Program.encode_packet(b"M", write_opening(Opening(place)).encode())
         ward = scene.environment["PREPKIT_WARD"]

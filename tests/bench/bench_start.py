@@ -18,10 +18,10 @@ gc.disable()
 from pathlib import Path
 from prepkit.app.workstation import open_workstation
 from prepkit.store import open_sqlite
-from prepkit.tui.app import PrepkitApp, run_opened
+from prepkit.tui.app import PrepkitApp, run_and_report
 from prepkit.tui.place import read_place
 with open_sqlite(Path(sys.argv[1])) as store:
-    run_opened(PrepkitApp(open_workstation(store, ward=Path(sys.argv[2]), kits=None), read_place(sys.argv[3])))
+    run_and_report(PrepkitApp(open_workstation(store, ward=Path(sys.argv[2]), kits=None), read_place(sys.argv[3])))
 """
 FLOOR = "an empty app of the terminal library, to its first frame"
 
@@ -35,7 +35,7 @@ def measure() -> list[Figure]:
         fill(ended, in_progress=8, ended=1000)
         fill(going, in_progress=1000, ended=0)
         with open_sqlite(resumed.store) as store:
-            prep = prepare(store, resumed, "Cot 1").prep
+            prep = prepare(store, resumed, "Cot 1").session.prep
         starts: dict[str, Callable[[], Used]] = {
             "floor": lambda: _start(empty, EMPTY),
             "empty": lambda: _start(empty, PREPKIT, "No preparation", "check"),

@@ -51,7 +51,7 @@ def measure() -> list[Figure]:
     with tempfile.TemporaryDirectory() as made:
         scene = make_scene(Path(made))
         with open_sqlite(scene.store) as store:
-            prep = prepare(store, scene, "Cot 1", LONG_KIT).prep
+            prep = prepare(store, scene, "Cot 1", LONG_KIT).session.prep
         ticks, commits = _tick(scene, prep)
         bare = _press(scene)
     shown, cpu = ticks.shown, ticks.cpu
