@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from prepkit.errors import StoreDamaged
 from prepkit.people import STAFF_STREAM
+from prepkit.store.derived import StreamIndexEntry
 from prepkit.store.interface import Store
 
 if TYPE_CHECKING:
     from prepkit.preparation.state import Preparation
-    from prepkit.store.derived import StreamIndexEntry
 
 
 def read_open(store: Store) -> tuple[str, ...]:
@@ -24,7 +24,7 @@ def read_open(store: Store) -> tuple[str, ...]:
     return tuple(prep for prep in store.read_open() if prep != STAFF_STREAM)
 
 
-def read_ended(store: Store, most: int, before: int | None = None) -> "tuple[StreamIndexEntry, ...]":
+def read_ended(store: Store, most: int, before: int | None = None) -> tuple[StreamIndexEntry, ...]:
     """At most so many of the preparations that have ended, the last ended first; see `Store.read_ended`."""
     return store.read_ended(most, before)
 
