@@ -5,7 +5,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import grimp
 import pytest
 
 import prepkit.preparation
@@ -74,11 +73,3 @@ def test_what_the_home_screen_loads_beside_msgspec_is_from_the_standard_library_
     tops = {each.split(".")[0] for each in loaded} - {"prepkit"}
     assert tops <= sys.stdlib_module_names
     assert not tops & {"asyncio", "decimal", "fractions", "random", "sqlite3", "tomllib", "urllib"}
-
-
-@pytest.mark.parametrize("package", ["prepkit.preparation", "prepkit.people"])
-def test_nothing_is_imported_in_a_circle(package: str) -> None:
-    graph = grimp.build_graph("prepkit", exclude_type_checking_imports=False)
-    for module in graph.find_descendants(package):
-        for imported in graph.find_modules_directly_imported_by(module):
-            assert not graph.chain_exists(imported, module), (imported, module)

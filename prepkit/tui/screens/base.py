@@ -111,7 +111,7 @@ class WorkstationScreen(FocusScreen[Result], Generic[Result]):
 
     def ask_who(self, after: Callable[[bool | None], None] | None = None) -> None:
         """Ask who is here."""
-        from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415 (4 ms of the first frame)
+        from prepkit.tui.prompts.sign_in import SignInWizard  # noqa: PLC0415  (4 ms of the first frame)
 
         self.ask(SignInWizard(self.desk.identity, self.preparation), after)
 

@@ -92,7 +92,7 @@ class HomeScreen(WorkstationScreen[None]):
         self.go(ScreenRoute.ENDED)
 
     def _start(self, *, practice: bool) -> None:
-        from prepkit.tui.prompts.start import StartWizard  # noqa: PLC0415 (7 ms of the first frame)
+        from prepkit.tui.prompts.start import StartWizard  # noqa: PLC0415  (7 ms of the first frame)
 
         wizard = StartWizard(self.desk, practice=practice)
         kits = self.desk.list_kits()
