@@ -41,8 +41,9 @@ MAIN_JOB = textwrap.dedent("""
     lines = {line.id: line for line in opened.session.work_out().tray.lines}
     while (field := opened.check.show_check().field) is not None:
         line = lines[field.line]
-        counts = {show_amount(vial.size): str(vial.count) for vial in line.vials}
-        typed = line.sizes[0] if line.choices else write_decimal((line.amount or line.high).value)
+        found = line.outcome
+        counts = {show_amount(vial.size): str(vial.count) for vial in found.vials}
+        typed = found.sizes[0] if line.declared.choices else write_decimal((found.amount or found.high).value)
         assert opened.check.enter(line.id, typed, counts) == "", line.id
     assert opened.ready.read_aloud() == "", opened.ready.show_ready().missing
 
