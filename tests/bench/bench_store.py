@@ -86,7 +86,7 @@ def _measure_audit(empty: Path, big: Path, size: int) -> Figure:
     """The whole command, as a person waits for it."""
     with open_sqlite(big) as many:
         preps = [make_id(number) for number in range(min(size, RUNS))]
-        one = _timed(lambda: [AUDIT_ROW.make(many, prep) for prep in preps])() / len(preps)
+        one = _timed(lambda: [AUDIT_ROW.build(many, prep) for prep in preps])() / len(preps)
     found = alternate(3, {"none": _timed(lambda: _audit(empty, 0)), "many": _timed(lambda: _audit(big, size))})
     before = _read_processor_s()
     _audit(big, size)

@@ -195,6 +195,6 @@ def _check_sample(store: SqliteStore, count: int) -> None:
     """What was kept for the replayed ones is what is made from them."""
     for number in range(0, count, max(1, count // _SAMPLE)):
         for sort in (AUDIT_ROW, COT_LABEL):
-            made = sort.make(store, make_id(number))
+            made = sort.build(store, make_id(number))
             assert isinstance(made, Projection), made
             assert made in store.read_projections(sort.name, sort.builder, made.key, made.key), made
