@@ -27,7 +27,6 @@ class PreparationSession:
         """Open a preparation; a list that time has changed is recorded at once."""
         self.prep = prep
         self.identity = identity
-        self.clock = identity.clock
         self.store = store
         self.files = files
         self.state = state
@@ -35,6 +34,10 @@ class PreparationSession:
         """Who was here while the screen showed amounts of the list: none of them can check it blind here."""
         self._list_cache = ListCache()
         self._relist()
+
+    def clock(self) -> datetime:
+        """The time now at this workstation."""
+        return self.identity.clock()
 
     def refresh(self) -> bool:
         """Read what other devices did and what time changed; True when a screen must be redrawn."""

@@ -56,7 +56,6 @@ class Workstation:
             clock: gives the time now, in the zone of this workstation.
             store_at: where the store is, for commands that a person is to type; None where nobody can name it.
         """
-        self.clock = clock
         self.store = store
         self.connectivity = Connectivity(store, clock)
         self.store_at = store_at
@@ -64,6 +63,10 @@ class Workstation:
         self._practice = practice
         self._state_cache = StateCache(store)
         self.identity = Identity(store, files, clock, who)
+
+    def clock(self) -> datetime:
+        """The time now: one clock, which the identity holds, for everything here."""
+        return self.identity.clock()
 
     def show_home(self, most: int | None = None) -> HomeView:
         """The preparations in progress: the newest first, and no more of them than `most`."""

@@ -31,7 +31,7 @@ def open_kept(store: SqliteStore, cot: str) -> OpenPreparation:
     rows = {row.cot: row for row in desk.show_home().rows}
     records = store.read(rows[cot].prep)
     at = datetime.fromisoformat(records[-1].at) + timedelta(minutes=1)
-    desk.clock = lambda: at
+    desk.identity.clock = lambda: at
     opened = desk.resume(rows[cot].prep)
     assert not isinstance(opened, str), opened
     return opened

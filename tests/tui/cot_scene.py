@@ -14,7 +14,7 @@ class Clock:
 
     def __init__(self, desk: Workstation) -> None:
         self.now = NIGHT
-        desk.clock = self
+        desk.identity.clock = self
 
     def __call__(self) -> datetime:
         return self.now

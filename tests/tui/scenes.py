@@ -207,8 +207,8 @@ async def follow(pilot: Hands, desk: Workstation, name: str) -> None:
         if key.startswith(TO):
             await move_to(pilot, key.removeprefix(TO))
         elif key == IDLE:
-            assert isinstance(desk.clock, Clock)
-            await let_idle(pilot, desk.clock, minutes=5)
+            assert isinstance(desk.identity.clock, Clock)
+            await let_idle(pilot, desk.identity.clock, minutes=5)
         else:
             await pilot.press(key)
     await settle(pilot)

@@ -294,7 +294,7 @@ async def test_the_lock_lies_over_a_check_and_signs_the_checker_out(
 
 async def test_a_ward_without_pins_never_locks(desk: Workstation, begun: OpenPreparation) -> None:
     clock = Clock()
-    desk.clock = clock
+    desk.identity.clock = clock
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await let_idle(pilot, clock, hours=9)
