@@ -19,8 +19,9 @@ from reference_examples import find_example, find_value
 from reference_examples import measures as fits_measures
 
 from prepkit.kit.fields import FACT_ID_FORM, ID_FORM, Measures, Spec, find_measures, list_keys, read_table
-from prepkit.kit.kit import Criterion, Kit
+from prepkit.kit.kit import Criterion, Fragment, Kit, PlacingRow
 from prepkit.kit.lines import Band, CommonLine, Line
+from prepkit.kit.placing import PLACED
 from prepkit.kit.spans import GestationSpan, Span, WeightSpan
 from prepkit.kit.ward import Ward
 from prepkit.quantities.gestation import Gestation
@@ -79,7 +80,8 @@ def write_reference() -> str:
     """The whole reference, as text."""
     written: set[type[Spec]] = set()
     kits, wards = _write_file(Kit, written), _write_file(Ward, written)
-    return "\n".join([_HEAD, *_write_index(), _write_forms(), "# Kits\n", *kits, "# Ward files\n", *wards])
+    placing = _write_section(_say_title(PlacingRow), PlacingRow, [f"`[[{table}]]`" for table in PLACED])
+    return "\n".join([_HEAD, *_write_index(), _write_forms(), "# Kits\n", *kits, placing, "# Ward files\n", *wards])
 
 
 def _write_index() -> Iterator[str]:
@@ -220,7 +222,7 @@ def _find_path(rule: Callable[..., object]) -> str:
 
 
 def _write_example(model: type[Spec], places: list[str]) -> Iterator[str]:
-    header = places[0].strip("`") if places else "-"
+    header = places[0].strip("`") if places and model is not Fragment else "-"
     if header == _TOP or re.fullmatch(r"\[+[a-z_]+(\.ID)?\]+", header):
         table = "" if header == _TOP else header.strip("[]").removesuffix(".ID")
         kind = f'kind = "{_find_kind(model)}"' if _find_kind(model) else ""

@@ -12,14 +12,16 @@ from prepkit.quantities.units import Dimension
 
 _ROOT = Path(__file__).parent.parent
 _LONGEST = 24
+_FRAGMENT = re.compile(r"^(\[+)fragment\.[^.\]]+\.", re.MULTILINE)
 _BLOCK = re.compile(r"^```toml\n(.*?)^```", re.DOTALL | re.MULTILINE)
 
 
 @cache
 def read_shipped() -> tuple[str, ...]:
-    """The texts that examples are cut from: the kits and the demo ward."""
-    paths = (*sorted((_ROOT / "kits").glob("*.toml")), _ROOT / "demo" / "ward.toml")
-    return tuple(path.read_text("utf-8") for path in paths)
+    """The texts that examples are cut from: fragments as if in a kit, the kits, the demo ward."""
+    kits = _ROOT / "kits"
+    paths = (*sorted(kits.glob("*/*.toml")), *sorted(kits.glob("*.toml")), _ROOT / "demo" / "ward.toml")
+    return tuple(_FRAGMENT.sub(r"\1", path.read_text("utf-8")) for path in paths)
 
 
 @cache

@@ -1,7 +1,8 @@
 """Where kits, the ward file and the store are on this machine.
 
 Kits come from three places, a later one overriding an earlier one with the same id: those shipped with prepkit, the
-user's own folder, and a folder named on the command line.
+user's own folder, and a folder named on the command line. A fragment that a kit names lies in `fragments/` beside it or
+is shipped.
 """
 
 import os
@@ -13,6 +14,8 @@ from platformdirs import user_config_path, user_data_path
 
 from prepkit.errors import FileUnreadable
 
+FRAGMENTS = "fragments"
+"""The folder beside kits that holds what several of them share."""
 _PACKAGE = Path(__file__).parent
 
 
@@ -37,6 +40,22 @@ def find_kits(extra: Path | None = None) -> tuple[KitFile, ...]:
         if folder is not None and _is_there(folder, Path.is_dir):
             found |= {path.stem: KitFile(path.stem, path) for path in sorted(folder.glob("*.toml"))}
     return tuple(found.values())
+
+
+def list_fragments(kit: Path) -> dict[str, Path]:
+    """The files of the fragments that a kit may name, by name: those shipped, and over them those beside its file."""
+    folders = [folder for folder in _find_fragments(kit)[::-1] if folder.is_dir()]
+    return {path.stem: path for folder in folders for path in sorted(folder.glob("*.toml"))}
+
+
+def find_fragment(kit: Path, name: str) -> Path | None:
+    """The file of one of them; None where there is none."""
+    paths = (folder / f"{name}.toml" for folder in _find_fragments(kit))
+    return next((path for path in paths if path.exists()), None)
+
+
+def _find_fragments(kit: Path) -> tuple[Path, ...]:
+    return (kit.parent / FRAGMENTS, find_shipped("kits") / FRAGMENTS)
 
 
 def find_shipped(name: str) -> Path:

@@ -70,9 +70,9 @@ def test_the_wheel_holds_kits_the_demo_stylesheets_units_and_the_type_marker(whe
     names = set(zipfile.ZipFile(wheel).namelist())
     stylesheets = {str(path.relative_to(ROOT)) for path in (ROOT / "prepkit").rglob("*.tcss")}
     pages = {str(path.relative_to(ROOT)) for path in (ROOT / "prepkit" / "serve" / "page").iterdir()}
-    kits = {f"prepkit/shipped/kits/{path.name}" for path in (ROOT / "kits").glob("*.toml")}
+    kits = {f"prepkit/shipped/{path.relative_to(ROOT)}" for path in (ROOT / "kits").rglob("*.toml")}
     assert stylesheets
-    assert kits
+    assert any("fragments" in name for name in kits)
     assert pages
     assert stylesheets | pages | kits <= names
     assert {"prepkit/py.typed", "prepkit/quantities/units.txt", "prepkit/shipped/demo/ward.toml"} <= names

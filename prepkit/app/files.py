@@ -5,7 +5,7 @@ seconds regardless.
 """
 
 from collections.abc import Callable, Mapping
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
@@ -71,8 +71,8 @@ class FileFault(Struct, frozen=True):
     """What is wrong with a file as it was read; once the file changes, this no longer counts."""
 
     words: str
-    raw: bytes | None
-    """What it held; None where it could not be read."""
+    held: tuple[bytes, ...] | None
+    """What it held, and each fragment that it names; None where one of them could not be read."""
 
 
 class WardFile(Struct, frozen=True):
@@ -136,7 +136,7 @@ class WorkstationFiles:
         """Read and check every file; what is wrong with each that cannot be used. Changes nothing here."""
         paths = [*(file.path for file in self._kits), *([self._ward] if self._ward else [])]
         found = {path: self._load(path) for path in paths}
-        return {path: FileFault(each.fault, each.raw) for path, each in found.items() if each.fault}
+        return {path: FileFault(each.fault, each.held) for path, each in found.items() if each.fault}
 
     def note_problems(self, problems: dict[Path, FileFault]) -> bool:
         """Show these from now on; True if that is news."""
@@ -186,8 +186,10 @@ class WorkstationFiles:
         file = next((file for file in self._kits if file.id == kit), None)
         ward = ward or self.look_at_ward(again=again)
         changed = []
-        if file is not None and _decode(self._cache.read(file.path, again=again)) not in {None, kit_text}:
-            changed.append("kit")
+        if file is not None:
+            read = partial(self._cache.read, again=again)
+            if self._reader.find_text(file.path, read(file.path), read) not in {None, kit_text}:
+                changed.append("kit")
         if _decode(ward.raw) not in {None, ward_text}:
             changed.append("ward file")
         return f"The {' and the '.join(changed)} changed since this was started." if changed else ""
@@ -207,7 +209,7 @@ class WorkstationFiles:
     def _find_known(self, path: Path, raw: bytes | None) -> str:
         """What is wrong with a file, as far as known; a file that has changed is checked again."""
         known = self._problems.get(path)
-        if known is None or known.raw == raw:
+        if known is None or known.held == self._reader.hold(path, raw, self._cache.read):
             return known.words if known else ""
         loaded = self._load(path)
         self._note(path, loaded)
@@ -218,7 +220,7 @@ class WorkstationFiles:
 
     def _note(self, path: Path, loaded: "LoadedFile[Kit] | LoadedFile[Ward]") -> None:
         if loaded.fault:
-            self._problems[path] = FileFault(loaded.fault, loaded.raw)
+            self._problems[path] = FileFault(loaded.fault, loaded.held)
         else:
             self._problems.pop(path, None)
 

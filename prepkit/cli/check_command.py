@@ -3,20 +3,22 @@
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import tomli
+from msgspec.structs import replace
 
 from prepkit.app.clock import read_clock
-from prepkit.app.kit_files import load_all_kits, load_kit, load_ward
+from prepkit.app.kit_files import load_all_kits, load_fragment, load_kit, load_ward
 from prepkit.cli.output import Exit, write_out
 from prepkit.errors import FileUnreadable
+from prepkit.kit.fragments import TABLE
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem, explain_all
-from prepkit.kit.read import ParsedFile, check_beside
+from prepkit.kit.read import ParsedFile, check_beside, read_fragment
 from prepkit.kit.ward import Ward
-from prepkit.paths import find_kits
+from prepkit.paths import FRAGMENTS, find_kits
 
 
 def run_kits(arguments: argparse.Namespace) -> int:
@@ -40,21 +42,23 @@ def run_check(arguments: argparse.Namespace) -> int:
     """Report every problem of every file at once."""
     kits: list[ParsedFile[Kit]] = list(load_all_kits(find_kits(arguments.kits)))
     wards: list[ParsedFile[Ward]] = []
-    problems: list[Problem] = []
+    found: list[Problem] = []
     files = _list_files(arguments.paths)
     for path in files:
-        written, found = _load(path)
-        problems += found
+        written, problems = _load(path)
+        found += problems
         if written is not None and isinstance(written.model, Kit):
             kits.append(written)
         elif written is not None:
             wards.append(written)
     for ward in wards:
-        problems += check_beside(ward, kits)
+        found += check_beside(ward, kits)
+    # What is wrong in a fragment is found in each kit that names it.
+    problems = tuple({replace(each, where=""): each for each in reversed(found)}.values())[::-1]
     if arguments.format == "json":
         write_out(json.dumps([_shape(problem) for problem in problems], ensure_ascii=False, indent=2) + "\n", utf8=True)
     elif problems:
-        write_out(explain_all(tuple(problems)) + "\n")
+        write_out(explain_all(problems) + "\n")
     sys.stderr.write(f"prepkit: {_count(problems, 'problem')} in {_count(files, 'file')}\n")
     return Exit.INVALID if problems else Exit.DONE
 
@@ -64,23 +68,35 @@ def _count(things: Sequence[object], name: str) -> str:
 
 
 def _list_files(paths: list[Path]) -> list[Path]:
-    return [file for path in paths for file in (sorted(path.glob("*.toml")) if path.is_dir() else [path])]
+    folders = ("*.toml", f"{FRAGMENTS}/*.toml")
+    return [
+        file
+        for path in paths
+        for file in ([each for form in folders for each in sorted(path.glob(form))] if path.is_dir() else [path])
+    ]
 
 
 def _load(path: Path) -> tuple[ParsedFile[Kit] | ParsedFile[Ward] | None, tuple[Problem, ...]]:
-    """Load a file as a kit or a ward file: only a kit has lines of its own and an id at its top."""
+    """Load a kit or a ward file, or check a fragment: only a kit has lines of its own and an id at its top."""
     try:
+        if path.parent.name == FRAGMENTS or set(_read_top(path) or ()) == {TABLE}:
+            return None, read_fragment(path.stem, load_fragment(path))
         return load_kit(path) if _looks_like_a_kit(path) else load_ward(path)
     except FileUnreadable as error:
         return None, (Problem(str(path), 0, "", str(error)),)
 
 
 def _looks_like_a_kit(path: Path) -> bool:
+    top = _read_top(path)
+    return top is None or "id" in top or not {"syringe", "stock", "deviation", "approver"} & set(top)
+
+
+def _read_top(path: Path) -> Mapping[str, object] | None:
+    """A file's tables, unchecked; None where it cannot be read, which its reading will say."""
     try:
-        top = tomli.loads(path.read_bytes().decode("utf-8-sig"))
+        return tomli.loads(path.read_bytes().decode("utf-8-sig"))
     except (OSError, ValueError, RecursionError):
-        return True
-    return "id" in top or not {"syringe", "stock", "deviation", "approver"} & set(top)
+        return None
 
 
 def _shape(problem: Problem) -> dict[str, object]:

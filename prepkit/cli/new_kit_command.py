@@ -26,6 +26,9 @@ name = "{name}"
 short = "{name}"
 review_by = {review_by}
 
+# What it shares with other kits: files in fragments/ beside it; a row with an id and the fragment places one of theirs.
+# fragments = ["example"]
+
 # The babies that the kit is for: what `prepkit prove` walks through, every gram and every day.
 [domain]
 weight = {{ at_least = "500 g", at_most = "5000 g" }}

@@ -14,7 +14,9 @@ from msgspec.json import schema_components
 from prepkit.documents.list_json import ListJson
 from prepkit.documents.record import RecordJson
 from prepkit.kit.fields import KIND, Spec, list_keys
-from prepkit.kit.kit import Kit
+from prepkit.kit.fragments import TABLE
+from prepkit.kit.kit import Kit, PlacingRow
+from prepkit.kit.placing import PLACED
 from prepkit.kit.ward import Ward
 from prepkit.quantities.gestation import Gestation
 
@@ -23,12 +25,19 @@ _DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 def write_kit_schema() -> str:
     """The JSON Schema of a kit's file, as text."""
-    return _write_file_schema(Kit, "A kit: one procedure's preparation")
+    schema = _make_file_schema(Kit, "A kit: one procedure's preparation; or, under one name, what several kits share")
+    # A fragment's own file has nothing at its top but its table.
+    schema |= {"if": {"required": [TABLE]}, "else": {"required": schema.pop("required")}}
+    schema["$defs"] |= _list_parts(PlacingRow)
+    for table in PLACED:
+        rows = schema["properties"][table]
+        rows["items"] = {"anyOf": [rows["items"], {"$ref": f"#/$defs/{PlacingRow.__name__}"}]}
+    return _write(schema)
 
 
 def write_ward_schema() -> str:
     """The JSON Schema of a ward file, as text."""
-    return _write_file_schema(Ward, "A ward file: what one ward stocks, has approved and prefers")
+    return _write(_make_file_schema(Ward, "A ward file: what one ward stocks, has approved and prefers"))
 
 
 def write_list_schema() -> str:
@@ -41,21 +50,27 @@ def write_record_schema() -> str:
     return _write(_make_schema(RecordJson))
 
 
-def _write_file_schema(table: type[Spec], title: str) -> str:
+def _make_file_schema(table: type[Spec], title: str) -> dict[str, Any]:
     schema = _make_schema(table)
     schema["title"] = title
     # The line that names the schema may stand in the file as a key too.
     schema["properties"]["$schema"] = {"type": "string"}
-    return _write(schema)
+    return schema
 
 
 def _make_schema(kind: type[Struct]) -> dict[str, Any]:
+    parts = _list_parts(kind)
+    return {"$schema": _DIALECT, **parts.pop(kind.__name__), "$defs": parts}
+
+
+def _list_parts(kind: type[Struct]) -> dict[str, Any]:
+    """The schema of a table and of every table inside it, by the names of their classes."""
     _, parts = schema_components([kind], schema_hook=_describe_text)
     for table in _list_kinds(Spec):
         if part := parts.get(table.__name__):
             key = next(key for key in list_keys(table) if key.name == KIND)
             part["properties"][KIND]["description"] = get_args(key.type)[1].description
-    return {"$schema": _DIALECT, **parts.pop(kind.__name__), "$defs": parts}
+    return parts
 
 
 def _write(schema: dict[str, Any]) -> str:

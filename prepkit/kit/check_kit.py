@@ -4,11 +4,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
+from msgspec.structs import replace
+
 from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import Spec
-from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Kit, MomentFact, Product
+from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Fragment, Kit, MomentFact, Product
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError
@@ -30,7 +32,7 @@ def _check(kit: Kit) -> Iterator[Mistake]:
     yield from _check_names_apart(kit)
     yield from check_domain(kit.domain)
     for at, fact in enumerate(kit.fact):
-        yield from _check_fact(fact, ("fact", at))
+        yield from check_fact(fact, ("fact", at))
     for at, criterion in enumerate(kit.criterion):
         yield from check_criterion(criterion, ("criterion", at))
     for at, product in enumerate(kit.product):
@@ -48,6 +50,19 @@ def check_grounds(part: Spec, path: Path, kit: Kit) -> Iterator[Mistake]:
             yield from _check_where(node, at, kit)
         if hasattr(node, "basis"):
             yield from _check_based(node, at, kit)
+
+
+def check_fragment(fragment: Fragment, path: Path) -> Iterator[Mistake]:
+    """What is wrong with a fragment whose fields are each right, whatever kit it stands in."""
+    for name, rows in (("fact", fragment.fact), ("criterion", fragment.criterion), ("product", fragment.product),
+                       ("line", fragment.line)):  # fmt: skip
+        yield from (replace(each, path=(*path, *each.path)) for each in check_ids((row.id for row in rows), name))
+    for at, fact in enumerate(fragment.fact):
+        yield from check_fact(fact, (*path, "fact", at))
+    for at, criterion in enumerate(fragment.criterion):
+        yield from check_criterion(criterion, (*path, "criterion", at))
+    for at, product in enumerate(fragment.product):
+        yield from check_product(product, (*path, "product", at))
 
 
 def check_ids(ids: Iterable[str], table: str) -> Iterator[Mistake]:
@@ -91,7 +106,8 @@ def _check_names_apart(kit: Kit) -> Iterator[Mistake]:
         taken |= {row.id for row in rows}
 
 
-def _check_fact(fact: Fact, path: Path) -> Iterator[Mistake]:
+def check_fact(fact: Fact, path: Path) -> Iterator[Mistake]:
+    """What is wrong within one fact."""
     match fact:
         case AmountFact():
             ends = [amount for amount in (fact.least, fact.most, fact.default) if amount is not None]

@@ -11,6 +11,7 @@ from prepkit.kit.fields import (
     DosePerWeight,
     FactId,
     Id,
+    Ids,
     Mass,
     Spec,
     Strength,
@@ -154,6 +155,25 @@ class Domain(Spec, frozen=True, kw_only=True):
     gestation: Annotated[GestationSpan, Meta(description="from which gestation to which")]
 
 
+class PlacingRow(Spec, frozen=True, kw_only=True):
+    """Stands in the place of a fact, a criterion, a product or a line that a fragment holds."""
+
+    id: Annotated[Text, Meta(description="the id that the row has in the fragment")]
+    fragment: Annotated[Id, Meta(description="the fragment, one of those that the kit names")]
+
+
+class Fragment(Spec, frozen=True, kw_only=True):
+    """What several kits share. A kit that names it has all of its sources, and those of its rows that it places."""
+
+    sources: Annotated[dict[Id, Source], Meta(description="the documents that its figures were read in, by id")] = (
+        field(default_factory=dict)
+    )
+    fact: Annotated[tuple[Fact, ...], Meta(description="facts that a kit may place")] = ()
+    criterion: Annotated[tuple[Criterion, ...], Meta(description="criteria that a kit may place")] = ()
+    product: Annotated[tuple[Product, ...], Meta(description="medicines that a kit may place")] = ()
+    line: Annotated[tuple[Line, ...], Meta(description="lines that a kit may place")] = ()
+
+
 class Kit(Spec, frozen=True, kw_only=True):
     """One procedure's preparation."""
 
@@ -163,6 +183,7 @@ class Kit(Spec, frozen=True, kw_only=True):
     short: Annotated[Text, Meta(description="the name where there is little room")]
     review_by: Annotated[date, Meta(description="when its figures are to be looked at again")]
     domain: Annotated[Domain, Meta(description="the babies that the kit is for")]
+    fragments: Annotated[Ids, Meta(description="the fragments whose rows it places and whose sources it cites")] = ()
     sources: Annotated[dict[Id, Source], Meta(description="the documents that figures were read in, by id")] = field(
         default_factory=dict
     )
@@ -174,3 +195,7 @@ class Kit(Spec, frozen=True, kw_only=True):
     group: Annotated[tuple[Group, ...], Meta(min_length=1, description="the headings of the list, in order")]
     line: Annotated[tuple[Line, ...], Meta(min_length=1, description="what to lay out, draw up, set or try, in order")]
     procedure: Annotated[Procedure | None, Meta(description="what is done at the cot, and afterwards")] = None
+    fragment: Annotated[
+        dict[Id, Fragment],
+        Meta(description="what the files of its fragments hold; in a kit's own file there is none"),
+    ] = field(default_factory=dict)

@@ -15,6 +15,8 @@ class Mistake(Struct, frozen=True):
     path: tuple[str | int, ...]
     wrong: str
     hint: str = ""
+    kit: str = ""
+    """The kit that places it, where a row of a fragment is wrong beside the rest of that kit."""
 
 
 def suggest(got: str, known: Iterable[str]) -> str:

@@ -4,31 +4,33 @@ The library stops at the first mistake; what it refuses `prepkit.kit.mistakes` g
 """
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Any, Generic, TypeVar
 
 import tomli
 from msgspec import Struct, ValidationError
+from msgspec.structs import replace
 
-from prepkit.kit.check_kit import check_kit
+from prepkit.kit.check_kit import check_fragment, check_kit
 from prepkit.kit.check_ward import check_ward, check_ward_for
-from prepkit.kit.fields import read_table
-from prepkit.kit.kit import Kit
+from prepkit.kit.fields import Spec, read_table
+from prepkit.kit.fragments import TABLE, FragmentFile, check_form, list_wanted
+from prepkit.kit.kit import Fragment, Kit
 from prepkit.kit.mistakes import find_mistakes
+from prepkit.kit.parts import TextPart, join_texts, parse_parts, place_mistakes
+from prepkit.kit.placing import assemble
 from prepkit.kit.problems import Mistake, Problem
-from prepkit.kit.toml_text import explain_syntax, find_line, locate_keys
 from prepkit.kit.ward import Ward
-from prepkit.quantities.text import show_safely
 
 MOST_BYTES = 1_000_000
-_MOST_EXCERPT = 120
 _MOST_BITS = 63
-_MOST_NAME = 60
-_NAMES = ("id", "product", "line", "what")
-_LOCAL = "local"
 _SCHEMA_KEY = "$schema"
+_NO_FRAGMENTS: Mapping[str, FragmentFile] = MappingProxyType({})
 
 Model = TypeVar("Model", Kit, Ward)
+Made = TypeVar("Made", bound=Spec)
 
 
 class ParsedFile(Struct, Generic[Model], frozen=True):
@@ -41,14 +43,58 @@ class ParsedFile(Struct, Generic[Model], frozen=True):
     sha256: str
 
 
-def read_kit(text: str, name: str) -> tuple[ParsedFile[Kit] | None, tuple[Problem, ...]]:
-    """Read a kit from its text; `name` is the file's name as shown in problems."""
-    return _read(text, name, Kit)
+def read_kit(
+    text: str, name: str, fragments: Mapping[str, FragmentFile] = _NO_FRAGMENTS
+) -> tuple[ParsedFile[Kit] | None, tuple[Problem, ...]]:
+    """Read a kit from its text.
+
+    Args:
+        text: the kit's; that of a fragment may stand behind it, as it does in what is stored.
+        name: the file's name as shown in problems.
+        fragments: the fragments that there are, by name, for those that the text names and does not hold.
+    """
+    wanted = {each: fragments[each] for each in list_wanted(text) if each in fragments}
+    problems = tuple(problem for each, file in wanted.items() for problem in check_form(each, file))
+    if problems:
+        return None, problems
+    parts = (TextPart(name, text), *(file.part for file in wanted.values()))
+    tables = parse_parts(parts)
+    if isinstance(tables, Problem):
+        return None, (tables,)
+    tables.pop(_SCHEMA_KEY, None)
+    kit = _check_kit(tables, fragments)
+    problems = place_mistakes(kit, tables, parts) if isinstance(kit, tuple) else ()
+    inside = [problem for each, file in wanted.items() for problem in read_fragment(each, file)]
+    told = {replace(problem, where="") for problem in inside}
+    problems = (*(each for each in problems if replace(each, where="") not in told), *inside)
+    return (None, problems) if problems or isinstance(kit, tuple) else (_keep(kit, parts), ())
 
 
 def read_ward(text: str, name: str) -> tuple[ParsedFile[Ward] | None, tuple[Problem, ...]]:
     """Read a ward file from its text; `name` is the file's name as shown in problems."""
-    return _read(text, name, Ward)
+    parts = (TextPart(name, text),)
+    tables = parse_parts(parts)
+    if isinstance(tables, Problem):
+        return None, (tables,)
+    tables.pop(_SCHEMA_KEY, None)
+    ward = _check(tables, Ward)
+    mistakes = ward if isinstance(ward, tuple) else check_ward(ward)
+    if isinstance(ward, tuple) or mistakes:
+        return None, place_mistakes(mistakes, tables, parts)
+    return _keep(ward, parts), ()
+
+
+@lru_cache(maxsize=64)
+def read_fragment(fragment: str, file: FragmentFile) -> tuple[Problem, ...]:
+    """Read a fragment without a kit: what is wrong with it in any."""
+    problems = check_form(fragment, file)
+    tables = parse_parts((file.part,))
+    if problems or isinstance(tables, Problem):
+        return problems
+    made = _check(tables[TABLE][fragment], Fragment)
+    found = made if isinstance(made, tuple) else check_fragment(made, ())
+    mistakes = [replace(each, path=(TABLE, fragment, *each.path)) for each in found]
+    return place_mistakes(mistakes, tables, (file.part,)) if mistakes else ()
 
 
 def read_text(raw: bytes, name: str) -> tuple[str, tuple[Problem, ...]]:
@@ -65,41 +111,36 @@ def read_text(raw: bytes, name: str) -> tuple[str, tuple[Problem, ...]]:
 def check_beside(ward: ParsedFile[Ward], kits: Sequence[ParsedFile[Kit]]) -> tuple[Problem, ...]:
     """The problems of a ward file that show only beside the kits it serves: products, lines, recipes."""
     mistakes = check_ward_for(ward.model, [kit.model for kit in kits])
-    return _place(mistakes, tomli.loads(ward.text), ward.text, ward.name) if mistakes else ()
+    return place_mistakes(mistakes, tomli.loads(ward.text), (TextPart(ward.name, ward.text),)) if mistakes else ()
 
 
-def _read(text: str, name: str, model: type[Model]) -> tuple[ParsedFile[Model] | None, tuple[Problem, ...]]:
-    try:
-        tables = tomli.loads(text)
-    except tomli.TOMLDecodeError as error:
-        rows = text.split("\n")
-        wrong, hint = explain_syntax(error, rows)
-        return None, (Problem(name, error.lineno, "", wrong, hint, _excerpt(rows, error.lineno)),)
-    except RecursionError:
-        return None, (Problem(name, 1, "", "is nested too deeply to be read"),)
-    except ValueError:
-        # The one error of tomli's that has no place: a decimal number too long for Python to read.
-        return None, (Problem(name, 0, "", "holds a whole number that is too large"),)
-    mistakes = _check(tables, model)
-    if isinstance(mistakes, tuple):
-        return None, _place(mistakes, tables, text, name)
-    return ParsedFile(mistakes, name, text, hashlib.sha256(text.encode()).hexdigest()), ()
+def _check_kit(tables: dict[str, Any], fragments: Collection[str]) -> Kit | tuple[Mistake, ...]:
+    """The kit with the rows of its fragments in their places; or every mistake, where it was written."""
+    assembled = assemble(tables, fragments)
+    kit = _check(assembled.tables, Kit)
+    if isinstance(kit, tuple) and TABLE in tables:  # of the fragments too, every mistake at its own place
+        kit = _check(assembled.tables | {TABLE: tables[TABLE]}, Kit)
+    if isinstance(kit, tuple) or assembled.mistakes:
+        return (*assembled.mistakes, *map(assembled.trace, kit if isinstance(kit, tuple) else ()))
+    return tuple(assembled.trace(each, kit.id) for each in check_kit(kit)) or replace(kit, fragment={})
 
 
-def _check(tables: dict[str, Any], model: type[Model]) -> Model | tuple[Mistake, ...]:
-    tables.pop(_SCHEMA_KEY, None)
+def _check(tables: object, model: type[Made]) -> Made | tuple[Mistake, ...]:
     too_large = tuple(_find_too_large(tables))
     if too_large:
         return too_large
     try:
-        made = read_table(tables, model)
+        return read_table(tables, model)
     except ValidationError:
         return tuple(find_mistakes(tables, model))
-    mistakes = check_kit(made) if isinstance(made, Kit) else check_ward(made)
-    return mistakes or made
 
 
-def _find_too_large(tables: dict[str, Any]) -> Iterator[Mistake]:
+def _keep(model: Model, parts: Sequence[TextPart]) -> ParsedFile[Model]:
+    text = join_texts([part.text for part in parts])
+    return ParsedFile(model, parts[0].name, text, hashlib.sha256(text.encode()).hexdigest())
+
+
+def _find_too_large(tables: object) -> Iterator[Mistake]:
     """Whole numbers past 64 bits, which TOML does not promise to hold and which Python may refuse to write out."""
     waiting: list[tuple[tuple[str | int, ...], object]] = [((), tables)]
     while waiting:
@@ -110,30 +151,3 @@ def _find_too_large(tables: dict[str, Any]) -> Iterator[Mistake]:
             waiting += (((*path, at), inside) for at, inside in enumerate(value))
         elif isinstance(value, int) and value.bit_length() > _MOST_BITS:
             yield Mistake(path, "holds a whole number that is too large")
-
-
-def _excerpt(rows: Sequence[str], line: int) -> str:
-    row = rows[line - 1].strip() if 0 < line <= len(rows) else ""
-    return show_safely(row[:_MOST_EXCERPT])
-
-
-def _place(mistakes: tuple[Mistake, ...], tables: Mapping[str, Any], text: str, name: str) -> tuple[Problem, ...]:
-    places, rows = locate_keys(text), text.split("\n")
-    problems = []
-    for mistake in mistakes:
-        line = find_line(places, mistake.path)
-        where = _name_part(mistake.path, tables)
-        problems.append(Problem(name, line, where, mistake.wrong, mistake.hint, _excerpt(rows, line)))
-    return tuple(sorted(set(problems), key=lambda problem: (problem.line, problem.wrong)))
-
-
-def _name_part(path: tuple[str | int, ...], tables: Mapping[str, Any]) -> str:
-    """Name the part of the file by its own id: `line "atropine"`."""
-    if len(path) < 2 or not isinstance(path[1], int):  # noqa: PLR2004  (a table's name and its place in the file)
-        return ""
-    rows = tables.get(str(path[0]))
-    row = rows[path[1]] if isinstance(rows, list) and path[1] < len(rows) else None
-    if path[0] == _LOCAL and isinstance(row, dict) and (inner := _name_part(path[2:], row)):
-        return inner
-    label = next((row[key] for key in _NAMES if isinstance(row.get(key), str)), "") if isinstance(row, dict) else ""
-    return f'{path[0]} "{show_safely(label[:_MOST_NAME])}"' if label else f"{path[0]} {path[1] + 1}"

@@ -1,5 +1,6 @@
 """What time and changed files do to a preparation in progress."""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -221,6 +222,41 @@ def test_a_kit_that_was_put_right_can_be_started_from_again(make_desk: MakeDesk,
     assert "kit cannot be used" in str(desk.start(KIT, "Cot 9"))
     assert not is_offered(desk)
     write_kit(tmp_path)
+    assert is_offered(desk)
+    assert not isinstance(desk.start(KIT, "Cot 9"), str)
+
+
+@pytest.fixture
+def fragment(tmp_path: Path) -> Path:
+    """A fragment of a ward's own kit, in the place of the shipped one."""
+    write_kit(tmp_path)
+    (tmp_path / "fragments").mkdir()
+    shipped = find_shipped("kits") / "fragments" / "monitoring.toml"
+    return Path(shutil.copyfile(shipped, tmp_path / "fragments" / shipped.name))
+
+
+def test_a_changed_fragment_is_announced_and_taken_as_a_changed_kit_is(make_desk: MakeDesk, fragment: Path) -> None:
+    opened = start(make_desk(kits=fragment.parents[1]))
+    tick_all(opened)
+    assert opened.lines.show_list().news == ""
+    rewrite(fragment, 'low = "91 %"', 'low = "90 %"')
+    assert opened.lines.show_list().news == "The kit changed since this was started."
+    assert "91" in find_row(opened, "spo2-target").show
+    assert opened.lines.take_news() == ""
+    assert opened.lines.show_list().news == ""
+    assert "90" in find_row(opened, "spo2-target").show
+    assert [line for line in list_lines(opened) if find_row(opened, line).sign is Sign.CHANGED] == ["spo2-target"]
+
+
+def test_a_fragment_that_was_put_right_lets_its_kit_be_started_from_again(make_desk: MakeDesk, fragment: Path) -> None:
+    whole = fragment.read_bytes()
+    desk = make_desk(kits=fragment.parents[1])
+    fragment.write_text("half a li", "utf-8")
+    said = str(desk.start(KIT, "Cot 9"))
+    assert "kit cannot be used" in said
+    assert f"{fragment}:1" in said
+    assert not is_offered(desk)
+    fragment.write_bytes(whole)
     assert is_offered(desk)
     assert not isinstance(desk.start(KIT, "Cot 9"), str)
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 import pytest
+from shipped import read_kit_text
 
 from prepkit import __version__
 from prepkit.app.clock import read_clock
@@ -109,7 +110,7 @@ def test_the_list_says_what_it_was_made_from(run: Run) -> None:
     assert made["kit"] == {
         "id": "surfactant-supraglottic",
         "edition": "2026-11",
-        "sha256": hashlib.sha256(KIT.read_bytes()).hexdigest(),
+        "sha256": hashlib.sha256(read_kit_text().encode()).hexdigest(),
     }
     assert made["ward"] == {"name": "Heron Ward (invented)", "sha256": hashlib.sha256(WARD.read_bytes()).hexdigest()}
     assert made["baby"]["weight_g"] == 1450

@@ -58,6 +58,7 @@ def _do(block: Block, folder: Path, run: Run, show: Show) -> str:
     what, _, rest = block.note.partition(" ")
     match block.form, what:
         case "toml", "file":
+            (folder / rest).parent.mkdir(exist_ok=True)
             (folder / rest).write_text(block.body, "utf-8")
         case "toml", "add":
             with (folder / rest).open("a", encoding="utf-8") as file:

@@ -5,6 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 from msgspec.structs import fields, replace
+from shipped import read_kit_text
 
 from prepkit.attribution import Attribution
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
@@ -19,7 +20,7 @@ from prepkit.preparation.lines.events import SetAside, Ticked
 from prepkit.preparation.listing import make_listed, work_out
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
-KIT = (find_shipped("kits") / "surfactant-supraglottic.toml").read_text("utf-8")
+KIT = read_kit_text()
 DEMO = (find_shipped("demo") / "ward.toml").read_text("utf-8")
 # An invented limit: how long a syringe may be kept is local policy.
 LIMITED = DEMO.replace('air = "0.5 mL"', 'air = "0.5 mL"\ndrawn_up = "4 h"', 1)

@@ -38,6 +38,7 @@ def take(read: tuple[Read | None, object]) -> Read:
 
 
 KIT = take(load_kit(KIT_PATH))
+FRAGMENTS = sorted((KIT_PATH.parent / "fragments").glob("*.toml"))
 WARD = take(load_ward(WARD_PATH))
 
 
@@ -65,11 +66,20 @@ def test_the_shipped_kit_is_held_to_the_schema_of_kits() -> None:
     assert list_errors(write_kit_schema(), read_toml(KIT_PATH)) == []
 
 
+@pytest.mark.parametrize("path", FRAGMENTS, ids=lambda path: path.stem)
+def test_a_shipped_fragment_is_held_to_the_schema_of_kits(path: Path) -> None:
+    assert list_errors(write_kit_schema(), read_toml(path)) == []
+
+
+def test_what_is_stored_of_a_kit_is_held_to_the_schema_of_kits() -> None:
+    assert list_errors(write_kit_schema(), json.loads(json.dumps(tomli.loads(KIT.text), default=date.isoformat))) == []
+
+
 def test_the_demo_ward_is_held_to_the_schema_of_ward_files() -> None:
     assert list_errors(write_ward_schema(), read_toml(WARD_PATH)) == []
 
 
-@pytest.mark.parametrize("path", [KIT_PATH, WARD_PATH], ids=lambda path: path.name)
+@pytest.mark.parametrize("path", [KIT_PATH, WARD_PATH, *FRAGMENTS], ids=lambda path: path.name)
 def test_a_shipped_file_names_its_schema_for_editors(path: Path) -> None:
     line = path.read_text("utf-8").partition("\n")[0]
     assert line.startswith("#:schema ")
@@ -83,19 +93,22 @@ def test_the_schema_of_kits_explains_what_a_key_is_for() -> None:
 
 # What a schema can see; each has to be refused by it, as the reader refuses it.
 SEEN = {
-    "an unknown key": lambda kit: kit["line"][0].update(colour="red"),
-    "a key missing": lambda kit: kit["line"][0].pop("basis"),
-    "an unknown kind": lambda kit: kit["line"][0].update(kind="suply"),
-    "a bare number": lambda kit: kit["product"][0].update(strength=80),
-    "a decimal comma": lambda kit: kit["product"][0].update(strength="80,5 mg/mL"),
-    "a wrong dimension": lambda kit: kit["product"][0].update(strength="80 mg"),
-    "no space": lambda kit: kit["product"][0].update(strength="80mg/mL"),
-    "a basis that does not exist": lambda kit: kit["line"][0].update(basis="hearsay"),
-    "an id in capitals": lambda kit: kit["line"][0].update(id="Drape"),
+    "an unknown key": lambda kit: kit["line"][1].update(colour="red"),
+    "a key missing": lambda kit: kit["line"][1].pop("basis"),
+    "a row that places one and says more": lambda kit: kit["line"][0].update(name="Clean drape"),
+    "a row that places one by no id": lambda kit: kit["line"][0].pop("id"),
+    "an unknown key of a fragment": lambda kit: kit.update(fragment={"tray": {"lines": []}}),
+    "an unknown kind": lambda kit: kit["line"][1].update(kind="suply"),
+    "a bare number": lambda kit: kit["product"][3].update(strength=80),
+    "a decimal comma": lambda kit: kit["product"][3].update(strength="80,5 mg/mL"),
+    "a wrong dimension": lambda kit: kit["product"][3].update(strength="80 mg"),
+    "no space": lambda kit: kit["product"][3].update(strength="80mg/mL"),
+    "a basis that does not exist": lambda kit: kit["line"][1].update(basis="hearsay"),
+    "an id in capitals": lambda kit: kit["line"][1].update(id="Drape"),
     "a gestation with a point": lambda kit: kit["domain"].update(gestation={"at_least": "28.0"}),
     "a space at the end of a text": lambda kit: kit.update(name="Surfactant "),
     "an escape sequence": lambda kit: kit.update(name="Surf\x1b[2Jactant"),
-    "a text as a condition's amount": lambda kit: kit["criterion"][6].update(where={"facts": {"fio2": {"above": 30}}}),
+    "a text as a condition's amount": lambda kit: kit["criterion"][0].update(where={"facts": {"fio2": {"above": 30}}}),
 }
 
 

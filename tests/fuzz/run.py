@@ -25,7 +25,7 @@ MOST_KEPT = 120
 LONGEST = {"toml": 32_000, "codec": 4_000}
 READ_UNSEEN = ("codec",)
 """Read by a library's compiled code, whose ways are not seen: what else the corpus reaches there is kept too."""
-SEEDS = {"toml": (ROOT / "kits", ROOT / "demo")}
+SEEDS = {"toml": (ROOT / "kits", ROOT / "kits" / "fragments", ROOT / "demo")}
 _DONE = re.compile(rb"Done (\d+) runs in (\d+) second")
 _COVERED = re.compile(rb"cov: (\d+) ft: (\d+)")
 

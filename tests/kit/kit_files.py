@@ -4,6 +4,8 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from shipped import read_kit_text
+
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
 from prepkit.kit.read import ParsedFile, check_beside, read_kit, read_ward
@@ -12,7 +14,7 @@ from prepkit.paths import find_shipped
 
 KIT_PATH = find_shipped("kits") / "surfactant-supraglottic.toml"
 WARD_PATH = find_shipped("demo") / "ward.toml"
-KIT_TEXT = KIT_PATH.read_text("utf-8")
+KIT_TEXT = read_kit_text()
 WARD_TEXT = WARD_PATH.read_text("utf-8")
 HERE = "‡"
 """Stands in a changed text where the problem is to be found; taken out before reading."""

@@ -3,11 +3,11 @@
 import pytest
 from kit_files import KIT_TEXT, WARD_TEXT, read_ward_beside, take_kit, take_ward
 from msgspec.structs import replace
+from shipped import read_kit_text
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import Layer, find_followed, lay_over
 from prepkit.kit.read import check_beside
-from prepkit.paths import find_shipped
 
 HEAD = '[[local]]\nkits = ["surfactant-supraglottic"]\n'
 DRAPE = '[[local.line]]\nkind = "supply"\nid = "{id}"\ngroup = "airway"\nname = "Warm drape"\nbasis = "local"\n'
@@ -57,7 +57,7 @@ def test_a_line_stated_just_as_the_kits_replaces_nothing() -> None:
 
 
 def test_a_kit_that_is_not_named_is_not_changed() -> None:
-    other = take_kit((find_shipped("kits") / "surfactant-thin-catheter.toml").read_text("utf-8")).model
+    other = take_kit(read_kit_text("surfactant-thin-catheter")).model
     layer = lay(HEAD + DRAPE.format(id="drape"), other)
     assert layer.kit == other
     assert layer.lines == {}
@@ -88,7 +88,7 @@ def test_a_length_that_follows_a_size_is_touched_with_it() -> None:
 
 
 def test_a_ward_file_is_checked_over_each_kit_that_it_names_and_says_which() -> None:
-    kits = [take_kit(), take_kit((find_shipped("kits") / "surfactant-thin-catheter.toml").read_text("utf-8"))]
+    kits = [take_kit(), take_kit(read_kit_text("surfactant-thin-catheter"))]
     both = HEAD.replace('"]', '", "surfactant-thin-catheter"]')
     text = both + DRAPE.format(id="drape").replace('"airway"', '"nowhere"')
     problems = check_beside(take_ward(WARD_TEXT + text), kits)

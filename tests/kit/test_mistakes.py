@@ -10,10 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from kit_files import KIT_TEXT, WARD_TEXT
 from msgspec import ValidationError
+from shipped import KIT_IDS, read_kit_text
 
 from prepkit.kit.fields import Spec, list_keys, read_table
 from prepkit.kit.kit import Kit
 from prepkit.kit.mistakes import find_mistakes
+from prepkit.kit.placing import assemble
 from prepkit.kit.problems import Mistake
 from prepkit.kit.read import read_kit
 from prepkit.kit.ward import Ward
@@ -21,8 +23,8 @@ from prepkit.paths import find_shipped
 
 TABLES: dict[type[Spec], list[dict[str, Any]]] = {
     Kit: [
-        tomli.loads(KIT_TEXT),
-        *(tomli.loads(path.read_text("utf-8")) for path in find_shipped("kits").glob("*.toml")),
+        assemble(tomli.loads(KIT_TEXT)).tables,
+        *(assemble(tomli.loads(read_kit_text(kit))).tables for kit in KIT_IDS),
     ],
     Ward: [tomli.loads(WARD_TEXT), tomli.loads((find_shipped("demo") / "ward.toml").read_text("utf-8"))],
 }

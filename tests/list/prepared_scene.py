@@ -5,13 +5,13 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from shipped import KIT_IDS, read_kit_text
 from trays import DEMO_TEXT, WARD, change_ward, find_baby, make_kit, make_small_kit, make_small_ward, make_ward
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.paths import find_shipped
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import Gestation
 
@@ -221,7 +221,7 @@ measured_on = 2026-01-01
     f'[[syringe]]\nroute = "enteral"\nholds = "{holds} mL"\nmarks = "{marks} mL"\nleast = "{least} mL"\n'
     for holds, marks, least in (("1", "0.05", "0.1"), ("3", "0.1", "0.5"), ("10", "0.5", "1"))
 )
-SHIPPED = [make_kit(path.read_text("utf-8")) for path in sorted(find_shipped("kits").glob("*.toml"))]
+SHIPPED = [make_kit(read_kit_text(kit)) for kit in KIT_IDS]
 SMALL = make_small_kit(EVERY_KIND)
 MORE = DEMO_TEXT + '[[stock]]\nproduct = "beractant"\nholds = ["4 mL", "8 mL"]\n'
 SHIPPED_WARDS = [WARD, make_ward(MORE, *SHIPPED), None]

@@ -9,6 +9,7 @@ from types import ModuleType
 from typing import Any, TypeAlias
 
 from prepkit.app.eventlog.repository import read_attribution
+from prepkit.app.kit_files import load_kit
 from prepkit.attribution import Attribution
 from prepkit.paths import find_shipped
 from prepkit.preparation.decision import Decision
@@ -22,7 +23,9 @@ from prepkit.store import Draft, Record, Store
 Json: TypeAlias = Any
 KITS, WARD = find_shipped("kits"), find_shipped("demo") / "ward.toml"
 KIT = "surfactant-supraglottic"
-KIT_TEXT = (KITS / f"{KIT}.toml").read_text("utf-8")
+READ, _ = load_kit(KITS / f"{KIT}.toml")
+assert READ is not None
+KIT_TEXT = READ.text
 FIRST = 45
 """How many: a store writes each to the disk."""
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)

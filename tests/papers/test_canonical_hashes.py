@@ -103,11 +103,11 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "0bcf2d75568b054e033ff8d8e4246491afdb47793e2da8d9ef119a51fd5fdc3b"
+        == "c33b54d4307b669cf1fd7cac99196fe09efbc5a70ced7955df14bd57173df511"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "c93b08a24a88d116206598aa3640dd48959ef7465fa80ded7f1cc8e30e954194"
+        == "2ec63c75db3ad552a0be8644af647b59c06e3b465da692613e3615eca350b6e2"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))

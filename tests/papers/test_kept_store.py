@@ -17,7 +17,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 375, 52
-LAST_HASH = "f543c3c2da42a0120b95d1f7f0049cfebeeb32681b97e762e6edf097f8861be5"
+LAST_HASH = "917433c8646cf32b8ebd7079b22aed6f0605134f75edf110857c7824e5186106"
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from proof_kits import narrow
+from shipped import KIT_IDS, read_kit_text
 from trays import DEMO_TEXT, NOW, make_kit, make_ward, word
 
 from prepkit.documents.proof_text import say_note
@@ -18,7 +19,6 @@ from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
-from prepkit.paths import find_shipped
 from prepkit.proof.domain import Situation
 from prepkit.proof.findings import NoteKind
 from prepkit.proof.notes import Proof
@@ -34,14 +34,14 @@ ROUGH = (
     DEMO_TEXT[: DEMO_TEXT.index("[[approval]]")].replace('"0.2 mL"', '"0.5 mL"').replace('use = ["atropine-50"]\n', "")
 )
 WARDS = {"demo": DEMO_TEXT, "rough": ROUGH}
-KITS = sorted(path.stem for path in find_shipped("kits").glob("*.toml"))
+KITS = KIT_IDS
 
 
 def load(kit: str, ward: str) -> tuple[ParsedFile[Kit], ParsedFile[Ward]]:
-    read = make_kit((find_shipped("kits") / f"{kit}.toml").read_text("utf-8"))
+    read = make_kit(read_kit_text(kit))
     capped = {"most": read_amount("45 microgram")}
     lines = tuple(replace(row, **capped) if row.id == "atropine" else row for row in read.model.line)
-    supraglottic = make_kit((find_shipped("kits") / "surfactant-supraglottic.toml").read_text("utf-8"))
+    supraglottic = make_kit(read_kit_text())
     model = replace(read.model, line=lines)
     return ParsedFile(model, read.name, read.text, read.sha256), make_ward(WARDS[ward], read, supraglottic)
 

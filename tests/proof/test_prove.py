@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from proof_kits import narrow
+from shipped import KIT_IDS, read_kit_text
 
 from prepkit.documents.proof_text import say_note, write_proof_text
 from prepkit.kit.baby import Baby, find_default
@@ -24,12 +25,12 @@ from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import read_amount
 
 NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
-KITS = sorted(path.stem for path in find_shipped("kits").glob("*.toml"))
+KITS = KIT_IDS
 WARD_TEXT = (find_shipped("demo") / "ward.toml").read_text("utf-8")
 
 
 def load(kit: str, ward_text: str = WARD_TEXT) -> tuple[ParsedFile[Kit], ParsedFile[Ward]]:
-    read, problems = read_kit((find_shipped("kits") / f"{kit}.toml").read_text("utf-8"), kit)
+    read, problems = read_kit(read_kit_text(kit), kit)
     assert read is not None, problems
     ward, problems = read_ward(ward_text, "ward")
     assert ward is not None, problems

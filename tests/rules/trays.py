@@ -6,6 +6,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 from msgspec.structs import replace
+from shipped import read_kit_text
 
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
@@ -125,7 +126,7 @@ def make_ward(text: str, *kits: ParsedFile[Kit]) -> ParsedFile[Ward]:
     return ward
 
 
-KIT = make_kit((ROOT / "kits" / "surfactant-supraglottic.toml").read_text("utf-8"))
+KIT = make_kit(read_kit_text())
 DEMO_TEXT = (ROOT / "demo" / "ward.toml").read_text("utf-8")
 WARD = make_ward(DEMO_TEXT)
 
