@@ -24,11 +24,16 @@ from trays import (
     word_tray,
 )
 
+from prepkit.kit.lines import DoseLine
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import convert, make_amount, multiply
+from prepkit.rules.dose.course import prepare_doses
+from prepkit.rules.findings import Finding
+from prepkit.rules.rule import RuleContext
+from prepkit.wording.say import say
 
 LONDON = ZoneInfo("Europe/London")
 FINE = make_fine_ward('[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n')
@@ -54,6 +59,18 @@ def test_the_least_amount_given_before_makes_it_a_further_dose(given: str) -> No
     line = give_again(given, "2026-11-24 15:00")
     assert line.dose == make_amount(145, "mg")
     assert line.working[0].startswith(f"{given} mg/kg was given before")
+
+
+def test_a_product_of_which_no_dose_is_stated_is_not_due() -> None:
+    """`check` refuses such a kit; the rule does not lean on it."""
+    kit = KIT.model
+    line = next(each for each in kit.line if each.id == "surfactant")
+    product = replace(next(each for each in kit.product if each.id == "poractant-alfa"), dose=None)
+    assert isinstance(line, DoseLine)
+    doses = prepare_doses(replace(line, dose=None, band=()), product, kit)
+    due = doses.find_due(RuleContext(kit, WARD.model, find_baby(1450), NOW, {}))
+    assert isinstance(due, Finding)
+    assert say(due) == "no dose of Poractant alfa is stated"
 
 
 def test_nothing_given_is_a_first_dose() -> None:

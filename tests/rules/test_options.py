@@ -38,6 +38,7 @@ from prepkit.rules.dose.candidates import Candidate, list_candidates, prepare_st
 from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.rule import OrderOptions, find_options, list_options, write_option, write_volume
 from prepkit.rules.dose.whole_containers import draw_whole
+from prepkit.rules.findings import Kind, finding
 from prepkit.rules.kinds import apply_rule
 from prepkit.rules.rule import Order, RuleContext
 from prepkit.wording.say import say, say_all
@@ -261,6 +262,10 @@ def test_an_order_of_whole_vials_is_drawn_up_to_the_letter_with_its_sums() -> No
 def test_an_order_to_measure_says_who_ordered_it_and_changes_no_amount() -> None:
     plain, ordered = find_line("surfactant", 1450), find_line("surfactant", 1450, orders=measured())
     assert ordered.details[1] == "ordered by RA: measured"
+    product = next(each for each in KIT.model.product if each.id == "poractant-alfa")
+    words = [say(finding(Kind.ORDER_NAMED, order=order, product=product)) for order in measured().values()]
+    assert words == ["Ordered by RA: measured, Poractant alfa."]
+    assert words[0] in ordered.working
     assert (ordered.amount, ordered.dose, ordered.vials) == (plain.amount, plain.dose, plain.vials)
 
 
