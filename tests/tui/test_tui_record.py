@@ -235,7 +235,8 @@ async def test_what_has_ended_is_listed_and_read_with_its_list(
     assert other.ready.stand_down("end of the practice") == ""
     async with run(desk, (40, 20)) as pilot:
         await touch_button(pilot, "ended")
-        assert [row.key for row in pilot.app.screen.query("Row")] == [other.prep, away.prep]  # type: ignore[attr-defined]
+        rows = [row.key for row in pilot.app.screen.query("Row")]  # type: ignore[attr-defined]
+        assert rows == [other.session.prep, away.session.prep]
         assert "Cot 9 (practice)" in see(pilot)
         assert "stood down by RA at 03:32: end of the practice" in words(pilot)
         await touch_row(pilot, other.session.prep)
