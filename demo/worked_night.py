@@ -94,8 +94,8 @@ def _follow(cot: str, who: str, fio2: tuple[str, str], missed: str) -> tuple[Ste
 
 
 _COT_4 = {
-    "weight": "1450",
-    "gestation": "30+2",
+    "birth_weight": "1450",
+    "birth_gestation": "30+2",
     "sex": "girl",
     "cpap": "6",
     "fio2": "38",
@@ -105,14 +105,14 @@ _COT_4 = {
     "earlier_surfactant": "0",
 }
 _COT_2 = _COT_4 | {
-    "weight": "2140",
-    "gestation": "33+4",
+    "birth_weight": "2140",
+    "birth_gestation": "33+4",
     "sex": "boy",
     "cpap": "7",
     "earlier_surfactant": "200",
     "earlier_surfactant_at": "2026-11-24 12:00",
 }
-_COT_9 = _COT_4 | {"weight": "1800", "gestation": "32+0"}
+_COT_9 = _COT_4 | {"birth_weight": "1800", "birth_gestation": "32+0"}
 
 STEPS: tuple[Step, ...] = (
     # Cot 4: a first dose. The checker works the surfactant out wrong; they look at it together and the line stands.

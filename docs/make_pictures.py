@@ -25,8 +25,8 @@ NIGHT = datetime(2026, 11, 25, 3, 12, tzinfo=UTC)
 PICTURES = {"list-narrow.svg": (40, 40), "list-wide.svg": (120, 40)}
 TICKED = 11
 _FACTS = {
-    "weight": "1450",
-    "gestation": "30+2",
+    "birth_weight": "1450",
+    "birth_gestation": "30+2",
     "cpap": "6",
     "fio2": "38",
     "gastric_tube": "no",

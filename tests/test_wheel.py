@@ -27,7 +27,7 @@ MAIN_JOB = textwrap.dedent("""
     store = open_sqlite(Path(sys.argv[1]))
     desk = open_workstation(store, ward=find_shipped("demo") / "ward.toml", kits=None, who="RA")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
-    for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
+    for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2")):
         assert opened.baby.give_fact(fact, typed) == ""
     for group in opened.lines.show_list().groups:
         for line in group.lines:
@@ -88,7 +88,15 @@ def test_the_wheel_does_the_main_job_in_a_clean_environment(wheel: Path, tmp_pat
         name: value for name, value in os.environ.items() if not name.startswith(("PREPKIT", "PYTHON", "VIRTUAL_ENV"))
     }
     subprocess.run([home / "bin" / "pip", "install", "--quiet", wheel], check=True, env=clean, **run)  # type: ignore[call-overload]
-    command = [home / "bin" / "prepkit", "list", "surfactant-supraglottic", "--weight", "1450", "--gestation", "30+2"]
+    command = [
+        home / "bin" / "prepkit",
+        "list",
+        "surfactant-supraglottic",
+        "--birth-weight",
+        "1450",
+        "--birth-gestation",
+        "30+2",
+    ]
     listed = subprocess.run([*command, "--format", "json"], check=False, env=clean, **run)  # type: ignore[call-overload]
     assert listed.returncode == 1, listed.stderr
     blocked = {line["id"] for line in json.loads(listed.stdout)["lines"] if line["blocked"]}

@@ -13,7 +13,8 @@ from prepkit.cli.files import NamedKit, load_kit_and_ward, refuse
 from prepkit.cli.output import Exit, write_out
 from prepkit.documents.list_json import write_list_json
 from prepkit.documents.tray_list import write_list_text
-from prepkit.kit.baby import ANSWERS, Baby, make_baby
+from prepkit.kit.baby import Baby, make_baby
+from prepkit.kit.facts import ANSWERS
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine

@@ -13,7 +13,7 @@ from prepkit.cli.output import Exit, write_out
 from prepkit.documents.chart import make_chart, write_chart_csv, write_chart_html, write_chart_text
 from prepkit.documents.proof_text import write_proof_text
 from prepkit.documents.sheet import write_sheet_html, write_sheet_text
-from prepkit.kit.baby import read_fact
+from prepkit.kit.facts import read_fact
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
 from prepkit.list.lines import TrayList

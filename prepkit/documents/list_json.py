@@ -8,7 +8,8 @@ from typing import Annotated, TypedDict, cast
 
 from msgspec import Meta, Struct, json
 
-from prepkit.kit.baby import Baby, FactValue
+from prepkit.kit.baby import Baby
+from prepkit.kit.facts import FactValue
 from prepkit.kit.fields import Basis
 from prepkit.kit.ward import SyringeStock
 from prepkit.list.lines import ListLine, TrayList

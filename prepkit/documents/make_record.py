@@ -17,7 +17,9 @@ from prepkit.documents.record import (
 )
 from prepkit.documents.safe_text import PRACTICE
 from prepkit.documents.timeline import make_timeline, say_readings, say_when
-from prepkit.kit.baby import CORE_LABELS, Baby, find_default, read_fact, show_fact
+from prepkit.kit.baby import Baby
+from prepkit.kit.facts import find_default, read_fact, show_fact
+from prepkit.kit.names import CORE_LABELS
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Problem
 from prepkit.list.lines import ListLine, TrayList

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from prepkit.documents.safe_text import wrap_words
-from prepkit.kit.baby import show_fact
+from prepkit.kit.facts import show_fact
 from prepkit.kit.spans import Where
 from prepkit.proof.domain import CourseStage, Run, Told
 from prepkit.proof.findings import (

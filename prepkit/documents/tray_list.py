@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from prepkit.documents.safe_text import wrap_words
-from prepkit.kit.baby import show_fact
+from prepkit.kit.facts import show_fact
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.rules.criteria import WEIGHT_CRITERION
 from prepkit.wording.say import say, say_all, say_joined

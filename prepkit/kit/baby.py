@@ -1,92 +1,111 @@
-"""The baby: the facts a kit asks for, read from what was typed.
+"""The baby at one moment: its two weights, its gestation at birth and today, its age, and the kit's own facts.
 
-Each fact has one canonical text ("1450", "30+2", "6 cmH2O", "yes"), from which its value is read; the text is what the
-record holds.
+Today's gestation and the age are worked out, never asked. A birth without a time gives an age from a least to a most; a
+condition holds only where every age between them fits.
 """
 
-import re
-from collections.abc import Mapping
-from datetime import UTC, datetime, timedelta, timezone
-from difflib import get_close_matches
+from collections.abc import Collection, Mapping
+from datetime import UTC, date, datetime, time, timedelta
 from types import MappingProxyType
 
 from msgspec import Struct
 
-from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, MomentFact
+from prepkit.kit.axes import Axis
+from prepkit.kit.facts import Birth, FactValue, Weighed, find_default, read_fact
+from prepkit.kit.kit import Kit, MomentFact
+from prepkit.kit.names import (
+    BIRTH_GESTATION,
+    BIRTH_WEIGHT,
+    BORN,
+    CORE_LABELS,
+    NOT_KNOWN,
+    NOT_WEIGHED,
+    SEX,
+    WEIGHT_NOW,
+)
 from prepkit.kit.problems import NotGiven, Problem
 from prepkit.quantities.amount import Amount, make_amount
-from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation
-from prepkit.quantities.text import (
-    UnreadableAmountError,
-    read_amount,
-    read_number,
-    show_amount,
-    show_range,
-    show_safely,
-    write_decimal,
-)
+from prepkit.quantities.gestation import Gestation
 
-LEAST_WEIGHT_G = 300
-MOST_WEIGHT_G = 6000
-LEAST_GESTATION = read_gestation("22+0")
-MOST_GESTATION = read_gestation("44+6")
-SEXES = ("boy", "girl", "unknown")
-ANSWERS = ("yes", "no", "unsure")
-CORE_LABELS = MappingProxyType({"weight": "Weight", "gestation": "Gestation", "sex": "Sex"})
+ASKED_AFTER_H = 24
+"""From this age, in hours, the weight now is asked for (ours, unsourced: by then a preterm baby is losing weight)."""
 
-_MOST_QUOTED = 40
+_MINUTES_IN_H = 60
 
-_LONGEST_AGO = timedelta(days=60)
-"""Nothing that a kit asks of a newborn is older than this; an older moment is a slip of the day or the year."""
 
-FactValue = Amount | Gestation | str | datetime
+class BabySize(Struct, frozen=True):
+    """How heavy and how mature a baby was at birth and is now; weights in whole grams."""
 
-_CLOCK_TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
-_DAY_AND_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[ T][0-9]{2}:[0-9]{2}(?:[+-][0-9]{2}:[0-9]{2})?")
+    birth_weight_g: int | None
+    """None where it is not known."""
+    weight_now_g: int | None
+    """That of birth where the baby was not weighed since; None where it has to be asked for first."""
+    birth_gestation: Gestation | None
+    """None where it is not known."""
+    gestation_today: Gestation | None
+
+
+class Age(Struct, frozen=True):
+    """How old a baby is, in whole minutes: from the least that it may be to the most."""
+
+    least_min: int
+    most_min: int
+
+    @property
+    def most_h(self) -> int:
+        """The most that it may be, in completed hours."""
+        return self.most_min // _MINUTES_IN_H
 
 
 class Baby(Struct, frozen=True):
-    """One baby's facts, complete enough for a list."""
+    """One baby's facts at one moment, complete enough for a list."""
 
-    weight_g: int
-    gestation: Gestation
+    size: BabySize
+    born: Birth
+    weighed: date | None
+    """The day of the weight now; None where that is the weight at birth."""
+    age: Age
     sex: str
     """One of `SEXES`."""
     facts: Mapping[str, FactValue | None]
     """The kit's own facts by id; None for a moment that nobody gave."""
     assumed: tuple[str, ...]
-    """Ids of the facts that stand at the kit's default because nobody gave them."""
+    """Ids of the facts that stand at a default because nobody gave them."""
+    measures: Mapping[Axis, int | None]
+    """What conditions go by: grams, days of gestation. Where the weight at birth is not known it is the weight now."""
 
     @property
-    def weight(self) -> Amount:
-        """The weight as an amount in g."""
-        return make_amount(self.weight_g, "g")
+    def is_birth_assumed(self) -> bool:
+        """Whether nobody said yet when the baby was born: it stands as today."""
+        return BORN in self.assumed
 
-    def words(self) -> str:
-        """Weight and gestation in words: "1450 g · 30+2"."""
-        return f"{self.weight_g} g · {self.gestation}"
+    @property
+    def is_weight_wanted(self) -> bool:
+        """Whether the weight now has to be given first."""
+        return self.size.weight_now_g is None
 
+    def get_weight(self, axis: Axis) -> int:
+        """One of the weights, in g.
 
-def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
-    """The canonical text and the value of one fact, or a problem.
+        Raises:
+            ValueError: where it has to be asked for first.
+        """
+        grams = self.measures[axis]
+        if grams is None:
+            raise ValueError(f"the {axis} is not known yet")
+        return grams
 
-    A problem quotes what was typed and says what was expected.
+    def get_weight_amount(self, axis: Axis) -> Amount:
+        """One of the weights as an amount in g. Raises as `get_weight` does."""
+        return make_amount(self.get_weight(axis), "g")
 
-    Args:
-        kit: declares the facts beside weight, gestation and sex.
-        name: the fact's id.
-        typed: what the person typed; a bare number takes the fact's unit.
-        now: in the zone of who typed; a clock time without a date is today's, one without an offset is that zone's.
-    """
-    match name:
-        case "weight":
-            return _read_weight(typed.strip())
-        case "gestation":
-            return _read_age(typed.strip())
-        case "sex":
-            return _read_choice("Sex", SEXES, typed)
-    fact = next((fact for fact in kit.fact if fact.id == name), None)
-    return _refuse_name(kit, name) if fact is None else _read_own(fact, typed, now)
+    def find_used(self, axis: Axis) -> Axis:
+        """The weight or gestation that stands for this one: the weight now for a weight at birth that is not known."""
+        return Axis.WEIGHT_NOW if axis is Axis.BIRTH_WEIGHT and self.size.birth_weight_g is None else axis
+
+    def find_missing(self, axes: Collection[Axis]) -> Axis | None:
+        """The first of these that is not known; None where all are."""
+        return next((axis for axis in axes if axis is not Axis.AGE and self.measures[axis] is None), None)
 
 
 def make_baby(
@@ -97,170 +116,101 @@ def make_baby(
     Args:
         kit: declares the facts.
         given: what was typed, or what a record kept of it.
-        now: as for `read_fact`.
-        kept: whether the texts were read before and come from a record: a moment among them is not held against a
-            clock that may have been set back, or against an age that it reached in the record.
+        now: as for `read_fact`; today's gestation and the age are those of this moment.
+        kept: whether the texts were read before and come from a record: a moment or a day among them is not held
+            against a clock that may have been set back, or against an age that it reached in the record.
     """
-    moments = {fact.id for fact in kit.fact if isinstance(fact, MomentFact)} if kept else set()
+    moments = {BORN, WEIGHT_NOW, *(fact.id for fact in kit.fact if isinstance(fact, MomentFact))} if kept else set()
     read = {
-        name: (name in moments and _read_kept(text)) or read_fact(kit, name, text, now) for name, text in given.items()
+        name: (name in moments and _read_kept(name, text)) or read_fact(kit, name, text, now)
+        for name, text in given.items()
     }
     problems = [value for value in read.values() if isinstance(value, Problem)]
-    missing = [name for name in ("weight", "gestation") if name not in given]
-    problems += [NotGiven("", 0, CORE_LABELS[name], "is needed for the list") for name in missing]
+    problems += [NotGiven("", 0, CORE_LABELS[name], "is needed for the list") for name in list_needed(given)]
     if problems:
         return None, tuple(problems)
     values = {name: value[1] for name, value in read.items() if not isinstance(value, Problem)}
-    weight, gestation = values["weight"], values["gestation"]
-    if not isinstance(weight, Amount) or not isinstance(gestation, Gestation):
-        raise TypeError("a weight is an amount and a gestation a gestation")
+    birth = values.get(BORN) or Birth(now.date())
+    weighed = values.get(WEIGHT_NOW)
+    if not isinstance(birth, Birth):
+        raise TypeError("a birth is read as one")
+    if isinstance(weighed, Weighed) and weighed.on < birth.day:
+        wrong = f"{weighed.words()} is before the day of birth, {birth.words()}"
+        return None, (Problem("", 0, CORE_LABELS[WEIGHT_NOW], wrong, "look at both days"),)
+    age = compute_age(birth, now)
     facts = {fact.id: values.get(fact.id, find_default(fact)) for fact in kit.fact}
-    assumed = [name for name in ("sex", *facts) if name not in values and (name == "sex" or facts[name] is not None)]
-    sex = str(values.get("sex", "unknown"))
-    return Baby(int(weight.value), gestation, sex, MappingProxyType(facts), tuple(assumed)), ()
+    core = (BORN, SEX)
+    assumed = [name for name in (*core, *facts) if name not in values and (name in core or facts[name] is not None)]
+    size = _make_size(values, birth, age, now)
+    sex, on = str(values.get(SEX, "unknown")), weighed.on if isinstance(weighed, Weighed) else None
+    measures = _measure(size)
+    return Baby(size, birth, on, age, sex, MappingProxyType(facts), tuple(assumed), measures), ()
 
 
-def _read_kept(text: str) -> tuple[str, datetime] | None:
-    """A moment as a record holds it, with its offset; None for anything else."""
+def list_needed(given: Mapping[str, str]) -> tuple[str, ...]:
+    """The facts without which there is no list: a weight and the gestation at birth, or that they are not known."""
+    needed = [name for name in (BIRTH_WEIGHT, BIRTH_GESTATION) if name not in given]
+    if given.get(BIRTH_WEIGHT) == NOT_KNOWN and given.get(WEIGHT_NOW, NOT_WEIGHED) == NOT_WEIGHED:
+        needed.insert(0, WEIGHT_NOW)
+    return tuple(needed)
+
+
+def make_newborn(grams: int, days: int, facts: Mapping[str, FactValue | None], age: Age | None = None) -> Baby:
+    """A baby of one weight in g and one gestation in days, nothing assumed: at birth and now are the same."""
+    gestation = Gestation(days)
+    size = BabySize(grams, grams, gestation, gestation)
+    return Baby(size, Birth(date.min), None, age or Age(0, 0), "unknown", facts, (), _measure(size))
+
+
+def compute_age(birth: Birth, now: datetime) -> Age:
+    """How old a baby is at a moment, in whole minutes; a day alone is all of it on the clock of `now`."""
+    if birth.at is not None:
+        minutes = max(_count_minutes(birth.at, now), 0)
+        return Age(minutes, minutes)
+    begins = datetime.combine(birth.day, time(), now.tzinfo)
+    ends = datetime.combine(birth.day + timedelta(days=1), time(), now.tzinfo)
+    return Age(max(_count_minutes(ends, now), 0), max(_count_minutes(begins, now), 0))
+
+
+def _count_minutes(since: datetime, now: datetime) -> int:
+    return int((now.astimezone(UTC) - since.astimezone(UTC)).total_seconds() // 60)
+
+
+def _make_size(values: Mapping[str, FactValue], birth: Birth, age: Age, now: datetime) -> BabySize:
+    at_birth, gestation, weighed = values[BIRTH_WEIGHT], values[BIRTH_GESTATION], values.get(WEIGHT_NOW)
+    birth_g = int(at_birth.value) if isinstance(at_birth, Amount) else None
+    now_g = birth_g
+    if isinstance(weighed, Weighed):
+        now_g = weighed.grams
+    elif weighed is None and age.most_min > ASKED_AFTER_H * _MINUTES_IN_H:
+        now_g = None
+    if not isinstance(gestation, Gestation):
+        return BabySize(birth_g, now_g, None, None)
+    return BabySize(birth_g, now_g, gestation, Gestation(gestation.days + max((now.date() - birth.day).days, 0)))
+
+
+def _measure(size: BabySize) -> Mapping[Axis, int | None]:
+    birth = size.weight_now_g if size.birth_weight_g is None else size.birth_weight_g
+    now = size.weight_now_g
+    return {
+        Axis.BIRTH_WEIGHT: birth,
+        Axis.WEIGHT_NOW: now,
+        Axis.GREATER_WEIGHT: max(birth, now) if birth is not None and now is not None else None,
+        Axis.BIRTH_GESTATION: size.birth_gestation.days if size.birth_gestation else None,
+        Axis.GESTATION_TODAY: size.gestation_today.days if size.gestation_today else None,
+    }
+
+
+def _read_kept(name: str, text: str) -> tuple[str, FactValue] | None:
+    """A moment or a day as a record holds it; None for anything else."""
     try:
+        if name == BORN:
+            at = datetime.fromisoformat(text) if "T" in text else None
+            return text, Birth(at.date() if at else date.fromisoformat(text), at)
+        if name == WEIGHT_NOW:
+            grams, on, day = text.partition(" on ")
+            return (text, Weighed(int(grams), date.fromisoformat(day))) if on else None
         moment = datetime.fromisoformat(text)
     except ValueError:
         return None
     return (text, moment) if moment.tzinfo else None
-
-
-def find_default(fact: Fact) -> FactValue | None:
-    """What stands for a fact that nobody gave; None where the kit states nothing."""
-    return fact.default if isinstance(fact, AmountFact | ChoiceFact) else None
-
-
-def write_fact(value: FactValue) -> str:
-    """The canonical text of a fact's value."""
-    if isinstance(value, Amount):
-        return f"{write_decimal(value.value)} {value.unit.text}"
-    return value.isoformat(timespec="minutes") if isinstance(value, datetime) else str(value)
-
-
-def show_fact(value: FactValue) -> str:
-    """A fact's value for a reader."""
-    if isinstance(value, Amount):
-        return show_amount(value)
-    return value.strftime("%d %b %Y %H:%M") if isinstance(value, datetime) else str(value)
-
-
-def _read_own(fact: Fact, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
-    """One of the kit's own facts."""
-    if isinstance(fact, AmountFact):
-        return _read_amount_fact(fact, typed.strip())
-    if isinstance(fact, ChoiceFact):
-        return _read_choice(fact.label, fact.options, typed)
-    return _read_moment(fact, typed.strip(), now)
-
-
-def _read_weight(typed: str) -> tuple[str, Amount] | Problem:
-    if not re.fullmatch(r"[0-9]+", typed):
-        return Problem("", 0, "Weight", f"{_say(typed)} is not whole grams", 'digits only: a baby of 1.2 kg is "1200"')
-    grams = int(typed) if len(typed) < 9 else MOST_WEIGHT_G + 1  # noqa: PLR2004  (longer is out of range whatever it says)
-    if not LEAST_WEIGHT_G <= grams <= MOST_WEIGHT_G:
-        wrong = f"{typed[:12]} g is outside {LEAST_WEIGHT_G}\N{EN DASH}{MOST_WEIGHT_G} g"
-        return Problem("", 0, "Weight", wrong, "read the weight again, in grams")
-    return str(grams), make_amount(grams, "g")
-
-
-def _read_age(typed: str) -> tuple[str, Gestation] | Problem:
-    try:
-        age = read_gestation(typed)
-    except UnreadableGestationError as error:
-        return Problem("", 0, "Gestation", f"{_say(typed)} {error}")
-    if not LEAST_GESTATION <= age <= MOST_GESTATION:
-        return Problem("", 0, "Gestation", f"{age} is outside {LEAST_GESTATION} to {MOST_GESTATION}", "weeks+days")
-    return str(age), age
-
-
-def _read_amount_fact(fact: AmountFact, typed: str) -> tuple[str, Amount] | Problem:
-    unit = fact.least.unit
-    try:
-        amount = read_amount(typed, unit.dimension) if " " in typed else Amount(read_number(typed), unit)
-    except UnreadableAmountError as error:
-        return Problem(
-            "",
-            0,
-            fact.label,
-            f"{_say(typed)} {error.reason}",
-            f'a number in {unit.text}, such as "{show_amount(fact.least)}"',
-        )
-    if not fact.least <= amount <= fact.most:
-        wrong = f"{show_amount(amount)} is outside {show_range(fact.least, fact.most)}"
-        return Problem("", 0, fact.label, wrong)
-    return write_fact(amount), amount
-
-
-def _read_choice(label: str, options: tuple[str, ...], typed: str) -> tuple[str, str] | Problem:
-    word = typed.strip().lower()
-    found = next((option for option in options if option.lower() == word), None)
-    if found is None:
-        return Problem("", 0, label, f"{_say(typed)} is not one of {', '.join(options)}")
-    return found, found
-
-
-def _read_moment(fact: Fact, typed: str, now: datetime) -> tuple[str, datetime] | Problem:
-    shape = 'a clock time ("02:10"), or a day and a time ("2026-11-25 02:10")'
-    try:
-        written = _make_moment(typed, now)
-        moment = written if written.tzinfo else _place(fact, written, now)
-    except (ValueError, OverflowError):
-        return Problem("", 0, fact.label, f"{_say(typed)} is not a time", f"write {shape}")
-    if isinstance(moment, Problem):
-        return moment
-    if moment > now.astimezone(UTC):
-        # Never taken for yesterday's: a clock that is two minutes slow would turn "just now" into a day ago.
-        wrong = f"{moment:%d %b %H:%M} has not been yet by this clock ({now:%H:%M})"
-        return Problem("", 0, fact.label, wrong, "for another day, write the day and the time")
-    if now.astimezone(UTC) - moment > _LONGEST_AGO:
-        wrong = f"{moment:%d %b %Y %H:%M} is more than {_LONGEST_AGO.days} days ago"
-        return Problem("", 0, fact.label, wrong, "look at the day and the year")
-    return write_fact(moment), moment
-
-
-def _make_moment(typed: str, now: datetime) -> datetime:
-    """The moment as written: without a zone where no offset was written."""
-    if _DAY_AND_TIME.fullmatch(typed):
-        moment = datetime.fromisoformat(typed)
-        if abs(moment.year - now.year) > 1:
-            raise ValueError(typed)
-        return moment
-    if not _CLOCK_TIME.fullmatch(typed):
-        raise ValueError(typed)
-    clock = datetime.strptime(typed, "%H:%M")  # noqa: DTZ007  (a clock time of the day that `now` gives)
-    return now.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0, tzinfo=None, fold=0)
-
-
-def _place(fact: Fact, wall: datetime, now: datetime) -> datetime | Problem:
-    """The moment at which a clock on the wall showed this time; a problem where it did so twice, or never."""
-    first, second = (_fix(wall.replace(tzinfo=now.tzinfo, fold=fold)) for fold in (0, 1))
-    if first.utcoffset() == second.utcoffset():
-        return first
-    # Where the clocks go forward, the offset before the change gives the later moment.
-    early, late = sorted((first, second))
-    here = [_fix(moment.astimezone(now.tzinfo)) for moment in (early, late)]
-    happened = "was twice, as the clocks went back" if first < second else "was never, as the clocks went forward"
-    choices = " or ".join(f'"{moment:%Y-%m-%d %H:%M}{moment.isoformat()[-6:]}"' for moment in here)
-    return Problem("", 0, fact.label, f"{wall:%d %b %H:%M} {happened}", f"write which was meant: {choices}")
-
-
-def _fix(moment: datetime) -> datetime:
-    """The same moment with its offset alone."""
-    return moment.replace(tzinfo=timezone(moment.utcoffset() or timedelta(0)), fold=0)
-
-
-def _say(typed: str) -> str:
-    """What was typed, as it is quoted: never more than fits a screen, never what a terminal could obey."""
-    cut = "..." if len(typed) > _MOST_QUOTED else ""
-    return f'"{show_safely(typed[:_MOST_QUOTED])}{cut}"'
-
-
-def _refuse_name(kit: Kit, name: str) -> Problem:
-    names = [*CORE_LABELS, *(fact.id for fact in kit.fact), *(row.id for row in kit.criterion if row.wanted)]
-    close = get_close_matches(name, names, n=1)
-    hint = f'did you mean "{close[0]}"?' if close else f"known: {', '.join(names)}"
-    return Problem("", 0, _say(name), "is not a fact or a question of this kit", hint)

@@ -17,7 +17,22 @@ from prepkit.quantities.amount import Amount, DimensionMismatchError
 
 Path = tuple[str | int, ...]
 # What every preparation has, and the names that the JSON list gives to it.
-CORE_FACTS = ("cot", "weight", "weight_g", "gestation", "gestation_days", "sex")
+CORE_FACTS = (
+    "cot",
+    "birth_weight",
+    "birth_weight_g",
+    "weight_now",
+    "weight_now_g",
+    "greater_weight",
+    "birth_gestation",
+    "birth_gestation_days",
+    "gestation_today",
+    "gestation_today_days",
+    "born",
+    "age",
+    "age_h",
+    "sex",
+)
 
 
 def check_kit(kit: Kit) -> tuple[Mistake, ...]:
@@ -87,7 +102,15 @@ def check_product(product: Product, path: Path) -> Iterator[Mistake]:
             "the repeat dose is more than most_in_all: it could never be given",
             "most_in_all is the most per kg over the whole course, the first dose included",
         )
+    if product.where is not None:
+        yield from check_no_facts(product.where, (*path, "where"))
     yield from check_order(product.holds, (*path, "holds"))
+
+
+def check_no_facts(where: Where, path: Path) -> Iterator[Mistake]:
+    """Facts in a condition that goes by weights, gestations and the age alone: a label's, an approval's."""
+    if where.facts:
+        yield Mistake((*path, "facts"), "goes by weight, gestation and age alone", "take the facts out")
 
 
 def check_order(holds: Sequence[Amount], path: Path) -> Iterator[Mistake]:
@@ -128,7 +151,7 @@ def check_criterion(criterion: Criterion, path: Path) -> Iterator[Mistake]:
     """What is wrong within one criterion."""
     if (criterion.where is None) == (criterion.wanted is None):
         yield Mistake(path, "a criterion has either where (facts decide) or wanted (a question): one of the two")
-    elif criterion.where is not None and criterion.where == Where():
+    elif criterion.where is not None and not criterion.where.is_stated:
         yield Mistake((*path, "where"), "has no condition: every baby would meet it")
 
 

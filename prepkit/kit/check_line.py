@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from prepkit.kit.check_spans import check_bands
+from prepkit.kit.check_spans import check_axes, check_bands
 from prepkit.kit.kit import AmountFact, Kit, MomentFact, Product
 from prepkit.kit.lines import (
     AmountBand,
@@ -37,6 +37,7 @@ def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> I
     groups = [group.id for group in kit.group]
     if line.group not in groups:
         yield Mistake((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
+    yield from check_axes(line, kit, path)
     yield from _check_kind(line, _Beside(kit, line, is_local), path)
 
 
@@ -145,6 +146,8 @@ def _check_depth(method: DepthMethod, beside: _Beside, path: Path) -> Iterator[M
         yield Mistake(path, "low and high stand together")
     if method.plus is not None and method.per_kg is None:
         yield Mistake((*path, "plus"), "plus stands beside per_kg only")
+    if (method.weight is None) != (method.per_kg is None):
+        yield Mistake(path, "per_kg and weight stand together", 'say of which weight: weight = "now"')
     if method.low and method.high and method.high < method.low:
         yield Mistake((*path, "low"), "low is more than high")
     if method.follows is not None and not method.measured:

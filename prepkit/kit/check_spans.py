@@ -1,17 +1,19 @@
 """Checks of spans: bands of one table, and a kit's domain.
 
-Bands leave no gap, do not overlap, and hold every shared edge exactly once. The domain has both its edges, in whole
-grams and days, because the proof walks all of it.
+Bands leave no gap, do not overlap, and hold every shared edge exactly once. The domain has a span for all that lines go
+by, each with both its edges, in whole grams and days, because the proof walks all of it.
 """
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
-from prepkit.kit.baby import LEAST_GESTATION, LEAST_WEIGHT_G, MOST_GESTATION, MOST_WEIGHT_G
-from prepkit.kit.kit import Domain
-from prepkit.kit.lines import Band
+from prepkit.kit.axes import GESTATIONS, WEIGHTS, WORDS, Axis
+from prepkit.kit.facts import LEAST_GESTATION, LEAST_WEIGHT_G, MOST_GESTATION, MOST_WEIGHT_G
+from prepkit.kit.kit import Domain, Kit
+from prepkit.kit.lines import Band, Line
 from prepkit.kit.problems import Mistake
+from prepkit.kit.reads import find_axes
 from prepkit.kit.spans import Span
 from prepkit.quantities.amount import Amount, convert
 
@@ -19,7 +21,7 @@ Path = tuple[str | int, ...]
 
 
 def check_bands(bands: Sequence[Band], path: Path, *, overlaps: bool = False, gaps: bool = False) -> Iterator[Mistake]:
-    """What is wrong with bands that go by weight alone or by gestation alone; others are left to the proof.
+    """What is wrong with bands that go by one weight alone or by one gestation alone; others are left to the proof.
 
     Args:
         bands: in the order of the file.
@@ -27,16 +29,15 @@ def check_bands(bands: Sequence[Band], path: Path, *, overlaps: bool = False, ga
         overlaps: whether bands may lie over each other (every size that fits is laid out).
         gaps: whether there may be room between them (a device's label).
     """
-    for axis in ("weight", "gestation"):
+    for axis in (*WEIGHTS, *GESTATIONS):
         spans = [(at, getattr(band, axis)) for at, band in enumerate(bands) if _goes_by(band, axis)]
         if len(spans) == len(bands):
             for (_, one), (at, two) in pairwise(spans):
-                yield from _check_pair(one, two, (*path, at, axis), overlaps=overlaps, gaps=gaps)
+                yield from _check_pair(one, two, (*path, at, str(axis)), overlaps=overlaps, gaps=gaps)
 
 
-def _goes_by(band: Band, axis: str) -> bool:
-    other = "gestation" if axis == "weight" else "weight"
-    return getattr(band, axis) is not None and getattr(band, other) is None and not band.facts
+def _goes_by(band: Band, axis: Axis) -> bool:
+    return [each for each, _ in band.list_spans()] == [axis] and not band.facts
 
 
 def _check_pair(one: Span[Any], two: Span[Any], path: Path, *, overlaps: bool, gaps: bool) -> Iterator[Mistake]:
@@ -57,19 +58,41 @@ def _check_pair(one: Span[Any], two: Span[Any], path: Path, *, overlaps: bool, g
         yield Mistake(path, f"two bands overlap, or are out of order ({said})", "order bands from low to high")
 
 
-_LEAST, _MOST = f"{LEAST_WEIGHT_G} g", f"{MOST_WEIGHT_G} g"
+def check_axes(line: Line, kit: Kit, path: Path) -> Iterator[Mistake]:
+    """What is wrong with the axes that a line goes by: one weight and one gestation, within the kit's domain."""
+    axes = find_axes(line, kit)
+    for which in (WEIGHTS, GESTATIONS):
+        named = [WORDS[axis] for axis in which if axis in axes]
+        if len(named) > 1:
+            yield Mistake(path, f"goes by {' and by '.join(named)}", "let one line go by one of them")
+    for axis in Axis:
+        if axis in axes and axis is not Axis.AGE and kit.domain.find_span(axis) is None:
+            wrong = f"goes by the {axis.replace('_', ' ')}, of which [domain] has no span"
+            yield Mistake(path, wrong, f"write in [domain] from which to which: {axis} = {{ ... }}")
 
 
 def check_domain(domain: Domain) -> Iterator[Mistake]:
     """What is wrong with the weights and gestations that a kit is for."""
-    yield from _check_span("weight", domain.weight, [_count_grams(edge) for edge in _list_edges(domain.weight)])
-    yield from _check_span("gestation", domain.gestation, [edge.days for edge in _list_edges(domain.gestation)])
+    spans = dict(domain.list_spans())
+    for axis in (Axis.GREATER_WEIGHT, Axis.AGE):
+        if axis in spans:
+            hint = "the domain is one of weights and gestations"
+            yield Mistake(("domain", str(axis)), "stands in conditions only", hint)
+    for which, word in ((WEIGHTS[:2], "weight"), (GESTATIONS, "gestation")):
+        if not any(axis in spans for axis in which):
+            hint = f"write {' or '.join(which)}, each with a lower edge and an upper one"
+            yield Mistake(("domain",), f"the domain has no {word}", hint)
+        for axis in which:
+            if axis in spans:
+                yield from _check_span(axis, spans[axis])
 
 
-def _check_span(key: str, span: Span[Any], edges: list[int | None]) -> Iterator[Mistake]:
-    path = ("domain", key)
-    least, most = (_LEAST, _MOST) if key == "weight" else (str(LEAST_GESTATION), str(MOST_GESTATION))
-    ends = (LEAST_WEIGHT_G, MOST_WEIGHT_G) if key == "weight" else (LEAST_GESTATION.days, MOST_GESTATION.days)
+def _check_span(axis: Axis, span: Span[Any]) -> Iterator[Mistake]:
+    path, key = ("domain", str(axis)), WORDS[axis]
+    is_weight = axis in WEIGHTS
+    edges = [_count_grams(edge) if is_weight else edge.days for edge in _list_edges(span)]
+    least, most = (f"{LEAST_WEIGHT_G} g", f"{MOST_WEIGHT_G} g") if is_weight else (LEAST_GESTATION, MOST_GESTATION)
+    ends = (LEAST_WEIGHT_G, MOST_WEIGHT_G) if is_weight else (LEAST_GESTATION.days, MOST_GESTATION.days)
     if len(edges) == 1:
         yield Mistake(path, f"the domain's {key} has one edge ({span.words()})", "give a lower edge and an upper one")
     elif None in edges:

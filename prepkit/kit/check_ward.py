@@ -4,18 +4,21 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
-from prepkit.kit.check_kit import check_ids, check_order, check_product
+from prepkit.kit.axes import GESTATIONS, WEIGHTS
+from prepkit.kit.check_kit import check_ids, check_no_facts, check_order, check_product
 from prepkit.kit.check_line import check_own_product
 from prepkit.kit.check_local import check_local, check_local_beside
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import compute_recipe_strength, lay_over
 from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
 from prepkit.kit.problems import Mistake, suggest
-from prepkit.kit.spans import Span
+from prepkit.kit.spans import Span, Where
 from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, Approved, MeasuredLength, People, Recipe, Ward
 from prepkit.quantities.amount import add, convert, make_amount
 from prepkit.quantities.text import show_amount
 from prepkit.scan.fields import Unreadable, read_gtin
+
+Path = tuple[str | int, ...]
 
 MOST_DEVIATION = make_amount(20, "%")
 """Our own bound, a guard against a slip of the pen; not a clinical figure."""
@@ -224,11 +227,22 @@ def check_approvals(ward: Ward) -> Iterator[Mistake]:
         for at, row in enumerate(rows):
             if row.review_by <= row.approved_on:
                 yield Mistake((table, at, "review_by"), "the review date is not after the approval")
+    for at, approval in enumerate(ward.approval):
+        yield from _check_approved(approval.where, ("approval", at, "where"))
     for (_, one), (at, two) in combinations(enumerate(ward.approval), 2):
         if _disagree(one, two):
             wrong = f'approves size {two.size} where {one.reference} approves size {one.size} of "{one.line}"'
             hint = "two approvals for one baby at one time must give one size: part their weights, ages or dates"
             yield Mistake(("approval", at, "size"), wrong, hint)
+
+
+def _check_approved(where: Where, path: Path) -> Iterator[Mistake]:
+    """An approval says for which weights and for which gestations it is."""
+    yield from check_no_facts(where, path)
+    named = [axis for axis, _ in where.list_spans()]
+    for which, word in ((WEIGHTS, "weight"), (GESTATIONS, "gestation")):
+        if not any(axis in named for axis in which):
+            yield Mistake(path, f"has no {word}", f"write {', '.join(which[:-1])} or {which[-1]}")
 
 
 def _disagree(one: Approval, two: Approval) -> bool:
@@ -238,9 +252,14 @@ def _disagree(one: Approval, two: Approval) -> bool:
         and one.size != two.size
         and one.approved_on <= two.review_by
         and two.approved_on <= one.review_by
-        and _overlap(one.weight, two.weight)
-        and _overlap(one.gestation, two.gestation)
+        and _share_a_baby(one.where, two.where)
     )
+
+
+def _share_a_baby(one: Where, two: Where) -> bool:
+    """Whether a baby may meet both: spans that mean different things keep none apart."""
+    theirs = dict(two.list_spans())
+    return all(_overlap(span, theirs[axis]) for axis, span in one.list_spans() if axis in theirs)
 
 
 def _overlap(one: Span[Any], two: Span[Any]) -> bool:

@@ -1,10 +1,11 @@
 """The kit: one procedure's preparation as declared in a TOML file."""
 
 from datetime import date
-from typing import Annotated, ClassVar, Literal, TypeAlias
+from typing import Annotated, Any, ClassVar, Literal, TypeAlias
 
 from msgspec import Meta, field
 
+from prepkit.kit.axes import Axis
 from prepkit.kit.fields import (
     AnyAmount,
     Based,
@@ -22,7 +23,7 @@ from prepkit.kit.fields import (
 )
 from prepkit.kit.lines import Line
 from prepkit.kit.procedure import Procedure
-from prepkit.kit.spans import GestationSpan, WeightSpan, Where
+from prepkit.kit.spans import AxisSpans, Span, WeightSpan, Where
 
 # What the three kinds of fact say of the same keys.
 _FACT_ID = "the fact's id; conditions and `--set` name it"
@@ -124,7 +125,7 @@ class Product(Based, frozen=True, kw_only=True):
     least_volume: Annotated[
         Volume | None, Meta(description="the least volume that the label lets be measured from it")
     ] = None
-    weight: Annotated[WeightSpan | None, Meta(description="the body weights that the label allows it for")] = None
+    where: Annotated[Where | None, Meta(description="the babies that the label allows it for, without facts")] = None
     dose: Annotated[DosePerWeight | None, Meta(description="its own first dose, where the line states none")] = None
     dose_range: Annotated[
         DoseRange | None, Meta(description="what the label allows for a first dose: lets whole containers be chosen")
@@ -148,11 +149,23 @@ class Group(Spec, frozen=True, kw_only=True):
     name: Annotated[Text, Meta(description="the heading")]
 
 
-class Domain(Spec, frozen=True, kw_only=True):
-    """The babies that the kit is for: what the proof walks through and the chart prints."""
+class Domain(AxisSpans, frozen=True, kw_only=True):
+    """The babies that the kit is for: what the proof walks through and the chart prints.
 
-    weight: Annotated[WeightSpan, Meta(description="from which weight to which")]
-    gestation: Annotated[GestationSpan, Meta(description="from which gestation to which")]
+    Each weight and each gestation that its lines go by has its span; the greater weight lies within both.
+    """
+
+    def find_span(self, axis: Axis) -> Span[Any] | None:
+        """The span of an axis; of the greater weight, from the greater of the lower edges to that of the upper."""
+        if axis is not Axis.GREATER_WEIGHT:
+            span: Span[Any] | None = getattr(self, axis)
+            return span
+        birth, now = self.birth_weight, self.weight_now
+        if not (birth and now and birth.low and birth.high and now.low and now.high):
+            return None
+        lower = birth if now.low < birth.low else now
+        upper = birth if now.high < birth.high else now
+        return WeightSpan(at_least=lower.at_least, above=lower.above, at_most=upper.at_most, below=upper.below)
 
 
 class PlacingRow(Spec, frozen=True, kw_only=True):
@@ -188,7 +201,7 @@ class Kit(Spec, frozen=True, kw_only=True):
         default_factory=dict
     )
     fact: Annotated[
-        tuple[Fact, ...], Meta(description="what is asked about the baby beside weight, gestation and sex")
+        tuple[Fact, ...], Meta(description="what is asked about the baby beside weights, gestation, birth and sex")
     ] = ()
     criterion: Annotated[tuple[Criterion, ...], Meta(description="what has to hold for the route to be used")] = ()
     product: Annotated[tuple[Product, ...], Meta(description="the medicines, as they come")] = ()

@@ -26,6 +26,10 @@ from prepkit.kit.fields import (
 )
 from prepkit.kit.spans import Where
 
+WhichWeight = Annotated[
+    Literal["birth", "now", "greater"], Meta(description="the weight that it is per kg of: at birth, now, the greater")
+]
+
 
 class CommonLine(Based, frozen=True, kw_only=True):
     """What every line has."""
@@ -70,6 +74,7 @@ class DoseLine(CommonLine, frozen=True, kw_only=True, tag="dose", tag_field="kin
 
     kind: ClassVar[Annotated[Literal["dose"], Meta(description="the kind of line")]] = "dose"
     route: Annotated[Route, Meta(description="which of the ward's syringes serve: one syringe never serves two routes")]
+    weight: WhichWeight
     products: Annotated[
         Ids, Meta(min_length=1, description="the products that serve; the ward's stock says which is used")
     ]
@@ -104,7 +109,7 @@ class SizeBand(Band, frozen=True, kw_only=True):
 class SizeMethod(Spec, frozen=True, kw_only=True):
     """One way to find a size: bands over one fact, or over another line's size."""
 
-    by: Annotated[Text, Meta(description="what the bands go by, in words: weight, gestation")]
+    by: Annotated[Text, Meta(description="what the bands go by, in words: weight now, gestation today")]
     follows: Annotated[Id | None, Meta(description="the line whose size decides, by `when_size` of each band")] = None
     band: Annotated[tuple[SizeBand, ...], Meta(min_length=1, description="the sizes by bands, from low to high")]
 
@@ -139,8 +144,11 @@ class DepthBand(Band, frozen=True, kw_only=True):
 class DepthMethod(Based, frozen=True, kw_only=True):
     """One way to find a length: a formula, a table, a fixed range, or a length measured on the ward's device."""
 
-    by: Annotated[Text, Meta(description="the method's name in words: weight, gestation, formula")]
+    by: Annotated[Text, Meta(description="the method's name in words: weight now, gestation today, formula")]
     per_kg: Annotated[LengthPerWeight | None, Meta(description="formula: this for each kg ...")] = None
+    weight: Annotated[
+        WhichWeight | None, Meta(description="formula: the weight that it is per kg of: at birth, now, the greater")
+    ] = None
     plus: Annotated[Length | None, Meta(description="... plus this")] = None
     band: Annotated[tuple[DepthBand, ...], Meta(description="table: a depth for each band, from low to high")] = ()
     low: Annotated[Length | None, Meta(description="fixed range: from this ...")] = None

@@ -8,6 +8,10 @@ from difflib import get_close_matches
 
 from msgspec import Struct
 
+from prepkit.quantities.text import show_safely
+
+_MOST_QUOTED = 40
+
 
 class Mistake(Struct, frozen=True):
     """Something wrong with what stands at a key path of a file."""
@@ -67,3 +71,9 @@ class NotGiven(Problem, frozen=True):
 def explain_all(problems: tuple[Problem, ...]) -> str:
     """Every problem, one under the other."""
     return "\n".join(problem.words() for problem in problems)
+
+
+def quote(typed: str) -> str:
+    """What was typed, as it is quoted: never more than fits a screen, never what a terminal could obey."""
+    cut = "..." if len(typed) > _MOST_QUOTED else ""
+    return f'"{show_safely(typed[:_MOST_QUOTED])}{cut}"'

@@ -1,10 +1,12 @@
 """Spans with explicit edges, and the conditions (`Where`) made of them."""
 
+from collections.abc import Iterator
 from typing import Annotated, Any, Generic, TypeAlias, TypeVar
 
 from msgspec import Meta, field
 
-from prepkit.kit.fields import AnyAmount, BodyWeight, FactId, Spec, Text
+from prepkit.kit.axes import WORDS, Axis
+from prepkit.kit.fields import AnyAmount, BodyWeight, FactId, Spec, Text, Time
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import show_amount
@@ -90,6 +92,10 @@ class GestationSpan(Span[Gestation], frozen=True):
     """From one gestation to another."""
 
 
+class AgeSpan(Span[Time], frozen=True):
+    """From one age to another."""
+
+
 class AmountSpan(Span[AnyAmount], frozen=True):
     """From one amount to another."""
 
@@ -100,20 +106,52 @@ FactTest: TypeAlias = Annotated[
 ]
 
 
-class Where(Spec, frozen=True, kw_only=True):
+class AxisSpans(Spec, frozen=True, kw_only=True):
+    """Spans of weights, gestations and the age, each saying which one it means."""
+
+    birth_weight: Annotated[WeightSpan | None, Meta(description="the weight at birth")] = None
+    weight_now: Annotated[WeightSpan | None, Meta(description="the weight now: at birth where not weighed since")] = (
+        None
+    )
+    greater_weight: Annotated[
+        WeightSpan | None, Meta(description="the greater of the weight at birth and the weight now")
+    ] = None
+    birth_gestation: Annotated[GestationSpan | None, Meta(description="the gestation at birth")] = None
+    gestation_today: Annotated[
+        GestationSpan | None, Meta(description="the gestation today: at birth, and the days since")
+    ] = None
+    age: Annotated[
+        AgeSpan | None, Meta(description="the age; of a birth without a time, every age that it may be has to fit")
+    ] = None
+
+    def list_spans(self) -> Iterator[tuple[Axis, Span[Any]]]:
+        """Each axis that is named, with its span."""
+        for axis in Axis:
+            span = getattr(self, axis)
+            if span is not None:
+                yield axis, span
+
+    def say_spans(self) -> list[str]:
+        """Each span in words, with what it is of: "birth weight at least 1200 g"."""
+        return [f"{WORDS[axis]} {span.words()}" for axis, span in self.list_spans()]
+
+
+class Where(AxisSpans, frozen=True, kw_only=True):
     """For which babies something holds: every condition given must be met."""
 
-    weight: Annotated[WeightSpan | None, Meta(description="the weights for which it holds")] = None
-    gestation: Annotated[GestationSpan | None, Meta(description="the gestations for which it holds")] = None
     facts: Annotated[dict[FactId, FactTest], Meta(description="what facts must be, by their ids")] = field(
         default_factory=dict
     )
 
+    @property
+    def is_stated(self) -> bool:
+        """Whether there is any condition; without one it holds for any baby."""
+        return bool(self.facts) or any(True for _ in self.list_spans())
+
     def words(self) -> str:
         """The condition in words; "any baby" where there is none."""
-        parts = [span.words() for span in (self.weight, self.gestation) if span is not None]
-        parts += [f"{fact.replace('_', ' ')} {_show_test(test)}" for fact, test in self.facts.items()]
-        return ", ".join(parts) or "any baby"
+        facts = [f"{fact.replace('_', ' ')} {_show_test(test)}" for fact, test in self.facts.items()]
+        return ", ".join([*self.say_spans(), *facts]) or "any baby"
 
 
 def _show_test(test: "AmountSpan | str") -> str:

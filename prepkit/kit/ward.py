@@ -23,7 +23,7 @@ from prepkit.kit.fields import (
 )
 from prepkit.kit.kit import Criterion, Product, Source
 from prepkit.kit.lines import Line
-from prepkit.kit.spans import GestationSpan, WeightSpan
+from prepkit.kit.spans import AgeSpan, Where
 from prepkit.quantities.amount import convert, make_amount
 
 UNDILUTED = "undiluted"
@@ -88,8 +88,7 @@ class Approval(Approved, frozen=True, kw_only=True):
 
     line: Annotated[Id, Meta(description="the line of a kit that it is for")]
     size: Annotated[Text, Meta(description="the size that is approved")]
-    weight: Annotated[WeightSpan, Meta(description="for which weights")]
-    gestation: Annotated[GestationSpan, Meta(description="for which gestations")]
+    where: Annotated[Where, Meta(description="for which babies: a weight and a gestation, each saying which it means")]
 
 
 class Widening(Approved, frozen=True, kw_only=True):
@@ -125,6 +124,14 @@ class MeasuredLength(Spec, frozen=True, kw_only=True):
     clearance: Annotated[Length, Meta(description="how far short of the opening the mark stays (0.5-1 cm)")]
     measured_by: Annotated[Text, Meta(description="a role, never a name")]
     measured_on: Annotated[date, Meta(description="the day it was measured")]
+
+
+class WeightChange(Spec, frozen=True, kw_only=True):
+    """How far the weight now may be from the weight at birth, at one age, before it is asked for again."""
+
+    age: Annotated[AgeSpan, Meta(description="at which ages; up to 72 h there is a range of the program's own too")]
+    least: Annotated[Share, Meta(description="the least share of the birth weight that is taken as it stands")]
+    most: Annotated[Share, Meta(description="the most")]
 
 
 class People(Spec, frozen=True, kw_only=True):
@@ -175,6 +182,9 @@ class Ward(Spec, frozen=True, kw_only=True):
     approval: Annotated[tuple[Approval, ...], Meta(description="what may be used outside its label")] = ()
     measured: Annotated[tuple[MeasuredLength, ...], Meta(description="lengths measured on the ward's own devices")] = ()
     local: Annotated[tuple[Local, ...], Meta(description="lines and criteria of the ward's own")] = ()
+    weight_change: Annotated[
+        tuple[WeightChange, ...], Meta(description="from which change since birth a weight is asked for again")
+    ] = ()
     widening: Annotated[
         tuple[Widening, ...], Meta(description="approvals for what this file lets go further than a kit")
     ] = ()

@@ -8,7 +8,6 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from prepkit.kit.baby import Baby
 from prepkit.list.lines import ListLine
 from prepkit.quantities.amount import Amount, convert, divide, multiply
 from prepkit.quantities.text import (
@@ -101,20 +100,21 @@ def _is_exact(line: ListLine, volume: Fraction) -> bool:
     )
 
 
-def explain_entered(line: ListLine, value: str, vials: str, baby: Baby) -> tuple[str, ...]:
+def explain_entered(line: ListLine, value: str, vials: str) -> tuple[str, ...]:
     """Give the working back from what was entered: what it would come to for this baby, to be redone on paper.
 
     `value` and `vials` are as an `Entered` shows them.
     """
     opened = (f"Opened: {vials}.",) if vials else ()
-    if line.outcome.recipe is None or line.outcome.dose is None:
+    weight = line.outcome.weight
+    if line.outcome.recipe is None or weight is None:
         return (f"Entered: {value}.", *opened)
     mass = choose_mass_unit(multiply(read_amount(value), line.outcome.recipe.strength, "mg"))
-    per_kg = divide(mass, baby.weight, f"{mass.unit.text}/kg")
+    per_kg = divide(mass, weight, f"{mass.unit.text}/kg")
     strength = show_amount(line.outcome.recipe.strength)
     return (
         f"Entered: {value} {_TIMES} {strength} = {show_amount(mass, 2)}.",
-        f"{show_amount(mass, 2)} ÷ {baby.weight_g} g = {show_amount(per_kg, 2)}.",
+        f"{show_amount(mass, 2)} ÷ {show_amount(weight)} = {show_amount(per_kg, 2)}.",
         *opened,
     )
 

@@ -4,24 +4,26 @@ All that depends on the two files alone is worked out when they are prepared. Wh
 never kept longer than they are, so nothing in it can come from an older one.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from datetime import datetime
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from prepkit.kit.axes import Axis
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.layer import Layer, lay_over
+from prepkit.kit.layer import Layer, find_followed, lay_over
 from prepkit.kit.lines import AmountLine, DoseLine, Line, SizeLine
 from prepkit.kit.read import ParsedFile
+from prepkit.kit.reads import find_axes, list_axes
 from prepkit.kit.ward import Ward
 from prepkit.list.criteria import LayeredCriteria, prepare_layered_criteria
 from prepkit.list.layered import apply_layer
 from prepkit.list.lines import DeclaredLine, ListLine, TrayList, compute_line_fingerprint
 from prepkit.rules.criteria import find_verdict
 from prepkit.rules.findings import Finding, Kind, cite, finding
-from prepkit.rules.kinds import prepare_rule
+from prepkit.rules.kinds import prepare_rule, work_out_known
 from prepkit.rules.rule import Order, Outcome, Rule, RuleContext
 from prepkit.rules.supply import TrialRule
 
@@ -31,12 +33,15 @@ class PreparedLine(Struct, frozen=True):
 
     declared: DeclaredLine
     rule: Rule
+    axes: frozenset[Axis]
+    """What it goes by itself."""
     finished: Mapping[int, "FinishedLine"] = field(default_factory=dict)
     """The line that each of the rule's fixed outcomes makes, by the `id` of the outcome, which the rule keeps."""
 
     def work_out(self, context: RuleContext) -> Outcome:
         """Find what the line gives, the ward's changes judged; `context.found` has what it follows."""
-        return apply_layer(self.declared.line, self.rule.work_out(context), context)
+        line = self.declared.line
+        return apply_layer(line, work_out_known(line, self.axes, self.rule, context), context)
 
     def finish(self, outcome: Outcome) -> "FinishedLine":
         """Make the line of the list from what was found for it."""
@@ -66,9 +71,10 @@ class PreparedKit(Struct, frozen=True):
 
 def prepare_kit(kit: ParsedFile[Kit], ward: ParsedFile[Ward] | None) -> PreparedKit:
     """Prepare a kit with a ward file over it."""
-    layer = lay_over(kit.model, ward.model if ward else None)
-    lines = prepare_lines(layer.kit, ward.model if ward else None)
-    return PreparedKit(kit, ward, layer, tuple(lines.values()), prepare_layered_criteria(layer))
+    stocked = ward.model if ward else None
+    layer = lay_over(kit.model, stocked)
+    lines = prepare_lines(layer.kit, stocked)
+    return PreparedKit(kit, ward, layer, tuple(lines.values()), prepare_layered_criteria(layer, stocked))
 
 
 def prepare_lines(kit: Kit, ward: Ward | None) -> Mapping[str, PreparedLine]:
@@ -85,7 +91,13 @@ def _prepare_line(line: Line, kit: Kit, ward: Ward | None, before: Mapping[str, 
     if isinstance(rule, TrialRule):
         rule = rule.prepare_for({name: made.rule.fixed for name, made in before.items()})
     cited, route = cite(kit, line.basis, line.source), getattr(line, "route", None)
-    made = PreparedLine(DeclaredLine(line, cited, route, is_checked_twice(line), _list_choices(line, ward)), rule)
+    axes = find_axes(line, kit)
+    reads = axes.union(
+        list_axes(row for row in (ward.approval if ward else ()) if row.line == line.id),
+        *(before[name].declared.reads for name in find_followed(line)),
+    )
+    declared = DeclaredLine(line, cited, route, is_checked_twice(line), _list_choices(line, ward), reads)
+    made = PreparedLine(declared, rule, axes)
     return replace(made, finished={id(outcome): made.finish(outcome) for outcome in rule.fixed})
 
 
@@ -111,12 +123,12 @@ def compute_list(
     answers: Mapping[str, str],
     now: datetime,
     *,
-    weight_confirmed: bool = False,
+    confirmed: Collection[str] = (),
     orders: Mapping[str, Order] | None = None,
 ) -> TrayList:
     """Make one list, as `compute_prepared` does, from a kit and a ward file that no other list is made from."""
     made = prepare_kit(kit, ward)
-    return compute_prepared(made, baby, answers, now, weight_confirmed=weight_confirmed, orders=orders)
+    return compute_prepared(made, baby, answers, now, confirmed=confirmed, orders=orders)
 
 
 def compute_prepared(
@@ -125,7 +137,7 @@ def compute_prepared(
     answers: Mapping[str, str],
     now: datetime,
     *,
-    weight_confirmed: bool = False,
+    confirmed: Collection[str] = (),
     orders: Mapping[str, Order] | None = None,
 ) -> TrayList:
     """Make the list for one baby at one moment.
@@ -135,7 +147,7 @@ def compute_prepared(
         baby: its facts.
         answers: answers to the kit's questions so far, by criterion id.
         now: with its offset; decides approvals and what may be given again.
-        weight_confirmed: whether an unlikely weight was entered again.
+        confirmed: facts of the weights that were entered again, where one was unlikely.
         orders: what was ordered for dose lines, by line id.
 
     """
@@ -146,7 +158,7 @@ def compute_prepared(
     for each in prepared.lines:
         outcome = found[each.declared.line.id] = each.work_out(context)
         finished.append(each.finish(outcome))
-    judged = prepared.criteria.judge(context, answers, weight_confirmed=weight_confirmed)
+    judged = prepared.criteria.judge(context, answers, confirmed)
     overdue = (*_list_overdue(kit.model, ward.model if ward else None, now), *judged.notices)
     return TrayList(
         kit=kit,

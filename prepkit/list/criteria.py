@@ -1,12 +1,13 @@
 """Criteria under a ward file, held to what the kit allows; and the other kits that a baby is not ruled out of."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from prepkit.kit.baby import Baby, find_default
+from prepkit.kit.baby import Baby
+from prepkit.kit.facts import find_default
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import Layer, lay_over
 from prepkit.kit.read import ParsedFile
@@ -32,20 +33,20 @@ class LayeredCriteria(Struct, frozen=True):
     laid: Criteria
     own: Criteria | None
 
-    def judge(self, context: RuleContext, answers: Mapping[str, str], *, weight_confirmed: bool = False) -> Judged:
+    def judge(self, context: RuleContext, answers: Mapping[str, str], confirmed: Collection[str] = ()) -> Judged:
         """Judge every criterion, each that the ward file replaced beside the kit's own.
 
         Args:
             context: baby and moment; `context.layer` holds what the ward file replaced.
             answers: criterion id to "yes", "no" or "unsure".
-            weight_confirmed: whether an unlikely weight was entered again.
+            confirmed: the weights that were entered again.
 
         """
-        reasons = self.laid.check(context.baby, answers, weight_confirmed=weight_confirmed)
+        reasons = self.laid.check(context.baby, answers, confirmed)
         layer = context.layer
         if layer is None or self.own is None:
             return Judged(reasons)
-        own = {row.criterion: row for row in self.own.check(context.baby, answers, weight_confirmed=True)}
+        own = {row.criterion: row for row in self.own.check(context.baby, answers)}
         judged = [
             _judge(reason, own[reason.criterion], context, layer)
             if reason.criterion in layer.criteria
@@ -55,10 +56,10 @@ class LayeredCriteria(Struct, frozen=True):
         return Judged(tuple(reason for reason, _ in judged), tuple(notice for _, notice in judged if notice))
 
 
-def prepare_layered_criteria(layer: Layer) -> LayeredCriteria:
+def prepare_layered_criteria(layer: Layer, ward: Ward | None) -> LayeredCriteria:
     """Prepare the criteria of a kit with a ward file over it."""
-    own = prepare_criteria(layer.own) if layer.criteria else None
-    return LayeredCriteria(prepare_criteria(layer.kit), own)
+    own = prepare_criteria(layer.own, ward) if layer.criteria else None
+    return LayeredCriteria(prepare_criteria(layer.kit, ward), own)
 
 
 def _judge(reason: Reason, kit_reason: Reason, context: RuleContext, layer: Layer) -> tuple[Reason, Finding | None]:
@@ -92,11 +93,11 @@ def find_other_kits(
 def _is_ruled_out(kit: Kit, baby: Baby, ward: Ward | None, now: datetime) -> bool:
     layer = lay_over(kit, ward)
     context = RuleContext(layer.kit, ward, _fit(kit, baby), now, {}, layer=layer)
-    judged = prepare_layered_criteria(layer).judge(context, {})
+    judged = prepare_layered_criteria(layer, ward).judge(context, {})
     return find_verdict(judged.reasons) == "not suitable"
 
 
 def _fit(kit: Kit, baby: Baby) -> Baby:
     """The baby with the facts that this kit asks for: those known, and the kit's default for the rest."""
     facts = {fact.id: baby.facts.get(fact.id, find_default(fact)) for fact in kit.fact}
-    return Baby(baby.weight_g, baby.gestation, baby.sex, facts, baby.assumed)
+    return replace(baby, facts=facts)

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct
 from msgspec.structs import replace
 
+from prepkit.kit.axes import OF_DOSE
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer, find_followed
 from prepkit.kit.lines import Line
@@ -218,6 +219,9 @@ def _list_changes(line: Line, outcome: Outcome, kit_outcome: Outcome | None, lay
 def _list_lost_words(line: Line, own: Line) -> Iterator[Finding]:
     if line.name != own.name:
         yield finding(Kind.KITS_NAME, name=own.name)
+    weight, kits = getattr(line, "weight", None), getattr(own, "weight", None)
+    if weight and kits and weight != kits:
+        yield finding(Kind.KITS_WEIGHT, axis=OF_DOSE[kits])
     lost = tuple(words for words in own.how if words not in line.how)
     if lost:
         yield finding(Kind.KITS_WORDS, lost=lost)

@@ -11,6 +11,7 @@ import hashlib
 from msgspec import Struct
 
 from prepkit.canonical import write_unchecked
+from prepkit.kit.axes import OF_TODAY, Axis
 from prepkit.kit.baby import Baby
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit
@@ -19,7 +20,7 @@ from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount
 from prepkit.rules.criteria import Reason, Verdict
-from prepkit.rules.findings import Citation, Finding
+from prepkit.rules.findings import Citation, Finding, Kind, finding
 from prepkit.rules.rule import Outcome
 from prepkit.wording.say import say, say_all, say_joined
 from prepkit.wording.things import join_sizes, say_dilution
@@ -36,6 +37,8 @@ class DeclaredLine(Struct, frozen=True):
     """Whether a second person has to work it out again."""
     choices: tuple[str, ...]
     """For a thing that comes in sizes: all the sizes that the line and the ward's approvals name."""
+    reads: frozenset[Axis] = frozenset()
+    """The weights and gestations that it, its approvals and the lines that it follows go by, and the age."""
 
 
 class ListLine(Struct, frozen=True):
@@ -96,6 +99,18 @@ class TrayList(Struct, frozen=True):
     overdue: tuple[Finding, ...]
     """That the kit, the ward file or an approval is past the date by which it was to be looked at again, or an approval
     of a criterion nearly so."""
+
+    def asks_birth(self, line: ListLine) -> bool:
+        """Whether the line stands only if the baby was born today, which nobody said yet: it is asked before a tick."""
+        return self.baby.is_birth_assumed and not OF_TODAY.isdisjoint(line.declared.reads)
+
+    def list_remarks(self, line: ListLine) -> tuple[Finding, ...]:
+        """What stands beside the line's value: that it is by another weight, or only if the baby was born today."""
+        by_now = self.baby.size.birth_weight_g is None and Axis.BIRTH_WEIGHT in line.declared.reads
+        return (
+            *((finding(Kind.BY_WEIGHT_NOW),) if by_now else ()),
+            *((finding(Kind.IF_BORN_TODAY),) if self.asks_birth(line) else ()),
+        )
 
     @property
     def blocked(self) -> tuple[ListLine, ...]:

@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 from msgspec import Struct
 
-from prepkit.kit.baby import FactValue, find_default
+from prepkit.kit.facts import FactValue, find_default
 from prepkit.kit.fields import list_inside
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, Product
 from prepkit.kit.lines import DepthLine, DepthMethod, DoseLine, Line, SupplyLine

@@ -1,22 +1,26 @@
 """Whether the procedure is for this baby: criteria, questions, advice, and whether the weight is plausible."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Literal
 
 from msgspec import Struct
-from msgspec.structs import replace
 
+from prepkit.kit.axes import GESTATIONS, Axis
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Criterion, Kit
+from prepkit.kit.names import WEIGHT_NOW
 from prepkit.kit.spans import Where
-from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
+from prepkit.kit.ward import Ward
+from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
-from prepkit.rules.growth import Plausibility, Sex, check_weight
+from prepkit.rules.growth import Plausibility
+from prepkit.rules.weights import WeightChanges, judge_baby_weight, prepare_changes
 
 Verdict = Literal["suitable", "questions open", "ask a senior", "not suitable"]
 ReasonVerdict = Literal["met", "questions open", "ask a senior", "not suitable", "advice"]
 _WORST_FIRST: tuple[Verdict, ...] = ("not suitable", "questions open", "ask a senior")
 WEIGHT_CRITERION = "weight-for-gestation"
+CHANGE_CRITERION = "weight-since-birth"
 DOMAIN_CRITERION = "domain"
 _BY_PLAUSIBILITY: Mapping[Plausibility, ReasonVerdict] = {
     Plausibility.LIKELY: "met",
@@ -49,10 +53,23 @@ class _Fact(Struct, frozen=True):
         if self.condition.holds_for(baby):
             return self.met
         criterion, where = self.criterion, self.where
-        known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
-        is_open = criterion.otherwise != "advice" and prepare_condition(replace(where, facts=known)).holds_for(baby)
-        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, baby=baby)
-        return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, found, self.met.source)
+        known = {
+            axis: value
+            for axis, _ in where.list_spans()
+            if axis is not Axis.AGE and (value := baby.measures[axis]) is not None
+        }
+        age = baby.age if where.age is not None else None
+        facts = {name: baby.facts[name] for name in where.facts}
+        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, known=known, age=age, facts=facts)
+        return Reason(criterion.id, self._find_verdict(baby), found, self.met.source)
+
+    def _find_verdict(self, baby: Baby) -> ReasonVerdict:
+        """Open where only what can still be given is wanting; what nobody knows is a senior's to weigh."""
+        criterion = self.criterion
+        if criterion.otherwise == "advice" or not self.condition.may_hold_for(baby):
+            return criterion.otherwise
+        is_unknowable = baby.find_missing([each.axis for each in self.condition.ends]) in GESTATIONS
+        return "ask a senior" if is_unknowable else "questions open"
 
 
 class _Question(Struct, frozen=True):
@@ -78,14 +95,15 @@ class Criteria(Struct, frozen=True):
     rows: tuple[_Fact | _Question, ...]
     kit: Kit
     domain: Condition
+    changes: WeightChanges
 
-    def check(self, baby: Baby, answers: Mapping[str, str], *, weight_confirmed: bool = False) -> tuple[Reason, ...]:
-        """Check how every criterion stands for this baby, in the kit's order, and the weight's likelihood last.
+    def check(self, baby: Baby, answers: Mapping[str, str], confirmed: Collection[str] = ()) -> tuple[Reason, ...]:
+        """Check how every criterion stands for this baby, in the kit's order, and the weights' likelihood last.
 
         Args:
             baby: its facts.
             answers: criterion id to "yes", "no" or "unsure", for the questions answered so far.
-            weight_confirmed: whether an unlikely weight was entered again, by a second person where one was asked for.
+            confirmed: the weights that were entered again, by a second person where one was asked for.
 
         """
         reasons = [
@@ -93,23 +111,17 @@ class Criteria(Struct, frozen=True):
             for row in self.rows
         ]
         if not self.domain.holds_for(baby):
-            # No figure of the kit was made for the baby.
-            found = finding(Kind.OUTSIDE_DOMAIN, domain=self.kit.domain, baby=baby)
-            reasons.append(Reason(DOMAIN_CRITERION, "not suitable", found, f"kit edition {self.kit.edition}"))
-        return (*reasons, _check_weight(baby, confirmed=weight_confirmed))
+            # No figure of the kit was made for the baby, or nobody can say.
+            found = finding(Kind.OUTSIDE_DOMAIN, domain=self.kit.domain, size=baby.size)
+            verdict: ReasonVerdict = "ask a senior" if self.domain.may_hold_for(baby) else "not suitable"
+            reasons.append(Reason(DOMAIN_CRITERION, verdict, found, f"kit edition {self.kit.edition}"))
+        return (*reasons, *_check_weights(baby, self.changes, confirmed))
 
 
-def prepare_criteria(kit: Kit) -> Criteria:
-    """Prepare the criteria of a kit."""
+def prepare_criteria(kit: Kit, ward: Ward | None) -> Criteria:
+    """Prepare the criteria of a kit, and the ward's figures of how a weight may change."""
     rows = tuple(_prepare(kit, criterion) for criterion in kit.criterion)
-    return Criteria(rows, kit, prepare_spans(kit.domain.weight, kit.domain.gestation))
-
-
-def check_criteria(
-    kit: Kit, baby: Baby, answers: Mapping[str, str], *, weight_confirmed: bool = False
-) -> tuple[Reason, ...]:
-    """Check a kit's criteria for one baby alone, as `Criteria.check` does."""
-    return prepare_criteria(kit).check(baby, answers, weight_confirmed=weight_confirmed)
+    return Criteria(rows, kit, prepare_condition(kit.domain), prepare_changes(ward))
 
 
 def find_verdict(reasons: tuple[Reason, ...]) -> Verdict:
@@ -126,10 +138,14 @@ def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
     return _Question(criterion, Reason(name, "questions open", text, source))
 
 
-def _check_weight(baby: Baby, *, confirmed: bool) -> Reason:
-    found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
-    is_settled = confirmed and found.plausibility is not Plausibility.LIKELY
+def _check_weights(baby: Baby, changes: WeightChanges, confirmed: Collection[str]) -> Iterator[Reason]:
+    found = judge_baby_weight(baby)
+    is_settled = found.fact in confirmed and found.plausibility is not Plausibility.LIKELY
     verdict = "met" if is_settled else _BY_PLAUSIBILITY[found.plausibility]
-    return Reason(
-        WEIGHT_CRITERION, verdict, finding(Kind.WEIGHT_JUDGED, found=found, confirmed=is_settled), found.source
-    )
+    judged = finding(Kind.WEIGHT_JUDGED, found=found, confirmed=is_settled)
+    yield Reason(WEIGHT_CRITERION, verdict, judged, found.source)
+    change = changes.judge(baby)
+    if change is not None and not change.is_usual:
+        is_settled = WEIGHT_NOW in confirmed
+        judged = finding(Kind.CHANGE_JUDGED, change=change, confirmed=is_settled)
+        yield Reason(CHANGE_CRITERION, "met" if is_settled else "advice", judged, change.source)

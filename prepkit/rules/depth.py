@@ -5,6 +5,8 @@ from fractions import Fraction
 
 from msgspec import Struct
 
+from prepkit.kit.axes import OF_DOSE, Axis
+from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DepthLine, DepthMethod
 from prepkit.kit.ward import MeasuredLength, Ward
@@ -46,6 +48,8 @@ class _Formula(Struct, frozen=True):
     """So much for each gram, and something to start from, rounded to the line's marks; lengths in cm."""
 
     method: DepthMethod
+    axis: Axis
+    """The weight that it is for each gram of."""
     rise: Fraction
     start: Fraction
     marks: Fraction
@@ -53,13 +57,17 @@ class _Formula(Struct, frozen=True):
     """The distance of the marks as it is stated."""
     cited: Citation
 
-    def compute(self, weight_g: int) -> Depth:
-        """Compute the exact length and its mark."""
+    def compute(self, baby: Baby) -> Depth | None:
+        """Compute the exact length and its mark; None where the weight is not known."""
+        weight_g = baby.measures[self.axis]
+        if weight_g is None:
+            return None
         exact = Amount(self.rise * weight_g + self.start, _CM)
         mark = Amount(round_half_up(exact.value, self.marks), _CM)
         working = finding(
             Kind.DEPTH_FORMULA,
             method=self.method,
+            axis=baby.find_used(self.axis),
             weight_g=weight_g,
             exact=exact,
             step=self.step,
@@ -87,7 +95,7 @@ class PreparedDepthMethod(Struct, frozen=True):
         if self.method.measured:
             return self._find_measured(context)
         if self.formula is not None:
-            return self.formula.compute(context.baby.weight_g)
+            return self.formula.compute(context.baby)
         for condition, depth in self.table:
             if condition is None or condition.holds_for(context.baby):
                 return depth
@@ -121,9 +129,9 @@ class DepthRule(Struct, frozen=True):
         found = [depth for prepared in self.methods if (depth := prepared.find(context))]
         unused = tuple(each for prepared in self.methods for each in prepared.caution_other_size(context))
         if not found:
-            baby = context.baby
-            working = (finding(Kind.NO_METHOD_HOLDS, baby=baby), *unused)
-            return Outcome(blocked=finding(Kind.NO_METHOD, baby=baby), working=working)
+            size = context.baby.size
+            working = (finding(Kind.NO_METHOD_HOLDS, size=size), *unused)
+            return Outcome(blocked=finding(Kind.NO_METHOD, size=size), working=working)
         return self.choose(found, unused)
 
     def choose(self, found: Sequence[Depth], unused: tuple[Finding, ...] = ()) -> Outcome:
@@ -188,7 +196,7 @@ def _prepare_table(method: DepthMethod, cited: Citation) -> Iterator[tuple[Condi
 def _prepare_formula(method: DepthMethod, per_kg: Amount, step: Amount, cited: Citation) -> _Formula:
     rise = multiply(per_kg, make_amount(1, "g"), _CM).value
     start = convert(method.plus, _CM).value if method.plus else Fraction(0)
-    return _Formula(method, rise, start, convert(step, _CM).value, step, cited)
+    return _Formula(method, OF_DOSE[method.weight or "now"], rise, start, convert(step, _CM).value, step, cited)
 
 
 def _read_off(measured: MeasuredLength, method: DepthMethod, step: Amount) -> Depth:

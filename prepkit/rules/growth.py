@@ -1,4 +1,4 @@
-"""Whether a weight is believable for a gestation.
+"""Whether a weight at birth is believable for the gestation at birth.
 
 Two references, which do not join smoothly at 33+0 and are never interpolated across it:
 
@@ -27,6 +27,7 @@ from math import ceil, floor
 
 from msgspec import Struct
 
+from prepkit.kit.names import BIRTH_WEIGHT
 from prepkit.quantities.gestation import DAYS_IN_WEEK, Gestation
 
 FIRST_DAY = 24 * DAYS_IN_WEEK
@@ -94,7 +95,8 @@ class WeightPlausibility(Struct, frozen=True):
     """What there is to say about a weight: the belief, the SD score, the usual range in g, and the source."""
 
     weight_g: int
-    gestation: Gestation
+    gestation: Gestation | None
+    """At birth; None where it is not known."""
     sex: Sex
     plausibility: Plausibility
     z: Decimal | None
@@ -105,6 +107,8 @@ class WeightPlausibility(Struct, frozen=True):
     """The 97th centile, as the heaviest whole gram within it; for the heavier sex where the sex is unknown."""
     source: str
     """The reference used; empty where there is none."""
+    fact: str = BIRTH_WEIGHT
+    """The weight that it is about."""
 
 
 class _Row(Struct, frozen=True):

@@ -7,14 +7,16 @@ depth, a size the kit would not give, a setting outside its range, fewer laid ou
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
+from prepkit.kit.axes import Axis
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DepthLine, Line, SizeLine
+from prepkit.kit.reads import find_axes
 from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.rules.depth import prepare_depth
 from prepkit.rules.dose.rule import prepare_dose
 from prepkit.rules.findings import Finding, Kind, finding
-from prepkit.rules.rule import Outcome, Rule, RuleContext
+from prepkit.rules.rule import Outcome, Rule, RuleContext, block_missing
 from prepkit.rules.setting import prepare_amount, prepare_setting
 from prepkit.rules.size import prepare_size
 from prepkit.rules.supply import prepare_supply, prepare_trial
@@ -38,7 +40,24 @@ def prepare_rule(line: Line, kit: Kit, ward: Ward | None) -> Rule:
 
 def apply_rule(line: Line, context: RuleContext) -> Outcome:
     """Find what a line gives by its rule alone, for one baby; `context.found` holds the lines it follows."""
-    return prepare_rule(line, context.kit, context.ward).work_out(context)
+    rule = prepare_rule(line, context.kit, context.ward)
+    return work_out_known(line, find_axes(line, context.kit), rule, context)
+
+
+def work_out_known(line: Line, axes: frozenset[Axis], rule: Rule, context: RuleContext) -> Outcome:
+    """Work a line out where all that it goes by is known; where it is not, by the methods that need none of it.
+
+    Raises nothing for want of a weight: a line that needs it is blocked, and names it.
+    """
+    missing = context.baby.find_missing(axes)
+    if missing is None:
+        return rule.work_out(context)
+    # A device's label is one condition; methods beside each other serve without each other.
+    if isinstance(line, SizeLine | DepthLine) and len(line.method) > 1 and not getattr(line, "label", False):
+        outcome = rule.work_out(context)
+        if not outcome.blocked:
+            return outcome._replace(cautions=(finding(Kind.NOT_HELD_AGAINST, axis=missing), *outcome.cautions))
+    return block_missing(missing)
 
 
 def find_wider(line: Line, outcome: Outcome, kit_outcome: Outcome) -> tuple[Finding, ...]:

@@ -6,13 +6,14 @@ from typing import NamedTuple, Protocol
 
 from msgspec import Struct, field
 
+from prepkit.kit.axes import Axis
 from prepkit.kit.baby import Baby
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer
 from prepkit.kit.ward import Recipe, SyringeStock, Ward
 from prepkit.quantities.amount import Amount
-from prepkit.rules.findings import Citation, Finding
+from prepkit.rules.findings import Citation, Finding, Kind, finding
 
 
 class VialCount(Struct, frozen=True):
@@ -53,6 +54,10 @@ class Outcome(NamedTuple):
     blocked: Finding | None = None
     """Why it cannot be prepared as it stands; None where it can."""
     dose: Amount | None = None
+    weight: Amount | None = None
+    """The weight that the dose is per kg of, in g ..."""
+    axis: Axis | None = None
+    """... and which one that is."""
     exact: Amount | None = None
     amount: Amount | None = None
     low: Amount | None = None
@@ -118,6 +123,11 @@ class RuleContext(Struct, frozen=True):
     """What was ordered, by line id; where nothing was, the ward's first choice is measured."""
     layer: Layer | None = None
     """What the ward file changed of the kit; None where a line is worked out by one of the two alone."""
+
+
+def block_missing(axis: Axis) -> Outcome:
+    """Block a line for want of a weight or a gestation that it goes by."""
+    return Outcome(blocked=finding(Kind.FACT_MISSING, axis=axis), working=(finding(Kind.FACT_WANTED, axis=axis),))
 
 
 class Rule(Protocol):

@@ -3,7 +3,7 @@
 from msgspec import Struct
 from msgspec.structs import replace
 
-from prepkit.kit.baby import find_default
+from prepkit.kit.facts import find_default
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
 from prepkit.kit.ward import SyringeStock, Ward
@@ -77,8 +77,8 @@ class BandRule(Struct, frozen=True):
             if choice.condition.holds_for(context.baby):
                 gives = choice.gives
                 return gives if isinstance(gives, Outcome) else gives.take_over(context)
-        baby = context.baby
-        return Outcome(blocked=finding(Kind.NOTHING_STATED, baby=baby), working=(finding(Kind.NO_BAND, baby=baby),))
+        size = context.baby.size
+        return Outcome(blocked=finding(Kind.NOTHING_STATED, size=size), working=(finding(Kind.NO_BAND, size=size),))
 
 
 def prepare_setting(line: SettingLine, kit: Kit, ward: Ward | None) -> BandRule:  # noqa: ARG001  (of the same form as the others)

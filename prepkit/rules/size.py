@@ -10,9 +10,9 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.lines import SizeBand, SizeLine, SizeMethod
 from prepkit.kit.ward import Approval, Ward
 from prepkit.rules.approvals import caution_review, choose_in_force, explain_out_of_force
-from prepkit.rules.condition import Condition, prepare_condition, prepare_spans
+from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
-from prepkit.rules.rule import Outcome, RuleContext
+from prepkit.rules.rule import Outcome, RuleContext, block_missing
 
 _WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
 _BESIDE = 2
@@ -81,7 +81,11 @@ class SizeRule(Struct, frozen=True):
         fitting = [each for each in self.approved if each.covers.holds_for(baby)]
         chosen = choose_in_force([each.approval for each in fitting], context.now.date())
         if chosen is None:
-            blocked = finding(Kind.OUTSIDE_LABELS, label=self.label, baby=baby, has_ward=has_ward)
+            # One of them may cover the baby, for all that is known: it is asked for before it is refused.
+            axes = [each.axis for approved in self.approved for each in approved.covers.ends]
+            if missing := baby.find_missing(axes):
+                return block_missing(missing)
+            blocked = finding(Kind.OUTSIDE_LABELS, label=self.label, size=baby.size, has_ward=has_ward)
             return Outcome(blocked=blocked, working=(self.label_working, finding(Kind.OFF_LABEL)))
         return _apply_approval(next(each for each in fitting if each.approval is chosen), context)
 
@@ -162,8 +166,8 @@ def _caution_disagreement(line: SizeLine, fits: Sequence[_Fit]) -> tuple[Finding
 def _block(line: SizeLine, context: RuleContext) -> Outcome:
     if waiting := block_waiting(line.method, context):
         return waiting
-    baby = context.baby
-    return Outcome(blocked=finding(Kind.NO_SIZE, baby=baby), working=(finding(Kind.NO_BAND, baby=baby),))
+    size = context.baby.size
+    return Outcome(blocked=finding(Kind.NO_SIZE, size=size), working=(finding(Kind.NO_BAND, size=size),))
 
 
 def block_waiting(methods: Sequence[SizeMethod], context: RuleContext) -> Outcome | None:
@@ -177,7 +181,7 @@ def block_waiting(methods: Sequence[SizeMethod], context: RuleContext) -> Outcom
 
 def _prepare_approval(approval: Approval, label: Finding) -> _Approved:
     working = finding(Kind.APPROVED_SIZE, approval=approval)
-    return _Approved(approval, prepare_spans(approval.weight, approval.gestation), (label, working))
+    return _Approved(approval, prepare_condition(approval.where), (label, working))
 
 
 def _apply_approval(approved: _Approved, context: RuleContext) -> Outcome:

@@ -61,9 +61,9 @@ class SupplyRule(Struct, frozen=True):
         return self._lay_out(context, count, size, depth)
 
     def _block(self, name: str, context: RuleContext) -> Outcome:
-        baby = context.baby
-        working = (finding(Kind.NONE_GIVEN, what=name, baby=baby), *self._caution_other_size(context))
-        return Outcome(blocked=finding(Kind.NONE_STATED, what=name, baby=baby), working=working)
+        size = context.baby.size
+        working = (finding(Kind.NONE_GIVEN, what=name, size=size), *self._caution_other_size(context))
+        return Outcome(blocked=finding(Kind.NONE_STATED, what=name, size=size), working=working)
 
     def _lay_out(self, context: RuleContext, count: _Count | None, size: _Size | None, depth: Depth | None) -> Outcome:
         length = (finding(Kind.SUPPLY_LENGTH, working=depth.working),) if depth else ()

@@ -1,6 +1,6 @@
 """The baby's facts on screen."""
 
-from prepkit.kit.baby import SEXES, read_fact, show_fact, write_fact
+from prepkit.kit.facts import SEXES, read_fact, show_fact, write_fact
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact
 from prepkit.kit.problems import Problem
 from prepkit.preparation.listing import WorkedList

@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Mapping
 
+from prepkit.kit.axes import WORDS as AXIS_WORDS
 from prepkit.kit.kit import DoseRange
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.text import show_amount, show_range, write_decimal
 from prepkit.rules.dose.course import Course
 from prepkit.rules.findings import Citation, Kind
 from prepkit.rules.rule import Order
-from prepkit.wording.things import TIMES, is_stated, say_made_up, say_whole, tag, tell
+from prepkit.wording.things import TIMES, say_made_up, say_size, say_whole, tag, tell
 
 PLACES = 4
 
@@ -44,7 +45,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
         "the time of an earlier dose is recorded, but not how much was given: give the amount first"
     ),
     Kind.AMOUNT_WITHOUT_TIME: lambda: "an earlier dose is recorded, but not when: give its time first",
-    Kind.NO_DOSE_BAND: lambda baby: f"none of its bands of doses holds {baby.words()}",
+    Kind.NO_DOSE_BAND: lambda size: f"none of its bands of doses holds {say_size(size)}",
     Kind.NO_DOSE_STATED: lambda product: f"no dose of {product} is stated",
     Kind.NO_REPEAT_STATED: lambda given, product: (
         f"{show_amount(given)} was given before and no repeat dose of {product} is stated"
@@ -114,16 +115,18 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
         f"Ordered: {say_whole(product.container)}, {show_amount(volume)}."
         f" Is that within {show_range(product.dose_range.least, product.dose_range.most)}?"
     ),
-    Kind.DOSE_PRESCRIBED: lambda is_repeat, per_kg: f"{'Repeat dose' if is_repeat else 'Dose'}: {show_amount(per_kg)}",
+    Kind.DOSE_PRESCRIBED: lambda is_repeat, per_kg, axis: (
+        f"{'Repeat dose' if is_repeat else 'Dose'}: {show_amount(per_kg)} of {AXIS_WORDS[axis]}"
+    ),
     Kind.PRODUCT_PRESCRIBED: lambda product: (
         f"{product.name} {show_amount(product.strength)} on the {product.container}"
     ),
     Kind.MADE_UP: lambda dilution: f"Made up: {say_made_up(dilution)}",
     # Working
     Kind.COURSE_SO_FAR: _say_course,
-    Kind.DOSE_SUM: lambda is_repeat, where, per_kg, weight_g, mass, cited: (
-        f"{'Repeat dose' if is_repeat else 'Dose'}{f' for {where.words()}' if is_stated(where) else ''}:"
-        f" {show_amount(per_kg)} {TIMES} {weight_g} g = {show_amount(mass)}. {tag(cited)}"
+    Kind.DOSE_SUM: lambda is_repeat, where, per_kg, axis, weight_g, mass, cited: (
+        f"{'Repeat dose' if is_repeat else 'Dose'}{f' for {where.words()}' if where.is_stated else ''}:"
+        f" {show_amount(per_kg)} {TIMES} {weight_g} g ({AXIS_WORDS[axis]}) = {show_amount(mass)}. {tag(cited)}"
     ),
     Kind.CEILING: lambda mass, cited: (
         f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag(cited)}"

@@ -16,7 +16,7 @@ from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, sh
 _HELD: Mapping[HeldBy, str] = {"most": "the most", "course": "the course has left"}
 
 
-def _explain(draw_up: DrawUp, weight_g: int, reached: Amount) -> tuple[str, ...]:
+def _explain(draw_up: DrawUp, reached: Amount) -> tuple[str, ...]:
     strength, route = show_amount(draw_up.dilution.strength), draw_up.line.route
     volume, mass = show_amount(draw_up.measured.volume), show_amount(draw_up.due.mass)
     volume_sum = f"Volume: {mass} ÷ {strength} = {show_amount(draw_up.exact, PLACES)}."
@@ -24,7 +24,7 @@ def _explain(draw_up: DrawUp, weight_g: int, reached: Amount) -> tuple[str, ...]
         f"Strength: {say_dilution(draw_up.dilution)}. {tag(draw_up.strength.cited)}",
         *(() if draw_up.is_whole else (volume_sum,)),
         _explain_mark(draw_up.measured, volume),
-        f"Reached: {volume} {TIMES} {strength} ÷ {weight_g} g = {show_amount(reached, 2)}.",
+        f"Reached: {volume} {TIMES} {strength} ÷ {draw_up.due.weight_g} g = {show_amount(reached, 2)}.",
         *(() if route == "enteral" else (_explain_tolerance(draw_up.measured),)),
         say_route(route),
         f"Open {show_vials(draw_up.vials)}: {_explain_left(draw_up)} [local].",

@@ -3,16 +3,21 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
-from prepkit.kit.baby import Baby, show_fact
+from prepkit.kit.axes import WORDS as AXIS_WORDS
+from prepkit.kit.axes import Axis
+from prepkit.kit.baby import Age, BabySize
+from prepkit.kit.facts import FactValue, show_fact
 from prepkit.kit.kit import Domain, Kit, Product
+from prepkit.kit.names import CORE_LABELS, WEIGHT_NOW
 from prepkit.kit.spans import Where
 from prepkit.kit.ward import Approved
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.gestation import Gestation
-from prepkit.quantities.text import show_amount
+from prepkit.quantities.text import show_amount, show_range, write_decimal
 from prepkit.rules.findings import Kind
 from prepkit.rules.growth import FIRST_DAY, Plausibility, Sex, WeightPlausibility
-from prepkit.wording.things import say_ground, say_ground_and_review, show_day
+from prepkit.rules.weights import WeightSinceBirth
+from prepkit.wording.things import say_age, say_ground, say_ground_and_review, say_measure, say_size, show_day
 
 
 def say_other_kits(kits: Iterable[Kit]) -> str:
@@ -23,18 +28,22 @@ def say_other_kits(kits: Iterable[Kit]) -> str:
 
 def say_weight(found: WeightPlausibility) -> tuple[str, ...]:
     """Say how believable a weight is, a sentence each."""
+    which = CORE_LABELS[found.fact].lower()
+    if found.fact == WEIGHT_NOW or found.gestation is None:
+        unknown = "birth weight" if found.fact == WEIGHT_NOW else "gestation at birth"
+        return (f"The {unknown} is not known, so that nothing tells a slip: enter the {which} again.",)
     if found.low_g is None or found.high_g is None:
         edge = "below 24+0" if found.gestation.days < FIRST_DAY else "past 42+6"
-        return (f"There is no reference {edge} (gestation {found.gestation}): enter the weight again.",)
+        return (f"There is no reference {edge} (gestation {found.gestation}): enter the {which} again.",)
     usual = _say_usual(found.gestation, found.sex, found.low_g, found.high_g)
     if found.plausibility is Plausibility.LIKELY:
         return (f"{found.weight_g} g is within {usual}.",)
     side = "below" if found.weight_g < found.low_g else "above"
     if found.plausibility is Plausibility.UNLIKELY:
-        return (f"{found.weight_g} g is {side} {usual}.", "Enter the weight again.")
+        return (f"{found.weight_g} g is {side} {usual}.", f"Enter the {which} again.")
     return (
         f"{found.weight_g} g is far {side} {usual}.",
-        "Look for a slipped digit, a wrong unit or a wrong gestation, and enter the weight again.",
+        f"Look for a slipped digit, a wrong unit or a wrong gestation, and enter the {which} again.",
     )
 
 
@@ -43,18 +52,31 @@ def _say_usual(gestation: Gestation, sex: Sex, low_g: int, high_g: int) -> str:
     return f"the usual range for {whose}{gestation} ({low_g}-{high_g} g)"
 
 
-def _say_judged(text: str, where: Where, baby: Baby) -> str:
-    said = [f"{baby.weight_g} g"] if where.weight else []
-    said += [str(baby.gestation)] if where.gestation else []
-    for name in where.facts:
-        value = baby.facts[name]
+def say_change(found: WeightSinceBirth) -> tuple[str, ...]:
+    """Say how the weight now stands to the weight at birth, a sentence each."""
+    share = f"{write_decimal(found.percent, 0)} % of the birth weight of {found.birth_g} g"
+    return (
+        f"{found.now_g} g now is {share}, outside {show_range(found.least, found.most)}.",
+        "Look for a slipped digit, or for the two weights swapped, and enter the weight now again.",
+    )
+
+
+def _say_judged(
+    text: str, where: Where, known: Mapping[Axis, int], age: Age | None, facts: Mapping[str, FactValue | None]
+) -> str:
+    said = [
+        f"{AXIS_WORDS[axis]} {say_measure(axis, known[axis]) if axis in known else 'not known'}"
+        for axis, _ in where.list_spans()
+        if axis is not Axis.AGE
+    ]
+    said += [f"age {say_age(age)}"] if age else []
+    for name, value in facts.items():
         said.append(f"{name.replace('_', ' ')} {'not given' if value is None else show_fact(value)}")
     return f"{text} (this baby: {', '.join(said)})"
 
 
-def _say_outside(domain: Domain, baby: Baby) -> str:
-    spans = f"{domain.weight.words()}, gestation {domain.gestation.words()}"
-    return f"This kit is for {spans} (this baby: {baby.words()})"
+def _say_outside(domain: Domain, size: BabySize) -> str:
+    return f"This kit is for {', '.join(domain.say_spans())} (this baby: {say_size(size)})"
 
 
 def _say_own(own: str, verdict: str) -> str:
@@ -113,6 +135,9 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.WEIGHT_JUDGED: lambda found, confirmed: (
         f"{' '.join(say_weight(found))}{' (entered again and confirmed)' if confirmed else ''}"
     ),
+    Kind.CHANGE_JUDGED: lambda change, confirmed: (
+        f"{' '.join(say_change(change))}{' (entered again and confirmed)' if confirmed else ''}"
+    ),
     Kind.CRITERION_REVIEW: lambda approved, wards: (
         f"The approval {approved.reference} of a criterion is due for review by {show_day(approved.review_by)}:"
         f" {wards}."
@@ -127,6 +152,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.ADDED_BY_WARD: lambda: "added by the ward",
     Kind.LINE_ADDED: lambda: "Ward file: this line is added by the ward; the kit has none like it. [local]",
     Kind.KITS_NAME: lambda name: f"The kit's own name: {name}.",
+    Kind.KITS_WEIGHT: lambda axis: f"The kit's own goes by the {AXIS_WORDS[axis]}.",
     Kind.KITS_WORDS: lambda lost: f"The kit's own words: {' '.join(lost)}",
     Kind.PRODUCT_REPLACED: lambda product: f"Ward file: {_say_product(product)} is the ward's own entry.",
     Kind.KITS_PRODUCT: lambda product: f"The kit's own: {_say_product(product)}. [local]",

@@ -2,14 +2,17 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
-from prepkit.kit.baby import Baby
+from prepkit.kit.axes import WORDS as AXIS_WORDS
+from prepkit.kit.axes import Axis
+from prepkit.kit.baby import BabySize
 from prepkit.kit.lines import DepthMethod, SizeBand
 from prepkit.kit.spans import Where
 from prepkit.kit.ward import Approval, MeasuredLength
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.text import show_amount, show_range
 from prepkit.rules.findings import Citation, Kind
-from prepkit.wording.things import TIMES, is_stated, join_sizes, say_ground_and_review, say_route, show_day, tag
+from prepkit.wording.baby import say_weights
+from prepkit.wording.things import TIMES, join_sizes, say_ground_and_review, say_route, say_size, show_day, tag
 
 
 def _show_sizes(sizes: Sequence[str], is_every: bool, is_number: bool, below: str) -> str:  # noqa: FBT001  (called by name)
@@ -23,11 +26,11 @@ def _show_supply(count: int | None, what: str | None, sizes: Sequence[str], leng
     return " ".join(part for part in (many, what or "", join_sizes(sizes), depth) if part)
 
 
-def _say_outside(label: str, baby: Baby, has_ward: bool) -> str:  # noqa: FBT001  (called by name)
-    outside = f"{baby.weight_g} g is outside every label: {label}"
+def _say_outside(label: str, size: BabySize, has_ward: bool) -> str:  # noqa: FBT001  (called by name)
+    outside = f"{say_weights(size.birth_weight_g, size.weight_now_g)} is outside every label: {label}"
     if not has_ward:
         return f"{outside}; no ward file, so no approval on file"
-    return f"{outside}, and the ward has no approval on file for {baby.words()}"
+    return f"{outside}, and the ward has no approval on file for {say_size(size)}"
 
 
 def _say_differing(sizes: Mapping[str, Sequence[str]]) -> str:
@@ -40,8 +43,9 @@ def _say_band(by: str, band: SizeBand, cited: Citation) -> str:
 
 
 def _say_approved(approval: Approval) -> str:
-    spans = f"{approval.weight.words()}, gestation {approval.gestation.words()}"
-    return f"Ward approval: size {approval.size} for {spans}: {say_ground_and_review(approval)}. [local]"
+    return (
+        f"Ward approval: size {approval.size} for {approval.where.words()}: {say_ground_and_review(approval)}. [local]"
+    )
 
 
 def _say_other_size(sizes: Sequence[str | None], laid_out: str | None) -> str:
@@ -50,11 +54,13 @@ def _say_other_size(sizes: Sequence[str | None], laid_out: str | None) -> str:
     return f"The ward's measured length is for {named}{other}: it is not used."
 
 
-def _say_formula(method: DepthMethod, weight_g: int, exact: Amount, step: Amount, mark: Amount, cited: Citation) -> str:
+def _say_formula(
+    method: DepthMethod, axis: Axis, weight_g: int, exact: Amount, step: Amount, mark: Amount, cited: Citation
+) -> str:
     per_kg = show_amount(method.per_kg) if method.per_kg else ""
     plus = f" + {show_amount(method.plus)}" if method.plus else ""
     return (
-        f"By {method.by}: {per_kg} {TIMES} {weight_g} g{plus} = {show_amount(exact)};"
+        f"By {method.by}: {per_kg} {TIMES} {weight_g} g ({AXIS_WORDS[axis]}){plus} = {show_amount(exact)};"
         f" to the nearest {show_amount(step)}: {show_amount(mark)}. {tag(cited)}"
     )
 
@@ -72,7 +78,7 @@ def _say_measured(measured: MeasuredLength, exact: Amount, step: Amount, mark: A
 
 
 def _say_for(where: Where) -> str:
-    return f"For {where.words()}: " if is_stated(where) else ""
+    return f"For {where.words()}: " if where.is_stated else ""
 
 
 def _say_copied(where: Where, value: Amount, label: str, is_assumed: bool, cited: Citation) -> str:  # noqa: FBT001  (called by name)
@@ -94,10 +100,15 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.SIZES: _show_sizes,
     Kind.NO_AMOUNT: lambda: "no amount",
     # Sizes
-    Kind.NO_SIZE: lambda baby: f"no size is stated for {baby.words()}",
+    Kind.NO_SIZE: lambda size: f"no size is stated for {say_size(size)}",
+    Kind.FACT_MISSING: lambda axis: f"the {AXIS_WORDS[axis]} is not known: enter it first",
+    Kind.FACT_WANTED: lambda axis: f"It goes by the {AXIS_WORDS[axis]}, which is not known.",
+    Kind.NOT_HELD_AGAINST: lambda axis: f"Not held against the {AXIS_WORDS[axis]}, which is not known.",
+    Kind.IF_BORN_TODAY: lambda: "if born today",
+    Kind.BY_WEIGHT_NOW: lambda: "by the weight now: the birth weight is not known",
     Kind.WAITS: lambda names: f"waits for what is blocked: {', '.join(names)}",
     Kind.SIZE_FOLLOWS: lambda names: f"Its size follows from: {', '.join(names)}.",
-    Kind.NO_BAND: lambda baby: f"None of its bands holds {baby.words()}.",
+    Kind.NO_BAND: lambda size: f"None of its bands holds {say_size(size)}.",
     Kind.SIZES_DIFFER: _say_differing,
     Kind.OFF_LABEL: lambda: "Outside its label: a ward's own approval, or do not use.",
     Kind.OFF_LABEL_DETAIL: lambda: "outside its label, on ward approval",
@@ -109,8 +120,8 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.LABEL: lambda bands: "; ".join(f"size {join_sizes(sizes)} is for {where.words()}" for sizes, where in bands),
     Kind.APPROVED_SIZE: _say_approved,
     # Depths
-    Kind.NO_METHOD: lambda baby: f"no method covers {baby.words()}",
-    Kind.NO_METHOD_HOLDS: lambda baby: f"None of its methods covers {baby.words()}.",
+    Kind.NO_METHOD: lambda size: f"no method covers {say_size(size)}",
+    Kind.NO_METHOD_HOLDS: lambda size: f"None of its methods covers {say_size(size)}.",
     Kind.NO_MARK_BY_FORMULA: lambda exact, by, step: (
         f"{show_amount(exact)} by {by} leaves no mark of {show_amount(step)}"
     ),
@@ -126,7 +137,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.MEASURED_BY: lambda measured: f"local: measured by {measured.measured_by} on {show_day(measured.measured_on)}",
     # Settings and amounts
     Kind.NOT_KNOWN: lambda label: f"{label} is not known",
-    Kind.NOTHING_STATED: lambda baby: f"nothing is stated for {baby.words()}",
+    Kind.NOTHING_STATED: lambda size: f"nothing is stated for {say_size(size)}",
     Kind.NO_SYRINGE_MEASURES: lambda route, low, high: f"no {route} syringe in stock measures {show_range(low, high)}",
     Kind.ASSUMED: lambda label: f"{label} was assumed, not given: look at what the baby is on.",
     Kind.NO_WARD_FOR_SYRINGE: lambda: "No ward file: which syringe to use is not known.",
@@ -138,10 +149,10 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     ),
     Kind.ROUTE_AND_CONNECTOR: say_route,
     # Supplies and trials
-    Kind.NONE_STATED: lambda what, baby: f"no {what} is stated for {baby.words()}",
-    Kind.NONE_GIVEN: lambda what, baby: f"Nothing gives a {what} for {baby.words()}.",
+    Kind.NONE_STATED: lambda what, size: f"no {what} is stated for {say_size(size)}",
+    Kind.NONE_GIVEN: lambda what, size: f"Nothing gives a {what} for {say_size(size)}.",
     Kind.COUNTED: lambda count, where, cited: (
-        f"Count: {count}{f' ({where.words()})' if is_stated(where) else ''}. {tag(cited)}"
+        f"Count: {count}{f' ({where.words()})' if where.is_stated else ''}. {tag(cited)}"
     ),
     Kind.SUPPLY_SIZE: lambda by, band, cited: f"Size b{_say_band(by, band, cited)}",
     Kind.LAID_OUT: lambda cited: f"Lay it out. {tag(cited)}",

@@ -4,12 +4,15 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from types import MappingProxyType
 
+from prepkit.kit.axes import WEIGHTS, Axis
+from prepkit.kit.baby import Age, BabySize
 from prepkit.kit.kit import Source
-from prepkit.kit.spans import Where
 from prepkit.kit.ward import Approved
+from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import show_amount
 from prepkit.rules.findings import Citation
 from prepkit.rules.rule import Dilution, VialCount
+from prepkit.wording.baby import say_weights
 
 TIMES = "\N{MULTIPLICATION SIGN}"
 _UNCITED = MappingProxyType(
@@ -68,9 +71,23 @@ def say_ground_and_review(approved: Approved) -> str:
     return f"{say_ground(approved)}; review by {show_day(approved.review_by)}"
 
 
-def is_stated(where: Where) -> bool:
-    """Whether it names any weight, gestation or fact."""
-    return bool(where.weight or where.gestation or where.facts)
+def say_size(size: BabySize) -> str:
+    """How heavy and how mature a baby was at birth and is now: "birth 1450, now 1310 g · 30+2, today 30+5"."""
+    birth, today = size.birth_gestation, size.gestation_today
+    later = f", today {today}" if today != birth else ""
+    weights = say_weights(size.birth_weight_g, size.weight_now_g)
+    return f"{weights} · {f'{birth}{later}' if birth else 'gestation not known'}"
+
+
+def say_age(age: Age) -> str:
+    """An age in words: "5 h"; of a birth without a time "0-5 h"."""
+    least, most = age.least_min // 60, age.most_h
+    return f"{most} h" if least == most else f"{least}\N{EN DASH}{most} h"
+
+
+def say_measure(axis: Axis, value: int) -> str:
+    """One weight or gestation in words: "1450 g", "30+2"."""
+    return f"{value} g" if axis in WEIGHTS else str(Gestation(value))
 
 
 def join_sizes(sizes: Sequence[str], word: str = "or") -> str:

@@ -141,7 +141,7 @@ def test_a_vial_is_good_on_its_last_day_and_shuts_the_gate_at_midnight(
 def test_another_weight_asks_for_the_vial_again(asking_ward: Path, desk: Workstation) -> None:
     opened = start(desk)
     finish(opened)
-    assert opened.baby.give_fact("weight", "1600") == ""
+    assert opened.baby.give_fact("birth_weight", "1600") == ""
     assert look(opened, "surfactant").is_missing
     assert not look(opened, "airway-device").is_missing
     assert "give batch and expiry" in opened.lines.tick("surfactant")

@@ -125,10 +125,10 @@ def test_something_that_is_not_in_the_plan_brings_the_rescue_lines(opened: OpenP
 
 def test_the_list_stands_as_it_was_read_aloud_while_the_team_is_at_the_cot(opened: OpenPreparation) -> None:
     assert opened.bedside.do_step("t-piece-on") == ""
-    assert opened.baby.give_fact("weight", "1500").startswith("The team is at the cot")
+    assert opened.baby.give_fact("birth_weight", "1500").startswith("The team is at the cot")
     assert opened.lines.tick("drape").startswith("The team is at the cot")
     assert opened.bedside.come_back("device will not seal, size again") == ""
-    assert opened.baby.give_fact("weight", "1500") == ""
+    assert opened.baby.give_fact("birth_weight", "1500") == ""
     assert not opened.ready.show_ready().is_open
     assert opened.bedside.do_step("device-in").startswith("The team has not gone")
 
@@ -197,7 +197,7 @@ def test_nothing_of_a_closed_record_can_be_given_anew_and_each_attempt_says_why(
     assert opened.bedside.sign(opened.bedside.show_record().standing) == ""
     option = opened.lines.show_options("surfactant")
     attempts = (
-        opened.baby.give_fact("weight", "1500"),
+        opened.baby.give_fact("birth_weight", "1500"),
         opened.baby.confirm_weight("1450"),
         opened.lines.order("surfactant", option.choices[0][0] if option else "", "KM"),
         opened.lines.take_news(),

@@ -129,7 +129,7 @@ def test_the_list_recorded_is_the_one_worked_out_of_these_facts_now(desk: Workst
     now = desk.clock()
     before = kept.make_listed(opened.session.state, now)
     assert kept.make_listed(opened.session.state, now) is before
-    assert opened.baby.give_fact("weight", "2100") == ""
+    assert opened.baby.give_fact("birth_weight", "2100") == ""
     after = kept.make_listed(opened.session.state, now)
     assert after == make_listed(work_out(opened.session.state, now), "time")
     assert after.lines != before.lines
@@ -154,7 +154,7 @@ def test_an_act_or_a_redraw_looks_at_the_ward_file_once(
         "gate": opened.ready.show_ready,
         "start": lambda: desk.start("surfactant-supraglottic", "Cot 7"),
         "tick": lambda: opened.lines.tick("drape"),
-        "weight": lambda: opened.baby.confirm_weight("1450", "TO"),
+        "birth_weight": lambda: opened.baby.confirm_weight("1450", "TO"),
         "read aloud": opened.ready.read_aloud,
         "news": opened.lines.take_news,
         "check": lambda: opened.check.begin("TO"),

@@ -46,5 +46,5 @@ def test_another_fact_another_text_or_five_seconds_give_another_list(desk: Works
         kept.work_out(opened.session.state, now)
         assert kept.work_out(opened.session.state, now + later) is not first
     before = kept.work_out(opened.session.state, now)
-    assert opened.baby.give_fact("weight", "1500") == ""
+    assert opened.baby.give_fact("birth_weight", "1500") == ""
     assert kept.work_out(opened.session.state, now) == work_out(opened.session.state, now) != before

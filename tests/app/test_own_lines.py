@@ -14,6 +14,7 @@ LOCAL = f'\n[[local]]\nkits = ["{KIT}"]\n'
 ATROPINE = """
 [[local.line]]
 kind = "dose"
+weight = "birth"
 id = "atropine"
 group = "medicines"
 name = "Atropine"
@@ -98,7 +99,7 @@ def test_the_command_line_answers_a_question_of_the_wards_own_and_prints_the_kit
     ward_file: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     write(ward_file, LOCAL, ATROPINE.format(dose=15), QUESTION)
-    facts = ["--weight", "1450", "--gestation", "30+2", "--set", "senior-near=yes"]
+    facts = ["--birth-weight", "1450", "--birth-gestation", "30+2", "--set", "senior-near=yes"]
     assert main(["list", KIT, *facts, "--ward", str(ward_file), "--format", "json"]) == 0
     shape = json.loads(capsys.readouterr().out)
     verdicts = {reason["criterion"]: reason["verdict"] for reason in shape["reasons"]}

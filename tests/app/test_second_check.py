@@ -99,7 +99,7 @@ def test_a_weight_that_differs_stops_everything_until_it_is_given_again(opened: 
     assert "TO at 03:00 read 1540 g off the cot; the list was made for 1450 g." in view.withheld
     assert opened.lines.tick("drape") == "This line is no longer on the list: look at the list again."
     assert not opened.ready.show_ready().is_open
-    assert opened.baby.give_fact("weight", "1540") == ""
+    assert opened.baby.give_fact("birth_weight", "1540") == ""
     assert opened.lines.show_list().groups != ()
     assert find_row(opened, "surfactant").sign is Sign.CHANGED
 
@@ -107,7 +107,7 @@ def test_a_weight_that_differs_stops_everything_until_it_is_given_again(opened: 
 def test_a_weight_that_was_right_all_along_is_given_again_and_checked_again(opened: OpenPreparation) -> None:
     assert opened.check.begin("TO") == ""
     assert opened.check.enter_weight("1540") == ""
-    assert opened.baby.give_fact("weight", "1450") == ""
+    assert opened.baby.give_fact("birth_weight", "1450") == ""
     assert opened.lines.show_list().withheld == ""
     assert find_row(opened, "surfactant").sign is Sign.DONE
     assert any(words.startswith("Second check") for words in opened.ready.show_ready().missing)
@@ -143,7 +143,7 @@ def test_what_was_entered_is_hidden_until_everything_is_entered(opened: OpenPrep
 
 def test_a_change_voids_the_check_of_exactly_that_line_and_says_so(opened: OpenPreparation) -> None:
     check_all(opened)
-    assert opened.baby.give_fact("weight", "1460") == ""
+    assert opened.baby.give_fact("birth_weight", "1460") == ""
     rows = {row.line: row for row in opened.check.show_checked().rows}
     assert rows["airway-device"].sign is Sign.DONE
     assert rows["surfactant"].note == "changed since TO checked it"
@@ -152,7 +152,7 @@ def test_a_change_voids_the_check_of_exactly_that_line_and_says_so(opened: OpenP
 
 def test_a_weight_whose_lines_all_stay_the_same_is_still_read_again(opened: OpenPreparation) -> None:
     check_all(opened)
-    assert opened.baby.give_fact("weight", "1451") == ""
+    assert opened.baby.give_fact("birth_weight", "1451") == ""
     checked = [row for row in opened.check.show_checked().rows if row.sign is not Sign.DONE]
     missing = opened.ready.show_ready().missing
     assert checked or missing == ("A second person has to read the weight off the cot.",)
@@ -250,7 +250,7 @@ def test_where_only_the_weight_is_to_be_read_again_a_check_begins_and_ends_with_
     assert opened.baby.give_fact("nil_by_mouth", "no") == ""
     assert opened.check.begin("TO") == ""
     assert opened.check.enter_weight("1540") == ""
-    assert opened.baby.give_fact("weight", "1450") == ""
+    assert opened.baby.give_fact("birth_weight", "1450") == ""
     assert opened.lines.set_aside("sucrose", "none tonight") == ""
     assert opened.ready.show_ready().missing == ("A second person has to read the weight off the cot.",)
     assert opened.check.show_checked().begin.refusal == ""
@@ -265,7 +265,7 @@ def test_a_disputed_weight_is_asked_for_again_with_an_empty_field(opened: OpenPr
     assert opened.check.begin("TO") == ""
     assert opened.check.enter_weight("1540") == ""
     baby = opened.baby.show_baby()
-    weight = next(fact for fact in baby.facts if fact.id == "weight")
+    weight = next(fact for fact in baby.facts if fact.id == "birth_weight")
     assert baby.next_fact == "weight"
     assert (weight.value, weight.typed, weight.note) == ("1450 g", "", "TO read 1540 g")
 

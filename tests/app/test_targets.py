@@ -36,7 +36,7 @@ def test_a_list_that_is_withheld_leads_to_the_baby(make_desk: MakeDesk) -> None:
     started = make_desk().start(KIT, "Cot 4")
     assert not isinstance(started, str)
     assert set(read_leads(started).values()) == {Target(ScreenRoute.BABY)}
-    assert started.baby.give_fact("weight", "3200") == started.baby.give_fact("gestation", "26+0") == ""
+    assert started.baby.give_fact("birth_weight", "3200") == started.baby.give_fact("birth_gestation", "26+0") == ""
     assert set(read_leads(started).values()) == {Target(ScreenRoute.BABY)}
 
 

@@ -88,7 +88,7 @@ criterion = [
     [
         ("hands free", "hands busy"),
         ('wanted = "yes"', 'wanted = "no"'),
-        ('wanted = "yes"', 'where = { weight = { below = "9 kg" } }'),
+        ('wanted = "yes"', 'where = { birth_weight = { below = "9 kg" } }'),
     ],
 )
 def test_an_answer_counts_for_its_question_alone_and_not_for_one_that_was_turned_round(

@@ -49,7 +49,7 @@ def test_a_tick_made_on_a_screen_with_the_old_weight_is_refused(make_desk: MakeD
     mine = start(make_desk("KM"))
     theirs = make_desk("RA").resume(mine.session.prep)
     assert not isinstance(theirs, str)
-    assert mine.baby.give_fact("weight", "1600") == ""
+    assert mine.baby.give_fact("birth_weight", "1600") == ""
     refusal = theirs.lines.tick("surfactant")
     assert "changed while you looked: was 3.6 mL, now 4 mL" in refusal
     assert find_row(theirs, "surfactant").sign is Sign.TO_DO
@@ -68,7 +68,7 @@ def test_a_list_that_time_changed_is_never_recorded_from_facts_that_another_desk
     assert {line.id: line.fingerprint for line in mine.session.state.lines} != before, (
         "time has to change the list here"
     )
-    assert mine.baby.give_fact("weight", "2100") == ""
+    assert mine.baby.give_fact("birth_weight", "2100") == ""
     assert mine.session.state.withheld
     assert theirs.lines.tick("drape") != ""
     mine.session.refresh()
@@ -97,7 +97,7 @@ KILLED = textwrap.dedent("""
     store = open_sqlite(Path(sys.argv[1]))
     desk = open_workstation(store, ward=Path(sys.argv[2]), kits=None, who="KM")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
-    for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
+    for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2")):
         opened.baby.give_fact(fact, typed)
     print(opened.session.prep, flush=True)
     while True:

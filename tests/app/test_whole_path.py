@@ -20,7 +20,7 @@ def test_no_list_is_shown_before_weight_and_gestation_are_given(desk: Workstatio
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
     assert opened.lines.show_list().withheld == "The weight and gestation are needed for the list."
-    assert opened.baby.give_fact("gestation", "30+2") == ""
+    assert opened.baby.give_fact("birth_gestation", "30+2") == ""
     assert opened.lines.show_list().withheld == "The weight is needed for the list."
     assert opened.lines.show_list().groups == ()
 
@@ -56,7 +56,7 @@ def test_changing_the_weight_unticks_exactly_the_lines_whose_value_changed(desk:
     opened = start(desk)
     tick_all(opened)
     before = {line: find_row(opened, line) for line in list_lines(opened)}
-    assert opened.baby.give_fact("weight", "1500") == ""
+    assert opened.baby.give_fact("birth_weight", "1500") == ""
     for line in list_lines(opened):
         row = find_row(opened, line)
         is_same = (row.show, row.details) == (before[line].show, before[line].details)
@@ -99,7 +99,7 @@ def test_whole_vials_are_ordered_drawn_up_and_voided_by_another_weight(desk: Wor
     check_all(opened)
     assert opened.ready.show_ready().is_open
     # 240 mg ÷ 2.45 kg = 97.96 mg/kg, under the range.
-    assert opened.baby.give_fact("weight", "2450") == ""
+    assert opened.baby.give_fact("birth_weight", "2450") == ""
     assert opened.baby.confirm_weight("2450", "ZZ") == ""
     assert "97.9592 mg/kg, outside 100–200 mg/kg" in find_row(opened, "surfactant").note
     assert not opened.ready.show_ready().is_open
@@ -142,7 +142,7 @@ def test_a_weight_that_is_not_whole_grams_in_range_is_refused_in_words_and_nothi
     desk: Workstation, typed: str
 ) -> None:
     opened = start(desk)
-    refusal = opened.baby.give_fact("weight", typed)
+    refusal = opened.baby.give_fact("birth_weight", typed)
     assert refusal != ""
     assert opened.baby.show_baby().facts[0].value == "1450 g"
 
@@ -157,7 +157,7 @@ def test_an_unlikely_weight_withholds_the_list_until_it_is_entered_again(desk: W
     assert opened.lines.show_list().groups == ()
     assert opened.baby.confirm_weight("2100") == ""
     assert find_row(opened, "surfactant").show != ""
-    assert opened.baby.give_fact("weight", "2101") == ""
+    assert opened.baby.give_fact("birth_weight", "2101") == ""
     assert opened.baby.show_baby().weight_question is not None, "a confirmation is for one weight only"
 
 

@@ -54,7 +54,7 @@ class TwoDesks(RuleBasedStateMachine):
         ]
         first = self.desks[0].start(KIT, "Cot 4")
         assert isinstance(first, OpenPreparation)
-        assert first.baby.give_fact("weight", "1450") == first.baby.give_fact("gestation", "30+2") == ""
+        assert first.baby.give_fact("birth_weight", "1450") == first.baby.give_fact("birth_gestation", "30+2") == ""
         second = self.desks[1].resume(first.session.prep)
         assert isinstance(second, OpenPreparation)
         self.opened = [first, second]
@@ -99,7 +99,7 @@ class TwoDesks(RuleBasedStateMachine):
 
     @rule(desk=DESKS, who=PEOPLE, weight=st.sampled_from(["1450", "1500", "1600"]))
     def give_a_weight(self, desk: int, who: str, weight: str) -> None:
-        self.go(desk, who).baby.give_fact("weight", weight)
+        self.go(desk, who).baby.give_fact("birth_weight", weight)
 
     @rule(desk=DESKS, who=PEOPLE, line=LINES)
     def set_a_line_aside(self, desk: int, who: str, line: str) -> None:

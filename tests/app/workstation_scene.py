@@ -34,8 +34,8 @@ MakeDesk = Callable[..., Workstation]
 def start(desk: Workstation, weight: str = "1450", gestation: str = "30+2", cot: str = "Cot 4") -> OpenPreparation:
     opened = desk.start(KIT, cot)
     assert not isinstance(opened, str), opened
-    assert opened.baby.give_fact("weight", weight) == ""
-    assert opened.baby.give_fact("gestation", gestation) == ""
+    assert opened.baby.give_fact("birth_weight", weight) == ""
+    assert opened.baby.give_fact("birth_gestation", gestation) == ""
     return opened
 
 

@@ -70,7 +70,7 @@ def list_babies(kit: Kit, count: int) -> list[Baby]:
     babies = []
     for at in range(count):
         days = 28 * 7 + at * 37 % (14 * 7)
-        facts = {"weight": str(1200 + at * 1777 % 3801), "gestation": str(Gestation(days))}
+        facts = {"birth_weight": str(1200 + at * 1777 % 3801), "birth_gestation": str(Gestation(days))}
         baby, problems = make_baby(kit, facts, NOW)
         if baby is None:
             raise AssertionError(problems)

@@ -12,7 +12,7 @@ from tests.bench.figure import Figure, alternate, find_median, make_ratio
 from tests.bench.scene import KIT, PREPKIT, Scene, make_scene
 
 RUNS = 15
-LIST = (*PREPKIT, "list", KIT, "--weight", "1450", "--gestation", "30+2")
+LIST = (*PREPKIT, "list", KIT, "--birth-weight", "1450", "--birth-gestation", "30+2")
 IMPORT = (sys.executable, "-c", "import pint")
 
 

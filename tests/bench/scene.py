@@ -84,7 +84,7 @@ def prepare(store: SqliteStore, scene: Scene, cot: str, kit: str = KIT) -> OpenP
     opened = desk.start(kit, cot)
     if isinstance(opened, str):
         raise TypeError(opened)
-    for fact, typed in (("weight", "1450"), ("gestation", "30+2")):
+    for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2")):
         if refusal := opened.baby.give_fact(fact, typed):
             raise ValueError(refusal)
     return opened

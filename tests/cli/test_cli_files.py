@@ -94,7 +94,7 @@ def test_check_of_a_folder_of_bad_files_tells_of_each_and_never_ends_in_a_traceb
     assert "Traceback" not in done.stdout + done.stderr
     for name in (*texts, "folder"):
         assert f"{bad / name}.toml" in done.stdout
-    for words in (("list", "--weight", "1450", "--gestation", "30+2"), ("prove",), ("chart",)):
+    for words in (("list", "--birth-weight", "1450", "--birth-gestation", "30+2"), ("prove",), ("chart",)):
         done = run(words[0], bad / "per-kg.toml", *words[1:])
         assert (done.returncode, done.stdout) == (3, "")
         assert 'did you mean "microgram/kg"?' in done.stderr
@@ -124,7 +124,7 @@ def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: R
         "1400",
         "--to",
         "1500",
-        "--gestation",
+        "--birth-gestation",
         "30+2",
     )
     rows = list(csv.reader(io.StringIO(run(*words, "--format", "csv").stdout)))
@@ -153,8 +153,8 @@ def test_a_chart_for_another_program_is_utf_8_whatever_the_terminal_is(run: Run,
         (("--from", "2000", "--to", "1900"), 2),
         (("--every", "0"), 2),
         (("--from", "1200", "--to", "5000", "--every", "1"), 2),
-        (("--gestation", "99+9"), 3),
-        (("--gestation", "26+0"), 3),
+        (("--birth-gestation", "99+9"), 3),
+        (("--birth-gestation", "26+0"), 3),
         (("--every", "-50"), 2),
         (("--to", "6000"), 2),
     ],
@@ -169,7 +169,7 @@ def test_a_chart_that_cannot_be_made_says_why(run: Run, words: tuple[str, ...], 
 def test_a_new_kit_passes_check_and_is_never_written_over_another(run: Run, tmp_path: Path) -> None:
     assert run("new-kit", "my-kit").returncode == 0
     assert run("check", "my-kit.toml").returncode == 0
-    listed = run("list", "my-kit.toml", "--weight", "1450", "--gestation", "30+2")
+    listed = run("list", "my-kit.toml", "--birth-weight", "1450", "--birth-gestation", "30+2")
     assert listed.returncode == 0, listed.stderr
     before = (tmp_path / "my-kit.toml").read_bytes()
     again = run("new-kit", "my-kit")
@@ -185,6 +185,6 @@ def test_a_name_that_cannot_be_an_id_is_refused(run: Run, tmp_path: Path, name: 
 
 
 def test_the_list_of_a_baby_this_kit_is_not_for_names_the_other_kits(run: Run) -> None:
-    done = run("list", "surfactant-supraglottic", "--weight", "1000", "--gestation", "29+0", "--ward", WARD)
+    done = run("list", "surfactant-supraglottic", "--birth-weight", "1000", "--birth-gestation", "29+0", "--ward", WARD)
     assert done.returncode == 1
     assert "Surfactant through a thin catheter" in " ".join(done.stdout.split())

@@ -22,7 +22,7 @@ from prepkit.paths import find_shipped
 Json: TypeAlias = Any
 KITS, WARD = find_shipped("kits"), find_shipped("demo") / "ward.toml"
 KIT = KITS / "surfactant-supraglottic.toml"
-LIST = ["list", "surfactant-supraglottic", "--weight", "1450", "--gestation", "30+2"]
+LIST = ["list", "surfactant-supraglottic", "--birth-weight", "1450", "--birth-gestation", "30+2"]
 ANSWERS = [f"--set={name}=no" for name in ("intubation-near", "malformation", "major-anomaly", "other-cause")]
 
 
@@ -130,7 +130,9 @@ def test_without_a_ward_file_the_device_stands_on_its_label_alone(run: Run) -> N
 
 
 def test_within_its_label_the_device_needs_no_ward_file(run: Run) -> None:
-    done = run("list", "surfactant-supraglottic", "--weight", "2000", "--gestation", "34+0", "--format", "json")
+    done = run(
+        "list", "surfactant-supraglottic", "--birth-weight", "2000", "--birth-gestation", "34+0", "--format", "json"
+    )
     assert done.find("airway-device")["blocked"] is None
     assert done.find("airway-device")["size"] == "1"
 
@@ -159,7 +161,7 @@ def test_answers_decide_the_verdict_and_the_verdict_the_exit_code(
 
 @pytest.mark.parametrize(("weight", "gestation"), [("1199", "30+2"), ("1450", "27+6")])
 def test_a_baby_under_the_kits_criteria_is_not_suitable(run: Run, weight: str, gestation: str) -> None:
-    arguments = ["--weight", weight, "--gestation", gestation, "--ward", WARD, "--format", "json"]
+    arguments = ["--birth-weight", weight, "--birth-gestation", gestation, "--ward", WARD, "--format", "json"]
     done = run("list", "surfactant-supraglottic", *arguments, *ANSWERS)
     assert (done.list["verdict"], done.code) == ("not suitable", 1)
 
@@ -217,7 +219,7 @@ REFUSED = {
     ),
     "a name twice": (["--set=cpap=7", "--set=cpap=7"], '--set "cpap": is given twice'),
     "an answer twice": (["--set=malformation=no", "--set=malformation=no"], '--set "malformation": is given twice'),
-    "the weight twice": (["--set=weight=1450"], '--set "weight": is given twice'),
+    "the weight twice": (["--set=weight=1450"], '--set "birth_weight": is given twice'),
     "no value": (["--set=cpap"], '--set "cpap": has no value\n    hint: write NAME=VALUE'),
     "no name": (["--set==7"], '"": is not a fact or a question of this kit'),
     "no answer": (["--set=malformation=maybe"], '--set "malformation": "maybe" is not one of yes, no, unsure'),
@@ -242,13 +244,24 @@ def test_a_fact_that_cannot_be_is_refused_on_standard_error(run: Run, more: list
     ("1450", "30", 'Gestation: "30" is not a gestation'),
 ])  # fmt: skip
 def test_a_weight_or_a_gestation_that_cannot_be_is_refused(run: Run, weight: str, gestation: str, words: str) -> None:
-    done = run("list", "surfactant-supraglottic", "--weight", weight, "--gestation", gestation, "--ward", WARD)
+    done = run(
+        "list", "surfactant-supraglottic", "--birth-weight", weight, "--birth-gestation", gestation, "--ward", WARD
+    )
     assert (done.code, done.out) == (3, "")
     assert words in done.err
 
 
 def test_every_problem_of_the_facts_is_told_at_once(run: Run) -> None:
-    done = run("list", "surfactant-supraglottic", "--weight", "1.45", "--gestation", "30", "--set=cpap", "--set=cpp=1")
+    done = run(
+        "list",
+        "surfactant-supraglottic",
+        "--birth-weight",
+        "1.45",
+        "--birth-gestation",
+        "30",
+        "--set=cpap",
+        "--set=cpp=1",
+    )
     assert done.code == 3
     assert len([row for row in done.err.splitlines() if not row.startswith(" ")]) == 4
 
@@ -257,13 +270,13 @@ def test_every_problem_of_the_facts_is_told_at_once(run: Run) -> None:
     "arguments",
     [
         ["list"],
-        ["list", "surfactant-supraglottic", "--weight", "1450"],
+        ["list", "surfactant-supraglottic", "--birth-weight", "1450"],
         [*LIST, "--format", "xml"],
         [*LIST, "--colour"],
         ["lst"],
         [*LIST, "extra"],
         [*LIST, "--set"],
-        ["list", "x", "--wei", "1450", "--gestation", "30+2"],
+        ["list", "x", "--wei", "1450", "--birth-gestation", "30+2"],
     ],
 )
 def test_a_command_that_is_not_one_is_usage(run: Run, arguments: list[str]) -> None:
@@ -273,7 +286,7 @@ def test_a_command_that_is_not_one_is_usage(run: Run, arguments: list[str]) -> N
 
 
 def test_a_kit_that_is_not_there_is_told_with_those_that_are(run: Run) -> None:
-    done = run("list", "surfactant", "--weight", "1450", "--gestation", "30+2")
+    done = run("list", "surfactant", "--birth-weight", "1450", "--birth-gestation", "30+2")
     assert (done.code, done.out) == (3, "")
     known = ", ".join(path.stem for path in sorted(KITS.glob("*.toml")))
     own = "a file of your own is named with its ending, surfactant.toml"
@@ -283,7 +296,7 @@ def test_a_kit_that_is_not_there_is_told_with_those_that_are(run: Run) -> None:
 def test_a_kit_with_a_problem_is_told_with_its_place(run: Run, tmp_path: Path) -> None:
     bad = tmp_path / "bad.toml"
     bad.write_text(KIT.read_text("utf-8").replace('"20 microgram/kg"', '"20 microgram"'), "utf-8")
-    done = run("list", bad, "--weight", "1450", "--gestation", "30+2")
+    done = run("list", bad, "--birth-weight", "1450", "--birth-gestation", "30+2")
     assert (done.code, done.out) == (3, "")
     assert done.err.startswith(f"{bad}:")
     assert 'dose = "20 microgram"' in done.err
@@ -332,14 +345,14 @@ def test_a_folder_of_kits_adds_to_the_shipped_ones_and_stands_over_them(run: Run
     text = KIT.read_text("utf-8")
     (tmp_path / "own-kit.toml").write_text(text.replace('id = "surfactant-supraglottic"', 'id = "own-kit"'), "utf-8")
     (tmp_path / KIT.name).write_text(text.replace('edition = "2026-11"', 'edition = "2026-12"'), "utf-8")
-    arguments = ["--weight", "1450", "--gestation", "30+2", "--ward", WARD, "--format", "json"]
+    arguments = ["--birth-weight", "1450", "--birth-gestation", "30+2", "--ward", WARD, "--format", "json"]
     assert run("list", "own-kit", *arguments, "--kits", tmp_path).list["kit"]["id"] == "own-kit"
     assert run("--kits", tmp_path, *LIST, "--ward", WARD, "--format", "json").list["kit"]["edition"] == "2026-12"
     assert run(*LIST, "--ward", WARD, "--format", "json").list["kit"]["edition"] == "2026-11"
 
 
 def test_a_kit_may_be_named_by_its_path(run: Run) -> None:
-    assert run("list", KIT, "--weight", "1450", "--gestation", "30+2", "--ward", WARD).code == 0
+    assert run("list", KIT, "--birth-weight", "1450", "--birth-gestation", "30+2", "--ward", WARD).code == 0
 
 
 def test_help_and_version_are_data(run: Run) -> None:
@@ -387,4 +400,4 @@ def test_an_output_without_our_signs_gets_plain_ones_and_json_stays_unicode() ->
 def test_the_screens_without_a_terminal_point_to_the_list() -> None:
     done = start()
     assert (done.code, done.out) == (2, "")
-    assert "prepkit list KIT --weight GRAMS --gestation WEEKS+DAYS" in done.err
+    assert "prepkit list KIT --birth-weight GRAMS --birth-gestation WEEKS+DAYS" in done.err

@@ -28,7 +28,7 @@ def turn_the_clock(folder: Path, first: datetime, second: datetime) -> Figures:
     with open_sqlite(folder / STORE) as store:
         opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: now[0]).start(KIT, "Cot 4")
         assert isinstance(opened, OpenPreparation), opened
-        assert opened.baby.give_fact("weight", "1450") == opened.baby.give_fact("gestation", "30+2") == ""
+        assert opened.baby.give_fact("birth_weight", "1450") == opened.baby.give_fact("birth_gestation", "30+2") == ""
         lines = [line.id for line in opened.session.state.lines if not line.blocked]
         for at, line in enumerate(lines):
             now[0] = (first if at < len(lines) // 2 else second) + timedelta(seconds=at)

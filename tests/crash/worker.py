@@ -76,7 +76,7 @@ def begin(path: Path) -> str:
     with open_sqlite(path) as store:
         opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: NOW).start(KIT, "Cot 4")
         assert isinstance(opened, OpenPreparation), opened
-        assert opened.baby.give_fact("weight", "1450") == opened.baby.give_fact("gestation", "30+2") == ""
+        assert opened.baby.give_fact("birth_weight", "1450") == opened.baby.give_fact("birth_gestation", "30+2") == ""
         return opened.session.prep
 
 

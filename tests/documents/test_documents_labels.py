@@ -33,7 +33,7 @@ class Scene:
     def __init__(self, ward: str = DEMO, *, cot: str = "Cot 4", practice: bool = False) -> None:
         started = Started(cot, "surfactant-supraglottic", "1", "Surfactant", KIT, ward, "ward", practice=practice)
         self.state = fold([Event(1, Attribution("RA", NOW, "desk"), started)])
-        self.add(FactGiven("weight", "1450"), FactGiven("gestation", "30+2"))
+        self.add(FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2"))
         self.relist()
 
     def add(self, *payloads: Payload, who: str = "RA", at: datetime = NOW) -> None:
@@ -146,7 +146,7 @@ def test_a_line_that_changed_or_has_no_list_gets_no_label() -> None:
     scene = Scene()
     scene.tick("surfactant")
     before = scene.state
-    scene.add(FactGiven("weight", "1600"))
+    scene.add(FactGiven("birth_weight", "1600"))
     assert "there is no list now" in str(scene.make())
     scene.relist()
     assert scene.sheet().labels == ()
@@ -199,7 +199,7 @@ def test_a_check_that_differed_stands_on_the_label_once_it_is_settled_and_not_af
     assert [label.checked for label in scene.sheet().labels] == ["", ""]
     scene.add(DifferenceSettled("surfactant", scene.find_fingerprint("surfactant"), "TO read 176"))
     assert [label.checked for label in scene.sheet().labels] == ["TO 25 Nov 03:05", ""]
-    scene.add(FactGiven("weight", "1600"))
+    scene.add(FactGiven("birth_weight", "1600"))
     scene.relist()
     scene.tick("surfactant", "atropine")
     assert [label.checked for label in scene.sheet().labels] == ["", ""]

@@ -120,7 +120,7 @@ def test_what_a_schema_can_see_it_refuses(spoil: Callable[[Json], object]) -> No
 
 
 BABIES = [
-    {"weight": str(weight), "gestation": gestation, **more}
+    {"birth_weight": str(weight), "birth_gestation": gestation, **more}
     for weight in (300, 1000, 1199, 1200, 1450, 2001, 5000, 6000)
     for gestation in ("22+0", "28+0", "30+2", "44+6")
     for more in (
@@ -129,7 +129,7 @@ BABIES = [
     )
 ]
 BABIES += [
-    {"weight": "1450", "gestation": "30+2", "earlier_surfactant": given, "earlier_surfactant_at": at}
+    {"birth_weight": "1450", "birth_gestation": "30+2", "earlier_surfactant": given, "earlier_surfactant_at": at}
     for given in ("200", "400", "0")
     for at in ("2026-11-24 02:00", "2026-11-25 02:00")
 ]

@@ -18,7 +18,7 @@ NOW = datetime(2026, 11, 25, 3, 0, tzinfo=UTC)
 def write(ward: bool, **given: str) -> str:
     kit, _ = load_kit(find_shipped("kits") / "surfactant-supraglottic.toml")
     assert kit is not None
-    baby, _ = make_baby(kit.model, {"weight": "1450", "gestation": "30+2", **given}, NOW)
+    baby, _ = make_baby(kit.model, {"birth_weight": "1450", "birth_gestation": "30+2", **given}, NOW)
     assert baby is not None
     return write_list_text(
         compute_list(kit, load_ward(find_shipped("demo") / "ward.toml")[0] if ward else None, baby, {}, NOW)

@@ -54,8 +54,8 @@ def show_list(kit: str, weight: str, gestation: str) -> str:
         desk = Workstation(store, WorkstationFiles(ward, Path()), who="RA", clock=lambda: NIGHT)
         opened = desk.start(kit, "Cot 4")
         assert not isinstance(opened, str), opened
-        assert opened.baby.give_fact("weight", weight) == ""
-        assert opened.baby.give_fact("gestation", gestation) == ""
+        assert opened.baby.give_fact("birth_weight", weight) == ""
+        assert opened.baby.give_fact("birth_gestation", gestation) == ""
         return asyncio.run(_paint(desk))
 
 

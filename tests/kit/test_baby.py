@@ -8,16 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from kit_files import KIT_TEXT, take_kit
 
-from prepkit.kit.baby import (
-    LEAST_WEIGHT_G,
-    MOST_WEIGHT_G,
-    Baby,
-    FactValue,
-    make_baby,
-    read_fact,
-    show_fact,
-    write_fact,
-)
+from prepkit.kit.baby import Baby, make_baby
+from prepkit.kit.facts import FactValue, LEAST_WEIGHT_G, MOST_WEIGHT_G, read_fact, show_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import Gestation
@@ -47,7 +39,7 @@ def refuse(name: str, typed: str, now: datetime = NOW) -> str:
     [("1450", 1450), (" 1450", 1450), ("1450 ", 1450), ("01450", 1450), ("300", 300), ("6000", 6000)],
 )
 def test_a_weight_is_whole_grams(typed: str, grams: int) -> None:
-    assert read("weight", typed) == (str(grams), make_amount(grams, "g"))
+    assert read("birth_weight", typed) == (str(grams), make_amount(grams, "g"))
 
 
 @pytest.mark.parametrize(
@@ -76,7 +68,7 @@ def test_a_weight_is_whole_grams(typed: str, grams: int) -> None:
     ],
 )
 def test_what_is_not_whole_grams_is_refused_quoting_what_was_typed(typed: str) -> None:
-    words = refuse("weight", typed)
+    words = refuse("birth_weight", typed)
     assert f'Weight: "{typed.strip()}" is not whole grams'.splitlines()[0].split("1450\n")[0] in words.replace(
         "\N{REPLACEMENT CHARACTER}", "\n"
     )
@@ -85,7 +77,7 @@ def test_what_is_not_whole_grams_is_refused_quoting_what_was_typed(typed: str) -
 
 @pytest.mark.parametrize("typed", ["0", "299", "6001", "14500", "9" * 30, "1" * 100_000])
 def test_a_weight_outside_300_to_6000_g_is_refused(typed: str) -> None:
-    words = refuse("weight", typed)
+    words = refuse("birth_weight", typed)
     assert "is outside 300\N{EN DASH}6000 g" in words
     assert "read the weight again" in words
     assert len(words) < 150
@@ -97,17 +89,17 @@ def test_the_ends_of_the_weights_are_those_of_the_issue() -> None:
 
 @pytest.mark.parametrize(("typed", "days"), [("30+2", 212), (" 30+2 ", 212), ("22+0", 154), ("44+6", 314)])
 def test_a_gestation_is_weeks_plus_days(typed: str, days: int) -> None:
-    assert read("gestation", typed) == (typed.strip(), Gestation(days))
+    assert read("birth_gestation", typed) == (typed.strip(), Gestation(days))
 
 
 @pytest.mark.parametrize("typed", ["", "30", "30+7", "30.2", "30,2", "30 + 2", "+2", "30-2", "\uff13\uff10+2"])
 def test_what_is_not_a_gestation_is_refused(typed: str) -> None:
-    assert f'Gestation: "{typed}" is not a gestation: write weeks, plus, days' in refuse("gestation", typed)
+    assert f'Gestation: "{typed}" is not a gestation: write weeks, plus, days' in refuse("birth_gestation", typed)
 
 
 @pytest.mark.parametrize("typed", ["21+6", "45+0", "00+0", "99+6"])
 def test_a_gestation_outside_22_to_44_weeks_is_refused(typed: str) -> None:
-    assert f"{int(typed[:2])}+{typed[3]} is outside 22+0 to 44+6" in refuse("gestation", typed)
+    assert f"{int(typed[:2])}+{typed[3]} is outside 22+0 to 44+6" in refuse("birth_gestation", typed)
 
 
 @pytest.mark.parametrize("typed", ["7", "7 cmH2O", " 7 ", "7.0"])
@@ -236,7 +228,7 @@ def test_the_hour_that_comes_twice_is_told_apart_from_a_future_one() -> None:
 
 
 def test_a_kept_moment_is_not_held_against_a_clock_that_was_set_back() -> None:
-    given = {"weight": "1450", "gestation": "30+2", CLOCK: "2026-11-25T03:30+01:00"}
+    given = {"birth_weight": "1450", "birth_gestation": "30+2", CLOCK: "2026-11-25T03:30+01:00"}
     assert make_baby(KIT, given, NOW)[0] is None
     baby, problems = make_baby(KIT, given, NOW, kept=True)
     assert problems == ()
@@ -341,7 +333,7 @@ def make(given: dict[str, str]) -> Baby:
 
 
 def test_facts_that_nobody_gave_stand_at_the_kits_default_and_are_named() -> None:
-    baby = make({"weight": "1450", "gestation": "30+2", "line_patent": "yes"})
+    baby = make({"birth_weight": "1450", "birth_gestation": "30+2", "line_patent": "yes"})
     assert (baby.weight_g, baby.gestation, baby.sex) == (1450, Gestation(212), "unknown")
     assert baby.facts["cpap"] == read_amount("6 cmH2O")
     assert baby.facts["line_patent"] == "yes"
@@ -352,12 +344,12 @@ def test_facts_that_nobody_gave_stand_at_the_kits_default_and_are_named() -> Non
 
 
 def test_a_fact_given_as_its_default_is_not_assumed() -> None:
-    baby = make({"weight": "1450", "gestation": "30+2", "cpap": "6", "sex": "unknown"})
+    baby = make({"birth_weight": "1450", "birth_gestation": "30+2", "cpap": "6", "sex": "unknown"})
     assert baby.assumed == ("gastric_tube", "line_patent", "nil_by_mouth", "earlier_surfactant")
 
 
 def test_every_problem_of_the_facts_is_told_at_once() -> None:
-    baby, problems = make_baby(KIT, {"weight": "1.45", "cpap": "6,5", "zzzz": "1"}, NOW)
+    baby, problems = make_baby(KIT, {"birth_weight": "1.45", "cpap": "6,5", "zzzz": "1"}, NOW)
     assert baby is None
     assert [problem.where for problem in problems] == ["Weight", "CPAP now", '"zzzz"', "Gestation"]
     assert problems[-1].wrong == "is needed for the list"

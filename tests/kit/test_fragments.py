@@ -31,8 +31,8 @@ review_by = 2027-11-30
 fragments = ["watch"]
 
 [domain]
-weight = { at_least = "500 g", at_most = "5000 g" }
-gestation = { at_least = "23+0", at_most = "42+0" }
+birth_weight = { at_least = "500 g", at_most = "5000 g" }
+birth_gestation = { at_least = "23+0", at_most = "42+0" }
 
 [[group]]
 id = "watching"

@@ -15,8 +15,8 @@ APPROVAL = """
 [[approval]]
 line = "airway-device"
 size = "{size}"
-weight = {{ {weight} }}
-gestation = {{ {gestation} }}
+birth_weight = {{ {weight} }}
+birth_gestation = {{ {gestation} }}
 reference = "HW-28 (invented)"
 approver = "lead consultant"
 approved_on = {start}

@@ -34,7 +34,7 @@ ask = "When?"
 [[criterion]]
 id = "weight-least"
 text = "Weight is at least 1200 g"
-where = { weight = { at_least = "1200 g" } }
+where = { birth_weight = { at_least = "1200 g" } }
 otherwise = "not suitable"
 basis = "local"
 
@@ -67,6 +67,7 @@ basis = "local"
 
 [[line]]
 kind = "dose"
+weight = "birth"
 id = "dose"
 group = "all"
 name = "Dose"
@@ -90,7 +91,7 @@ basis = "local"
 by = "weight"
 [[line.method.band]]
 size = ["1"]
-weight = { at_least = "2000 g", at_most = "4000 g" }
+birth_weight = { at_least = "2000 g", at_most = "4000 g" }
 
 [[line]]
 kind = "depth"
@@ -171,6 +172,7 @@ LOCAL = '[[local]]\nkits = ["small"]\n'
 DOSE = """
 [[local.line]]
 kind = "dose"
+weight = "birth"
 id = "dose"
 group = "all"
 name = "Dose"
@@ -194,7 +196,7 @@ basis = "local"
 by = "weight"
 [[local.line.method.band]]
 size = ["1"]
-weight = {{ at_least = "{least} g", at_most = "4000 g" }}
+birth_weight = {{ at_least = "{least} g", at_most = "4000 g" }}
 """
 SETTING = """
 [[local.line]]
@@ -210,7 +212,7 @@ CRITERION = """
 [[local.criterion]]
 id = "weight-least"
 text = "Weight is at least {least} g"
-where = {{ weight = {{ at_least = "{least} g" }} }}
+where = {{ birth_weight = {{ at_least = "{least} g" }} }}
 otherwise = "not suitable"
 basis = "local"
 """

@@ -64,11 +64,12 @@ name = "Other"
 strength = "900 microgram/mL"
 container = "bottle"
 holds = ["20 mL"]
-weight = { above = "1.1 kg" }
+where = { birth_weight = { above = "1.1 kg" } }
 basis = "local"
 
 [[line]]
 kind = "dose"
+weight = "birth"
 id = "dose"
 group = "all"
 name = "Dose"
@@ -78,8 +79,8 @@ earlier = { given = "before", at = "before_at" }
 air = true
 basis = "local"
 band = [
-    { weight = { at_most = "1.5 kg" }, dose = "7.7 mg/kg" },
-    { weight = { above = "1.5 kg", below = "4000 g" }, dose = "9 mg/kg" },
+    { birth_weight = { at_most = "1.5 kg" }, dose = "7.7 mg/kg" },
+    { birth_weight = { above = "1.5 kg", below = "4000 g" }, dose = "9 mg/kg" },
 ]
 
 [[line]]
@@ -91,11 +92,11 @@ basis = "local"
 
 [[line.method]]
 by = "weight"
-band = [{ weight = { below = "2 kg" }, size = ["a"] }, { weight = { at_least = "2 kg" }, size = ["b", "c"] }]
+band = [{ birth_weight = { below = "2 kg" }, size = ["a"] }, { birth_weight = { at_least = "2 kg" }, size = ["b", "c"] }]
 
 [[line.method]]
 by = "gestation"
-band = [{ gestation = { above = "30+3" }, size = ["b"] }]
+band = [{ birth_gestation = { above = "30+3" }, size = ["b"] }]
 
 [[line]]
 kind = "size"
@@ -127,13 +128,14 @@ basis = "local"
 [[line.method]]
 by = "formula"
 per_kg = "1.3 cm/kg"
+weight = "birth"
 plus = "43 mm"
 basis = "local"
 
 [[line.method]]
 by = "table"
 basis = "local"
-band = [{ gestation = { below = "29+0" }, depth = "6 cm" }, { gestation = { at_least = "29+0" }, depth = "9 cm" }]
+band = [{ birth_gestation = { below = "29+0" }, depth = "6 cm" }, { birth_gestation = { at_least = "29+0" }, depth = "9 cm" }]
 
 [[line]]
 kind = "setting"
@@ -144,8 +146,8 @@ basis = "local"
 band = [
     { facts = { side = "right" }, floor = "2 L/min" },
     { facts = { flow = { at_least = "4 L/min" } }, copies = "flow" },
-    { weight = { at_least = "2500 g" }, low = "3 L/min", high = "5 L/min" },
-    { weight = { below = "2500 g" }, value = "3 L/min" },
+    { birth_weight = { at_least = "2500 g" }, low = "3 L/min", high = "5 L/min" },
+    { birth_weight = { below = "2500 g" }, value = "3 L/min" },
 ]
 
 [[line]]
@@ -156,8 +158,8 @@ name = "Amount"
 route = "enteral"
 basis = "local"
 band = [
-    { gestation = { below = "32+0" }, value = "0.3 mL" },
-    { gestation = { at_least = "32+0", at_most = "38+2" }, low = "0.25 mL", high = "1 mL" },
+    { birth_gestation = { below = "32+0" }, value = "0.3 mL" },
+    { birth_gestation = { at_least = "32+0", at_most = "38+2" }, low = "0.25 mL", high = "1 mL" },
 ]
 
 [[line]]
@@ -168,8 +170,8 @@ name = "Supply"
 step = "0.5 cm"
 basis = "local"
 count = [{ facts = { side = "left" }, count = 2 }, { facts = { side = "right" }, count = 1 }]
-size = { by = "weight", band = [{ weight = { below = "3 kg" }, size = ["6 Fr"] }] }
-length = { by = "formula", per_kg = "2.1 cm/kg", basis = "local" }
+size = { by = "weight", band = [{ birth_weight = { below = "3 kg" }, size = ["6 Fr"] }] }
+length = { by = "formula", per_kg = "2.1 cm/kg", weight = "birth", basis = "local" }
 
 [[line]]
 kind = "trial"
@@ -254,8 +256,8 @@ def draw_facts(draw: st.DrawFn, kit: ParsedFile[Kit]) -> Mapping[str, str]:
     """Facts of a baby, those around the edges of bands among them, some given and some left to the kit's default."""
     edges = st.sampled_from([999, 1000, 1200, 1450, 1500, 1501, 1999, 2000, 2001, 2500, 3000, 4000, 5000, 5001])
     facts = {
-        "weight": str(draw(edges | st.integers(300, 6000))),
-        "gestation": str(Gestation(draw(st.integers(154, 314)))),
+        "birth_weight": str(draw(edges | st.integers(300, 6000))),
+        "birth_gestation": str(Gestation(draw(st.integers(154, 314)))),
     }
     offered: dict[str, list[str]] = {
         "cpap": ["3", "6", "12"], "fio2": ["21", "31"], "gastric_tube": ["yes", "no"], "nil_by_mouth": ["yes", "no"],

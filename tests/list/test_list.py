@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from pint import UnitRegistry
 from trays import DEMO_TEXT, KIT, NOW, WARD, make_ward, word_tray
 
-from prepkit.kit.baby import Baby, find_default, make_baby
+from prepkit.kit.baby import Baby, make_baby, make_newborn
+from prepkit.kit.facts import find_default
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import convert, make_amount
@@ -31,7 +32,7 @@ laws = settings(max_examples=60, deadline=None)
 
 
 def make_tray(grams: int, days: int = 212, facts: dict[str, str] | None = None) -> TrayList:
-    given_facts = {"weight": str(grams), "gestation": str(Gestation(days)), **(facts or {})}
+    given_facts = {"birth_weight": str(grams), "birth_gestation": str(Gestation(days)), **(facts or {})}
     baby, problems = make_baby(KIT.model, given_facts, NOW)
     assert baby is not None, problems
     return word_tray(compute_list(KIT, WARD, baby, {}, NOW))
@@ -209,7 +210,7 @@ def test_another_surfactant_works_from_the_ward_file_alone(product: str, holds: 
     stock = f'product = "{product}"\nholds = {holds}'
     ward = make_ward(DEMO_TEXT.replace('product = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]', stock))
     facts = {fact.id: find_default(fact) for fact in KIT.model.fact}
-    tray = word_tray(compute_list(KIT, ward, Baby(1450, Gestation(212), "unknown", facts, ()), {}, NOW))
+    tray = word_tray(compute_list(KIT, ward, make_newborn(1450, 212, facts), {}, NOW))
     line = find(tray, "surfactant")
     assert (line.dose, line.amount) == (read_amount(dose), read_amount(volume))
     assert make_amount(0, "mL") <= (line.discard or make_amount(0, "mL"))

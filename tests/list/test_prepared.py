@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from prepared_scene import SHIPPED_PAIRS, SMALL, SMALL_PAIRS, SMALL_WARDS, draw_all, draw_facts
 from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby
 
-from prepkit.kit.baby import Baby
+from prepkit.kit.baby import make_newborn
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.spans import AmountSpan, GestationSpan, WeightSpan, Where
@@ -146,7 +146,7 @@ def test_whole_grams_hold_whom_the_span_holds(ends: tuple[Amount, Amount], low: 
     condition = prepare_condition(Where(weight=span))
     for edge in edges.values():
         for grams in range(int(convert(edge, "g").value) - 1, int(convert(edge, "g").value) + 3):
-            baby = Baby(grams, Gestation(212), "unknown", {}, ())
+            baby = make_newborn(grams, 212, {})
             assert condition.holds_for(baby) == span.contains(baby.weight)
 
 
@@ -161,7 +161,7 @@ def test_whole_days_hold_whom_the_span_holds(
     span = GestationSpan(**edges)
     condition = prepare_condition(Where(gestation=span))
     for days in (edge.days + near for edge in edges.values() for near in (-1, 0, 1)):
-        baby = Baby(1450, Gestation(days), "unknown", {}, ())
+        baby = make_newborn(1450, days, {})
         assert condition.holds_for(baby) == span.contains(baby.gestation)
 
 
@@ -175,4 +175,4 @@ def test_a_condition_of_facts_holds_as_its_test_says() -> None:
         (None, "left", False),
     ):
         facts = {"flow": make_amount(flow, "L/min") if flow else None, "side": side}
-        assert condition.holds_for(Baby(1450, Gestation(212), "unknown", facts, ())) is expected
+        assert condition.holds_for(make_newborn(1450, 212, facts)) is expected

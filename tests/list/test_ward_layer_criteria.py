@@ -85,7 +85,7 @@ def test_an_added_question_is_asked_and_says_whose_it_is() -> None:
 
 
 def test_another_kit_is_offered_as_the_ward_has_it() -> None:
-    baby, _ = make_baby(KIT.model, {"weight": "1199", "gestation": "30+2"}, NOW)
+    baby, _ = make_baby(KIT.model, {"birth_weight": "1199", "birth_gestation": "30+2"}, NOW)
     assert baby is not None
     criterion, widening = CRITERION.format(least=1100), write_widening("weight-least")
     for ward, offered in ((BARE, False), (make(criterion), False), (make(criterion, widening), True), (None, False)):

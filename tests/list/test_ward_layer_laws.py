@@ -65,7 +65,7 @@ def test_a_line_stated_word_for_word_like_the_kits_is_the_kits(grams: int) -> No
 
 def test_a_stored_text_gives_the_same_list_again() -> None:
     ward = make(DOSE.format(dose="8 mg/kg"), CRITERION.format(least=1300))
-    baby, _ = make_baby(SMALL.model, {"weight": "2000", "gestation": "30+2"}, NOW)
+    baby, _ = make_baby(SMALL.model, {"birth_weight": "2000", "birth_gestation": "30+2"}, NOW)
     assert baby is not None
     again = make_small_ward(ward.text, SMALL, head="")
     assert compute_list(SMALL, ward, baby, {}, NOW).lines == compute_list(SMALL, again, baby, {}, NOW).lines

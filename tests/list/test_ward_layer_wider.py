@@ -123,7 +123,7 @@ def test_a_label_is_wider_to_the_gram(weight: int, blocked: str) -> None:
 def test_a_label_drawn_wider_does_not_hide_that_the_kit_asks_for_an_approval_there() -> None:
     approval = (
         '[[approval]]\nline = "device"\nsize = "1"\nweight = { at_least = "1500 g", below = "2000 g" }\n'
-        'gestation = { at_least = "28+0" }\nreference = "W-1"\napprover = "lead consultant"\n'
+        'birth_gestation = { at_least = "28+0" }\nreference = "W-1"\napprover = "lead consultant"\n'
         "approved_on = 2026-01-01\nreview_by = 2028-01-01\n"
     )
     assert find("device", 1999, make(approval)).standing == "approval W-1"

@@ -41,8 +41,8 @@ KITS = (KIT, "surfactant-thin-catheter", "surfactant-brief-ventilation")
 CLOSED = ("Cot 4", "Cot 2", "Cot 9")
 IN_PROGRESS = ("Cot 7", "Cot 8")
 FACTS = {
-    "weight": "1240",
-    "gestation": "29+1",
+    "birth_weight": "1240",
+    "birth_gestation": "29+1",
     "sex": "girl",
     "cpap": "6",
     "fio2": "40",
@@ -103,7 +103,7 @@ class Evening:
         for line in lines[:20]:
             self.act(opened.lines.tick(line))
         self.act(opened.lines.tick(lines[3]))  # taken back
-        self.act(opened.baby.give_fact("weight", "1260"))
+        self.act(opened.baby.give_fact("birth_weight", "1260"))
         self.act(opened.baby.answer("malformation", "no"))
         self.act(opened.check.begin("LB"))
         self.act(opened.check.enter_weight("1260"))
@@ -112,7 +112,7 @@ class Evening:
 
     def check_half(self) -> None:
         """Cot 8: all ticked, a check ended with a difference, then handed over and taken over."""
-        opened = self.start("KM", "Cot 8", FACTS | {"weight": "1610", "gestation": "31+0"})
+        opened = self.start("KM", "Cot 8", FACTS | {"birth_weight": "1610", "birth_gestation": "31+0"})
         for line, code in (("airway-device", DEVICE), ("surfactant", SURFACTANT), ("atropine", ATROPINE)):
             self.act(opened.batches.scan(line, f"01{code.zfill(14)}1727123110EF56"))
         for line in [line.id for line in opened.session.state.lines]:
@@ -169,7 +169,7 @@ def list_papers() -> Iterator[tuple[str, ...]]:
     yield from (("mine", who) for who in ("RA", "KM", "TO", "LB"))
     yield ("verify",)
     for kit, weight, gestation in itertools.product(KITS, ("900", "1450", "2140"), ("27+3", "30+2", "34+0")):
-        asked = (kit, "--weight", weight, "--gestation", gestation, "--ward", "WARD")
+        asked = (kit, "--birth-weight", weight, "--birth-gestation", gestation, "--ward", "WARD")
         yield from (("list", *asked, "--format", form) for form in ("text", "json"))
         yield ("sheet", *asked, "--format", "html")
     for kit in KITS:

@@ -61,6 +61,6 @@ def test_a_busy_record_takes_a_smaller_type_and_still_prints_on_one_sheet(store:
 
 def test_a_sheet_to_tick_by_hand_is_one_sheet(run: Run, tmp_path: Path) -> None:
     page = tmp_path / "sheet.html"
-    baby = ("--weight", "1450", "--gestation", "30+2", "--ward", str(WARD))
+    baby = ("--birth-weight", "1450", "--birth-gestation", "30+2", "--ward", str(WARD))
     page.write_text(run("sheet", "surfactant-supraglottic", *baby, "--format", "html").out, "utf-8")
     assert count_sheets(page) == 1

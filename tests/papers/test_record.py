@@ -25,7 +25,7 @@ def desk(store: SqliteStore) -> Workstation:
 def start(desk: Workstation, cot: str, weight: str = "1450", *, practice: bool = False) -> str:
     opened = desk.start(KIT, cot, practice=practice)
     assert not isinstance(opened, str)
-    assert opened.baby.give_fact("weight", weight) == opened.baby.give_fact("gestation", "30+2") == ""
+    assert opened.baby.give_fact("birth_weight", weight) == opened.baby.give_fact("birth_gestation", "30+2") == ""
     return opened.session.prep
 
 

@@ -51,7 +51,7 @@ def do(book: Book, kind: str, *what: str) -> None:  # noqa: C901  (a table of wh
         case "answer":
             book.add(decide_answer(state, what[0], what[1]))
         case "weigh":
-            book.add((FactGiven("weight", what[0]),))
+            book.add((FactGiven("birth_weight", what[0]),))
             book.relist()
         case "step":
             book.add((StepDone(what[0], at),))
@@ -79,7 +79,7 @@ def begin(practice: bool) -> Book:
     assert isinstance(decision, tuple)
     assert isinstance(decision[0], Started)
     book = Book(decision[0], NOW)
-    book.add((FactGiven("weight", "1450"), FactGiven("gestation", "30+2")))
+    book.add((FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2")))
     book.relist()
     return book
 

@@ -3,7 +3,7 @@
 import pytest
 from papers_scene import WARD, Run
 
-BABY = ("sheet", "surfactant-supraglottic", "--weight", "1450", "--gestation", "30+2")
+BABY = ("sheet", "surfactant-supraglottic", "--birth-weight", "1450", "--birth-gestation", "30+2")
 
 
 def test_every_line_has_a_box_and_a_blank_and_the_checked_ones_a_second(run: Run) -> None:
@@ -45,12 +45,14 @@ def test_the_page_has_the_same_lines(run: Run) -> None:
 
 
 def test_a_weight_that_is_unlikely_stands_on_top(run: Run) -> None:
-    rows = run("sheet", "surfactant-supraglottic", "--weight", "4450", "--gestation", "30+2").out.splitlines()
+    rows = run(
+        "sheet", "surfactant-supraglottic", "--birth-weight", "4450", "--birth-gestation", "30+2"
+    ).out.splitlines()
     first = next(at for at, row in enumerate(rows) if row.startswith("! LOOK AT THE WEIGHT FIRST."))
     assert first < next(at for at, row in enumerate(rows) if row == "AIRWAY")
 
 
-@pytest.mark.parametrize("more", [("--weight", "1,4"), ("--set", "cpap=wrong")])
+@pytest.mark.parametrize("more", [("--birth-weight", "1,4"), ("--set", "cpap=wrong")])
 def test_wrong_facts_are_refused_as_for_the_list(run: Run, more: tuple[str, str]) -> None:
     done = run(*BABY, *more)
     assert (done.code, done.out) == (3, "")

@@ -86,7 +86,7 @@ def test_a_record_made_under_an_older_kit_edition_still_recomputes(store: Sqlite
     (kits / f"{KIT}.toml").write_text(older, "utf-8")
     opened = Workstation(store, WorkstationFiles(WARD, kits), who="RA").start(KIT, "Cot 5")
     assert not isinstance(opened, str)
-    assert opened.baby.give_fact("weight", "1450") == opened.baby.give_fact("gestation", "30+2") == ""
+    assert opened.baby.give_fact("birth_weight", "1450") == opened.baby.give_fact("birth_gestation", "30+2") == ""
     assert "14–17 cm" in [line.show for line in opened.session.state.lines]
     # From here on the kit is the newer one, and one more list is made from it.
     (kits / f"{KIT}.toml").write_text(KIT_TEXT, "utf-8")
@@ -124,10 +124,10 @@ def test_an_approval_that_ran_out_while_the_list_was_written_is_no_difference(tm
                 KIT, f"Cot {before}"
             )
             assert not isinstance(opened, str)
-            assert opened.baby.give_fact("weight", "1450") == ""
+            assert opened.baby.give_fact("birth_weight", "1450") == ""
             # The stamp is taken, the list worked out: midnight falls before, between or after the two.
             calls = iter([midnight - timedelta(milliseconds=1)] * before)
-            assert opened.baby.give_fact("gestation", "30+2") == ""
+            assert opened.baby.give_fact("birth_gestation", "30+2") == ""
             for each in read_events(store, opened.session.prep):
                 if isinstance(each.payload, Listed) and each.stamp.at < midnight:
                     split += any(line.blocked for line in each.payload.lines if line.id == "airway-device")

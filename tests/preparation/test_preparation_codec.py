@@ -118,7 +118,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
 
 
 def test_bodies_are_written_as_they_always_were() -> None:
-    assert encode_payload(FactGiven("weight", "1450")) == ("fact-given", 1, '{"fact":"weight","value":"1450"}')
+    assert encode_payload(FactGiven("birth_weight", "1450")) == ("fact-given", 1, '{"fact":"weight","value":"1450"}')
     assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
     assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), ""))[2] == (
         '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'

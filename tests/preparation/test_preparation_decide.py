@@ -91,17 +91,17 @@ def test_a_preparation_does_not_start_for_a_cot_that_cannot_be_read(cot: str) ->
 
 
 def test_a_fact_is_recorded_with_the_list_it_gives() -> None:
-    assert decide_fact(Record().state, "weight", "1450", LIST) == (FactGiven("weight", "1450"), LIST)
-    assert decide_fact(Record().state, "weight", " 1450 ", None) == (FactGiven("weight", "1450"),)
+    assert decide_fact(Record().state, "birth_weight", "1450", LIST) == (FactGiven("birth_weight", "1450"), LIST)
+    assert decide_fact(Record().state, "birth_weight", " 1450 ", None) == (FactGiven("birth_weight", "1450"),)
 
 
 def test_the_same_fact_again_gives_nothing() -> None:
-    state = record_with(FactGiven("weight", "1450")).state
-    assert decide_fact(state, "weight", "1450", LIST) == ()
+    state = record_with(FactGiven("birth_weight", "1450")).state
+    assert decide_fact(state, "birth_weight", "1450", LIST) == ()
 
 
 def test_a_fact_given_as_it_was_assumed_is_recorded_and_takes_no_tick() -> None:
-    record = record_with(FactGiven("weight", "1450"), LIST, Ticked("device", see(DEVICE)))
+    record = record_with(FactGiven("birth_weight", "1450"), LIST, Ticked("device", see(DEVICE)))
     state = record.add(decide_fact(record.state, "lines_patent", "yes", LIST))
     assert state.facts["lines_patent"] == "yes"
     assert state.is_ticked("device")
@@ -109,12 +109,12 @@ def test_a_fact_given_as_it_was_assumed_is_recorded_and_takes_no_tick() -> None:
 
 @pytest.mark.parametrize("value", ["", ESCAPE, TURNED, "x" * 201])
 def test_a_fact_that_cannot_be_shown_is_refused(value: str) -> None:
-    assert "weight" in refused(decide_fact(Record().state, "weight", value, None))
+    assert "weight" in refused(decide_fact(Record().state, "birth_weight", value, None))
 
 
 # The weight entered again
 
-WEIGHED = (FactGiven("weight", "1450"), FactGiven("gestation", "30+2"), withheld())
+WEIGHED = (FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2"), withheld())
 
 
 def test_a_weight_entered_again_is_confirmed_with_the_list_it_gives() -> None:
@@ -146,7 +146,7 @@ def test_a_weight_is_not_confirmed_by_nobody() -> None:
     assert "signed on" in refused(weigh(record_with(*WEIGHED).state, who=""))
 
 
-@pytest.mark.parametrize(("fact", "value"), [("weight", "1500"), ("gestation", "28+0"), ("sex", "girl")])
+@pytest.mark.parametrize(("fact", "value"), [("birth_weight", "1500"), ("birth_gestation", "28+0"), ("sex", "girl")])
 def test_a_weight_is_not_confirmed_for_facts_that_changed_meanwhile(fact: str, value: str) -> None:
     reason = refused(weigh(record_with(*WEIGHED, FactGiven(fact, value)).state))
     assert reason.startswith(f"The {fact} changed while you looked: it is {value} now")
@@ -360,7 +360,7 @@ def test_after_standing_down_every_command_is_refused_with_who_when_and_why() ->
     record.add(decide_stand_down(record.state, "baby improved"), "CD")
     state = record.state
     decisions = (
-        decide_fact(state, "weight", "1450", LIST),
+        decide_fact(state, "birth_weight", "1450", LIST),
         weigh(state),
         decide_answer(state, "malformation", "no"),
         decide_senior(state, "EF", "go on", "v", "AB"),

@@ -49,7 +49,7 @@ REASONS = st.sampled_from(["in place", "no", "\x1b[2J", "another route"])
 
 
 def make_list(facts: Mapping[str, str], ward: str | None, *, confirmed: bool, ordered: str = "") -> Listed:
-    weight = facts.get("weight")
+    weight = facts.get("birth_weight")
     if weight is None or (weight == "light" and not confirmed):
         return Listed("facts", (), "Weigh first.")
     blocked = "not approved" if weight == "light" and ward is None else ""
@@ -82,7 +82,7 @@ def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
             now = {} if asked or facts.get(each.fact) != each.value else now
             disputed = disputed and not asked
             facts[each.fact] = each.value
-        elif isinstance(each, CheckWeighed) and facts.get("weight") != each.weight:
+        elif isinstance(each, CheckWeighed) and facts.get("birth_weight") != each.weight:
             now, disputed = {}, True
     return {id_: type(mark) for id_, mark in marks.items() if id_ in now}
 
@@ -120,8 +120,8 @@ class ThreePeople(RuleBasedStateMachine):
             return Listed("facts", (), "Two weights stand against each other.")
         order = self.state.orders.get("surfactant")
         now = f"{order.whole} {order.prescriber}" if order is not None else ""
-        stands = self.state.is_weight_confirmed and given.get("weight", self.state.facts.get("weight")) == (
-            self.state.facts.get("weight")
+        stands = self.state.is_weight_confirmed and given.get("weight", self.state.facts.get("birth_weight")) == (
+            self.state.facts.get("birth_weight")
         )
         return make_list(
             {**self.state.facts, **given},
@@ -162,7 +162,7 @@ class ThreePeople(RuleBasedStateMachine):
 
     @rule(who=PEOPLE, weight=WEIGHTS)
     def gives_the_weight(self, who: str, weight: str) -> None:
-        self.take(decide_fact(self.state, "weight", weight, self.relist(weight=weight)), who)
+        self.take(decide_fact(self.state, "birth_weight", weight, self.relist(weight=weight)), who)
 
     @rule(who=PEOPLE, tube=st.sampled_from(["yes", "no"]), is_listed=st.booleans())
     def says_whether_a_tube_is_in_place(self, *, who: str, tube: str, is_listed: bool) -> None:
@@ -171,11 +171,11 @@ class ThreePeople(RuleBasedStateMachine):
     @rule(who=PEOPLE, second=PEOPLE)
     def looks_and_enters_the_weight_again(self, who: str, second: str) -> None:
         self.looks(who)
-        self.enters_the_weight_again(who, self.state.facts["weight"], second)
+        self.enters_the_weight_again(who, self.state.facts["birth_weight"], second)
 
     @rule(who=PEOPLE, again=WEIGHTS, second=PEOPLE)
     def enters_the_weight_again(self, who: str, again: str, second: str) -> None:
-        weight = self.seen[who].facts["weight"]
+        weight = self.seen[who].facts["birth_weight"]
         decision = decide_weight(
             self.state,
             weight,
@@ -188,7 +188,7 @@ class ThreePeople(RuleBasedStateMachine):
             listed=self.relist(confirmed=True),
         )
         if not isinstance(decision, Refusal):
-            assert again == weight == self.state.facts["weight"]
+            assert again == weight == self.state.facts["birth_weight"]
             assert second != who
         self.take(decision, who)
 
@@ -295,7 +295,7 @@ class ThreePeople(RuleBasedStateMachine):
     @rule(who=PEOPLE)
     def checks_everything(self, who: str) -> None:
         self.begins_to_check(who)
-        self.reads_the_weight_to_check(who, self.state.facts["weight"])
+        self.reads_the_weight_to_check(who, self.state.facts["birth_weight"])
         for each in WANTED:
             self.enters_what_they_worked_out(who=who, id_=each, agrees=True)
 
@@ -418,7 +418,7 @@ class ThreePeople(RuleBasedStateMachine):
     @invariant()
     def a_weight_counts_as_confirmed_for_these_facts_only(self) -> None:
         if self.state.confirmation is not None:
-            assert self.state.confirmation.weight == self.state.facts["weight"]
+            assert self.state.confirmation.weight == self.state.facts["birth_weight"]
 
     @invariant()
     def a_line_is_changed_or_marked_but_never_both(self) -> None:

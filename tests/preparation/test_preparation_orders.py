@@ -100,9 +100,9 @@ def test_an_order_voided_by_another_weight_keeps_the_gate_shut() -> None:
     record = tick_everything()
     record.add(order(record.state, new=LIST))
     assert compute_missing(record.state, (), "") == ()
-    record.add((FactGiven("weight", "2500"), listed(VOID, DEVICE, TUBE)))
+    record.add((FactGiven("birth_weight", "2500"), listed(VOID, DEVICE, TUBE)))
     assert compute_missing(record.state, (), "") == (f"Surfactant: blocked, {VOID.blocked}",)
-    record.add((FactGiven("weight", "1450"), LIST))
+    record.add((FactGiven("birth_weight", "1450"), LIST))
     assert compute_missing(record.state, (), "") == ("Surfactant: changed since AB ticked it: tick it again",)
 
 

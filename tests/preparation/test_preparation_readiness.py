@@ -85,7 +85,7 @@ def test_a_preparation_stood_down_is_never_ready() -> None:
     assert compute_missing(state, (), "") == ("Stood down by AB at 03:04: baby improved",)
 
 
-STEADY = (FactGiven("weight", "1450"), LIST, tick(SURFACTANT), tick(DEVICE))
+STEADY = (FactGiven("birth_weight", "1450"), LIST, tick(SURFACTANT), tick(DEVICE))
 
 
 def test_the_standing_is_the_same_for_the_same_tray() -> None:
@@ -102,7 +102,7 @@ def test_the_standing_is_the_same_for_the_same_tray() -> None:
         tick(TUBE),
         listed(MORE_SURFACTANT, DEVICE, TUBE),
         withheld(),
-        FactGiven("weight", "1500"),
+        FactGiven("birth_weight", "1500"),
         WeightConfirmed("1450", "", "", "CD"),
         Answered("malformation", "no"),
         SeniorAgreed("EF", "go on", "v"),

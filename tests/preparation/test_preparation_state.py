@@ -49,13 +49,13 @@ def test_a_preparation_just_started_has_no_list_and_is_not_complete() -> None:
 
 
 def test_while_two_weights_stand_against_each_other_no_list_is_decided_nor_believed() -> None:
-    record = record_with(FactGiven("weight", "1450"), LIST)
+    record = record_with(FactGiven("birth_weight", "1450"), LIST)
     record.add(CheckBegun(), "CD")
     state = record.add(CheckWeighed("1540", agrees=False), "CD")
     assert state.disputed is not None
     assert decide_relist(state, listed(MORE_SURFACTANT)) == ()
     assert record.add(listed(MORE_SURFACTANT)).lines == ()
-    assert record.add((FactGiven("weight", "1540"), listed(MORE_SURFACTANT))).lines == (MORE_SURFACTANT,)
+    assert record.add((FactGiven("birth_weight", "1540"), listed(MORE_SURFACTANT))).lines == (MORE_SURFACTANT,)
 
 
 def test_a_tick_counts_for_the_line_it_was_made_for() -> None:
@@ -190,7 +190,7 @@ def test_a_line_that_becomes_essential_is_not_set_aside_whatever_its_fingerprint
 
 
 def test_a_fact_given_takes_the_list_away_until_the_next_one() -> None:
-    record = record_with(FactGiven("weight", "1450"), LIST, tick(DEVICE), FactGiven("weight", "1500"))
+    record = record_with(FactGiven("birth_weight", "1450"), LIST, tick(DEVICE), FactGiven("birth_weight", "1500"))
     assert record.state.withheld == LIST_IS_OLD
     assert not record.state.is_ticked("device")
     assert record.add(LIST).is_ticked("device")
@@ -203,11 +203,13 @@ def test_new_texts_take_the_list_away_until_the_next_one() -> None:
 
 
 def test_facts_keep_the_order_in_which_they_were_first_given() -> None:
-    given = [FactGiven(*each) for each in (("weight", "1450"), ("gestation", "30+2"), ("weight", "1500"))]
-    assert list(record_with(*given).state.facts.items()) == [("weight", "1500"), ("gestation", "30+2")]
+    given = [
+        FactGiven(*each) for each in (("birth_weight", "1450"), ("birth_gestation", "30+2"), ("birth_weight", "1500"))
+    ]
+    assert list(record_with(*given).state.facts.items()) == [("birth_weight", "1500"), ("birth_gestation", "30+2")]
 
 
-WEIGHED = (FactGiven("weight", "1450"), FactGiven("gestation", "30+2"), FactGiven("sex", "girl"))
+WEIGHED = (FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2"), FactGiven("sex", "girl"))
 CONFIRMED = WeightConfirmed("1450", "30+2", "girl", "CD")
 
 
@@ -218,11 +220,11 @@ def test_a_confirmed_weight_counts_with_the_facts_it_was_confirmed_for() -> None
     assert (state.confirmation.second, state.confirmation.stamp.who) == ("CD", "AB")
 
 
-@pytest.mark.parametrize(("fact", "other"), [("weight", "1500"), ("gestation", "28+0"), ("sex", "boy")])
+@pytest.mark.parametrize(("fact", "other"), [("birth_weight", "1500"), ("birth_gestation", "28+0"), ("sex", "boy")])
 def test_a_change_of_any_fact_it_was_confirmed_for_voids_a_weight_for_good(fact: str, other: str) -> None:
     record = record_with(*WEIGHED, CONFIRMED, FactGiven(fact, other))
     assert not record.state.is_weight_confirmed
-    back = {"weight": "1450", "gestation": "30+2", "sex": "girl"}[fact]
+    back = {"birth_weight": "1450", "birth_gestation": "30+2", "sex": "girl"}[fact]
     assert not record.add(FactGiven(fact, back)).is_weight_confirmed
 
 
@@ -232,7 +234,7 @@ def test_a_weight_stays_confirmed_when_an_assumed_fact_is_given_as_assumed() -> 
     assert not assumed.add(FactGiven("sex", "boy")).is_weight_confirmed
 
 
-@pytest.mark.parametrize("given", [(), WEIGHED[1:], (FactGiven("weight", "1500"),)])
+@pytest.mark.parametrize("given", [(), WEIGHED[1:], (FactGiven("birth_weight", "1500"),)])
 def test_a_confirmation_of_a_weight_that_was_not_given_is_not_believed(given: tuple[Payload, ...]) -> None:
     assert not record_with(*given, CONFIRMED).state.is_weight_confirmed
 

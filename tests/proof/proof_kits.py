@@ -22,6 +22,7 @@ basis = "common practice"
 
 [[line]]
 kind = "dose"
+weight = "birth"
 id = "it"
 group = "all"
 name = "It"
@@ -54,7 +55,7 @@ def write_line(kind: str, rest: str, name: str = "it") -> str:
 def narrow(kit: Kit, grams: tuple[int, int], days: tuple[str, str] | None = None) -> Kit:
     """The same kit over a slice of its domain, so that a test takes seconds."""
     weight = read_table({"at_least": f"{grams[0]} g", "at_most": f"{grams[1]} g"}, WeightSpan)
-    changes: dict[str, object] = {"weight": weight}
+    changes: dict[str, object] = {"birth_weight": weight}
     if days is not None:
         gestation = {"at_least": days[0], "at_most": days[1]}
         changes["gestation"] = read_table(gestation, GestationSpan)

@@ -42,8 +42,8 @@ def write_sizes(*bands: str, by: str = "weight", rest: str = "") -> str:
     return write_line("size", f'{rest}method = [{{ by = "{by}", band = [{rows}] }}]\n')
 
 
-SMALL = 'size = ["1"], weight = { below = "1050 g" }'
-LARGE = 'size = ["2"], weight = { at_least = "1050 g" }'
+SMALL = 'size = ["1"], birth_weight = { below = "1050 g" }'
+LARGE = 'size = ["2"], birth_weight = { at_least = "1050 g" }'
 
 
 def test_a_line_is_blocked_where_no_band_holds_the_baby_and_that_is_a_gap() -> None:
@@ -58,7 +58,7 @@ def test_a_block_in_one_situation_or_for_some_gestations_says_which() -> None:
     facts = 'count = [{ count = 1, facts = { in_place = "yes" } }]\n'
     (words,) = say(prove_small(CHOICE + write_line("supply", facts)), NoteKind.BLOCKED)
     assert words.endswith("(in place no)")
-    bands = 'band = [{ value = "1 mL", gestation = { below = "30+3" } }]\n'
+    bands = 'band = [{ value = "1 mL", birth_gestation = { below = "30+3" } }]\n'
     (words,) = say(prove_small(write_line("setting", bands)), NoteKind.BLOCKED)
     assert words.endswith("(gestation 30+3 to 31+0)")
 
@@ -68,7 +68,7 @@ def test_babies_that_a_criterion_rules_out_are_blocked_but_no_gap() -> None:
 [[criterion]]
 id = "light"
 text = "Weight is under 1050 g"
-where = { weight = { below = "1050 g" } }
+where = { birth_weight = { below = "1050 g" } }
 otherwise = "not suitable"
 basis = "common practice"
 """
@@ -118,7 +118,9 @@ def test_the_largest_rounding_is_said_with_where_it_is() -> None:
 
 
 def test_the_largest_rounding_of_a_length_is_said_in_its_unit() -> None:
-    method = 'method = [{ by = "f", per_kg = "1 cm/kg", basis = "common practice" }]\nstep = "0.5 cm"\n'
+    method = (
+        'method = [{ by = "f", per_kg = "1 cm/kg", weight = "birth", basis = "common practice" }]\nstep = "0.5 cm"\n'
+    )
     assert say(prove_small(write_line("depth", method)), NoteKind.ROUNDING) == ["−0.1 cm at 1100 g"]
     assert say(prove_small(write_line("depth", method), grams=(1000, 1000)), NoteKind.ROUNDING) == []
 
@@ -128,7 +130,7 @@ def test_a_step_over_the_mark_is_said_where_one_more_gram_makes_it() -> None:
     strong = DOSE.replace(
         "[[line]]",
         DOSE.partition("[[line]]")[0].replace('"drug"', '"strong"').replace("10 mg/mL", "40 mg/mL")
-        + 'weight = { at_least = "1050 g" }\n\n[[line]]',
+        + 'birth_weight = { at_least = "1050 g" }\n\n[[line]]',
     ).replace('products = ["drug"]', 'products = ["strong", "drug"]')
     stock = STOCK.replace("drug", "strong") + STOCK + FINE
     assert say(prove_small(strong, stock, deviation="20 %"), NoteKind.STEP) == ["0.21 mL at 1049 g, 0.05 mL at 1050 g"]
@@ -191,13 +193,12 @@ def test_situations_that_are_walked_are_named_for_their_line_and_what_follows_it
     assert plain == {"it": ("",)}
 
 
-LABEL = write_sizes('size = ["1"], weight = { at_least = "1050 g" }', rest="label = true\n")
+LABEL = write_sizes('size = ["1"], birth_weight = { at_least = "1050 g" }', rest="label = true\n")
 APPROVAL = """
 [[approval]]
 line = "it"
 size = "1"
-weight = { at_least = "1000 g", below = "1050 g" }
-gestation = { at_least = "30+3" }
+where = { birth_weight = { at_least = "1000 g", below = "1050 g" }, birth_gestation = { at_least = "30+3" } }
 reference = "A-1"
 approver = "lead consultant"
 approved_on = 2026-03-02
@@ -235,13 +236,13 @@ def write_criterion(where: str) -> str:
 @pytest.mark.parametrize(
     ("where", "kind", "words"),
     [
-        ('weight = { at_least = "1020 g" }', NoteKind.CRITERION, "ask a senior: 1000–1019 g"),
-        ('gestation = { below = "30+5" }', NoteKind.CRITERION, "ask a senior: 30+5 to 31+0"),
+        ('birth_weight = { at_least = "1020 g" }', NoteKind.CRITERION, "ask a senior: 1000–1019 g"),
+        ('birth_gestation = { below = "30+5" }', NoteKind.CRITERION, "ask a senior: 30+5 to 31+0"),
         ('facts = { in_place = "yes" }', NoteKind.CRITERION, "ask a senior: in place no"),
         ('facts = { given = { above = "3 mg/kg" } }', NoteKind.CRITERION, "ask a senior: given not over 3 mg/kg"),
-        ('weight = { at_least = "1000 g" }', NEVER, "met by every baby of the domain: it can never fire"),
+        ('birth_weight = { at_least = "1000 g" }', NEVER, "met by every baby of the domain: it can never fire"),
         ('facts = { given = { at_most = "20 mg/kg" } }', NEVER, "met by every baby of the domain: it can never fire"),
-        ('weight = { above = "1100 g" }', NEVER, "met by no baby of the domain: ask a senior for every one"),
+        ('birth_weight = { above = "1100 g" }', NEVER, "met by no baby of the domain: ask a senior for every one"),
         (
             'facts = { given = { above = "20 mg/kg" } }',
             NEVER,
@@ -282,12 +283,12 @@ TWO = """
 choose = "one"
 method = [
     { by = "weight", band = [
-        { size = ["1"], weight = { below = "1050 g" } },
-        { size = ["2"], weight = { at_least = "1050 g" } },
+        { size = ["1"], birth_weight = { below = "1050 g" } },
+        { size = ["2"], birth_weight = { at_least = "1050 g" } },
     ] },
     { by = "gestation", band = [
-        { size = ["1"], gestation = { below = "40+0" } },
-        { size = ["2"], gestation = { at_least = "40+0" } },
+        { size = ["1"], birth_gestation = { below = "40+0" } },
+        { size = ["2"], birth_gestation = { at_least = "40+0" } },
     ] },
 ]
 """
@@ -305,8 +306,8 @@ def write_depths(differ: str, plus: str = "5 cm") -> str:
         f'''step = "0.5 cm"
 differ = "{differ}"
 method = [
-    {{ by = "formula", per_kg = "2 cm/kg", plus = "{plus}", basis = "common practice" }},
-    {{ by = "table", basis = "common practice", band = [{{ depth = "7 cm", weight = {{ above = "500 g" }} }}] }},
+    {{ by = "formula", per_kg = "2 cm/kg", weight = "birth", plus = "{plus}", basis = "common practice" }},
+    {{ by = "table", basis = "common practice", band = [{{ depth = "7 cm", birth_weight = {{ above = "500 g" }} }}] }},
 ]
 ''',
     )
@@ -335,7 +336,8 @@ def test_a_measured_length_that_the_ward_does_not_have_is_a_method_that_serves_n
 
 def test_a_table_that_serves_no_baby_is_said_once() -> None:
     light = write_sizes(
-        'size = ["0"], weight = { below = "900 g" }', 'size = ["1"], weight = { at_least = "900 g", below = "950 g" }'
+        'size = ["0"], birth_weight = { below = "900 g" }',
+        'size = ["1"], birth_weight = { at_least = "900 g", below = "950 g" }',
     )
     words = say(prove_small(light), NEVER)
     assert words == ["no baby of the domain meets a band of the table by weight"]

@@ -13,7 +13,7 @@ from shipped import KIT_IDS, read_kit_text
 from trays import DEMO_TEXT, NOW, make_kit, make_ward, word
 
 from prepkit.documents.proof_text import say_note
-from prepkit.kit.baby import Baby
+from prepkit.kit.baby import make_newborn
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.read import ParsedFile
@@ -54,7 +54,7 @@ def list_slice(
     for days in range(walk.days.first, walk.days.last + 1):
         along = []
         for grams in range(walk.grams.first, walk.grams.last + 1):
-            baby = Baby(grams, Gestation(days), "unknown", situation.facts, ())
+            baby = make_newborn(grams, days, situation.facts)
             tray = compute_list(kit, ward, baby, {}, NOW)
             along.append(next(word(row.outcome) for row in tray.lines if row.id == line.id))
         yield along

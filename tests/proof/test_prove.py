@@ -10,7 +10,8 @@ from proof_kits import narrow
 from shipped import KIT_IDS, read_kit_text
 
 from prepkit.documents.proof_text import say_note, write_proof_text
-from prepkit.kit.baby import Baby, find_default
+from prepkit.kit.baby import make_newborn
+from prepkit.kit.facts import find_default
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
@@ -66,8 +67,8 @@ def test_the_shipped_kits_prove_clean_with_the_demo_ward(kit: str) -> None:
 def test_a_dose_by_bands_is_walked_and_its_gaps_are_found() -> None:
     read, ward = load("surfactant-supraglottic")
     bands = """band = [
-  { weight = { below = "1300 g" }, dose = "10 microgram/kg" },
-  { weight = { at_least = "1300 g", below = "1310 g" }, dose = "20 microgram/kg" },
+  { birth_weight = { below = "1300 g" }, dose = "10 microgram/kg" },
+  { birth_weight = { at_least = "1300 g", below = "1310 g" }, dose = "20 microgram/kg" },
 ]"""
     changed, problems = read_kit(read.text.replace('dose = "20 microgram/kg"', bands), "changed")
     assert changed is not None, problems
@@ -93,7 +94,7 @@ def test_what_the_walk_says_of_a_baby_is_what_its_list_says(grams: int, days: in
     low, high = max(1200, grams - 2), min(5000, grams + 2)
     walk = Walk(narrow(kit.model, (low, high)), ward.model, NOW)
     facts = {fact.id: find_default(fact) for fact in kit.model.fact}
-    tray = compute_list(kit, ward, Baby(grams, Gestation(days), "unknown", facts, ()), {}, NOW)
+    tray = compute_list(kit, ward, make_newborn(grams, days, facts), {}, NOW)
     listed = {line.id: line.outcome for line in tray.lines}
     for line in kit.model.line:
         seen = 0
@@ -174,12 +175,12 @@ by = "weight on the ward's own list (invented)"
 
 [[local.line.method.band]]
 size = ["1"]
-weight = { at_least = "1995 g", at_most = "5000 g" }
+birth_weight = { at_least = "1995 g", at_most = "5000 g" }
 
 [[local.criterion]]
 id = "weight-least"
 text = "Weight is at least 1100 g"
-where = { weight = { at_least = "1100 g" } }
+where = { birth_weight = { at_least = "1100 g" } }
 otherwise = "not suitable"
 basis = "local"
 """

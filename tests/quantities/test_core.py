@@ -81,7 +81,7 @@ with open_sqlite(Path({store!r})) as store:
     desk = open_workstation(store, ward=Path({ward!r}), kits=None, who="RA")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str), opened
-    assert not opened.baby.give_fact("weight", "1450")
+    assert not opened.baby.give_fact("birth_weight", "1450")
 """
 HOME = """
 from pathlib import Path

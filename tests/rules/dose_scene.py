@@ -32,6 +32,7 @@ basis = "common practice"
 
 [[line]]
 kind = "dose"
+weight = "birth"
 id = "it"
 group = "all"
 name = "It"

@@ -39,13 +39,13 @@ def judge(rest: str, weight: int = LIKELY, answer: str = "", **facts: str) -> Re
 @pytest.mark.parametrize("otherwise", ["not suitable", "ask a senior", "advice"])
 @pytest.mark.parametrize(("weight", "met"), [(1199, False), (1200, True), (1201, True)])
 def test_a_criterion_of_facts_is_met_or_says_what_the_baby_is(otherwise: str, weight: int, *, met: bool) -> None:
-    reason = judge(f'where = {{ weight = {{ at_least = "1200 g" }} }}\notherwise = "{otherwise}"\n', weight)
+    reason = judge(f'where = {{ birth_weight = {{ at_least = "1200 g" }} }}\notherwise = "{otherwise}"\n', weight)
     assert reason.verdict == ("met" if met else otherwise)
     assert reason.text == ("It holds" if met else "It holds (this baby: 1199 g)")
     assert reason.source == "common practice, no source to cite"
 
 
-OXYGEN = 'where = { weight = { at_least = "1200 g" }, facts = { oxygen = { above = "30 %" } } }\n'
+OXYGEN = 'where = { birth_weight = { at_least = "1200 g" }, facts = { oxygen = { above = "30 %" } } }\n'
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,7 @@ FORMULA = """
 [[line.method]]
 by = "formula"
 per_kg = "2 cm/kg"
+weight = "birth"
 plus = "5 cm"
 basis = "published"
 source = ["book"]
@@ -32,7 +33,7 @@ source = ["book"]
 TABLE = """
 [[line.method]]
 by = "table"
-band = [{ weight = { at_least = "1000 g", below = "2000 g" }, depth = "7.5 cm" }]
+band = [{ birth_weight = { at_least = "1000 g", below = "2000 g" }, depth = "7.5 cm" }]
 basis = "from memory"
 """
 
@@ -49,9 +50,9 @@ group = "all"
 name = "Device"
 basis = "common practice"
 method = [{ by = "weight", band = [
-    { size = ["1"], weight = { below = "2000 g" } },
-    { size = ["1.5"], weight = { at_least = "2000 g", below = "3000 g" } },
-    { size = ["1.5", "2"], weight = { at_least = "3000 g", below = "4000 g" } },
+    { size = ["1"], birth_weight = { below = "2000 g" } },
+    { size = ["1.5"], birth_weight = { at_least = "2000 g", below = "3000 g" } },
+    { size = ["1.5", "2"], birth_weight = { at_least = "3000 g", below = "4000 g" } },
 ] }]
 """
 FOLLOWING = MEASURED + 'follows = "device"\n'

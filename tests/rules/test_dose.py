@@ -375,16 +375,16 @@ def test_a_product_is_not_used_for_a_weight_that_its_label_bars(weight: int, ser
 
 BANDS = """
 [[line.band]]
-weight = {{ below = "1000 g" }}
+birth_weight = {{ below = "1000 g" }}
 dose = "5 mg/kg"
 
 [[line.band]]
-weight = {{ at_least = "1000 g", at_most = "2000 g" }}
+birth_weight = {{ at_least = "1000 g", at_most = "2000 g" }}
 dose = "10 mg/kg"
 basis = "local"
 
 [[line.band]]
-weight = {{ above = "2000 g", at_most = "3000 g" }}
+birth_weight = {{ above = "2000 g", at_most = "3000 g" }}
 dose = "20 mg/kg"
 basis = "common practice"
 """

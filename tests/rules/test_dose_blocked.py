@@ -32,7 +32,7 @@ def test_a_miss_is_told_to_four_places() -> None:
 
 
 def test_what_is_far_too_much_for_every_syringe_is_still_nearer_than_what_the_label_bars() -> None:
-    found = draw(3000, UNDILUTED + OTHER, product='weight = { at_least = "5000 g" }')
+    found = draw(3000, UNDILUTED + OTHER, product='where = { birth_weight = { at_least = "5000 g" } }')
     assert (found.blocked, found.is_unmeasured) == ("Other 5 mg/mL: 6 mL does not fit a 2 mL syringe", True)
 
 
@@ -61,7 +61,7 @@ def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> N
 
 
 def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
-    found = draw(1200, product='weight = { at_least = "2000 g" }')
+    found = draw(1200, product='where = { birth_weight = { at_least = "2000 g" } }')
     assert found == expect(
         blocked="Drug: its label is for at least 2000 g",
         dose=read("12 mg"),
@@ -73,7 +73,9 @@ def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
 
 
 def test_a_strength_that_nearly_serves_is_nearer_than_a_product_that_the_label_bars() -> None:
-    found = draw(300, UNDILUTED + OTHER, product='weight = { at_least = "2000 g" }', line='most = "0.5 mg"')
+    found = draw(
+        300, UNDILUTED + OTHER, product='where = { birth_weight = { at_least = "2000 g" } }', line='most = "0.5 mg"'
+    )
     assert found.blocked == "Other 5 mg/mL: 0.1 mL is under the 0.5 mL that a 2 mL syringe measures"
     assert found.is_unmeasured
 
@@ -152,7 +154,7 @@ def test_an_order_to_measure_what_no_syringe_measures_names_the_nearest_miss() -
 @pytest.mark.parametrize(
     ("change", "order", "reason"),
     [
-        ({"weight": "2000 g"}, "3 mL", "Poractant alfa: its label is for at least 2000 g"),
+        ({"birth_weight": "2000 g"}, "3 mL", "Poractant alfa: its label is for at least 2000 g"),
         ({"most": "239 mg"}, "3 mL", "3 mL = 240 mg, more than the 239 mg in one dose"),
         ({"least_volume": "3.5 mL"}, "3 mL", "3 mL is under the 3.5 mL that its label allows"),
         ({"dose_range": ""}, "3 mL", "the label of Poractant alfa states no range for a first dose"),

@@ -21,18 +21,18 @@ most = "12 cmH2O"
 SETTING = '[[line]]\nkind = "setting"\nid = "it"\ngroup = "all"\nname = "It"\nbasis = "common practice"\n'
 BANDS = """
 [[line.band]]
-weight = { below = "1000 g" }
+birth_weight = { below = "1000 g" }
 value = "5 L/min"
 
 [[line.band]]
-weight = { at_least = "1000 g", below = "2000 g" }
+birth_weight = { at_least = "1000 g", below = "2000 g" }
 low = "8 L/min"
 high = "10 L/min"
 basis = "published"
 source = ["book"]
 
 [[line.band]]
-weight = { at_least = "2000 g", at_most = "3000 g" }
+birth_weight = { at_least = "2000 g", at_most = "3000 g" }
 floor = "9 L/min"
 """
 

@@ -25,18 +25,17 @@ by = "weight on the label"
 
 [[line.method.band]]
 size = ["1"]
-weight = { at_least = "2000 g", at_most = "4000 g" }
+birth_weight = { at_least = "2000 g", at_most = "4000 g" }
 
 [[line.method.band]]
 size = ["2"]
-weight = { above = "4000 g", below = "5000 g" }
+birth_weight = { above = "4000 g", below = "5000 g" }
 """
 APPROVAL = """
 [[approval]]
 line = "device"
 size = "1"
-weight = {{ at_least = "1500 g", below = "2000 g" }}
-gestation = {{ at_least = "30+0" }}
+where = {{ birth_weight = {{ at_least = "1500 g", below = "2000 g" }}, birth_gestation = {{ at_least = "30+0" }} }}
 reference = "{reference}"
 approver = "lead consultant"
 approved_on = {start}
@@ -170,20 +169,20 @@ source = ["book"]
 by = "weight"
 [[line.method.band]]
 size = ["2.5 mm"]
-weight = { below = "1000 g" }
+birth_weight = { below = "1000 g" }
 [[line.method.band]]
 size = ["3.0 mm"]
-weight = { at_least = "1000 g", below = "3000 g" }
+birth_weight = { at_least = "1000 g", below = "3000 g" }
 
 [[line.method]]
 by = "gestation"
 [[line.method.band]]
 size = ["3.0 mm"]
-gestation = { below = "34+0" }
+birth_gestation = { below = "34+0" }
 basis = "from memory"
 [[line.method.band]]
 size = ["3.5 mm"]
-gestation = { at_least = "34+0", at_most = "40+0" }
+birth_gestation = { at_least = "34+0", at_most = "40+0" }
 """
 FOLLOWER = """
 [[line]]

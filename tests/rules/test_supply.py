@@ -30,18 +30,19 @@ by = "weight"
 
 [[line.size.band]]
 size = ["5 Fr", "6 Fr"]
-weight = { below = "1000 g" }
+birth_weight = { below = "1000 g" }
 basis = "published"
 source = ["book"]
 
 [[line.size.band]]
 size = ["8 Fr"]
-weight = { at_least = "1000 g", at_most = "3000 g" }
+birth_weight = { at_least = "1000 g", at_most = "3000 g" }
 """
 LENGTH = """
 [line.length]
 by = "weight"
 per_kg = "2 cm/kg"
+weight = "birth"
 plus = "10 cm"
 basis = "published"
 source = ["book"]
@@ -81,8 +82,8 @@ group = "all"
 name = "Device"
 basis = "common practice"
 method = [{ by = "weight", band = [
-    { size = ["1"], weight = { below = "2000 g" } },
-    { size = ["2"], weight = { at_least = "2000 g" } },
+    { size = ["1"], birth_weight = { below = "2000 g" } },
+    { size = ["2"], birth_weight = { at_least = "2000 g" } },
 ] }]
 """
     length = '[line.length]\nby = "the device in hand"\nmeasured = true\nfollows = "device"\nbasis = "local"\n'
@@ -137,7 +138,7 @@ basis = "local"
 by = "weight"
 [[line.method.band]]
 size = ["3.0 mm"]
-weight = { at_most = "2000 g" }
+birth_weight = { at_most = "2000 g" }
 
 [[line]]
 kind = "depth"
@@ -149,6 +150,7 @@ basis = "local"
 [[line.method]]
 by = "formula"
 per_kg = "1 cm/kg"
+weight = "birth"
 plus = "6 cm"
 basis = "local"
 """

@@ -136,7 +136,7 @@ edition = "2026-11"
 name = "Small kit"
 short = "Small"
 review_by = 2027-11-30
-domain = { weight = { at_least = "300 g", at_most = "6000 g" }, gestation = { at_least = "22+0", at_most = "44+6" } }
+domain = { birth_weight = { at_least = "300 g", at_most = "6000 g" }, birth_gestation = { at_least = "22+0", at_most = "44+6" } }
 group = [{ id = "all", name = "All" }]
 
 [sources.book]
@@ -185,7 +185,7 @@ def make_fine_ward(stock: str, kit: ParsedFile[Kit] = KIT) -> ParsedFile[Ward]:
 def find_baby(
     weight: int, gestation: str = "30+2", kit: ParsedFile[Kit] = KIT, now: datetime = NOW, **facts: str
 ) -> Baby:
-    baby, problems = make_baby(kit.model, {"weight": str(weight), "gestation": gestation, **facts}, now)
+    baby, problems = make_baby(kit.model, {"birth_weight": str(weight), "birth_gestation": gestation, **facts}, now)
     assert baby is not None, problems
     return baby
 

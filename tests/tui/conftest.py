@@ -98,8 +98,8 @@ def begun(desk: Workstation) -> OpenPreparation:
     desk.identity.who = "RA"
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str), opened
-    assert opened.baby.give_fact("weight", "1450") == ""
-    assert opened.baby.give_fact("gestation", "30+2") == ""
+    assert opened.baby.give_fact("birth_weight", "1450") == ""
+    assert opened.baby.give_fact("birth_gestation", "30+2") == ""
     return opened
 
 

@@ -101,12 +101,12 @@ ACTS: dict[str, tuple[Act, float]] = {
     "scan": (_any_line(lambda opened, line: opened.batches.scan(line, write_code(SURFACTANT))), 2),
     "put back": (_any_line(lambda opened, line: opened.batches.put_back(line)), 3),
     "settle": (_any_line(lambda opened, line: opened.check.settle(line, "read off the order")), 4),
-    "weight": (
-        lambda opened, chance: opened.baby.give_fact("weight", chance.choice(("1450", "1450", "1500", "2100"))),
+    "birth_weight": (
+        lambda opened, chance: opened.baby.give_fact("birth_weight", chance.choice(("1450", "1450", "1500", "2100"))),
         4,
     ),
-    "gestation": (
-        lambda opened, chance: opened.baby.give_fact("gestation", chance.choice(("30+2", "30+2", "27+0"))),
+    "birth_gestation": (
+        lambda opened, chance: opened.baby.give_fact("birth_gestation", chance.choice(("30+2", "30+2", "27+0"))),
         3,
     ),
     "tick all": (_tick_all, 6),

@@ -181,7 +181,7 @@ def _weigh(driver: Driver, screen: PadScreen, chance: Chance) -> str:
     prepared = screen._wizard.preparation or next(
         (each.prep for each in driver.app.screen_stack if isinstance(each, PreparationScreen)), None
     )
-    known = prepared.session.state.facts.get("weight", "") if prepared else ""
+    known = prepared.session.state.facts.get("birth_weight", "") if prepared else ""
     return known.removesuffix(" g") if known and chance.random() < 0.8 else chance.choice(WEIGHTS)
 
 

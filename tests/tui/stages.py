@@ -47,7 +47,7 @@ def _change(request: pytest.FixtureRequest) -> Workstation:
     """The weight was corrected after a line was ticked, and one question is answered with unsure."""
     begun, desk = _begin(request, "begun")
     assert begun.lines.tick("surfactant") == ""
-    assert begun.baby.give_fact("weight", "1500") == ""
+    assert begun.baby.give_fact("birth_weight", "1500") == ""
     assert begun.baby.answer("malformation", "unsure") == ""
     return desk
 

@@ -200,7 +200,7 @@ async def test_a_weight_that_differs_stops_everything_and_is_given_again(
 
 
 async def test_a_changed_line_says_that_it_is_to_be_checked_again(desk: Workstation, checked: OpenPreparation) -> None:
-    assert checked.baby.give_fact("weight", "1500") == ""
+    assert checked.baby.give_fact("birth_weight", "1500") == ""
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter")
         await move_to(pilot, "line surfactant")
@@ -224,7 +224,7 @@ async def test_the_weight_alone_is_read_again_where_no_line_is_left_to_check(
     assert done.baby.give_fact("nil_by_mouth", "no") == ""
     assert done.check.begin("TO") == ""
     assert done.check.enter_weight("1540") == ""
-    assert done.baby.give_fact("weight", "1450") == ""
+    assert done.baby.give_fact("birth_weight", "1450") == ""
     assert done.lines.set_aside("sucrose", "none tonight") == ""
     assert done.ready.show_ready().missing == ("A second person has to read the weight off the cot.",)
     async with run(desk, (40, 20)) as pilot:

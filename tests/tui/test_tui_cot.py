@@ -301,7 +301,7 @@ async def test_while_somebody_checks_nothing_of_the_cot_is_shown(
         await type_in(pilot, "", "enter", *way)
         assert place(pilot) != "cover"
         assert elsewhere.bedside.come_back("another size") == ""
-        assert elsewhere.baby.give_fact("weight", "1500") == ""
+        assert elsewhere.baby.give_fact("birth_weight", "1500") == ""
         assert elsewhere.check.begin("TO") == ""
         await wait_for_news(pilot)
         await settle(pilot)

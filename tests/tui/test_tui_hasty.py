@@ -225,7 +225,7 @@ async def test_why_a_line_was_not_ticked_can_be_read_although_the_line_is_gone(
         await type_in(pilot, "", "enter")
         elsewhere = other_desk.resume(begun.session.prep)
         assert not isinstance(elsewhere, str)
-        assert elsewhere.baby.give_fact("gestation", "22+0") == ""
+        assert elsewhere.baby.give_fact("birth_gestation", "22+0") == ""
         assert elsewhere.lines.show_list().withheld
         await touch_button(pilot, "tick")
         assert isinstance(pilot.app.screen, MessageScreen)

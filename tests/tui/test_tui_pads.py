@@ -29,7 +29,7 @@ async def test_a_refused_weight_is_read_in_full_at_every_size(desk: Workstation,
     desk.identity.who = "RA"
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
-    refusal = opened.baby.give_fact("weight", "1,45")
+    refusal = opened.baby.give_fact("birth_weight", "1,45")
     async with run(desk, size) as pilot:
         await type_in(pilot, "", "enter", "f")
         await type_in(pilot, "1,45", "enter")

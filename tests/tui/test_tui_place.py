@@ -196,7 +196,7 @@ def test_only_a_place_that_was_written_here_is_read() -> None:
         "nonsense",
         '{"who": 3}',
         '{"rows": true}',
-        '{"weight": "1450"}',
+        '{"birth_weight": "1450"}',
         '{"who": "' + "a" * 2000 + '"}',
     ):
         assert read_place(text) == HOME

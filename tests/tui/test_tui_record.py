@@ -200,8 +200,8 @@ def strict_desk(tmp_path: Path) -> Iterator[Workstation]:
 async def test_the_second_person_signs_on_the_spot_where_the_ward_asks_for_two(strict_desk: Workstation) -> None:
     opened = strict_desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
-    assert opened.baby.give_fact("weight", "1450") == ""
-    assert opened.baby.give_fact("gestation", "30+2") == ""
+    assert opened.baby.give_fact("birth_weight", "1450") == ""
+    assert opened.baby.give_fact("birth_gestation", "30+2") == ""
     tick_all(opened)
     answer_all(opened)
     check_all(opened)

@@ -23,7 +23,7 @@ def test_rows_that_share_a_label_say_what_tells_them_apart(desk: Workstation, be
     assert [row.apart for row in desk.show_home().rows] == [""]
     other = desk.start(KIT, "COT 4")
     assert isinstance(other, OpenPreparation)
-    assert other.baby.give_fact("weight", "980") == ""
+    assert other.baby.give_fact("birth_weight", "980") == ""
     assert [row.apart for row in desk.show_home().rows] == [
         "begun 03:12 · 980 g · gestation?",
         "begun 03:12 · 1450 g · 30+2",

@@ -19,14 +19,14 @@ async def test_prepared_corrected_handed_over_checked_elsewhere_settled_and_read
     desk: Workstation, other_desk: Workstation, begun: OpenPreparation
 ) -> None:
     # RA prepares half of it on the workstation, for a weight with two digits turned round.
-    assert begun.baby.give_fact("weight", "1540") == ""
+    assert begun.baby.give_fact("birth_weight", "1540") == ""
     for line in list_lines(begun)[:12]:
         assert begun.lines.tick(line) == ""
     async with run(desk, (40, 20)) as workstation:
         await touch_row(workstation, begun.session.prep)
         # It is read again: exactly what it changes is un-ticked, and says so.
         await type_in(workstation, "", "b")
-        await move_to(workstation, "weight")
+        await move_to(workstation, "birth_weight")
         await type_in(workstation, "", "enter", *["backspace"] * 4)
         await type_in(workstation, "1450", "enter")
         begun.session.refresh()

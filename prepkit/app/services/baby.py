@@ -1,7 +1,7 @@
 """The baby of one preparation: its facts, its weight entered twice where it is unlikely, the kit's questions."""
 
 from prepkit.app.session import PreparationSession
-from prepkit.kit.baby import read_fact, write_fact
+from prepkit.kit.facts import read_fact, write_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.criteria import find_other_kits
 from prepkit.people.pin import Pin, hide_pin

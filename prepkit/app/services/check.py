@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from msgspec.structs import replace
 
 from prepkit.app.session import PreparationSession
-from prepkit.kit.baby import read_fact
+from prepkit.kit.facts import read_fact
 from prepkit.kit.problems import Problem
 from prepkit.list.agreement import agrees, check_count, read_entered
 from prepkit.list.lines import ListLine

@@ -9,7 +9,7 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.ward import UNDILUTED, Stock, SyringeStock, Ward
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply
-from prepkit.rules.condition import Condition, prepare_spans
+from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
 from prepkit.rules.dose.course import Doses, DueDose, prepare_doses
 from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.strength import Strength, prepare_strength
@@ -31,7 +31,7 @@ class StockedProduct(Struct, frozen=True):
     product: Product
     doses: Doses
     label: Condition
-    """The weights that the product's label allows; any where it names none."""
+    """The babies that the product's label allows; any where it names none."""
     undiluted: Strength
     strengths: tuple[Strength, ...]
     air: Amount
@@ -85,7 +85,7 @@ def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, w
         stock=stock,
         product=product,
         doses=doses,
-        label=prepare_spans(product.weight, None),
+        label=prepare_condition(product.where) if product.where else ANY_BABY,
         undiluted=prepare_strength(doses, None, kit, ward),
         strengths=tuple(strengths),
         air=air,
@@ -109,7 +109,7 @@ def list_candidates(stocked: Sequence[StockedProduct], context: RuleContext) -> 
 
 
 def find_barred(candidate: Candidate) -> Finding | None:
-    """Find where the product's label does not allow it for this weight; None where it does."""
+    """Find where the product's label does not allow it for this baby; None where it does."""
     label = candidate.stocked.label
     if label.holds_for(candidate.context.baby):
         return None
@@ -158,5 +158,5 @@ def _find_limits(candidate: Candidate, strength: Strength) -> RoundingLimits:
     course = candidate.due.course
     if course is None:
         return strength.limits
-    left = strength.compute_volume(multiply(course.left, candidate.context.baby.weight, "mg"))
+    left = strength.compute_volume(multiply(course.left, candidate.due.weight, "mg"))
     return RoundingLimits(strength.limits.most, left)

@@ -11,6 +11,7 @@ from math import ceil
 
 from msgspec import Struct
 
+from prepkit.kit.axes import OF_DOSE, Axis
 from prepkit.kit.baby import Baby
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit, Product, Repeat
@@ -40,6 +41,9 @@ class Course(Struct, frozen=True):
 class DueDose(Struct, frozen=True):
     """The dose that is due."""
 
+    axis: Axis
+    """The weight that it is per kg of; the weight now in the place of a birth weight that is not known."""
+    weight_g: int
     per_kg: Amount
     mass: Amount
     """Per kg times the weight, not above the most in one dose; in mg, or microgram under 1 mg."""
@@ -52,6 +56,11 @@ class DueDose(Struct, frozen=True):
     working: tuple[Finding, ...]
     cited: Citation
     """Of the amount per kg, as the line, its band or the product states it."""
+
+    @property
+    def weight(self) -> Amount:
+        """The weight, in g."""
+        return make_amount(self.weight_g, "g")
 
     @property
     def is_repeat(self) -> bool:
@@ -106,7 +115,7 @@ class Doses(Struct, frozen=True):
             if condition.holds_for(context.baby):
                 return self._make_due(stated, context.baby, condition)
         if self.firsts:
-            return finding(Kind.NO_DOSE_BAND, baby=context.baby)
+            return finding(Kind.NO_DOSE_BAND, size=context.baby.size)
         return finding(Kind.NO_DOSE_STATED, product=self.product.name)
 
     def _find_repeat(self, context: RuleContext, given: Amount, last: datetime | None) -> DueDose | Finding:
@@ -124,7 +133,9 @@ class Doses(Struct, frozen=True):
 
     def _make_due(self, stated: _Stated, baby: Baby, condition: Condition, course: Course | None = None) -> DueDose:
         """Make the dose from its amount per kg; of a course begun before it is at most what that has left."""
-        in_mg = Amount(stated.mg_per_g * baby.weight_g, _MG)
+        axis = OF_DOSE[self.line.weight]
+        weight_g, used = baby.get_weight(axis), baby.find_used(axis)
+        in_mg = Amount(stated.mg_per_g * weight_g, _MG)
         mass = choose_mass_unit(in_mg)
         working: tuple[Finding, ...] = (
             finding(
@@ -132,7 +143,8 @@ class Doses(Struct, frozen=True):
                 is_repeat=course is not None,
                 where=condition.where,
                 per_kg=stated.per_kg,
-                weight_g=baby.weight_g,
+                axis=used,
+                weight_g=weight_g,
                 mass=mass,
                 cited=stated.cited,
             ),
@@ -145,7 +157,7 @@ class Doses(Struct, frozen=True):
             mass = capped = ceiling.mass
             working = (*working, ceiling.working)
         most = ceiling.most if ceiling else None
-        return DueDose(stated.per_kg, mass, most, capped, course, working, stated.cited)
+        return DueDose(used, weight_g, stated.per_kg, mass, most, capped, course, working, stated.cited)
 
 
 def prepare_doses(line: DoseLine, product: Product, kit: Kit) -> Doses:

@@ -11,7 +11,7 @@ from prepkit.rules.dose.course import DueDose
 from prepkit.rules.dose.strength import Strength
 from prepkit.rules.dose.syringe import Measured
 from prepkit.rules.findings import Finding, Kind, finding
-from prepkit.rules.rule import Dilution, Order, Outcome, Prescribed, RuleContext, VialCount
+from prepkit.rules.rule import Dilution, Order, Outcome, Prescribed, VialCount
 
 USUAL_DEVIATION = 5
 """In %: a mark further from exact is cautioned about; usual for high-risk medicines (from memory)."""
@@ -48,15 +48,17 @@ class DrawUp(Struct, frozen=True):
         return self.strength.dilution
 
 
-def make_outcome(context: RuleContext, draw_up: DrawUp) -> Outcome:
+def make_outcome(draw_up: DrawUp) -> Outcome:
     """Make the line's finished outcome."""
-    reached = compute_reached(draw_up, context)
+    reached = compute_reached(draw_up)
     over_course = _find_over_course(draw_up, reached)
     volume, cited = draw_up.measured.volume, draw_up.due.cited
     named = () if draw_up.order is None else (finding(Kind.ORDER_NAMED, order=draw_up.order, product=draw_up.product),)
-    explained = finding(Kind.DRAWN_UP, draw_up=draw_up, weight_g=context.baby.weight_g, reached=reached)
+    explained = finding(Kind.DRAWN_UP, draw_up=draw_up, reached=reached)
     return Outcome(
         dose=draw_up.due.mass,
+        weight=draw_up.due.weight,
+        axis=draw_up.due.axis,
         exact=draw_up.exact,
         amount=volume,
         syringe=draw_up.measured.syringe,
@@ -84,13 +86,13 @@ def _prescribe(draw_up: DrawUp) -> Prescribed:
     if draw_up.is_whole and product.dose_range:
         dose = finding(Kind.WHOLE_ORDERED, product=product, volume=draw_up.measured.volume)
     else:
-        dose = finding(Kind.DOSE_PRESCRIBED, is_repeat=due.is_repeat, per_kg=due.per_kg)
+        dose = finding(Kind.DOSE_PRESCRIBED, is_repeat=due.is_repeat, per_kg=due.per_kg, axis=due.axis)
     return Prescribed((dose, *draw_up.strength.prescribed), draw_up.holds, product.container)
 
 
-def compute_reached(draw_up: DrawUp, context: RuleContext) -> Amount:
+def compute_reached(draw_up: DrawUp) -> Amount:
     """Compute what the mark gives per kg, in the dose's own unit."""
-    return draw_up.strength.compute_reached(draw_up.measured.volume, context.baby.weight_g, draw_up.due.per_kg.unit)
+    return draw_up.strength.compute_reached(draw_up.measured.volume, draw_up.due.weight_g, draw_up.due.per_kg.unit)
 
 
 def _list_details(draw_up: DrawUp, reached: Amount) -> Iterator[Finding]:

@@ -51,7 +51,7 @@ class DoseRule(Struct, frozen=True):
                 return _block_undue(candidate)
             found = draw_measured(candidate)
             if isinstance(found, DrawUp):
-                return make_outcome(context, found)
+                return make_outcome(found)
             misses += found
         return _block(misses) if misses else self._block_unstocked()
 
@@ -63,7 +63,7 @@ class DoseRule(Struct, frozen=True):
             if candidate.product.id == order.product:
                 found = _draw_ordered(candidate, order)
                 if isinstance(found, DrawUp):
-                    return make_outcome(context, found)
+                    return make_outcome(found)
                 return _void(order, candidate.product, found)
         product = next((each for each in self.products if each.id == order.product), None)
         return _void(order, product, finding(Kind.NOT_STOCKED_ANY_MORE))
@@ -195,6 +195,6 @@ def write_option(product: str, whole: str) -> str:
 
 
 def _make_option(candidate: Candidate, draw_up: DrawUp, whole: Amount | None) -> OrderOption:
-    name, reached = candidate.product.id, compute_reached(draw_up, candidate.context)
+    name, reached = candidate.product.id, compute_reached(draw_up)
     found = finding(Kind.OPTION, draw_up=draw_up, reached=reached)
     return OrderOption(write_option(name, write_volume(whole)), name, whole, found)

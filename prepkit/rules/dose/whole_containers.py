@@ -39,7 +39,7 @@ def list_whole(candidate: Candidate) -> tuple[Amount, ...]:
 
 
 def _find_volume(candidate: Candidate, per_kg: Amount) -> Fraction:
-    mass = multiply(per_kg, candidate.context.baby.weight, "mg")
+    mass = multiply(per_kg, candidate.due.weight, "mg")
     return divide(mass, candidate.product.strength, "mL").value
 
 
@@ -101,7 +101,7 @@ def _find_no_first(candidate: Candidate) -> Finding | None:
 def _make_due(candidate: Candidate, volume: Amount, span: DoseRange) -> DueDose:
     """The dose that the containers hold, with the sums that make it; its basis is the label's range."""
     mass = choose_mass_unit(multiply(volume, candidate.product.strength, "mg"))
-    reached = divide(mass, candidate.context.baby.weight, span.most.unit)
+    reached = divide(mass, candidate.due.weight, span.most.unit)
     product = candidate.product
     cited = cite(candidate.context.kit, product.basis, product.source)
     working = (
