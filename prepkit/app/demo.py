@@ -35,7 +35,7 @@ BABIES = (
     DemoBaby(
         "Cot 2",
         95,
-        {"weight": "2140", "gestation": "33+4", "sex": "boy", "cpap": "7"} | _USUAL,
+        {"birth_weight": "2140", "birth_gestation": "33+4", "sex": "boy", "cpap": "7"} | _USUAL,
         _NO_REASON,
         _ALL,
         ("KM", "TO"),
@@ -43,12 +43,12 @@ BABIES = (
     DemoBaby(
         "Cot 4",
         40,
-        {"weight": "1450", "gestation": "30+2", "sex": "girl", "cpap": "6"} | _USUAL,
+        {"birth_weight": "1450", "birth_gestation": "30+2", "sex": "girl", "cpap": "6"} | _USUAL,
         {"malformation": "no"},
         12,
         ("RA", "KM"),
     ),
-    DemoBaby("Cot 7", 6, {"weight": "1240", "gestation": "29+1"}, {}, 0, ("RA",)),
+    DemoBaby("Cot 7", 6, {"birth_weight": "1240", "birth_gestation": "29+1"}, {}, 0, ("RA",)),
 )
 
 

@@ -17,7 +17,7 @@ class _ListKey(Struct, frozen=True):
     facts: tuple[tuple[str, str], ...]
     answers: tuple[tuple[str, str], ...]
     orders: tuple[tuple[str, str, str, str], ...]
-    confirmed: bool
+    confirmed: tuple[str, ...]
     disputed: bool
     kit_text: str
     ward_text: str | None
@@ -54,7 +54,7 @@ def _make_key(state: Preparation) -> _ListKey:
         facts=tuple(state.facts.items()),
         answers=tuple((name, given.answer) for name, given in state.answers.items()),
         orders=tuple((line, given.product, given.whole, given.prescriber) for line, given in state.orders.items()),
-        confirmed=state.is_weight_confirmed,
+        confirmed=tuple(state.confirmations),
         disputed=state.disputed is not None,
         kit_text=state.kit_text,
         ward_text=state.ward_text,

@@ -13,20 +13,23 @@ from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
+from prepkit.kit.names import BORN, CORE_LABELS, WEIGHT_NOW
 from prepkit.kit.problems import NotGiven, Problem, explain_all
 from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
 from prepkit.list.lines import TrayList
-from prepkit.preparation.check.events import WeightRead
+from prepkit.preparation.check.events import FactRead
 from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import read_amount
 from prepkit.quantities.units import Dimension
 from prepkit.rules.dose.rule import OrderOptions, find_options
-from prepkit.rules.growth import Plausibility, Sex, WeightPlausibility, check_weight
+from prepkit.rules.growth import Plausibility, WeightPlausibility
 from prepkit.rules.rule import Order, RuleContext
+from prepkit.rules.weights import WeightSinceBirth, judge_baby_weight
+from prepkit.wording.baby import say_fact_text
 from prepkit.wording.layers import say_weight
 from prepkit.wording.say import say
 
@@ -49,7 +52,9 @@ class WorkedList(Struct, frozen=True):
     withheld: str
     """Why there is no list; empty when there is one."""
     weight: WeightPlausibility | None
-    """How likely the weight is, where that is open and the list waits for it; else None."""
+    """How likely a weight is, where that is open and the list waits for it; else None."""
+    change: WeightSinceBirth | None = None
+    """How the weight now stands to that at birth, where it has to be entered again; the list does not wait for it."""
 
     @property
     def laid(self) -> Kit:
@@ -69,14 +74,15 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
     if baby is None:
         return WorkedList(kit, ward, None, None, _say_needed(problems), None)
     if state.disputed is not None:
-        return WorkedList(kit, ward, baby, None, _say_dispute(state.disputed, baby), None)
-    found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
-    if found.plausibility is not Plausibility.LIKELY and not state.is_weight_confirmed:
+        return WorkedList(kit, ward, baby, None, _say_dispute(state.disputed, state), None)
+    found = judge_baby_weight(baby)
+    if found.plausibility is not Plausibility.LIKELY and found.fact not in state.confirmations:
         return WorkedList(kit, ward, baby, None, f"No amount is shown yet. {' '.join(say_weight(found))}", found)
     answers = {name: given.answer for name, given in state.answers.items()}
-    is_confirmed, orders = state.is_weight_confirmed, read_orders(state)
-    tray = compute_prepared(prepared, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
-    return WorkedList(kit, ward, baby, tray, "", None)
+    tray = compute_prepared(prepared, baby, answers, now, confirmed=state.confirmations, orders=read_orders(state))
+    change = prepared.criteria.laid.changes.judge(baby)
+    is_open = change is not None and not change.is_usual and WEIGHT_NOW not in state.confirmations
+    return WorkedList(kit, ward, baby, tray, "", None, change if is_open else None)
 
 
 def read_orders(state: Preparation) -> dict[str, Order]:
@@ -114,6 +120,7 @@ def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
             fingerprint,
             say(line.outcome.blocked),
             line.declared.line.essential,
+            BORN if tray.asks_birth(line) and not line.outcome.blocked else "",
         )
         for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
@@ -137,10 +144,12 @@ def prepare_texts(kit_text: str, kit_name: str, ward_text: str | None, ward_name
     return prepare_kit(kit, ward)
 
 
-def _say_dispute(read: WeightRead, baby: Baby) -> str:
+def _say_dispute(read: FactRead, state: Preparation) -> str:
+    label, ours = CORE_LABELS[read.fact].lower(), state.facts.get(read.fact, "")
     return (
-        f"{say_stamp(read.stamp)} read {read.weight} g off the cot; the list was made for {baby.weight_g} g."
-        " Everything stops: look at the cot together, then whoever made the list enters the weight again."
+        f"{say_stamp(read.stamp)} read {label} {say_fact_text(read.fact, read.value)}; the list was made for"
+        f" {say_fact_text(read.fact, ours)}. Everything stops: look at the cot and the notes together, then whoever"
+        f" made the list enters the {label} again."
     )
 
 

@@ -19,6 +19,7 @@ class About(Enum):
 
     NEWS = auto()
     WEIGHT = auto()
+    BIRTH = auto()
     WITHHELD = auto()
     NOT_SUITABLE = auto()
     QUESTION = auto()
@@ -76,17 +77,17 @@ def compute_ready_fingerprint(state: Preparation) -> str:
     That is the texts, facts, orders, answers and agreements, each line as it is now, and every mark that counts with
     whose it is; neither when nor in which order things were done.
     """
-    confirmation, senior = state.confirmation, state.senior
+    senior = state.senior
     seen: dict[str, object] = {
         "texts": [state.kit_text, state.ward_text],
         "facts": dict(state.facts),
-        "confirmed": confirmation and [confirmation.weight, confirmation.second, confirmation.stamp.who],
+        "confirmed": {fact: [each.facts, each.second, each.stamp.who] for fact, each in state.confirmations.items()},
         "answers": {criterion: given.answer for criterion, given in state.answers.items()},
         "senior": senior and [senior.senior, senior.note, senior.fingerprint],
         "orders": {line: [order.product, order.whole, order.prescriber] for line, order in state.orders.items()},
         "withheld": state.withheld,
         "checks": {line: _say_check(check) for line, check in state.checks.items()},
-        "weight read": state.weight_read and [state.weight_read.weight, state.weight_read.stamp.who],
+        "read": {fact: [each.value, each.stamp.who] for fact, each in state.facts_read.items()},
         "handed over": state.handover is not None,
         "lines": [_say_line(state, line) for line in state.lines],
     }

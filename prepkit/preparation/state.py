@@ -11,17 +11,18 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from prepkit.attribution import Attribution
+from prepkit.kit.names import BIRTH_WEIGHT, BORN, NOT_WEIGHED, WEIGHT_NOW
 from prepkit.preparation.baby.events import GivenAnswer, SeniorAgreement, WeightConfirmation, WeightConfirmed
 from prepkit.preparation.batches.events import BatchInHand
 from prepkit.preparation.bedside.record import BedsideRecord
-from prepkit.preparation.check.events import Check, OpenCheck, WeightRead
+from prepkit.preparation.check.events import Check, FactRead, OpenCheck
 from prepkit.preparation.events import Payload, ReadOut, StandDown
 from prepkit.preparation.handover.events import Handover
 from prepkit.preparation.lines.events import Aside, GivenOrder, LineSnapshot, Tick
 from prepkit.preparation.lines.marks import GroupCount, LostMark, does_aside_count, does_tick_count
 
-WEIGHT, GESTATION, SEX = "weight", "gestation", "sex"
-"""The facts a confirmed weight is tied to."""
+READ_BY_CHECKER = (BIRTH_WEIGHT, WEIGHT_NOW, BORN)
+"""The facts that a second person reads anew, blind; a check under way ends where one of them is given."""
 
 NO_LIST_YET = "The list has not been worked out yet."
 LIST_IS_OLD = "Something changed: the list has to be worked out again."
@@ -47,7 +48,8 @@ class Preparation(Struct, frozen=True):
     lines: tuple[LineSnapshot, ...] = ()
     facts: Mapping[str, str] = field(default_factory=dict)
     """Only what a person gave; what a kit assumes is not here."""
-    confirmation: WeightConfirmation | None = None
+    confirmations: Mapping[str, WeightConfirmation] = field(default_factory=dict)
+    """By fact: unlikely weights that were entered again, each good for exactly the facts that it names."""
     answers: Mapping[str, GivenAnswer] = field(default_factory=dict)
     orders: Mapping[str, GivenOrder] = field(default_factory=dict)
     """By line: what was ordered last. Whether it fits this baby (still) is the list's to say."""
@@ -74,10 +76,10 @@ class Preparation(Struct, frozen=True):
     """By line, of checks that ended; ask `is_checked` whether one counts."""
     voided: Mapping[str, LostMark] = field(default_factory=dict)
     """By line: checks that a newer list took away."""
-    weight_read: WeightRead | None = None
-    """The weight as a checker last read it off the cot; ask `is_weight_checked` whether it counts."""
-    disputed: WeightRead | None = None
-    """A checker's weight that was not the list's: everything stops until the weight is given again."""
+    facts_read: Mapping[str, FactRead] = field(default_factory=dict)
+    """By fact: what a checker last read off the cot and the notes; ask `is_baby_checked` whether it counts."""
+    disputed: FactRead | None = None
+    """A checker's reading that was not the list's: everything stops until that fact is given again."""
     left_by: frozenset[str] = frozenset()
     """Who stopped a check of their own half way: they have seen the list since."""
     taken_over_by: str = ""
@@ -97,10 +99,30 @@ class Preparation(Struct, frozen=True):
         check, found = self.checks.get(line), self.find_line(line)
         return check if check and found and check.fingerprint == found.fingerprint else None
 
+    def is_disputed(self, fact: str) -> bool:
+        """Say whether a checker read something else of this fact, and it was not given again since."""
+        return self.disputed is not None and self.disputed.fact == fact
+
     @property
-    def is_weight_checked(self) -> bool:
-        """Say whether a checker read the weight that the facts have now."""
-        return self.weight_read is not None and self.weight_read.weight == self.facts.get(WEIGHT)
+    def facts_to_read(self) -> tuple[str, ...]:
+        """The facts that a checker reads: both weights; where it was not weighed since, that, and the day of birth."""
+        now = self.facts.get(WEIGHT_NOW)
+        is_weighed = now not in {None, NOT_WEIGHED}
+        return tuple(fact for fact in READ_BY_CHECKER if fact in self.facts and not (fact == BORN and is_weighed))
+
+    @property
+    def facts_unread(self) -> tuple[str, ...]:
+        """Those among them that no checker read as they are now."""
+        return tuple(
+            fact
+            for fact in self.facts_to_read
+            if fact not in self.facts_read or not agrees_with(self.facts_read[fact], self.facts[fact])
+        )
+
+    @property
+    def is_baby_checked(self) -> bool:
+        """Say whether a checker read all of them as they are now."""
+        return not self.facts_unread
 
     def find_line(self, line: str) -> LineSnapshot | None:
         """Find a line of the list as it is now; None where there is none of that id."""
@@ -153,19 +175,14 @@ class Preparation(Struct, frozen=True):
         """Lines that were marked and are no longer on the list: their things may still be on the tray."""
         return tuple(change for change in self.changes.values() if change.gone)
 
-    @property
-    def is_weight_confirmed(self) -> bool:
-        """Say whether the weight was confirmed and none of the facts it was confirmed with has changed since."""
-        return self.confirmation is not None
-
     def find_other_fact(self, confirmed: WeightConfirmed) -> str | None:
-        """Find the first fact that is not what a confirmation of the weight says; None where all agree.
+        """Find the first fact that is not what a confirmation of a weight says; None where all agree.
 
         The weight must have been given. The others may be assumed: a person need not have given them.
         """
-        if self.facts.get(WEIGHT) != confirmed.weight:
-            return WEIGHT
-        others = ((GESTATION, confirmed.gestation), (SEX, confirmed.sex))
+        if self.facts.get(confirmed.fact) != confirmed.facts[confirmed.fact]:
+            return confirmed.fact
+        others = confirmed.facts.items()
         return next((fact for fact, value in others if self.facts.get(fact, value) != value), None)
 
     def is_senior_agreed(self, fingerprint: str) -> bool:
@@ -177,6 +194,18 @@ class Preparation(Struct, frozen=True):
         return self.read_aloud is not None and self.read_aloud.fingerprint == fingerprint and self.is_complete
 
 
+def agrees_with(read: FactRead, given: str) -> bool:
+    """Say whether a checker's reading is what was given: the grams of a weight, the day of a birth, else the same text.
+
+    The day on which a weight was taken, and the time of a birth, are not asked of a checker.
+    """
+    if read.fact == BORN:
+        return read.value[:_DAY] == given[:_DAY]
+    ours, theirs = given.partition(" on "), read.value.partition(" on ")
+    return (ours[0], ours[1]) == (theirs[0], theirs[1])
+
+
+_DAY = len("2026-11-25")
 _Value = TypeVar("_Value")
 
 

@@ -58,9 +58,8 @@ class _Fact(Struct, frozen=True):
             for axis, _ in where.list_spans()
             if axis is not Axis.AGE and (value := baby.measures[axis]) is not None
         }
-        age = baby.age if where.age is not None else None
         facts = {name: baby.facts[name] for name in where.facts}
-        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, known=known, age=age, facts=facts)
+        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, known=known, facts=facts)
         return Reason(criterion.id, self._find_verdict(baby), found, self.met.source)
 
     def _find_verdict(self, baby: Baby) -> ReasonVerdict:

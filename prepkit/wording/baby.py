@@ -5,7 +5,7 @@ Needs no kit, so that the first screen can say it of every preparation.
 
 from collections.abc import Mapping
 
-from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, NOT_KNOWN, WEIGHT_NOW
+from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, NOT_KNOWN, NOT_WEIGHED, WEIGHT_NOW
 
 
 def say_weights(birth_g: int | None, now_g: int | None) -> str:
@@ -42,3 +42,11 @@ def say_given_gestation(facts: Mapping[str, str]) -> str:
     """The gestation at birth as it was given; "gestation?" where it was not."""
     given = facts.get(BIRTH_GESTATION, "gestation?")
     return "gestation not known" if given == NOT_KNOWN else given
+
+
+def say_fact_text(fact: str, text: str) -> str:
+    """A core fact's canonical text as it is said: "1450 g", "1310 g on 2026-11-28", "not known"."""
+    if fact not in {BIRTH_WEIGHT, WEIGHT_NOW} or text in {NOT_KNOWN, NOT_WEIGHED, ""}:
+        return text or "nothing"
+    grams, on, day = text.partition(" on ")
+    return f"{grams} g{on}{day}"

@@ -5,7 +5,7 @@ from datetime import date
 
 from prepkit.kit.axes import WORDS as AXIS_WORDS
 from prepkit.kit.axes import Axis
-from prepkit.kit.baby import Age, BabySize
+from prepkit.kit.baby import BabySize
 from prepkit.kit.facts import FactValue, show_fact
 from prepkit.kit.kit import Domain, Kit, Product
 from prepkit.kit.names import CORE_LABELS, WEIGHT_NOW
@@ -17,7 +17,7 @@ from prepkit.quantities.text import show_amount, show_range, write_decimal
 from prepkit.rules.findings import Kind
 from prepkit.rules.growth import FIRST_DAY, Plausibility, Sex, WeightPlausibility
 from prepkit.rules.weights import WeightSinceBirth
-from prepkit.wording.things import say_age, say_ground, say_ground_and_review, say_measure, say_size, show_day
+from prepkit.wording.things import say_ground, say_ground_and_review, say_measure, say_size, show_day
 
 
 def say_other_kits(kits: Iterable[Kit]) -> str:
@@ -61,15 +61,12 @@ def say_change(found: WeightSinceBirth) -> tuple[str, ...]:
     )
 
 
-def _say_judged(
-    text: str, where: Where, known: Mapping[Axis, int], age: Age | None, facts: Mapping[str, FactValue | None]
-) -> str:
+def _say_judged(text: str, where: Where, known: Mapping[Axis, int], facts: Mapping[str, FactValue | None]) -> str:
     said = [
         f"{AXIS_WORDS[axis]} {say_measure(axis, known[axis]) if axis in known else 'not known'}"
         for axis, _ in where.list_spans()
         if axis is not Axis.AGE
     ]
-    said += [f"age {say_age(age)}"] if age else []
     for name, value in facts.items():
         said.append(f"{name.replace('_', ' ')} {'not given' if value is None else show_fact(value)}")
     return f"{text} (this baby: {', '.join(said)})"

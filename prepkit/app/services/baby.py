@@ -2,6 +2,7 @@
 
 from prepkit.app.session import PreparationSession
 from prepkit.kit.facts import read_fact, write_fact
+from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, BORN, SEX, WEIGHT_NOW
 from prepkit.kit.problems import Problem
 from prepkit.list.criteria import find_other_kits
 from prepkit.people.pin import Pin, hide_pin
@@ -16,7 +17,7 @@ from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.listing import make_listed, work_out
-from prepkit.preparation.state import WEIGHT, Preparation
+from prepkit.preparation.state import Preparation
 from prepkit.rules.growth import Plausibility
 from prepkit.view.baby import say_wrong, show_baby
 from prepkit.view.models import BabyView, SuitabilityView
@@ -56,17 +57,17 @@ class BabyService:
         worked = self._session.work_out()
         if worked.baby is None:
             return worked.withheld
-        for fact in worked.kit.model.fact:
-            value = worked.baby.facts[fact.id]
-            if fact.id in worked.baby.assumed and value is not None:
-                refusal = self._give(fact.id, write_fact(value))
-                if refusal:
-                    return refusal
+        values = {BORN: worked.baby.born, **worked.baby.facts}
+        for fact, value in values.items():
+            if fact in worked.baby.assumed and value is not None and (refusal := self._give(fact, write_fact(value))):
+                return refusal
         return ""
 
     def refuse_weight_again(self, typed: str) -> str:
         """Why the weight entered again is not the one to confirm; empty where it is."""
-        differing = refuse_if_differing(self._session.state.facts.get(WEIGHT, ""), typed)
+        question = self._find_question()
+        given = self._session.state.facts.get(question[0], "") if question else ""
+        differing = refuse_if_differing(given, typed)
         return differing.reason if differing else ""
 
     def confirm_weight(self, typed: str, second: str = "", pin: str | Pin = "") -> str:
@@ -78,17 +79,17 @@ class BabyService:
         policy = session.identity.read_policy()
         if second.strip() and (refusal := session.identity.verify(second, pin, policy)):
             return refusal
-        worked = session.work_out()
-        if worked.weight is None or worked.baby is None:
+        question = self._find_question()
+        if question is None:
             return "The weight needs no confirmation any more."
-        baby, needs_second = worked.baby, worked.weight.plausibility is Plausibility.VERY_UNLIKELY
-        facts = (str(baby.weight_g), str(baby.gestation), baby.sex)
+        fact, facts, needs_second = question
 
         def decide(state: Preparation) -> Decision:
-            ahead = session.look_ahead(state, WeightConfirmed(*facts, second))
+            ahead = session.look_ahead(state, WeightConfirmed(fact, facts, second))
             return decide_weight(
                 state,
-                *facts,
+                fact,
+                facts,
                 again=typed,
                 second=second,
                 second_verified=policy.needs_pin,
@@ -98,6 +99,18 @@ class BabyService:
             )
 
         return session.act(decide, policy=policy)
+
+    def _find_question(self) -> tuple[str, dict[str, str], bool] | None:
+        """The weight to enter again, the facts that it was held against, and whether a second person enters it."""
+        worked, given = self._session.work_out(), self._session.state.facts
+        if worked.baby is None or (worked.weight is None and worked.change is None):
+            return None
+        if worked.weight is None:
+            against = {fact: given[fact] for fact in (BIRTH_WEIGHT, WEIGHT_NOW, BORN) if fact in given}
+            return WEIGHT_NOW, against, False
+        found = worked.weight
+        against = {fact: given[fact] for fact in (found.fact, BIRTH_WEIGHT, BIRTH_GESTATION)} | {SEX: worked.baby.sex}
+        return found.fact, against, found.plausibility is Plausibility.VERY_UNLIKELY
 
     def answer(self, criterion: str, answer: str) -> str:
         """Answer one of the kit's questions: "yes", "no" or "unsure"."""

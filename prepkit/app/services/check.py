@@ -15,14 +15,14 @@ from prepkit.preparation.check.decide import (
     decide_check_end,
     decide_check_entry,
     decide_check_leave,
-    decide_check_weight,
+    decide_check_read,
     decide_settle,
 )
-from prepkit.preparation.check.events import CheckEntered, CheckWeighed
+from prepkit.preparation.check.events import CheckEntered, CheckRead, FactRead
 from prepkit.preparation.check.required import find_check_wanted, list_checked_lines, list_unchecked
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.listing import make_listed, work_out
-from prepkit.preparation.state import Preparation
+from prepkit.preparation.state import Preparation, agrees_with
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.view.baby import say_wrong
 from prepkit.view.check import CheckedView, CheckView, CoverView, show_check, show_checked, show_cover
@@ -74,21 +74,20 @@ class SecondCheckService:
             self._checker = who
         return refusal
 
-    def enter_weight(self, typed: str) -> str:
-        """Take the weight that the checker read off the cot; a weight that differs stops everything."""
+    def enter_fact(self, fact: str, typed: str) -> str:
+        """Take what the checker read of a fact off the cot or the notes; what differs stops everything."""
         session = self._session
-        found = read_fact(session.work_out().kit.model, "weight", typed, session.clock())
+        found = read_fact(session.work_out().kit.model, fact, typed, session.clock())
         if isinstance(found, Problem):
             return f"{say_wrong(found)}."
-        weight = found[0]
+        value = found[0]
 
         def decide(state: Preparation) -> Decision:
-            agreed = state.facts.get("weight") == weight
             listed = None
-            if not agreed and state.check is not None:
-                ahead = session.look_ahead(state, CheckWeighed(weight, agrees=False))
+            if state.check is not None and not agrees_with(FactRead(fact, value, state.check.stamp), state.facts[fact]):
+                ahead = session.look_ahead(state, CheckRead(fact, value, agrees=False))
                 listed = make_listed(work_out(ahead, session.clock()), "facts")
-            return decide_check_weight(state, self._checker, weight, listed)
+            return decide_check_read(state, self._checker, fact, value, listed)
 
         return self._act(decide)
 

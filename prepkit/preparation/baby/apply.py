@@ -13,33 +13,33 @@ from prepkit.preparation.baby.events import (
     WeightConfirmation,
     WeightConfirmed,
 )
-from prepkit.preparation.state import GESTATION, SEX, WEIGHT, Preparation, apply, drop_list
+from prepkit.preparation.state import READ_BY_CHECKER, Preparation, apply, drop_list, without
 
 
 @apply.register
 def _give_fact(payload: FactGiven, state: Preparation, _stamp: Attribution) -> Preparation:
-    if state.facts.get(payload.fact) == payload.value and not (payload.fact == WEIGHT and state.disputed):
+    if state.facts.get(payload.fact) == payload.value and not state.is_disputed(payload.fact):
         return state
-    if payload.fact == WEIGHT:
-        # The weight was looked at again: a checker's other reading is answered, and a check under way is of another.
-        state = replace(state, disputed=None, check=None)
+    if state.is_disputed(payload.fact):
+        state = replace(state, disputed=None)  # it was looked at again: a checker's other reading is answered
+    if payload.fact in READ_BY_CHECKER:
+        state = replace(state, check=None)  # a check under way is of another baby
     facts = {**state.facts, payload.fact: payload.value}
-    return drop_list(replace(state, facts=facts, confirmation=_keep_confirmation(state.confirmation, payload)))
-
-
-def _keep_confirmation(confirmation: WeightConfirmation | None, given: FactGiven) -> WeightConfirmation | None:
-    if confirmation is None:
-        return None
-    confirmed = {WEIGHT: confirmation.weight, GESTATION: confirmation.gestation, SEX: confirmation.sex}
-    return confirmation if confirmed.get(given.fact, given.value) == given.value else None
+    confirmations = {
+        fact: each
+        for fact, each in state.confirmations.items()
+        if each.facts.get(payload.fact, payload.value) == payload.value
+    }
+    return drop_list(replace(state, facts=facts, confirmations=confirmations))
 
 
 @apply.register
 def _confirm_weight(payload: WeightConfirmed, state: Preparation, stamp: Attribution) -> Preparation:
-    confirmation = WeightConfirmation(payload.weight, payload.gestation, payload.sex, payload.second, stamp)
     if state.find_other_fact(payload) is not None:
         return state
-    return replace(state, confirmation=confirmation)
+    confirmation = WeightConfirmation(payload.facts, payload.second, stamp)
+    # The list was withheld for want of it, or carries what asked for it.
+    return replace(state, confirmations={**without(state.confirmations, payload.fact), payload.fact: confirmation})
 
 
 @apply.register

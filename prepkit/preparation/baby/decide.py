@@ -1,5 +1,8 @@
 """Commands about the baby: give a fact, confirm an unlikely weight, answer a question, record a senior's agreement."""
 
+from collections.abc import Mapping
+
+from prepkit.kit.names import CORE_LABELS
 from prepkit.preparation.baby.events import (
     ANSWERS,
     Answered,
@@ -11,7 +14,7 @@ from prepkit.preparation.baby.events import (
 from prepkit.preparation.decision import Decision, add_listed, refuse_if_closed
 from prepkit.preparation.lines.decide import decide_relist, does_list_differ
 from prepkit.preparation.lines.events import Listed
-from prepkit.preparation.state import WEIGHT, Preparation
+from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials, check_text
 
 
@@ -26,16 +29,15 @@ def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None
     text = check_text(value, fact)
     if isinstance(text, Refusal):
         return text
-    if state.facts.get(fact) == text and not (fact == WEIGHT and state.disputed):
+    if state.facts.get(fact) == text and not state.is_disputed(fact):
         return ()
     return (FactGiven(fact, text), *add_listed(listed))
 
 
 def decide_weight(
     state: Preparation,
-    weight: str,
-    gestation: str,
-    sex: str,
+    fact: str,
+    facts: Mapping[str, str],
     *,
     again: str,
     second: str,
@@ -44,33 +46,35 @@ def decide_weight(
     second_verified: bool = False,
     listed: Listed | None,
 ) -> Decision:
-    """Confirm an unlikely weight by entering it again; `again` is canonical text, as in the facts.
+    """Confirm an unlikely weight by entering its grams `again`.
 
-    `who` is the person at the desk, `second` the initials of another person or empty, `second_verified` whether that
-    person signed in with a PIN. For a fact that nobody gave, pass what the kit assumes, or an empty text.
+    `fact` is the weight, `facts` its canonical text and that of each fact that it was held against. `who` is the person
+    at the desk, `second` the initials of another person or empty, `second_verified` whether that person signed in with
+    a PIN. For a fact that nobody gave, `facts` has what stands for it.
     """
     if (closed := refuse_if_closed(state) or _refuse_if_nobody(who)) is not None:
         return closed
-    if (differing := refuse_if_differing(weight, again)) is not None:
+    if (differing := refuse_if_differing(facts[fact], again)) is not None:
         return differing
     other = _check_second(second, who, needed=needs_second)
     if isinstance(other, Refusal):
         return other
-    confirmed = WeightConfirmed(weight, gestation, sex, other, second_verified=second_verified and bool(other))
-    fact = state.find_other_fact(confirmed)
-    if fact is not None:
-        now = state.facts.get(fact, "not given")
-        return Refusal(f"The {fact} changed while you looked: it is {now} now. Look at the weight again.")
-    if _is_same(state.confirmation, confirmed, who):
+    confirmed = WeightConfirmed(fact, {**facts}, other, second_verified=second_verified and bool(other))
+    changed = state.find_other_fact(confirmed)
+    if changed is not None:
+        now, label = state.facts.get(changed, "not given"), CORE_LABELS[changed].lower()
+        return Refusal(f"The {label} changed while you looked: it is {now} now. Look at the weight again.")
+    if _is_same(state.confirmations.get(fact), confirmed, who):
         return decide_relist(state, listed) if listed is not None else ()
     return (confirmed, *(add_listed(listed) if does_list_differ(state, listed) else ()))
 
 
 def refuse_if_differing(weight: str, again: str) -> Refusal | None:
-    """Refuse a weight entered again that differs from the one to confirm, both in g."""
-    if again.strip() == weight:
+    """Refuse grams entered again that differ from those of the weight to confirm, given by its canonical text."""
+    grams = weight.partition(" ")[0]
+    if again.strip() == grams:
         return None
-    return Refusal(f"The two entries differ: {weight} first, then {again.strip() or 'nothing'}. Read it again.")
+    return Refusal(f"The two entries differ: {grams} first, then {again.strip() or 'nothing'}. Read it again.")
 
 
 def decide_answer(state: Preparation, criterion: str, answer: str) -> Decision:
@@ -126,5 +130,4 @@ def _check_second(second: str, who: str, *, needed: bool) -> str | Refusal:
 def _is_same(confirmation: WeightConfirmation | None, confirmed: WeightConfirmed, who: str) -> bool:
     if confirmation is None or confirmation.stamp.who != who:
         return False
-    was = (confirmation.weight, confirmation.gestation, confirmation.sex, confirmation.second)
-    return was == (confirmed.weight, confirmed.gestation, confirmed.sex, confirmed.second)
+    return (confirmation.facts, confirmation.second) == (confirmed.facts, confirmed.second)

@@ -26,9 +26,10 @@ class WeightConfirmed(EventPayload, frozen=True):
 
     KIND: ClassVar[str] = "weight-confirmed"
     IS_PREPARING: ClassVar[bool] = True
-    weight: str
-    gestation: str
-    sex: str
+    fact: str
+    """The weight that was entered again: at birth, or now."""
+    facts: dict[str, str]
+    """Its canonical text, and that of every fact that it was held against."""
     second: str
     """Initials of the second person; empty where there was none."""
     second_verified: bool = False
@@ -76,9 +77,7 @@ class GivenAnswer(Struct, frozen=True):
 class WeightConfirmation(Struct, frozen=True):
     """An unlikely weight entered again, good for exactly these facts."""
 
-    weight: str
-    gestation: str
-    sex: str
+    facts: dict[str, str]
     second: str
     stamp: Attribution
 

@@ -37,7 +37,9 @@ def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Mi
         for name in tray.baby.assumed
         if name in labels
     ]
-    return (*refused, *questions, *senior, *assumed)
+    birth = Missing("Was the baby born today? It is only assumed.", About.BIRTH)
+    asks_birth = any(tray.asks_birth(line) for line in tray.lines)
+    return (*refused, *questions, *senior, *((birth,) if asks_birth else ()), *assumed)
 
 
 def _say_reasons(tray: TrayList, verdict: str, lead: str, about: About) -> list[Missing]:

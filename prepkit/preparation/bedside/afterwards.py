@@ -88,9 +88,9 @@ def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, Findin
         return None
     given = find_volume(state, after.given)
     line = next((line for line in worked.tray.lines if line.id == after.line), None)
-    if given is None or not given.value or line is None or line.outcome.recipe is None:
+    if given is None or not given.value or line is None or line.outcome.recipe is None or line.outcome.weight is None:
         return None
-    return compute_given_per_kg(given, line.outcome.recipe.strength, worked.tray.baby.weight)
+    return compute_given_per_kg(given, line.outcome.recipe.strength, line.outcome.weight)
 
 
 class RecordGap(Struct, frozen=True):

@@ -14,14 +14,14 @@ from prepkit.preparation.check.events import (
     CheckEnded,
     CheckEntered,
     CheckLeft,
-    CheckWeighed,
+    CheckRead,
     DifferenceSettled,
+    FactRead,
     OpenCheck,
     Settlement,
-    WeightRead,
 )
 from prepkit.preparation.lines.marks import lose_mark
-from prepkit.preparation.state import WEIGHT, Preparation, apply, drop_list, without
+from prepkit.preparation.state import Preparation, agrees_with, apply, drop_list, without
 
 
 def void_checks(state: Preparation, at: datetime) -> Preparation:
@@ -47,12 +47,13 @@ def _begin(_payload: CheckBegun, state: Preparation, stamp: Attribution) -> Prep
 
 
 @apply.register
-def _weigh(payload: CheckWeighed, state: Preparation, stamp: Attribution) -> Preparation:
-    read = WeightRead(payload.weight, stamp)
-    if state.facts.get(WEIGHT) != payload.weight:
-        return drop_list(replace(state, check=None, disputed=read, weight_read=None))
-    opened = state.check and replace(state.check, is_weighed=True)
-    return replace(state, check=opened, weight_read=read)
+def _read(payload: CheckRead, state: Preparation, stamp: Attribution) -> Preparation:
+    read = FactRead(payload.fact, payload.value, stamp)
+    if not agrees_with(read, state.facts.get(payload.fact, "")):
+        facts_read = without(state.facts_read, payload.fact)
+        return drop_list(replace(state, check=None, disputed=read, facts_read=facts_read))
+    opened = state.check and replace(state.check, read=state.check.read | {payload.fact})
+    return replace(state, check=opened, facts_read={**state.facts_read, payload.fact: read})
 
 
 @apply.register

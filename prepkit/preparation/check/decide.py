@@ -10,12 +10,13 @@ from prepkit.preparation.check.events import (
     CheckEnded,
     CheckEntered,
     CheckLeft,
-    CheckWeighed,
+    CheckRead,
     DifferenceSettled,
+    FactRead,
 )
 from prepkit.preparation.decision import Decision, refuse_if_closed
 from prepkit.preparation.lines.events import Listed
-from prepkit.preparation.state import WEIGHT, Preparation
+from prepkit.preparation.state import Preparation, agrees_with
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_text, say_stamp
 
 _NO_CHECK = "No check is under way: begin one first."
@@ -30,6 +31,8 @@ def decide_check_begin(state: Preparation, who: str, wanted: Collection[str]) ->
         return () if same else Refusal(f"{say_stamp(state.check.stamp)} began to check: one person checks at a time.")
     if state.withheld or not wanted:
         return Refusal(f"There is nothing to check. {state.withheld}".strip())
+    if asked := [line for line in state.lines if line.id in wanted and line.asks]:
+        return Refusal(f"Was the baby born today? {asked[0].name} hangs on it: say so on the list first.")
     reason = _find_not_blind(state, who)
     return Refusal(f"{who} {reason}: somebody else has to check it.") if reason else (CheckBegun(),)
 
@@ -43,20 +46,28 @@ def _find_not_blind(state: Preparation, who: str) -> str:
     return ""
 
 
-def decide_check_weight(state: Preparation, who: str, weight: str, listed: Listed | None) -> Decision:
-    """Take the weight that the checker read, in g; `listed` is the list withheld where it is not the list's weight."""
+def decide_check_read(state: Preparation, who: str, fact: str, value: str, listed: Listed | None) -> Decision:
+    """Take what the checker read of a fact, as canonical text; `listed` is the list withheld where it differs."""
     if (refusal := _refuse_unless_checking(state, who)) is not None:
         return refusal
-    agrees = state.facts.get(WEIGHT) == weight
-    return (CheckWeighed(weight, agrees), *(() if agrees or listed is None else (listed,)))
+    if state.check is None or fact not in list_left_to_read(state):
+        return Refusal("This was read already, or is not to be read any more: go on with the next.")
+    agrees = agrees_with(FactRead(fact, value, state.check.stamp), state.facts[fact])
+    return (CheckRead(fact, value, agrees), *(() if agrees or listed is None else (listed,)))
+
+
+def list_left_to_read(state: Preparation) -> tuple[str, ...]:
+    """The facts that the check under way still has to read, in order; nothing of a list is entered before them."""
+    read = state.check.read if state.check else frozenset()
+    return tuple(fact for fact in state.facts_to_read if fact not in read)
 
 
 def decide_check_entry(state: Preparation, who: str, entry: CheckEntered, wanted: Collection[str]) -> Decision:
     """Take what the checker entered for one line; with the last of `wanted` the check ends."""
     if (refusal := _refuse_unless_checking(state, who)) is not None:
         return refusal
-    if state.check is None or not state.check.is_weighed:
-        return Refusal("The weight comes first: read it off the cot.")
+    if state.check is None or list_left_to_read(state):
+        return Refusal("The baby comes first: read the weights off the cot and the notes.")
     line = state.find_line(entry.line)
     if line is None or entry.line not in wanted:
         return Refusal("This line is not to be checked any more: go on with the next.")

@@ -18,14 +18,15 @@ class CheckBegun(EventPayload, frozen=True):
     KIND: ClassVar[str] = "check-begun"
 
 
-class CheckWeighed(EventPayload, frozen=True):
-    """The checker read the weight off the cot."""
+class CheckRead(EventPayload, frozen=True):
+    """The checker read a fact of the baby off the cot or the notes: a weight, the day of birth."""
 
-    KIND: ClassVar[str] = "check-weighed"
-    weight: str
-    """In g, as the facts have it."""
+    KIND: ClassVar[str] = "check-read"
+    fact: str
+    value: str
+    """Canonical text, as the facts have it."""
     agrees: bool
-    """Whether it is the weight that the list was made for."""
+    """Whether it is what the list was made for."""
 
 
 class CheckEntered(EventPayload, frozen=True):
@@ -66,7 +67,7 @@ class DifferenceSettled(EventPayload, frozen=True):
     reason: str
 
 
-CheckPayload: TypeAlias = CheckBegun | CheckWeighed | CheckEntered | CheckEnded | CheckLeft | DifferenceSettled
+CheckPayload: TypeAlias = CheckBegun | CheckRead | CheckEntered | CheckEnded | CheckLeft | DifferenceSettled
 
 
 class Settlement(Struct, frozen=True):
@@ -101,13 +102,14 @@ class OpenCheck(Struct, frozen=True):
 
     stamp: Attribution
     """Who checks, since when."""
-    is_weighed: bool = False
-    """Whether the weight was entered, and agreed."""
+    read: frozenset[str] = frozenset()
+    """The facts that were read in this check, and agreed."""
     entries: Mapping[str, Check] = field(default_factory=dict)
 
 
-class WeightRead(Struct, frozen=True):
-    """The weight that a checker read off the cot."""
+class FactRead(Struct, frozen=True):
+    """What a checker read of one fact, off the cot or the notes."""
 
-    weight: str
+    fact: str
+    value: str
     stamp: Attribution

@@ -7,7 +7,7 @@ from prepkit.list.lines import ListLine
 from prepkit.preparation.lines.marks import LostMark
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import About, Missing
-from prepkit.preparation.state import WEIGHT, Preparation
+from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 
 
@@ -31,10 +31,9 @@ def list_unchecked(state: Preparation, worked: WorkedList) -> tuple[ListLine, ..
 
 
 def find_check_wanted(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
-    """What a check would be begun for: the unchecked lines, or the weight alone where only that is to be read again."""
+    """What a check would be begun for: the unchecked lines, or the weights alone where they are to be read again."""
     lines = tuple(line.id for line in list_unchecked(state, worked))
-    weight = (WEIGHT,) if list_checked_lines(state, worked) and not state.is_weight_checked else ()
-    return lines or weight
+    return lines or (state.facts_unread if list_checked_lines(state, worked) else ())
 
 
 def find_check_missing(state: Preparation, worked: WorkedList) -> tuple[Missing, ...]:
@@ -49,8 +48,9 @@ def find_check_missing(state: Preparation, worked: WorkedList) -> tuple[Missing,
     unchecked = list_unchecked(state, worked)
     voided = [line for line in unchecked if line.id in state.voided]
     never = [line.name for line in unchecked if line.id not in state.voided]
-    is_read = state.is_weight_checked or unchecked
-    weight = () if is_read else (Missing("A second person has to read the weight off the cot.", About.CHECK),)
+    is_read = state.is_baby_checked or unchecked
+    words = "A second person has to read the weights off the cot and the notes."
+    weight = () if is_read else (Missing(words, About.CHECK),)
     return (
         *(_say_difference(state, line) for line in differing),
         *(_say_void(line, state.voided[line.id]) for line in voided),

@@ -27,6 +27,8 @@ def decide_tick(
         return found
     if found.blocked:
         return Refusal(f"{found.name} is blocked: {found.blocked}")
+    if found.asks:
+        return Refusal(f"{found.name} hangs on it: was the baby born today? Say so first.")
     refusal = refuse_if_aside(state, found) or refuse_if_changed(state, found, fingerprint_seen, "tick it")
     refusal = refusal or _refuse_if_ticked(state, found, who)
     if refusal is not None:

@@ -29,6 +29,8 @@ class LineSnapshot(Struct, frozen=True):
     """Why the line cannot be done; empty when it can."""
     essential: bool
     """Whether the line may never be set aside."""
+    asks: str = ""
+    """The fact that has to be given before the line is ticked; empty where none is."""
 
     def __post_init__(self) -> None:
         if not self.id or not self.fingerprint:
