@@ -29,7 +29,14 @@ class DemoBaby(Struct, frozen=True):
 
 
 _NO_REASON = {"intubation-near": "no", "malformation": "no", "major-anomaly": "no", "other-cause": "no"}
-_USUAL = {"fio2": "38", "gastric_tube": "yes", "line_patent": "yes", "nil_by_mouth": "yes", "earlier_surfactant": "0"}
+_USUAL = {
+    "born": "today",
+    "fio2": "38",
+    "gastric_tube": "yes",
+    "line_patent": "yes",
+    "nil_by_mouth": "yes",
+    "earlier_surfactant": "0",
+}
 
 BABIES = (
     DemoBaby(
