@@ -70,7 +70,8 @@ def make_record(
         practice=PRACTICE if state.practice else "",
         prep=prep,
         cot=state.cot,
-        baby=f"{state.facts.get(WEIGHT, 'weight not given,')} g · {state.facts.get(GESTATION, 'gestation not given')}",
+        baby=f"{state.facts.get(WEIGHT, 'weight not recorded,')} g"
+        f" · {state.facts.get(GESTATION, 'gestation not recorded')}",
         kit=kit.name,
         edition=state.kit_edition,
         ward=f"{worked.ward.model.name}, edition {worked.ward.model.edition}" if worked.ward else "no ward file",
@@ -142,7 +143,7 @@ def _list_facts(events: Sequence[Event], state: Preparation, worked: WorkedList)
     for name, label in labels.items():
         stamp = given.get(name)
         said = say_when(stamp.who, stamp.at, state.started.at) if stamp else None
-        assumed = "assumed, nobody gave it" if baby and name in baby.assumed else "" if said else "not given"
+        assumed = "default, not confirmed" if baby and name in baby.assumed else "" if said else "not recorded"
         rows.append(RecordFact(name, label, _say_fact(name, state, kit, baby), said, assumed))
     return tuple(rows)
 
@@ -265,7 +266,7 @@ def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
 
 def _show_due(key: str, due: FollowUpDue, state: Preparation, kit: Kit) -> RecordFollowUp:
     if due.missed:
-        return RecordFollowUp(key, due.name, f"not made: {due.missed}")
+        return RecordFollowUp(key, due.name, f"not done: {due.missed}")
     said = say_readings(state, kit.procedure, key, due.asks)
     when = say_when("", due.at, state.started.at).clock
     if not state.cot_record.is_made(key):

@@ -32,7 +32,7 @@ class RecordFact(JsonObject, frozen=True):
     said: RecordAttribution | None
     """Who gave it last; null where nobody did."""
     note: str
-    """ "assumed, nobody gave it", or empty. """
+    """ "default, not confirmed", or empty. """
 
 
 class RecordReason(JsonObject, frozen=True):
@@ -136,7 +136,7 @@ class RecordFollowUp(JsonObject, frozen=True):
     id: str
     name: str
     words: str
-    """What was read, that it is due, or why it was not made."""
+    """What was read, that it is due, or why it was not done."""
 
 
 class RecordFingerprint(JsonObject, frozen=True):

@@ -28,7 +28,7 @@ from prepkit.kit.spans import GestationSpan, WeightSpan, Where
 _FACT_ID = "the fact's id; conditions and `--set` name it"
 _LABEL = "its name on the screen"
 _ASK = "the question in full"
-_DEFAULT = "what stands, shown as assumed, until somebody gives it"
+_DEFAULT = "what stands, shown as not confirmed, until somebody gives it"
 
 
 class Source(Spec, frozen=True, kw_only=True):

@@ -43,6 +43,8 @@ class _Fact(Struct, frozen=True):
     where: Where
     condition: Condition
     met: Reason
+    labels: Mapping[str, str]
+    """The label of each fact that it names."""
 
     def judge(self, baby: Baby) -> Reason:
         """Judge by the facts; open where only what was not given is wanting, unless it is advice alone."""
@@ -51,7 +53,7 @@ class _Fact(Struct, frozen=True):
         criterion, where = self.criterion, self.where
         known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
         is_open = criterion.otherwise != "advice" and prepare_condition(replace(where, facts=known)).holds_for(baby)
-        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, baby=baby)
+        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, baby=baby, labels=self.labels)
         return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, found, self.met.source)
 
 
@@ -122,7 +124,8 @@ def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
     name, text, source = criterion.id, criterion.text, cite(kit, criterion.basis, criterion.source)
     if criterion.where is not None:
         met = Reason(name, "met", text, source)
-        return _Fact(criterion, criterion.where, prepare_condition(criterion.where), met)
+        labels = {fact.id: fact.label for fact in kit.fact if fact.id in criterion.where.facts}
+        return _Fact(criterion, criterion.where, prepare_condition(criterion.where), met, labels)
     return _Question(criterion, Reason(name, "questions open", text, source))
 
 

@@ -18,7 +18,7 @@ from prepkit.wording.things import say_ground, say_ground_and_review, show_day
 def say_other_kits(kits: Iterable[Kit]) -> str:
     """Name the other kits that a baby is not ruled out of; empty where there is none."""
     names = "; ".join(kit.name for kit in kits)
-    return f"Other kits that nothing known rules out for this baby: {names}." if names else ""
+    return f"Other routes that may suit this baby: {names}." if names else ""
 
 
 def say_weight(found: WeightPlausibility) -> tuple[str, ...]:
@@ -43,13 +43,14 @@ def _say_usual(gestation: Gestation, sex: Sex, low_g: int, high_g: int) -> str:
     return f"the usual range for {whose}{gestation} ({low_g}-{high_g} g)"
 
 
-def _say_judged(text: str, where: Where, baby: Baby) -> str:
-    said = [f"{baby.weight_g} g"] if where.weight else []
-    said += [str(baby.gestation)] if where.gestation else []
+def _say_judged(text: str, where: Where, baby: Baby, labels: Mapping[str, str]) -> str:
+    this = [f"{baby.weight_g} g"] if where.weight else []
+    this += [str(baby.gestation)] if where.gestation else []
+    said = [f"this baby: {', '.join(this)}"] if this else []
     for name in where.facts:
         value = baby.facts[name]
-        said.append(f"{name.replace('_', ' ')} {'not given' if value is None else show_fact(value)}")
-    return f"{text} (this baby: {', '.join(said)})"
+        said.append(f"{labels[name]}: {'not recorded' if value is None else show_fact(value)}")
+    return f"{text} ({'; '.join(said)})"
 
 
 def _say_outside(domain: Domain, baby: Baby) -> str:

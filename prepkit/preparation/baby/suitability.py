@@ -22,7 +22,7 @@ def compute_suitability_fingerprint(tray: TrayList) -> str:
 
 
 def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Missing, ...]:
-    """List what the criteria and the assumed facts still ask for, one sentence each."""
+    """List what the criteria and the defaults still ask for, one sentence each."""
     tray = worked.tray
     if tray is None:
         return ()
@@ -33,7 +33,7 @@ def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Mi
         senior = []
     labels = {fact.id: fact.label for fact in worked.kit.model.fact}
     assumed = [
-        Missing(f"To confirm, it is only assumed: {labels[name]}", About.ASSUMED)
+        Missing(f"{labels[name]}: default, not confirmed", About.ASSUMED)
         for name in tray.baby.assumed
         if name in labels
     ]
