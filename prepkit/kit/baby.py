@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta, timezone
 from difflib import get_close_matches
 from types import MappingProxyType
+from typing import ClassVar
 
 from msgspec import Struct
 
@@ -48,6 +49,8 @@ _DAY_AND_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[ T][0-9]{2}:[0-9]{2}(?:[
 class Baby(Struct, frozen=True):
     """One baby's facts, complete enough for a list."""
 
+    COUNTS: ClassVar[tuple[str, ...]] = ("weight_g", "gestation")
+    """Of a finding that names the baby; one that judges other facts holds those."""
     weight_g: int
     gestation: Gestation
     sex: str

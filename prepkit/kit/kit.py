@@ -112,6 +112,7 @@ class Repeat(Spec, frozen=True, kw_only=True):
 class Product(Based, frozen=True, kw_only=True):
     """A medicine as it comes: its strength, its containers and, where its own, its dose."""
 
+    COUNTS: ClassVar[tuple[str, ...]] = ("name", "strength", "container")
     id: Annotated[Id, Meta(description="the product's id; lines and ward files name it")]
     name: Annotated[Text, Meta(description="its generic name, never a brand")]
     strength: Annotated[Strength, Meta(description="how much is in each mL of it as it comes")]

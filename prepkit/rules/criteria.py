@@ -51,9 +51,11 @@ class _Fact(Struct, frozen=True):
         if self.condition.holds_for(baby):
             return self.met
         criterion, where = self.criterion, self.where
-        known = {name: test for name, test in where.facts.items() if baby.facts[name] is not None}
+        judged = {name: baby.facts[name] for name in where.facts}
+        known = {name: test for name, test in where.facts.items() if judged[name] is not None}
         is_open = criterion.otherwise != "advice" and prepare_condition(replace(where, facts=known)).holds_for(baby)
-        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, baby=baby, labels=self.labels)
+        values = {"baby": baby, "facts": judged, "labels": self.labels}
+        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, **values)
         return Reason(criterion.id, "questions open" if is_open else criterion.otherwise, found, self.met.source)
 
 

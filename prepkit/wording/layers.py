@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
-from prepkit.kit.baby import Baby, show_fact
+from prepkit.kit.baby import Baby, FactValue, show_fact
 from prepkit.kit.kit import Domain, Kit, Product
 from prepkit.kit.spans import Where
 from prepkit.kit.ward import Approved
@@ -43,12 +43,13 @@ def _say_usual(gestation: Gestation, sex: Sex, low_g: int, high_g: int) -> str:
     return f"the usual range for {whose}{gestation} ({low_g}-{high_g} g)"
 
 
-def _say_judged(text: str, where: Where, baby: Baby, labels: Mapping[str, str]) -> str:
+def _say_judged(
+    text: str, where: Where, baby: Baby, facts: Mapping[str, FactValue | None], labels: Mapping[str, str]
+) -> str:
     this = [f"{baby.weight_g} g"] if where.weight else []
     this += [str(baby.gestation)] if where.gestation else []
     said = [f"this baby: {', '.join(this)}"] if this else []
-    for name in where.facts:
-        value = baby.facts[name]
+    for name, value in facts.items():
         said.append(f"{labels[name]}: {'not recorded' if value is None else show_fact(value)}")
     return f"{text} ({'; '.join(said)})"
 

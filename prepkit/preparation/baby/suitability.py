@@ -11,14 +11,14 @@ from prepkit.preparation.listing import TextsUnreadableError, WorkedList, prepar
 from prepkit.preparation.readiness import About, Missing
 from prepkit.preparation.state import Preparation
 from prepkit.rules.criteria import find_verdict
+from prepkit.rules.findings import write_plain
 from prepkit.wording.say import say
 
 
 def compute_suitability_fingerprint(tray: TrayList) -> str:
     """Compute the fingerprint of the verdict and its reasons: what a senior agrees to."""
-    return compute_fingerprint(
-        [tray.verdict, [[reason.criterion, reason.verdict, say(reason.text)] for reason in tray.reasons]]
-    )
+    reasons = [[reason.criterion, reason.verdict, write_plain(reason.text)] for reason in tray.reasons]
+    return compute_fingerprint([tray.verdict, reasons])
 
 
 def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Missing, ...]:
