@@ -58,7 +58,7 @@ def make_record(
         worked: its list, worked out as it was last stored.
         now: printed on it.
         last_hash: the hash of its last event in the store: kept on paper, it shows a later change of the store.
-        recomputed: a sentence on whether the list came out again to the letter.
+        recomputed: a sentence on whether the list came out the same again.
 
     Raises:
         ValueError: while a second check is under way: no amount is shown to anybody then.

@@ -190,7 +190,7 @@ class PreparationRecord(JsonObject, frozen=True):
     addenda: tuple[str, ...]
     prints: tuple[RecordFingerprint, ...]
     recomputed: str
-    """Whether the list came out again to the letter from the texts that are stored with it."""
+    """Whether the list came out the same again from the texts that are stored with it."""
     unverified: str
     """Whose initials were not proven by a PIN; empty where all were."""
 

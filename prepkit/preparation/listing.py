@@ -19,7 +19,7 @@ from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
 from prepkit.list.lines import TrayList
 from prepkit.preparation.check.events import WeightRead
-from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason
+from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason, WhyWithheld
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import read_amount
@@ -47,7 +47,8 @@ class WorkedList(Struct, frozen=True):
     baby: Baby | None
     tray: TrayList | None
     withheld: str
-    """Why there is no list; empty when there is one."""
+    """Why there is no list, in words; empty when there is one."""
+    why: WhyWithheld
     weight: WeightPlausibility | None
     """How likely the weight is, where that is open and the list waits for it; else None."""
 
@@ -67,16 +68,17 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
     kit, ward = prepared.kit, prepared.ward
     baby, problems = make_baby(kit.model, state.facts, now, kept=True)
     if baby is None:
-        return WorkedList(kit, ward, None, None, _say_needed(problems), None)
+        return WorkedList(kit, ward, None, None, _say_needed(problems), "facts", None)
     if state.disputed is not None:
-        return WorkedList(kit, ward, baby, None, _say_dispute(state.disputed, baby), None)
+        return WorkedList(kit, ward, baby, None, _say_dispute(state.disputed, baby), "dispute", None)
     found = check_weight(baby.weight_g, baby.gestation.days, Sex(baby.sex))
     if found.plausibility is not Plausibility.LIKELY and not state.is_weight_confirmed:
-        return WorkedList(kit, ward, baby, None, f"No amount is shown yet. {' '.join(say_weight(found))}", found)
+        words = f"No amount is shown yet. {' '.join(say_weight(found))}"
+        return WorkedList(kit, ward, baby, None, words, "weight", found)
     answers = {name: given.answer for name, given in state.answers.items()}
     is_confirmed, orders = state.is_weight_confirmed, read_orders(state)
     tray = compute_prepared(prepared, baby, answers, now, weight_confirmed=is_confirmed, orders=orders)
-    return WorkedList(kit, ward, baby, tray, "", None)
+    return WorkedList(kit, ward, baby, tray, "", "", None)
 
 
 def read_orders(state: Preparation) -> dict[str, Order]:
@@ -100,7 +102,7 @@ def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOpti
 
 def make_listed(worked: WorkedList, because: ListingReason) -> Listed:
     """Make the event that records the list."""
-    return Listed(because, make_snapshots(worked.tray) if worked.tray else (), worked.withheld)
+    return Listed(because, make_snapshots(worked.tray) if worked.tray else (), worked.withheld, worked.why)
 
 
 def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
