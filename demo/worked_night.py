@@ -84,12 +84,12 @@ def _give(cot: str, who: str, *, attempt: str, depth: str, given: str, aspirated
 
 def _follow(cot: str, who: str, fio2: tuple[str, str], missed: str) -> tuple[Step, ...]:
     return (
-        Step(1500, who, cot, "look afterwards", ("after-30-min", "fio2_now", fio2[0])),
-        Step(5, who, cot, "look afterwards", ("after-30-min", "breathing", "some effort")),
-        Step(1800, who, cot, "look afterwards", ("after-1-h", "fio2_now", fio2[1])),
-        Step(5, who, cot, "look afterwards", ("after-1-h", "breathing", "easy")),
-        Step(60, who, cot, "miss a look", ("after-2-h", missed)),
-        Step(5, who, cot, "miss a look", ("after-6-h", missed)),
+        Step(1500, who, cot, "follow up", ("after-30-min", "fio2_now", fio2[0])),
+        Step(5, who, cot, "follow up", ("after-30-min", "breathing", "some effort")),
+        Step(1800, who, cot, "follow up", ("after-1-h", "fio2_now", fio2[1])),
+        Step(5, who, cot, "follow up", ("after-1-h", "breathing", "easy")),
+        Step(60, who, cot, "miss a follow-up", ("after-2-h", missed)),
+        Step(5, who, cot, "miss a follow-up", ("after-6-h", missed)),
     )
 
 
@@ -227,8 +227,8 @@ ACTIONS: Mapping[str, Callable[..., str]] = {
     "do a step": lambda opened, step: opened.bedside.do_step(step),
     "read at a step": lambda opened, step, *given: opened.bedside.give_reading(_find_entry(opened, step), *given),
     "note a happening": lambda opened, *what: opened.bedside.note_happening(*what),
-    "look afterwards": lambda opened, *given: opened.bedside.give_reading(*given),
-    "miss a look": lambda opened, *what: opened.bedside.miss_follow_up(*what),
+    "follow up": lambda opened, *given: opened.bedside.give_reading(*given),
+    "miss a follow-up": lambda opened, *what: opened.bedside.miss_follow_up(*what),
     "say the outcome": lambda opened, *what: opened.bedside.give_outcome(*what),
     "say the complications": lambda opened, *said: opened.bedside.say_complications(said),
     "sign": lambda opened: opened.bedside.sign(opened.bedside.show_record().standing),

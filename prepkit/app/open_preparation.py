@@ -63,7 +63,7 @@ class PreparationOpener:
             ward_text=read.ward.text if read.ward else None,
             ward_name=read.ward.model.name if read.ward else None,
             practice=practice,
-            listed=Listed("facts", (), NOTHING_GIVEN),
+            listed=Listed("facts", (), NOTHING_GIVEN, "facts"),
         )
         prep = uuid.uuid4().hex
         state = append_first(self._store, prep, decision, self._identity.make_attribution())

@@ -132,4 +132,4 @@ def _say_recomputed(stored: StoredPreparation) -> str:
     wrong = next((each for each in lists if each.wrong), None)
     if wrong is not None:
         return f"NOT AS STORED: the list of event {wrong.seq} differs when it is worked out again: {wrong.wrong}."
-    return f"All {len(lists)} lists came out again to the letter from the texts stored with them."
+    return f"All {len(lists)} lists came out the same again from the texts stored with them."

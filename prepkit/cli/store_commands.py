@@ -35,7 +35,7 @@ def _say_missing(event: str) -> str:
 
 def _describe_report(found: VerificationReport) -> list[str]:
     chain = f"Chain: {found.events} events, each following the one before it."
-    lists = f"Lists: {found.lists} worked out again, each the same to the letter."
+    lists = f"Lists: {found.lists} worked out again, each the same."
     if found.chain:
         chain = f"CHAIN BROKEN, {len(found.chain)} found. The first: {found.chain[0]}."
     if found.wrong:

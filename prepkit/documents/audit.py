@@ -109,7 +109,7 @@ def make_audit(cases: Iterable[AuditRow], days: str, left_out: tuple[str, ...] =
         count=len(found),
         shares=(
             _count("in at the first attempt", [each.first_attempt for each in found]),
-            _count("delivered, by what came back", [each.delivered for each in found]),
+            _count("delivered, by what was aspirated", [each.delivered for each in found]),
             _count("second or later dose", [each.is_second_dose for each in found]),
             _count("without a complication", [not each for each in said]),
             _count("with a mismatch caught by the second check", [each.mismatches > 0 for each in found]),

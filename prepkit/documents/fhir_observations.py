@@ -54,11 +54,14 @@ def list_observations(record: PreparationRecord, state: Preparation, worked: Wor
         yield "reached", _make_observation("Dose given per body weight", at, reached[0], say(reached[1]))
     aspirate = find_aspirate(state, worked.kit.model)
     if aspirate is not None:
-        yield "share", _make_observation("Share of the dose that came back", at, aspirate.share, say(aspirate.working))
+        yield (
+            "share",
+            _make_observation("Share of the dose that was aspirated", at, aspirate.share, say(aspirate.working)),
+        )
 
 
 def _list_facts(record: PreparationRecord, worked: WorkedList) -> Iterator[NamedObservation]:
-    """The facts that somebody gave; nobody observed what was only assumed."""
+    """The facts that somebody gave; nobody observed what stands at a default."""
     if worked.baby is None:
         return
     values = {"weight": worked.baby.weight, "gestation": worked.baby.gestation, "sex": None, **worked.baby.facts}

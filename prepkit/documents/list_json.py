@@ -132,7 +132,9 @@ class ListJson(JsonObject, frozen=True):
     kit: KitJson
     ward: WardJson | None
     baby: BabyJson
-    assumed: Annotated[tuple[str, ...], Meta(description="ids of the facts nobody gave, standing at the kit's default")]
+    assumed: Annotated[
+        tuple[str, ...], Meta(description="ids of the facts that stand at the kit's default, not confirmed")
+    ]
     verdict: Verdict
     reasons: tuple[ReasonJson, ...]
     lines: tuple[LineJson, ...]

@@ -19,8 +19,8 @@ from prepkit.documents.safe_text import PRACTICE
 from prepkit.documents.timeline import make_timeline, say_readings, say_when
 from prepkit.kit.baby import Baby
 from prepkit.kit.facts import find_default, read_fact, show_fact
-from prepkit.kit.names import CORE_LABELS
 from prepkit.kit.kit import Kit
+from prepkit.kit.names import CORE_LABELS
 from prepkit.kit.problems import Problem
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.events import FactGiven
@@ -60,7 +60,7 @@ def make_record(
         worked: its list, worked out as it was last stored.
         now: printed on it.
         last_hash: the hash of its last event in the store: kept on paper, it shows a later change of the store.
-        recomputed: a sentence on whether the list came out again to the letter.
+        recomputed: a sentence on whether the list came out the same again.
 
     Raises:
         ValueError: while a second check is under way: no amount is shown to anybody then.
@@ -72,7 +72,8 @@ def make_record(
         practice=PRACTICE if state.practice else "",
         prep=prep,
         cot=state.cot,
-        baby=f"{state.facts.get(WEIGHT, 'weight not given,')} g · {state.facts.get(GESTATION, 'gestation not given')}",
+        baby=f"{state.facts.get(WEIGHT, 'weight not recorded,')} g"
+        f" · {state.facts.get(GESTATION, 'gestation not recorded')}",
         kit=kit.name,
         edition=state.kit_edition,
         ward=f"{worked.ward.model.name}, edition {worked.ward.model.edition}" if worked.ward else "no ward file",
@@ -144,7 +145,7 @@ def _list_facts(events: Sequence[Event], state: Preparation, worked: WorkedList)
     for name, label in labels.items():
         stamp = given.get(name)
         said = say_when(stamp.who, stamp.at, state.started.at) if stamp else None
-        assumed = "assumed, nobody gave it" if baby and name in baby.assumed else "" if said else "not given"
+        assumed = "default, not confirmed" if baby and name in baby.assumed else "" if said else "not recorded"
         rows.append(RecordFact(name, label, _say_fact(name, state, kit, baby), said, assumed))
     return tuple(rows)
 
@@ -267,7 +268,7 @@ def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
 
 def _show_due(key: str, due: FollowUpDue, state: Preparation, kit: Kit) -> RecordFollowUp:
     if due.missed:
-        return RecordFollowUp(key, due.name, f"not made: {due.missed}")
+        return RecordFollowUp(key, due.name, f"not done: {due.missed}")
     said = say_readings(state, kit.procedure, key, due.asks)
     when = say_when("", due.at, state.started.at).clock
     if not state.cot_record.is_made(key):

@@ -47,11 +47,11 @@ _NONE_OF_A_DOSE = {
     NoteKind.CEILING: "no ceiling bites",
 }
 _NOT_WALKED = {
-    NotWalked.UNGIVEN_FACTS: "Facts that nobody gave and that have no default: a line that needs one is blocked until"
+    NotWalked.UNGIVEN_FACTS: "Facts not recorded that have no default: a line that needs one is blocked until"
     " somebody gives it.",
     NotWalked.BARRED_DOSES: "A further dose before its interval, past its total, or without its amount or time:"
     " blocked, with the reason.",
-    NotWalked.QUESTIONS: "How likely a weight is, questions to the team, facts that are assumed: they bar or caution,"
+    NotWalked.QUESTIONS: "How likely a weight is, questions to the team, defaults not confirmed: they bar or caution,"
     " and change no amount.",
     NotWalked.OUTSIDE: "Weights and gestations outside the domain, other days than today, products and syringes not in"
     " the ward file.",

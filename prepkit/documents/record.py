@@ -32,7 +32,7 @@ class RecordFact(JsonObject, frozen=True):
     said: RecordAttribution | None
     """Who gave it last; null where nobody did."""
     note: str
-    """ "assumed, nobody gave it", or empty. """
+    """ "default, not confirmed", or empty. """
 
 
 class RecordReason(JsonObject, frozen=True):
@@ -136,7 +136,7 @@ class RecordFollowUp(JsonObject, frozen=True):
     id: str
     name: str
     words: str
-    """What was read, that it is due, or why it was not made."""
+    """What was read, that it is due, or why it was not done."""
 
 
 class RecordFingerprint(JsonObject, frozen=True):
@@ -190,7 +190,7 @@ class PreparationRecord(JsonObject, frozen=True):
     addenda: tuple[str, ...]
     prints: tuple[RecordFingerprint, ...]
     recomputed: str
-    """Whether the list came out again to the letter from the texts that are stored with it."""
+    """Whether the list came out the same again from the texts that are stored with it."""
     unverified: str
     """Whose initials were not proven by a PIN; empty where all were."""
 

@@ -133,7 +133,7 @@ def _write_outcome(record: PreparationRecord) -> str:
     outcome = f'<p class="outcome">{_write(record.outcome)}</p>' if record.outcome else ""
     said = f"Complications: {record.complications}" if record.complications else ""
     signed = f"Signed: {'; '.join(record.signatures)}" if record.signatures else ""
-    missing = [f"Still to enter: {words}" for words in record.missing]
+    missing = [f"Still to record: {words}" for words in record.missing]
     words = [each for each in (said, *record.results, signed, *missing) if each]
     return outcome + _list_words(words or ["Nothing recorded."])
 

@@ -95,7 +95,7 @@ def _write_end(record: PreparationRecord) -> Iterator[str]:
     outcome = f"Outcome: {record.outcome}" if record.outcome else ""
     complications = f"Complications: {record.complications}" if record.complications else ""
     signed = f"Signed: {'; '.join(record.signatures)}" if record.signatures else ""
-    missing = [f"Still to enter: {words}" for words in record.missing]
+    missing = [f"Still to record: {words}" for words in record.missing]
     added = [f"Added after closing: {words}" for words in record.addenda]
     for words in (*record.results, outcome, complications, signed, *missing, *added):
         if words:

@@ -118,7 +118,7 @@ def _list_notices(tray: TrayList) -> tuple[str, ...]:
         *(f"LOOK AT THE WEIGHT FIRST. {say(reason.text)}" for reason in weight),
         *(f"{reason.verdict.upper()}: {say(reason.text)}" for reason in refused if reason not in weight),
         *say_all(tray.overdue),
-        *((f"Assumed, nobody gave it: {assumed}.",) if assumed else ()),
+        *((f"Default, not confirmed: {assumed}.",) if assumed else ()),
     )
 
 

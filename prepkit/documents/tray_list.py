@@ -32,7 +32,7 @@ def _write_rows(tray: TrayList, others: str) -> Iterator[str]:
     for words in say_all(tray.overdue):
         yield from wrap_words(words, "")
     if tray.baby.assumed:
-        yield from wrap_words(f"Assumed, nobody gave it: {say_assumed(tray)}.", "")
+        yield from wrap_words(f"Default, not confirmed: {say_assumed(tray)}.", "")
     yield ""
     yield f"Verdict: {tray.verdict}"
     for reason in tray.reasons:
@@ -54,7 +54,7 @@ def _name_ward(tray: TrayList) -> str:
 
 
 def say_assumed(tray: TrayList) -> str:
-    """The facts nobody gave, with what the list was made for instead; empty where all were given."""
+    """The facts that stand at the kit's default, with that default; empty where all were given."""
     labels = {fact.id: fact.label for fact in tray.kit.model.fact} | {"sex": "Sex"}
     values = {"sex": tray.baby.sex, **tray.baby.facts}
     shown = ((labels[name], values[name]) for name in tray.baby.assumed)

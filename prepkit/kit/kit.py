@@ -29,7 +29,7 @@ from prepkit.kit.spans import AxisSpans, Span, WeightSpan, Where
 _FACT_ID = "the fact's id; conditions and `--set` name it"
 _LABEL = "its name on the screen"
 _ASK = "the question in full"
-_DEFAULT = "what stands, shown as assumed, until somebody gives it"
+_DEFAULT = "what stands, shown as not confirmed, until somebody gives it"
 
 
 class Source(Spec, frozen=True, kw_only=True):
@@ -113,6 +113,7 @@ class Repeat(Spec, frozen=True, kw_only=True):
 class Product(Based, frozen=True, kw_only=True):
     """A medicine as it comes: its strength, its containers and, where its own, its dose."""
 
+    COUNTS: ClassVar[tuple[str, ...]] = ("name", "strength", "container")
     id: Annotated[Id, Meta(description="the product's id; lines and ward files name it")]
     name: Annotated[Text, Meta(description="its generic name, never a brand")]
     strength: Annotated[Strength, Meta(description="how much is in each mL of it as it comes")]

@@ -71,12 +71,12 @@ class Afterwards(Based, frozen=True, kw_only=True):
 
     line: Annotated[Id, Meta(description="the dose line whose medicine was given")]
     given: Annotated[FactId, Meta(description="the reading that says how much was given")]
-    aspirated: Annotated[FactId, Meta(description="the reading that says how much came back")]
+    aspirated: Annotated[FactId, Meta(description="the reading that says how much was aspirated")]
     attempts: Annotated[
         FactId | None, Meta(description="the reading that says at which attempt it was in, the first attempt first")
     ] = None
     delivered_below: Annotated[
-        Share, Meta(description="the dose counts as delivered where less than this share came back")
+        Share, Meta(description="the dose counts as delivered where less than this share was aspirated")
     ]
     outcomes: Annotated[
         tuple[Text, ...], Meta(min_length=2, max_length=8, description="how it may have gone, one of which is chosen")

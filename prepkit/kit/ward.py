@@ -1,7 +1,7 @@
 """The ward file: what one neonatal ward stocks, has approved, prefers and does its own way."""
 
 from datetime import date, timedelta
-from typing import Annotated
+from typing import Annotated, ClassVar
 
 from msgspec import Meta, field
 
@@ -35,6 +35,7 @@ _MICROSECONDS_IN_A_MINUTE = 60_000_000
 class SyringeStock(Spec, frozen=True, kw_only=True):
     """A syringe that the ward keeps, for one route only."""
 
+    COUNTS: ClassVar[tuple[str, ...]] = ("holds", "marks")
     route: Annotated[Route, Meta(description="the one route it serves")]
     holds: Annotated[Volume, Meta(description="its nominal capacity")]
     marks: Annotated[Volume, Meta(description="the volume between two of its marks")]

@@ -19,7 +19,6 @@ from prepkit.quantities.text import (
     show_amount,
 )
 from prepkit.rules.rule import VialCount
-from prepkit.wording.things import show_vials
 
 _MOST_VIALS = 20
 _ON_PAPER = Fraction(1, 100)
@@ -37,10 +36,6 @@ class Entered(Struct, frozen=True):
     def show_value(self) -> str:
         """The value as it is shown."""
         return self.size if self.value is None else show_amount(self.value)
-
-    def show_vials(self) -> str:
-        """The containers as they are shown; empty where none are asked for."""
-        return show_vials(self.vials)
 
 
 def read_entered(line: ListLine, typed: str, counts: Mapping[str, str]) -> Entered | str:
@@ -103,7 +98,7 @@ def _is_exact(line: ListLine, volume: Fraction) -> bool:
 def explain_entered(line: ListLine, value: str, vials: str) -> tuple[str, ...]:
     """Give the working back from what was entered: what it would come to for this baby, to be redone on paper.
 
-    `value` and `vials` are as an `Entered` shows them.
+    `value` is as an `Entered` shows it, `vials` in words, empty where none are asked for.
     """
     opened = (f"Opened: {vials}.",) if vials else ()
     weight = line.outcome.weight

@@ -2,8 +2,13 @@
 
 A tick and a check are made for a line's fingerprint. It covers what stands on the tray and on what ground: name,
 amounts, size, syringe and air, recipe, vials, block, approval. It leaves out the exact number behind a mark and the
-sentences around it: what did not change on the tray is not un-ticked. It covers words as they are today, since stored
-ticks do: it is the one place of this room where a finding is put into words.
+sentences around it: what did not change on the tray is not un-ticked.
+
+It holds kinds with their values, and of words only those of the kit and the ward file, so that a sentence of ours may
+change without a tick falling. Of the details, those that say again what stands in a field are left out (`_REPEATED`).
+The others are of the tray or its ground: what the mark reaches per kg moves with the weight under a dose that is capped
+or of whole containers; an order, a ward's own value beside the kit's, a second method's depth, "outside its label" are
+why it is what it is. Working, cautions and source only tell.
 """
 
 import hashlib
@@ -18,12 +23,17 @@ from prepkit.kit.kit import Kit
 from prepkit.kit.lines import Line
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.quantities.amount import Amount
 from prepkit.rules.criteria import Reason, Verdict
-from prepkit.rules.findings import Citation, Finding, Kind, finding
+from prepkit.rules.findings import Citation, Finding, Kind, finding, write_plain
 from prepkit.rules.rule import Outcome
-from prepkit.wording.say import say, say_all, say_joined
-from prepkit.wording.things import join_sizes, say_dilution
+
+_REPEATED = frozenset(
+    {
+        *(Kind.STRENGTH, Kind.MAKE_FIRST, Kind.SYRINGE_AND_AIR, Kind.SYRINGE_OF_ROUTE, Kind.ROUTE),
+        *(Kind.OPEN, Kind.DISCARD),
+    }
+)
+"""Details of recipe, syringe, air, route, vials and discard, each of which is a field beside them."""
 
 
 class DeclaredLine(Struct, frozen=True):
@@ -121,23 +131,10 @@ class TrayList(Struct, frozen=True):
 def compute_line_fingerprint(line: ListLine) -> str:
     """Compute the fingerprint of a line's value: what a tick and a check vouch for."""
     declared, found = line.declared.line, line.outcome
-    value = [
-        declared.id,
-        declared.name,
-        declared.kind,
-        line.declared.route,
-        say(found.blocked),
-        *(_write(amount) for amount in (found.dose, found.amount, found.low, found.high, found.air, found.discard)),
-        join_sizes(found.sizes) if found.sizes else None,
-        [_write(amount) for amount in (found.syringe.holds, found.syringe.marks)] if found.syringe else None,
-        [found.recipe.id, say_dilution(found.recipe)] if found.recipe else None,
-        [[_write(vial.size), vial.count] for vial in found.vials],
-        say_joined(found.standing),
-        say(found.show),
-        say_all(found.details),
-    ]
-    return hashlib.sha256(write_unchecked(value).encode()).hexdigest()
-
-
-def _write(amount: Amount | None) -> list[str] | None:
-    return None if amount is None else [str(amount.value), amount.unit.text]
+    value = (
+        *(declared.id, declared.name, declared.kind, line.declared.route, found.blocked),
+        *(found.dose, found.amount, found.low, found.high, found.air, found.discard),
+        *(found.sizes, found.syringe, found.recipe, found.vials, found.standing, found.show),
+        tuple([each for each in found.details if each.kind not in _REPEATED]),
+    )
+    return hashlib.sha256(write_unchecked(write_plain(value)).encode()).hexdigest()

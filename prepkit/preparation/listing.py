@@ -20,7 +20,7 @@ from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
 from prepkit.list.lines import TrayList
 from prepkit.preparation.check.events import FactRead
-from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason
+from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason, WhyWithheld
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import read_amount
@@ -50,7 +50,8 @@ class WorkedList(Struct, frozen=True):
     baby: Baby | None
     tray: TrayList | None
     withheld: str
-    """Why there is no list; empty when there is one."""
+    """Why there is no list, in words; empty when there is one."""
+    why: WhyWithheld
     weight: WeightPlausibility | None
     """How likely a weight is, where that is open and the list waits for it; else None."""
     change: WeightSinceBirth | None = None
@@ -72,17 +73,18 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
     kit, ward = prepared.kit, prepared.ward
     baby, problems = make_baby(kit.model, state.facts, now, kept=True)
     if baby is None:
-        return WorkedList(kit, ward, None, None, _say_needed(problems), None)
+        return WorkedList(kit, ward, None, None, _say_needed(problems), "facts", None)
     if state.disputed is not None:
-        return WorkedList(kit, ward, baby, None, _say_dispute(state.disputed, state), None)
+        return WorkedList(kit, ward, baby, None, _say_dispute(state.disputed, state), "dispute", None)
     found = judge_baby_weight(baby)
     if found.plausibility is not Plausibility.LIKELY and found.fact not in state.confirmations:
-        return WorkedList(kit, ward, baby, None, f"No amount is shown yet. {' '.join(say_weight(found))}", found)
+        words = f"No amount is shown yet. {' '.join(say_weight(found))}"
+        return WorkedList(kit, ward, baby, None, words, "weight", found)
     answers = {name: given.answer for name, given in state.answers.items()}
     tray = compute_prepared(prepared, baby, answers, now, confirmed=state.confirmations, orders=read_orders(state))
     change = prepared.criteria.laid.changes.judge(baby)
     is_open = change is not None and not change.is_usual and WEIGHT_NOW not in state.confirmations
-    return WorkedList(kit, ward, baby, tray, "", None, change if is_open else None)
+    return WorkedList(kit, ward, baby, tray, "", "", None, change if is_open else None)
 
 
 def read_orders(state: Preparation) -> dict[str, Order]:
@@ -106,7 +108,7 @@ def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOpti
 
 def make_listed(worked: WorkedList, because: ListingReason) -> Listed:
     """Make the event that records the list."""
-    return Listed(because, make_snapshots(worked.tray) if worked.tray else (), worked.withheld)
+    return Listed(because, make_snapshots(worked.tray) if worked.tray else (), worked.withheld, worked.why)
 
 
 def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:

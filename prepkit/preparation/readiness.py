@@ -85,35 +85,32 @@ def compute_ready_fingerprint(state: Preparation) -> str:
         "answers": {criterion: given.answer for criterion, given in state.answers.items()},
         "senior": senior and [senior.senior, senior.note, senior.fingerprint],
         "orders": {line: [order.product, order.whole, order.prescriber] for line, order in state.orders.items()},
-        "withheld": state.withheld,
-        "checks": {line: _say_check(check) for line, check in state.checks.items()},
+        "withheld": state.why,
+        "checks": {line: _list_checked(check) for line, check in state.checks.items()},
         "read": {fact: [each.value, each.stamp.who] for fact, each in state.facts_read.items()},
         "handed over": state.handover is not None,
-        "lines": [_say_line(state, line) for line in state.lines],
+        "lines": [_list_marked(state, line) for line in state.lines],
+        "in hand": {line.id: _list_in_hand(state, line) for line in state.lines if state.find_in_hand(line.id)},
     }
-    in_hand = {line.id: _say_in_hand(state, line) for line in state.lines if state.find_in_hand(line.id)}
-    # Left out where there is nothing, so that a summary read aloud before this was asked for still stands.
-    if in_hand:
-        seen["in hand"] = in_hand
     return compute_fingerprint(seen)
 
 
-def _say_check(check: Check) -> list[str]:
-    settled = f"settled by {check.settled.stamp.who}: {check.settled.reason}" if check.settled else ""
+def _list_checked(check: Check) -> list[object]:
+    settled = check.settled and [check.settled.stamp.who, check.settled.reason]
     return [check.fingerprint, check.stamp.who, check.value, check.vials, settled]
 
 
-def _say_line(state: Preparation, line: LineSnapshot) -> list[str]:
-    mark = ""
+def _list_marked(state: Preparation, line: LineSnapshot) -> list[object]:
+    mark: list[str] = []
     if state.is_ticked(line.id):
-        mark = f"ticked by {state.ticks[line.id].stamp.who}"
+        mark = ["ticked", state.ticks[line.id].stamp.who]
     elif state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
-        mark = f"set aside by {aside.stamp.who}: {aside.reason}"
-    return [line.id, line.name, line.show, line.fingerprint, mark]
+        mark = ["set aside", aside.stamp.who, aside.reason]
+    return [*line.compared, mark]
 
 
-def _say_in_hand(state: Preparation, line: LineSnapshot) -> list[list[str]]:
+def _list_in_hand(state: Preparation, line: LineSnapshot) -> list[list[str]]:
     held = state.find_in_hand(line.id)
     return [[each.gtin, each.batch, each.expiry.isoformat(), each.serial] for each in held]
 

@@ -1,6 +1,7 @@
 """A stored list worked out again from the texts and facts stored with it.
 
-It has to come out the same to the letter, whatever kits and ward file are on the machine today.
+It has to come out with the same values, whatever kits and ward file are on the machine today, and whatever our
+sentences say by now.
 """
 
 from collections.abc import Iterable, Iterator
@@ -11,7 +12,7 @@ from msgspec import Struct
 from prepkit.attribution import Attribution
 from prepkit.preparation.events import Event
 from prepkit.preparation.evolve import evolve
-from prepkit.preparation.lines.events import LineSnapshot, Listed
+from prepkit.preparation.lines.events import LineSnapshot, Listed, are_lines_other
 from prepkit.preparation.listing import TextsUnreadableError, WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
 
@@ -26,13 +27,13 @@ class RecomputedList(Struct, frozen=True):
     seq: int
     stamp: Attribution
     wrong: str
-    """What differs, in words; empty where every line came out to the letter."""
+    """What differs, in words; empty where every line came out the same."""
 
 
 def recompute_lists(events: Iterable[Event]) -> Iterator[RecomputedList]:
     """Work out every list of one record again, in order. Raises `RecordUnreadable` as `fold` does.
 
-    Lines are compared to the letter. For a withheld list only that it is withheld counts, not the words for why.
+    Lines are compared by what they are, and a withheld list by the kind of its reason: never by words.
     """
     state: Preparation | None = None
     for event in events:
@@ -75,7 +76,7 @@ def _list_moments(at: datetime) -> tuple[datetime, ...]:
 
 
 def _same(worked: WorkedList, stored: Listed) -> bool:
-    return make_listed(worked, stored.because).lines == stored.lines
+    return worked.why == stored.why and not are_lines_other(make_listed(worked, stored.because).lines, stored.lines)
 
 
 def _say_difference(stored: Listed, found: Listed) -> str:
@@ -83,8 +84,9 @@ def _say_difference(stored: Listed, found: Listed) -> str:
         return f"the store has {_say_list(stored)}, worked out again there is {_say_list(found)}"
     old, new = {line.id: line for line in stored.lines}, {line.id: line for line in found.lines}
     for id_ in (*old, *(each for each in new if each not in old)):
-        if old.get(id_) != new.get(id_):
-            return f'line "{id_}": the store has {_say_line(old.get(id_))}, worked out again {_say_line(new.get(id_))}'
+        was, now = old.get(id_), new.get(id_)
+        if was is None or now is None or was.compared != now.compared:
+            return f'line "{id_}": the store has {_say_line(was)}, worked out again {_say_line(now)}'
     return "the lines stand in another order"
 
 

@@ -1,4 +1,4 @@
-"""Finished lines that have gone past their time; ready stays shut until somebody sees to them.
+"""Finished lines that have gone past their time; it cannot go ready until somebody sees to them.
 
 Each check is a small function that gives one sentence a line.
 """

@@ -18,7 +18,7 @@ from prepkit.preparation.bedside.record import BedsideRecord
 from prepkit.preparation.check.events import Check, FactRead, OpenCheck
 from prepkit.preparation.events import Payload, ReadOut, StandDown
 from prepkit.preparation.handover.events import Handover
-from prepkit.preparation.lines.events import Aside, GivenOrder, LineSnapshot, Tick
+from prepkit.preparation.lines.events import Aside, GivenOrder, LineSnapshot, Tick, WhyWithheld
 from prepkit.preparation.lines.marks import GroupCount, LostMark, does_aside_count, does_tick_count
 
 READ_BY_CHECKER = (BIRTH_WEIGHT, WEIGHT_NOW, BORN)
@@ -45,6 +45,8 @@ class Preparation(Struct, frozen=True):
     practice: bool
     withheld: str = NO_LIST_YET
     """Why there is no list now; empty when there is one. While withheld there are no lines and no mark counts."""
+    why: WhyWithheld | None = None
+    """The kind of that reason; None where no list was recorded since something changed."""
     lines: tuple[LineSnapshot, ...] = ()
     facts: Mapping[str, str] = field(default_factory=dict)
     """Only what a person gave; what a kit assumes is not here."""
@@ -217,7 +219,7 @@ def apply(payload: Payload, _state: Preparation, _stamp: Attribution) -> Prepara
 
 def drop_list(state: Preparation) -> Preparation:
     """Withhold a list made from other facts; the marks on its lines wait for the next list."""
-    return replace(state, lines=(), withheld=LIST_IS_OLD)
+    return replace(state, lines=(), withheld=LIST_IS_OLD, why=None)
 
 
 def without(mapping: Mapping[str, _Value], key: str) -> Mapping[str, _Value]:

@@ -47,6 +47,8 @@ class _Fact(Struct, frozen=True):
     where: Where
     condition: Condition
     met: Reason
+    labels: Mapping[str, str]
+    """The label of each fact that it names."""
 
     def judge(self, baby: Baby) -> Reason:
         """Judge by the facts; open where only what was not given is wanting, unless it is advice alone."""
@@ -59,7 +61,9 @@ class _Fact(Struct, frozen=True):
             if axis is not Axis.AGE and (value := baby.measures[axis]) is not None
         }
         facts = {name: baby.facts[name] for name in where.facts}
-        found = finding(Kind.FACTS_JUDGED, text=criterion.text, where=where, known=known, facts=facts)
+        found = finding(
+            Kind.FACTS_JUDGED, text=criterion.text, where=where, known=known, facts=facts, labels=self.labels
+        )
         return Reason(criterion.id, self._find_verdict(baby), found, self.met.source)
 
     def _find_verdict(self, baby: Baby) -> ReasonVerdict:
@@ -133,7 +137,8 @@ def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
     name, text, source = criterion.id, criterion.text, cite(kit, criterion.basis, criterion.source)
     if criterion.where is not None:
         met = Reason(name, "met", text, source)
-        return _Fact(criterion, criterion.where, prepare_condition(criterion.where), met)
+        labels = {fact.id: fact.label for fact in kit.fact if fact.id in criterion.where.facts}
+        return _Fact(criterion, criterion.where, prepare_condition(criterion.where), met, labels)
     return _Question(criterion, Reason(name, "questions open", text, source))
 
 

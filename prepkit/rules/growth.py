@@ -24,6 +24,7 @@ from enum import StrEnum
 from fractions import Fraction
 from functools import cache, lru_cache
 from math import ceil, floor
+from typing import ClassVar
 
 from msgspec import Struct
 
@@ -94,6 +95,7 @@ class WeightLimits(Struct, frozen=True):
 class WeightPlausibility(Struct, frozen=True):
     """What there is to say about a weight: the belief, the SD score, the usual range in g, and the source."""
 
+    COUNTS: ClassVar[tuple[str, ...]] = ("fact", "weight_g", "gestation", "sex", "plausibility", "low_g", "high_g")
     weight_g: int
     gestation: Gestation | None
     """At birth; None where it is not known."""

@@ -21,7 +21,7 @@ class _Copied(Struct, frozen=True):
     band: AmountBand
     cited: Citation
     default: Amount | None = None
-    """What the kit assumes where nobody gave it ..."""
+    """The kit's default, where it is not confirmed ..."""
     usual: Outcome | None = None
     """... and what that gives."""
 

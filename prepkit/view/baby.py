@@ -11,18 +11,19 @@ from prepkit.view.models import BabyView, FactRow, InputKind, Sign, WeightQuesti
 from prepkit.view.pictures import draw_weight_for_age
 from prepkit.wording.layers import say_weight
 
+NOT_CONFIRMED = "default, not confirmed"
 _SEX_CHOICES = (("boy", "boy"), ("girl", "girl"), ("unknown", "not known"))
 
 
 def show_baby(state: Preparation, worked: WorkedList) -> BabyView:
-    """The facts a kit asks for, given, assumed or still to be given."""
+    """The facts a kit asks for, given, at their default or still to be given."""
     core = (_show_weight(state), _show_gestation(state), _show_sex(state))
     facts = (*core, *(_show_kit_fact(fact, state, worked) for fact in worked.kit.model.fact))
     needed = next((name for name in (WEIGHT, GESTATION) if name not in state.facts), None)
     if needed is None and state.disputed is not None:
         needed = WEIGHT
     question = show_weight_question(worked)
-    assumed = [row for row in facts if row.note == "assumed" and row.id != SEX]
+    assumed = [row for row in facts if row.note == NOT_CONFIRMED and row.id != SEX]
     return BabyView(
         banner=show_banner(state),
         facts=facts,
@@ -84,7 +85,7 @@ def _show_gestation(state: Preparation) -> FactRow:
 def _show_sex(state: Preparation) -> FactRow:
     value = state.facts.get(SEX)
     shown = dict(_SEX_CHOICES)[value or SEXES[-1]]
-    note = "" if value else "assumed"
+    note = "" if value else NOT_CONFIRMED
     return FactRow(
         SEX, "Sex", "Is it a boy or a girl?", shown, value or "", "", InputKind.CHOICE, _SEX_CHOICES, note, _sign(note)
     )
@@ -98,7 +99,7 @@ def _make_row(name: str, label: str, ask: str, value: str, typed: str, unit: str
 def _show_kit_fact(fact: Fact, state: Preparation, worked: WorkedList) -> FactRow:
     text = state.facts.get(fact.id)
     default = fact.default if isinstance(fact, AmountFact | ChoiceFact) else None
-    note = "" if text else "assumed" if default is not None else "not given"
+    note = "" if text else NOT_CONFIRMED if default is not None else "not recorded"
     if text:
         found = read_fact(worked.kit.model, fact.id, text, state.last.at)
         value = text if isinstance(found, Problem) else show_fact(found[1])
@@ -122,4 +123,4 @@ def _find_entry(fact: Fact) -> InputKind:
 
 
 def _sign(note: str) -> Sign:
-    return {"": Sign.DONE, "assumed": Sign.QUESTION}.get(note, Sign.TO_DO)
+    return {"": Sign.DONE, NOT_CONFIRMED: Sign.QUESTION}.get(note, Sign.TO_DO)

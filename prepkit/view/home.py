@@ -209,7 +209,7 @@ def _show_list_progress(state: "Preparation") -> tuple[Sign, str]:
     more = f", {changed} changed" if changed else ""
     if state.left:
         return Sign.CHANGED if changed else Sign.TO_DO, f"{state.left} of {len(state.lines)} left{more}"
-    return Sign.QUESTION, "every line done: see whether it is ready"
+    return Sign.QUESTION, "all done: go to Ready"
 
 
 def _show_cot_progress(record: "BedsideRecord", now: datetime) -> tuple[Sign, str]:

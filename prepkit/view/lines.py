@@ -104,7 +104,7 @@ def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Tar
         notices.append(f"{questions} question{'s' if questions > 1 else ''} to answer before ready.")
     why = [(words, Target(ScreenRoute.SUITABILITY)) for words in notices]
     assumed = sum(each.about is About.ASSUMED for each in missing)
-    confirm = f"{assumed} fact{'s are' if assumed > 1 else ' is'} only assumed: confirm before ready."
+    confirm = f"{assumed} default{'s' if assumed > 1 else ''} to confirm before ready."
     gone = [f"{change.name} is no longer on the list: take it off the tray." for change in state.gone]
     return [
         *why,

@@ -62,7 +62,7 @@ class FactRow(Struct, frozen=True):
     choices: tuple[tuple[str, str], ...]
     """For a choice: (value to give back, words to show)."""
     note: str
-    """"assumed", "needed for the list", or empty."""
+    """"default, not confirmed", "needed for the list", or empty."""
     sign: Sign
 
 
@@ -85,7 +85,7 @@ class BabyView(Struct, frozen=True):
     next_label: str
     """The label of the action that asks for what the list needs next; empty where it needs nothing."""
     assumed_offer: str
-    """The label of the action that confirms every assumed fact as shown; empty where none is left to confirm."""
+    """The label of the action that confirms every default as shown; empty where none is left to confirm."""
     pictures: tuple[Picture, ...]
     """The weight between the centiles of its gestation."""
 

@@ -52,7 +52,7 @@ def find_missing(state: Preparation, worked: WorkedList, now: datetime, news: st
     """What stands between now and ready, a sentence each."""
     question = show_weight_question(worked)
     is_news = news and not state.stood_down
-    changed = (Missing(f"{news} Take it in on the list first.", About.NEWS),) if is_news else ()
+    changed = (Missing(f"{news} Accept the change on the list first.", About.NEWS),) if is_news else ()
     suitability = (*changed, *find_suitability_missing(state, worked))
     missing = compute_missing(state, suitability, " ".join(question.words) if question else "")
     if state.stood_down:

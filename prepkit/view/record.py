@@ -37,13 +37,13 @@ class TimelineRow(Struct, frozen=True):
 
 
 class FollowUpRow(Struct, frozen=True):
-    """A look at the baby that is due, or was made."""
+    """A follow-up of the baby that is due, or was done."""
 
     follow_up: str
     name: str
     sign: Sign
     word: str
-    """ "due 04:10", "due now, since 04:10", "made RA 04:12", "not made". """
+    """ "due 04:10", "due now, since 04:10", "done RA 04:12", "not done". """
     note: str
     readings: tuple[ReadingRow, ...]
 
@@ -54,7 +54,7 @@ class RecordView(Struct, frozen=True):
     banner: Banner
     timeline: tuple[TimelineRow, ...]
     results: tuple[str, ...]
-    """What was given, per kg, and how much came back, with the sums."""
+    """What was given, per kg, and how much was aspirated, with the sums."""
     follow_ups: tuple[FollowUpRow, ...]
     readings: tuple[ReadingRow, ...]
     """Those that are still to be entered, of no step."""
@@ -73,7 +73,7 @@ class RecordView(Struct, frozen=True):
     ended: str
     """How it ended, as a sentence: closed, or stood down; empty while it goes on."""
     progress: str
-    """How far it is: "3 to enter", "to sign", "closed", "stood down"."""
+    """How far it is: "3 to record", "to sign", "closed", "stood down"."""
     said: tuple[str, ...] = ()
     """The complications as they were chosen."""
 
@@ -123,11 +123,11 @@ def _say_ended(state: Preparation) -> str:
 def _say_far(state: Preparation, missing: int) -> str:
     if state.cot_record.closed is not None:
         return "closed"
-    return "stood down" if state.stood_down else f"{missing} to enter" if missing else "to sign"
+    return "stood down" if state.stood_down else f"{missing} to record" if missing else "to sign"
 
 
 def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
-    """What was given per kg and how much came back, with the sums; nothing while it is not known."""
+    """What was given per kg and how much was aspirated, with the sums; nothing while it is not known."""
     kit = worked.kit.model
     after = kit.procedure.afterwards if kit.procedure else None
     if after is None or worked.tray is None:
@@ -168,10 +168,10 @@ def _show_due(key: str, due: FollowUpDue, state: Preparation, worked: WorkedList
     procedure = worked.kit.model.procedure
     readings = show_readings(state, procedure, key, due.asks) if procedure else ()
     if due.missed:
-        return FollowUpRow(key, due.name, Sign.NOT_NEEDED, "not made", due.missed, readings)
+        return FollowUpRow(key, due.name, Sign.NOT_NEEDED, "not done", due.missed, readings)
     if state.cot_record.is_made(key):
         said = " · ".join(f"{reading.label} {reading.value}" for reading in readings)
-        return FollowUpRow(key, due.name, Sign.DONE, "made", said, readings)
+        return FollowUpRow(key, due.name, Sign.DONE, "done", said, readings)
     local = due.at.astimezone(now.tzinfo)
     is_due = due.at <= now
     word = f"due now, since {local:%H:%M}" if is_due else f"due {local:%H:%M}"
@@ -187,7 +187,7 @@ def _offer_sign(state: Preparation, missing: int, signatures: int) -> Offer:
     label = "Sign and close" if len(state.cot_record.signed) + 1 >= signatures else "Sign"
     if ended := _say_ended(state):
         return Offer(label, ended)
-    return Offer(label, f"{missing} to enter first." if missing else "")
+    return Offer(label, f"{missing} to record first." if missing else "")
 
 
 def _say_outcome(outcome: GivenOutcome | None) -> str:

@@ -28,8 +28,8 @@ _WORDS = {
 }
 _NEXT = {
     "suitable": "Nothing here stands in the way.",
-    "questions open": "Answer the questions. The list can be laid out meanwhile; ready stays shut.",
-    "ask a senior": "Somebody senior has to agree, by initials and a line of reason. Ready stays shut until then.",
+    "questions open": "Answer the questions; lay out the list meanwhile. It cannot go ready yet.",
+    "ask a senior": "Somebody senior has to agree, by initials and a line of reason. It cannot go ready before that.",
     "not suitable": "This route is not for this baby as the facts stand. Correct what is wrong, or stand down.",
 }
 

@@ -140,7 +140,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.DOSE_OF_PRODUCT: lambda: "The dose is the stocked product's own.",
     # Afterwards
     Kind.CAME_BACK: lambda given, aspirated, share, below, is_delivered: (
-        f"{show_amount(aspirated)} ÷ {show_amount(given)} = {show_amount(share, 1)} came back:"
+        f"{show_amount(aspirated)} ÷ {show_amount(given)} = {show_amount(share, 1)} aspirated:"
         f" {'counts' if is_delivered else 'does not count'} as delivered (under {show_amount(below)} does)."
     ),
     Kind.GIVEN_PER_KG: lambda given, strength, weight, per_kg: (

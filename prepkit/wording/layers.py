@@ -23,7 +23,7 @@ from prepkit.wording.things import say_ground, say_ground_and_review, say_measur
 def say_other_kits(kits: Iterable[Kit]) -> str:
     """Name the other kits that a baby is not ruled out of; empty where there is none."""
     names = "; ".join(kit.name for kit in kits)
-    return f"Other kits that nothing known rules out for this baby: {names}." if names else ""
+    return f"Other routes that may suit this baby: {names}." if names else ""
 
 
 def say_weight(found: WeightPlausibility) -> tuple[str, ...]:
@@ -61,15 +61,21 @@ def say_change(found: WeightSinceBirth) -> tuple[str, ...]:
     )
 
 
-def _say_judged(text: str, where: Where, known: Mapping[Axis, int], facts: Mapping[str, FactValue | None]) -> str:
+def _say_judged(
+    text: str,
+    where: Where,
+    known: Mapping[Axis, int],
+    facts: Mapping[str, FactValue | None],
+    labels: Mapping[str, str],
+) -> str:
     said = [
-        f"{AXIS_WORDS[axis]} {say_measure(axis, known[axis]) if axis in known else 'not known'}"
+        f"{AXIS_WORDS[axis]}: {say_measure(axis, known[axis]) if axis in known else 'not known'}"
         for axis, _ in where.list_spans()
         if axis is not Axis.AGE
     ]
     for name, value in facts.items():
-        said.append(f"{name.replace('_', ' ')} {'not given' if value is None else show_fact(value)}")
-    return f"{text} (this baby: {', '.join(said)})"
+        said.append(f"{labels[name]}: {'not recorded' if value is None else show_fact(value)}")
+    return f"{text} ({'; '.join(said)})" if said else text
 
 
 def _say_outside(domain: Domain, size: BabySize) -> str:

@@ -82,7 +82,7 @@ def _say_for(where: Where) -> str:
 
 
 def _say_copied(where: Where, value: Amount, label: str, is_assumed: bool, cited: Citation) -> str:  # noqa: FBT001  (called by name)
-    assumed = " (assumed: nobody gave it)" if is_assumed else ""
+    assumed = " (default, not confirmed)" if is_assumed else ""
     return f"{_say_for(where)}{show_amount(value)}, the same as {label}{assumed}. {tag(cited)}"
 
 
@@ -139,7 +139,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.NOT_KNOWN: lambda label: f"{label} is not known",
     Kind.NOTHING_STATED: lambda size: f"nothing is stated for {say_size(size)}",
     Kind.NO_SYRINGE_MEASURES: lambda route, low, high: f"no {route} syringe in stock measures {show_range(low, high)}",
-    Kind.ASSUMED: lambda label: f"{label} was assumed, not given: look at what the baby is on.",
+    Kind.ASSUMED: lambda label: f"{label} is the default, not confirmed: look at what the baby is on.",
     Kind.NO_WARD_FOR_SYRINGE: lambda: "No ward file: which syringe to use is not known.",
     Kind.SYRINGE_OF_ROUTE: lambda holds, route: f"{show_amount(holds)} {route} syringe",
     Kind.VALUE_UNKNOWN: lambda where, label, cited: f"{_say_for(where)}{label} is not known. {tag(cited)}",
@@ -156,7 +156,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     ),
     Kind.SUPPLY_SIZE: lambda by, band, cited: f"Size b{_say_band(by, band, cited)}",
     Kind.LAID_OUT: lambda cited: f"Lay it out. {tag(cited)}",
-    Kind.TRY_NOW: lambda cited: f"Try it now, not at the cot. {tag(cited)}",
+    Kind.TRY_NOW: lambda cited: f"Do it now. {tag(cited)}",
 }
 NESTED: Mapping[Kind, Callable[..., str]] = {
     Kind.SUPPLY: _show_supply,

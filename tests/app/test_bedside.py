@@ -147,7 +147,7 @@ def test_the_share_that_came_back_is_worked_out(opened: OpenPreparation, clock: 
     # By hand: 3.6 x 80 / 1.45 = 198.6 mg/kg; 0.4 / 3.6 = 11.1 %.
     assert opened.bedside.show_record().results == (
         "Given: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.6 mg/kg.",
-        "0.4 mL ÷ 3.6 mL = 11.1 % came back: counts as delivered (under 50 % does). [common practice]",
+        "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does). [common practice]",
     )
 
 
@@ -186,7 +186,7 @@ def test_what_is_missing_is_said_and_keeps_the_record_open(opened: OpenPreparati
     assert opened.bedside.do_step("t-piece-on") == ""
     missing = opened.bedside.show_record().missing
     assert "Device out: done, or left out and why" in missing
-    assert {"Surfactant given: to enter", "Outcome: to say", "Complications: which, or none"} <= set(missing)
+    assert {"Surfactant given: not recorded", "Outcome: not recorded", "Complications: which, or none"} <= set(missing)
     assert opened.bedside.sign(opened.bedside.show_record().standing).startswith("The record is not complete.")
 
 
@@ -235,7 +235,7 @@ def test_where_a_preparation_is_follows_the_team(opened: OpenPreparation, clock:
     assert opened.bedside.do_step("catheter-out") == ""
     assert opened.bedside.stage is Stage.COT
     clock.move(minutes=31)
-    assert opened.bedside.stage is Stage.RECORD, "a look afterwards is due"
+    assert opened.bedside.stage is Stage.RECORD, "a follow-up is due"
     assert opened.bedside.come_back("another size") == ""
     assert opened.bedside.stage is Stage.TRAY
 

@@ -20,7 +20,7 @@ def test_what_is_to_do_leads_to_its_line_and_what_is_asked_to_its_question(make_
     opened = start(make_desk())
     assert find_lead(opened, "Surfactant: to do") == Target(ScreenRoute.LINE, "surfactant")
     assert find_lead(opened, "To answer: ") == Target(ScreenRoute.SUITABILITY)
-    assert find_lead(opened, "To confirm, ") == Target(ScreenRoute.BABY)
+    assert find_lead(opened, "CPAP now: default, ") == Target(ScreenRoute.BABY)
     assert find_lead(opened, "Second check: ") == Target(ScreenRoute.CHECK)
 
 
@@ -68,4 +68,4 @@ def test_each_notice_over_the_list_has_its_lead(make_desk: MakeDesk, weight: str
     targets = dict(zip(view.notices, view.targets, strict=True))
     assert targets
     for words, target in targets.items():
-        assert target.route is (ScreenRoute.BABY if "assumed" in words else ScreenRoute.SUITABILITY), words
+        assert target.route is (ScreenRoute.BABY if "to confirm" in words else ScreenRoute.SUITABILITY), words

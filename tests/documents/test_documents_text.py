@@ -29,7 +29,7 @@ def test_the_text_opens_with_kit_edition_baby_ward_and_what_was_assumed() -> Non
     rows = write(ward=True).split("\n")
     assert rows[0] == "Surfactant through a supraglottic airway (edition 2026-11)"
     assert rows[1] == "1450 g · 30+2 · Heron Ward (invented)"
-    assert rows[2].startswith("Assumed, nobody gave it: Sex unknown, CPAP now 6 cmH2O, ")
+    assert rows[2].startswith("Default, not confirmed: Sex unknown, CPAP now 6 cmH2O, ")
     assert "Verdict: questions open" in rows
     assert "[ ] Surfactant: 3.6 mL" in rows
 

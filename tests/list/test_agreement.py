@@ -11,6 +11,7 @@ from prepkit.list.agreement import Entered, agrees, check_count, explain_entered
 from prepkit.list.lines import ListLine
 from prepkit.quantities.text import read_amount, write_decimal
 from prepkit.rules.rule import VialCount
+from prepkit.wording.things import show_vials
 
 # 200 mg/kg of 80 mg/mL is 2.5 mL/kg (prescribing information, clinical reference section 2.1): 1450 g needs 3.625 mL,
 # 3.6 mL on a 5 mL syringe with marks every 0.2 mL.
@@ -106,10 +107,10 @@ def test_an_entry_holds_the_value_and_the_containers_large_ones_first_and_shows_
     entered = enter(SURFACTANT, " 3.6 ", {"1.5 mL": " 2 ", "3 mL": "1"})
     vials = (VialCount(read_amount("3 mL"), 1), VialCount(read_amount("1.5 mL"), 2))
     assert entered == Entered(read_amount("3.6 mL"), "", vials)
-    assert (entered.show_value(), entered.show_vials()) == ("3.6 mL", "3 mL + 2 × 1.5 mL")
+    assert (entered.show_value(), show_vials(entered.vials)) == ("3.6 mL", "3 mL + 2 × 1.5 mL")
     size = enter(find_line("airway-device", 1450), " 1.5 ")
     assert size == Entered(None, "1.5", ())
-    assert (size.show_value(), size.show_vials()) == ("1.5", "")
+    assert (size.show_value(), show_vials(size.vials)) == ("1.5", "")
 
 
 @pytest.mark.parametrize(

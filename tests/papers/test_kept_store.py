@@ -17,7 +17,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 375, 52
-LAST_HASH = "917433c8646cf32b8ebd7079b22aed6f0605134f75edf110857c7824e5186106"
+LAST_HASH = "edb84efbee187da3436ececa3e634a19d41b11cdc6742a2303e65b871ee251eb"
 
 
 @pytest.fixture

@@ -116,4 +116,4 @@ def test_a_record_says_what_it_still_needs(run: Run, desk: Workstation) -> None:
     start(desk, "Cot 8")
     out = run("record", "Cot 8").out
     assert "Not closed yet" in out
-    assert "Still to enter: Outcome: to say" in out
+    assert "Still to record: Outcome: not recorded" in out

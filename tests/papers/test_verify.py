@@ -1,6 +1,7 @@
 """`prepkit verify`: a whole store passes; a changed event and a changed list are named, the first first."""
 
 import sqlite3
+from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -12,7 +13,8 @@ from prepkit.app.files import WorkstationFiles
 from prepkit.app.reports import find_stored_preparations
 from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
-from prepkit.preparation.lines.events import Listed
+from prepkit.preparation.codec import read_payload
+from prepkit.preparation.lines.events import LineSnapshot, Listed
 from prepkit.preparation.recompute import recompute_lists
 from prepkit.store import Record, SqliteStore, open_sqlite
 
@@ -48,18 +50,32 @@ def spoil(store: SqliteStore, target: Path, kind: str, number: int, old: str, ne
     return found
 
 
+def list_snapshots(store: SqliteStore) -> Iterator[LineSnapshot]:
+    for each in store.read_all():
+        payload = read_payload(each.seq, each.kind, each.version, each.body)
+        yield from payload.lines if isinstance(payload, Listed) else ()
+
+
 def test_a_list_that_was_not_what_the_facts_give_is_named_with_its_line(
     store: SqliteStore, tmp_path: Path, run: Run
 ) -> None:
     target = tmp_path / "spoilt.sqlite"
-    found = spoil(store, target, "listed", 2, '"show":"3.6 mL"', '"show":"3.8 mL"')
+    fingerprints = {each.name: each.fingerprint for each in list_snapshots(store) if each.show == "3.6 mL"}
+    found = spoil(store, target, "listed", 2, fingerprints["Surfactant"], "0" * 64)
     done = run("verify", "--store", str(target))
     rows = done.out.splitlines()
     assert done.code == 4
     assert rows[0].startswith("Chain: "), "the chain is whole: whoever wrote it wrote it so"
     assert f'preparation "{found.prep}", event {found.seq} ' in rows[1]
-    assert 'line "surfactant": the store has "Surfactant: 3.8 mL"' in rows[1]
-    assert 'worked out again "Surfactant: 3.6 mL"' in rows[1]
+    assert 'line "surfactant": the store has "Surfactant: 3.6 mL" (fingerprint 000000000000)' in rows[1]
+    assert f'worked out again "Surfactant: 3.6 mL" (fingerprint {fingerprints["Surfactant"][:12]})' in rows[1]
+
+
+def test_what_a_list_showed_in_other_words_is_no_difference(store: SqliteStore, tmp_path: Path) -> None:
+    target = tmp_path / "reworded.sqlite"
+    spoil(store, target, "listed", 2, '"show":"3.6 mL"', '"show":"three point six"')
+    with open_sqlite(target) as copied:
+        assert verify_store(copied).wrong == ()
 
 
 def test_a_changed_fact_shows_in_the_list_made_from_it(store: SqliteStore, tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ def test_the_night_is_prepared_checked_given_aspirated_and_closed(papers: Path) 
         "worked again together: 3.625 mL, so 3.6 mL",
         "Checked blind by TO: 5 of 5 lines. TO read 1450 g off the cot.",
         "Given: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.6 mg/kg.",
-        "0.4 mL ÷ 3.6 mL = 11.1 % came back: counts as delivered (under 50 % does).",
+        "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does).",
         "Outcome: given in full",
         "Complications: none",
         "Signed: KM",
@@ -35,7 +35,7 @@ def test_the_audit_of_the_night_has_its_two_closed_records_and_not_the_practice(
     assert rows[0] == "Audit, all days: 2 closed records"
     for name in (
         "in at the first attempt",
-        "delivered, by what came back",
+        "delivered, by what was aspirated",
         "second or later dose",
         "without a complication",
         "with a mismatch caught by the second check",
@@ -49,7 +49,7 @@ def test_the_audit_of_the_night_has_its_two_closed_records_and_not_the_practice(
 def test_the_night_verifies(papers: Path) -> None:
     rows = (papers / "verify.txt").read_text("utf-8").splitlines()
     assert rows[0].endswith("events, each following the one before it.")
-    assert rows[1].endswith("worked out again, each the same to the letter.")
+    assert rows[1].endswith("worked out again, each the same.")
 
 
 def test_who_did_what_is_in_everybodys_own_list(papers: Path) -> None:

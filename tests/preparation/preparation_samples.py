@@ -11,7 +11,7 @@ from prepkit.preparation.codec import encode_payload, read_payload
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Event, Payload, Started
 from prepkit.preparation.evolve import evolve, fold
-from prepkit.preparation.lines.events import LineSnapshot, Listed
+from prepkit.preparation.lines.events import LineSnapshot, Listed, WhyWithheld
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 
@@ -42,11 +42,11 @@ TUBE = line("tube", group="airway")
 
 
 def listed(*lines: LineSnapshot) -> Listed:
-    return Listed("facts", lines, "")
+    return Listed("facts", lines, "", "")
 
 
-def withheld(why: str = "The weight is not known.") -> Listed:
-    return Listed("facts", (), why)
+def withheld(words: str = "The weight is not known.", why: WhyWithheld = "facts") -> Listed:
+    return Listed("facts", (), words, why)
 
 
 LIST = listed(SURFACTANT, DEVICE, TUBE)

@@ -29,7 +29,10 @@ LISTS = st.builds(
     st.sampled_from(LISTING_REASONS),
     st.lists(LINES, min_size=1, max_size=4, unique_by=lambda each: each.id).map(tuple),
     st.just(""),
-) | st.builds(Listed, st.sampled_from(LISTING_REASONS), st.just(()), NAMES)
+    st.just(""),
+) | st.builds(
+    Listed, st.sampled_from(LISTING_REASONS), st.just(()), NAMES, st.sampled_from(["facts", "dispute", "weight"])
+)
 MOMENTS = st.datetimes(timezones=st.just(UTC)).map(datetime.isoformat)
 FIELDS = {
     tuple[str, ...]: st.lists(TEXTS, max_size=3).map(tuple),
@@ -120,9 +123,9 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
 def test_bodies_are_written_as_they_always_were() -> None:
     assert encode_payload(FactGiven("birth_weight", "1450")) == ("fact-given", 1, '{"fact":"weight","value":"1450"}')
     assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
-    assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), ""))[2] == (
+    assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), "", ""))[2] == (
         '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'
-        '"show":"2"}],"withheld":""}'
+        '"show":"2"}],"why":"","withheld":""}'
     )
 
 
@@ -210,20 +213,38 @@ LINE = '{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","n
 @pytest.mark.parametrize(
     ("kind", "body", "what"),
     [
-        ("listed", '{"because":"mood","lines":[],"withheld":"w"}', "Invalid enum value 'mood' - at `$.because`"),
-        ("listed", '{"because":"time","lines":[],"withheld":""}', "exactly one of the two"),
-        ("listed", f'{{"because":"time","lines":[{LINE}],"withheld":"w"}}', "exactly one of the two"),
-        ("listed", f'{{"because":"time","lines":[{LINE},{LINE}],"withheld":""}}', "same id"),
-        ("listed", '{"because":"time","lines":{},"withheld":""}', "Expected `array`, got `object` - at `$.lines`"),
-        ("listed", '{"because":"time","lines":[3],"withheld":""}', "Expected `object`, got `int` - at `$.lines[0]`"),
         (
             "listed",
-            f'{{"because":"time","lines":[{LINE.replace("true", "1")}],"withheld":""}}',
+            '{"because":"mood","lines":[],"why":"facts","withheld":"w"}',
+            "Invalid enum value 'mood' - at `$.because`",
+        ),
+        ("listed", '{"because":"time","lines":[],"why":"","withheld":""}', "exactly one of the two"),
+        ("listed", f'{{"because":"time","lines":[{LINE}],"why":"facts","withheld":"w"}}', "exactly one of the two"),
+        ("listed", '{"because":"time","lines":[],"why":"","withheld":"w"}', "says why in words and by its kind"),
+        (
+            "listed",
+            f'{{"because":"time","lines":[{LINE}],"why":"facts","withheld":""}}',
+            "says why in words and by its kind",
+        ),
+        ("listed", f'{{"because":"time","lines":[{LINE},{LINE}],"why":"","withheld":""}}', "same id"),
+        (
+            "listed",
+            '{"because":"time","lines":{},"why":"","withheld":""}',
+            "Expected `array`, got `object` - at `$.lines`",
+        ),
+        (
+            "listed",
+            '{"because":"time","lines":[3],"why":"","withheld":""}',
+            "Expected `object`, got `int` - at `$.lines[0]`",
+        ),
+        (
+            "listed",
+            f'{{"because":"time","lines":[{LINE.replace("true", "1")}],"why":"","withheld":""}}',
             "Expected `bool`, got `int` - at `$.lines[0].essential`",
         ),
         (
             "listed",
-            f'{{"because":"time","lines":[{LINE.replace("t", "", 1)}],"withheld":""}}',
+            f'{{"because":"time","lines":[{LINE.replace("t", "", 1)}],"why":"","withheld":""}}',
             "Object missing required field `essential`",
         ),
         ("answered", '{"answer":"maybe","criterion":"c"}', "Invalid enum value 'maybe' - at `$.answer`"),

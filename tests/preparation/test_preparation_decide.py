@@ -300,11 +300,11 @@ def test_an_essential_line_is_never_set_aside_and_a_blocked_one_may_be() -> None
 
 def test_a_list_is_taken_in_only_where_it_differs() -> None:
     state = record_with(LIST).state
-    assert decide_relist(state, Listed("time", LIST.lines, "")) == ()
+    assert decide_relist(state, Listed("time", LIST.lines, "", "")) == ()
     assert decide_relist(state, listed(DEVICE)) == (listed(DEVICE),)
     assert decide_relist(state, withheld()) == (withheld(),)
     assert decide_relist(record_with(withheld()).state, withheld()) == ()
-    assert decide_relist(record_with(withheld()).state, withheld("Other.")) == (withheld("Other."),)
+    assert decide_relist(record_with(withheld()).state, withheld("Other.", "weight")) == (withheld("Other.", "weight"),)
     stale = record_with(LIST, FactGiven("cpap", "6 cmH2O")).state
     assert decide_relist(stale, LIST) == (LIST,)
 

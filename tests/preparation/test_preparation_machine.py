@@ -51,14 +51,14 @@ REASONS = st.sampled_from(["in place", "no", "\x1b[2J", "another route"])
 def make_list(facts: Mapping[str, str], ward: str | None, *, confirmed: bool, ordered: str = "") -> Listed:
     weight = facts.get("birth_weight")
     if weight is None or (weight == "light" and not confirmed):
-        return Listed("facts", (), "Weigh first.")
+        return Listed("facts", (), "Weigh first.", "facts")
     blocked = "not approved" if weight == "light" and ward is None else ""
     lines = [
         line("surfactant", f"for {weight}{ordered}", essential=True, group="medicines"),
         line("device", "small" if weight == "light" else "large", blocked=blocked, group="airway"),
         line("towel"),
     ]
-    return Listed("facts", tuple(lines if facts.get("tube") == "yes" else [*lines, line("tube", ward or "")]), "")
+    return Listed("facts", tuple(lines if facts.get("tube") == "yes" else [*lines, line("tube", ward or "")]), "", "")
 
 
 def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
@@ -117,7 +117,7 @@ class ThreePeople(RuleBasedStateMachine):
         self, *, confirmed: bool | None = None, ward: str | None = None, ordered: str | None = None, **given: str
     ) -> Listed:
         if self.state.disputed is not None and "weight" not in given:
-            return Listed("facts", (), "Two weights stand against each other.")
+            return Listed("facts", (), "Two weights stand against each other.", "dispute")
         order = self.state.orders.get("surfactant")
         now = f"{order.whole} {order.prescriber}" if order is not None else ""
         stands = self.state.is_weight_confirmed and given.get("weight", self.state.facts.get("birth_weight")) == (
@@ -329,12 +329,13 @@ class ThreePeople(RuleBasedStateMachine):
 
     @rule(who=PEOPLE)
     def withholds_the_list(self, who: str) -> None:
-        self.take(decide_relist(self.state, Listed("time", (), "Out of date.")), who)
+        self.take(decide_relist(self.state, Listed("time", (), "Out of date.", "weight")), who)
 
     @rule(who=PEOPLE, without=LINES)
     def takes_a_part_of_the_list(self, who: str, without: str) -> None:
         lines: tuple[LineSnapshot, ...] = tuple(each for each in self.relist().lines if each.id != without)
-        self.take(decide_relist(self.state, Listed("time", lines, "" if lines else "Out of date.")), who)
+        new = Listed("time", lines, "", "") if lines else Listed("time", (), "Out of date.", "weight")
+        self.take(decide_relist(self.state, new), who)
 
     @rule(who=PEOPLE, ward=st.sampled_from(["ward 1", "ward 2"]))
     def replaces_the_ward(self, who: str, ward: str) -> None:

@@ -31,7 +31,7 @@ def test_less_than_half_back_counts_as_delivered(given_ml: str, came_back: str, 
 
 def test_the_working_can_be_redone_on_paper() -> None:
     found = compute_aspirate(make_amount("3.6", "mL"), make_amount("0.4", "mL"), HALF)
-    assert say(found.working) == "0.4 mL ÷ 3.6 mL = 11.1 % came back: counts as delivered (under 50 % does)."
+    assert say(found.working) == "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does)."
 
 
 def test_what_was_given_is_shown_per_kg() -> None:

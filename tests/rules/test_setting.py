@@ -81,8 +81,8 @@ def test_a_fact_that_was_only_assumed_says_so() -> None:
     kit = make_small_kit(FACT.format(default='default = "6 cmH2O"') + COPY)
     line = find_line("it", 1450, kit=kit, ward=None)
     assert line.show == "6 cmH2O"
-    assert line.cautions == ("Pressure now was assumed, not given: look at what the baby is on.",)
-    assert "(assumed: nobody gave it)" in line.working[0]
+    assert line.cautions == ("Pressure now is the default, not confirmed: look at what the baby is on.",)
+    assert "(default, not confirmed)" in line.working[0]
 
 
 def test_a_fact_that_nobody_knows_blocks() -> None:

@@ -199,7 +199,7 @@ def test_a_supply_that_follows_another_lines_size_waits_for_it_by_name() -> None
 def test_a_trial_shows_the_values_it_is_made_for() -> None:
     line = find(1450, "both")
     assert line.show == "3.0 mm and 7.5 cm"
-    assert line.working == ("Try it now, not at the cot. [common practice]", "Tube: 3.0 mm", "Depth: 7.5 cm")
+    assert line.working == ("Do it now. [common practice]", "Tube: 3.0 mm", "Depth: 7.5 cm")
 
 
 def test_a_trial_of_what_is_blocked_waits_and_shows_nothing() -> None:

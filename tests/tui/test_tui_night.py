@@ -159,7 +159,7 @@ async def do_step(pilot: Hands, step: str) -> None:
 async def read_at_step(pilot: Hands, _step: str, reading: str, typed: str) -> None:
     """The pad has come up by itself; what is not read is left for later, and opened from its entry."""
     asked = {"heart_rate": "heart rate", "attempts": "attempt", "catheter_depth": "mark", "volume_given": "surfactant"}
-    if place(pilot) == "pad" and asked.get(reading, "came back") not in see(pilot).partition("▶")[0]:
+    if place(pilot) == "pad" and asked.get(reading, "aspirated") not in see(pilot).partition("▶")[0]:
         await type_in(pilot, "", "escape")
         await move_to(pilot, f"step {_step}")
         await type_in(pilot, "", "enter")
@@ -172,7 +172,7 @@ async def read_at_step(pilot: Hands, _step: str, reading: str, typed: str) -> No
         await type_in(pilot, "", "escape")
 
 
-async def look_afterwards(pilot: Hands, follow_up: str, reading: str, typed: str) -> None:
+async def follow_up(pilot: Hands, follow_up: str, reading: str, typed: str) -> None:
     if place(pilot) != "pad":
         await to_record(pilot)
         await move_to(pilot, f"follow-up {follow_up}")
@@ -233,8 +233,8 @@ ON_THE_SCREENS: Mapping[str, Do] = {
     "read aloud": read_aloud,
     "do a step": do_step,
     "read at a step": read_at_step,
-    "look afterwards": look_afterwards,
-    "miss a look": miss,
+    "follow up": follow_up,
+    "miss a follow-up": miss,
     "say the outcome": say_outcome,
     "say the complications": say_complications,
     "sign": sign,

@@ -55,7 +55,7 @@ async def test_the_whole_way_by_touch_alone(desk: Workstation, away: OpenPrepara
         assert "Every step is recorded." in see(pilot)
         await touch_button(pilot, "record")
         assert place(pilot) == "record"
-        assert "0.4 mL ÷ 3.6 mL = 11.1 % came back" in words(pilot)
+        assert "0.4 mL ÷ 3.6 mL = 11.1 % aspirated" in words(pilot)
         await touch_button(pilot, "home")
         assert "30 minutes after: due 03:53" in words(pilot)
         clock.move(minutes=40)
@@ -80,7 +80,7 @@ async def test_the_whole_way_by_touch_alone(desk: Workstation, away: OpenPrepara
     assert record.outcome == "given in full"
     assert record.complications == "desaturation; reflux of surfactant"
     assert record.addenda[0].endswith("parents told")
-    assert [row.word for row in record.follow_ups] == ["made", "not made", "not made", "not made"]
+    assert [row.word for row in record.follow_ups] == ["done", "not done", "not done", "not done"]
 
 
 async def _give_follow_ups(pilot: Hands) -> None:
@@ -131,7 +131,7 @@ async def test_a_missing_volume_is_entered_where_it_is_missing(
         await touch_row(pilot, "missing Aspirated: to enter")
         await touch_keys(pilot, "2.0")
     away.session.refresh()
-    assert "55.6 % came back" in " ".join(away.bedside.show_record().results)
+    assert "55.6 % aspirated" in " ".join(away.bedside.show_record().results)
 
 
 async def test_a_missing_step_leads_to_the_step(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
@@ -139,7 +139,7 @@ async def test_a_missing_step_leads_to_the_step(desk: Workstation, away: OpenPre
     clock.move(minutes=31)
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, away.session.prep)
-        assert place(pilot) == "record", "a look afterwards is due"
+        assert place(pilot) == "record", "a follow-up is due"
         await touch_row(pilot, "missing Device out: done, or left out and why")
         assert place(pilot) == "step"
         await touch_button(pilot, "done")

@@ -53,7 +53,7 @@ class BabyService:
         return self._give(fact, found[0])
 
     def confirm_facts(self) -> str:
-        """Give every assumed fact as it is shown: a person says that they are right."""
+        """Give every default as it is shown: a person confirms them."""
         worked = self._session.work_out()
         if worked.baby is None:
             return worked.withheld

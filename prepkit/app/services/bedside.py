@@ -140,7 +140,7 @@ class BedsideService:
         return self._session.act(lambda state: decide_note(state, entry, note))
 
     def miss_follow_up(self, follow_up: str, reason: str) -> str:
-        """Say why a follow-up was not made."""
+        """Say why a follow-up was not done."""
         return self._session.act(lambda state: decide_miss(state, follow_up, reason))
 
     def come_back(self, reason: str) -> str:

@@ -26,6 +26,7 @@ from prepkit.preparation.state import Preparation, agrees_with
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.view.baby import say_wrong
 from prepkit.view.check import CheckedView, CheckView, CoverView, show_check, show_checked, show_cover
+from prepkit.wording.things import show_vials
 
 
 class SecondCheckService:
@@ -114,7 +115,7 @@ class SecondCheckService:
         if isinstance(entered, str):
             return entered
         seen = self._session.find_fingerprint(line)
-        entry = CheckEntered(line, seen, entered.show_value(), entered.show_vials(), agrees=agrees(found, entered))
+        entry = CheckEntered(line, seen, entered.show_value(), show_vials(entered.vials), agrees=agrees(found, entered))
         return self._act(lambda state: decide_check_entry(state, self._checker, entry, self._list_wanted(state)))
 
     def end(self) -> str:

@@ -21,7 +21,7 @@ from prepkit.preparation.text import Refusal, check_initials, check_text
 def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None) -> Decision:
     """Give a fact, with the list that follows from it.
 
-    A value that is recorded already gives no event; one that was only assumed does, since a person gives it now. Where
+    A value that is recorded already gives no event; a default does, since a person gives it now. Where
     `listed` is None the list is withheld until the next `decide_relist`: the old one was made from other facts.
     """
     if (closed := refuse_if_closed(state)) is not None:

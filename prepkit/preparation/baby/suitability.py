@@ -11,18 +11,18 @@ from prepkit.preparation.listing import TextsUnreadableError, WorkedList, prepar
 from prepkit.preparation.readiness import About, Missing
 from prepkit.preparation.state import Preparation
 from prepkit.rules.criteria import find_verdict
+from prepkit.rules.findings import write_plain
 from prepkit.wording.say import say
 
 
 def compute_suitability_fingerprint(tray: TrayList) -> str:
     """Compute the fingerprint of the verdict and its reasons: what a senior agrees to."""
-    return compute_fingerprint(
-        [tray.verdict, [[reason.criterion, reason.verdict, say(reason.text)] for reason in tray.reasons]]
-    )
+    reasons = [[reason.criterion, reason.verdict, write_plain(reason.text)] for reason in tray.reasons]
+    return compute_fingerprint([tray.verdict, reasons])
 
 
 def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Missing, ...]:
-    """List what the criteria and the assumed facts still ask for, one sentence each."""
+    """List what the criteria and the defaults still ask for, one sentence each."""
     tray = worked.tray
     if tray is None:
         return ()
@@ -33,7 +33,7 @@ def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Mi
         senior = []
     labels = {fact.id: fact.label for fact in worked.kit.model.fact}
     assumed = [
-        Missing(f"To confirm, it is only assumed: {labels[name]}", About.ASSUMED)
+        Missing(f"{labels[name]}: default, not confirmed", About.ASSUMED)
         for name in tray.baby.assumed
         if name in labels
     ]

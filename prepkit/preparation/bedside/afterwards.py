@@ -71,7 +71,7 @@ def find_volume(state: Preparation, reading: str) -> Amount | None:
 
 
 def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
-    """Find how much of the dose came back; None while a volume is missing."""
+    """Find how much of the dose was aspirated; None while a volume is missing."""
     after = kit.procedure.afterwards if kit.procedure else None
     if after is None:
         return None
@@ -118,9 +118,9 @@ def find_record_missing(state: Preparation, kit: Kit) -> tuple[RecordGap, ...]:
     no_complications = after is not None and record.complications is None
     return (
         *(RecordGap("step", step.id, f"{step.name}: done, or left out and why") for step in steps),
-        *(RecordGap("reading", reading.id, f"{reading.label}: to enter") for reading in readings),
-        *(RecordGap("follow-up", key, f"{due.name}: to make, or why not") for key, due in dues),
-        *([RecordGap("outcome", "", "Outcome: to say")] if no_outcome else []),
+        *(RecordGap("reading", reading.id, f"{reading.label}: not recorded") for reading in readings),
+        *(RecordGap("follow-up", key, f"{due.name}: to do, or why not") for key, due in dues),
+        *([RecordGap("outcome", "", "Outcome: not recorded")] if no_outcome else []),
         *([RecordGap("complications", "", "Complications: which, or none")] if no_complications else []),
     )
 

@@ -103,7 +103,7 @@ def decide_note(state: Preparation, number: str, note: str) -> Decision:
 
 
 def decide_miss(state: Preparation, follow_up: str, reason: str) -> Decision:
-    """Say why a follow-up was not made."""
+    """Say why a follow-up was not done."""
     if (over := refuse_if_over(state)) is not None:
         return over
     due = state.cot_record.dues.get(follow_up)

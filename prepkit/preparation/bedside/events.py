@@ -104,7 +104,7 @@ class FollowUpSet(BedsideEvent, frozen=True):
 
 
 class FollowUpMissed(BedsideEvent, frozen=True):
-    """A follow-up was not made, with the reason."""
+    """A follow-up was not done, with the reason."""
 
     KIND: ClassVar[str] = "follow-up-missed"
     follow_up: str

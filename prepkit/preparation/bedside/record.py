@@ -47,7 +47,7 @@ class FollowUpDue(Struct, frozen=True):
     at: datetime
     asks: tuple[str, ...]
     missed: str = ""
-    """Why it was not made; empty otherwise."""
+    """Why it was not done; empty otherwise."""
 
 
 class GivenOutcome(Struct, frozen=True):
@@ -98,7 +98,7 @@ class BedsideRecord(Struct, frozen=True):
         return next((each for each in reversed(steps) if each.id == step and not each.struck), None)
 
     def is_made(self, follow_up: str) -> bool:
-        """Say whether a follow-up has all its readings, or it is said why it was not made."""
+        """Say whether a follow-up has all its readings, or it is said why it was not done."""
         due = self.dues.get(follow_up)
         if due is None:
             return False

@@ -27,7 +27,7 @@ from prepkit.preparation.state import Preparation, apply, drop_list, without
 def _list(payload: Listed, state: Preparation, stamp: Attribution) -> Preparation:
     if state.disputed is not None and payload.lines:
         return state  # kept out: it was made from one of two weights that stand against each other
-    moved = replace(state, lines=payload.lines, withheld=payload.withheld)
+    moved = replace(state, lines=payload.lines, withheld=payload.withheld, why=payload.why)
     if payload.withheld:
         return moved
     marks = compute_marks(Marks(state.ticks, state.set_asides, state.changes), payload.lines, stamp.at)

@@ -6,7 +6,16 @@
 from collections.abc import Collection
 
 from prepkit.preparation.decision import Decision, refuse_if_closed
-from prepkit.preparation.lines.events import LineSnapshot, Listed, Ordered, Restored, SetAside, Ticked, Unticked
+from prepkit.preparation.lines.events import (
+    LineSnapshot,
+    Listed,
+    Ordered,
+    Restored,
+    SetAside,
+    Ticked,
+    Unticked,
+    are_lines_other,
+)
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text, say_stamp
 
@@ -149,7 +158,7 @@ def refuse_if_changed(state: Preparation, line: LineSnapshot, seen: str, do: str
 
 
 def decide_relist(state: Preparation, listed: Listed) -> Decision:
-    """Record a new list; no event if neither its lines nor the reason to withhold it differ.
+    """Record a new list; no event if neither its lines nor the kind of reason to withhold it differ.
 
     No event either while two weights contradict each other: no list can be made from them.
     """
@@ -161,5 +170,5 @@ def decide_relist(state: Preparation, listed: Listed) -> Decision:
 
 
 def does_list_differ(state: Preparation, listed: Listed | None) -> bool:
-    """Say whether a newly worked out list has other lines, or another reason to withhold it, than the state."""
-    return listed is not None and (listed.lines, listed.withheld) != (state.lines, state.withheld)
+    """Say whether a newly worked out list has other lines, or is withheld for another reason, than the state."""
+    return listed is not None and (listed.why != state.why or are_lines_other(listed.lines, state.lines))

@@ -1,4 +1,8 @@
-"""The events of the list and of its lines (ordered, ticked, set aside), and what they leave on the state."""
+"""The events of the list and of its lines (ordered, ticked, set aside), and what they leave on the state.
+
+A list keeps the words that it showed, as the record of what was on the screen. Nothing compares or hashes them: lists
+are compared by `LineSnapshot.compared` and by the kind of reason to withhold one.
+"""
 
 from typing import ClassVar, Literal, TypeAlias, get_args
 
@@ -13,6 +17,8 @@ _MOST_DIGITS = 6
 ListingReason: TypeAlias = Literal["facts", "ward", "time"]
 """Why a list was worked out (again): a fact or an order was given, the ward's texts changed, time passed."""
 LISTING_REASONS: tuple[ListingReason, ...] = get_args(ListingReason)
+WhyWithheld: TypeAlias = Literal["", "facts", "dispute", "weight"]
+"""Why there is no list: a fact is wanting, two weights stand against each other, the weight is unlikely; or none."""
 
 
 class LineSnapshot(Struct, frozen=True):
@@ -32,6 +38,11 @@ class LineSnapshot(Struct, frozen=True):
     asks: str = ""
     """The fact that has to be given before the line is ticked; empty where none is."""
 
+    @property
+    def compared(self) -> tuple[str | bool, ...]:
+        """By what two lines of two lists are the same: all of it but the words that were shown."""
+        return self.id, self.group, self.name, self.fingerprint, bool(self.blocked), self.essential
+
     def __post_init__(self) -> None:
         if not self.id or not self.fingerprint:
             raise ValueError(f"a line needs an id and a fingerprint (got {self.id!a}, {self.fingerprint!a})")
@@ -44,13 +55,16 @@ class Listed(EventPayload, frozen=True):
     because: ListingReason
     lines: tuple[LineSnapshot, ...]
     withheld: str
-    """Why there is no list; empty when there is one."""
+    """Why there is no list, in words; empty when there is one."""
+    why: WhyWithheld
 
     def __post_init__(self) -> None:
         if self.because not in LISTING_REASONS:
             raise ValueError(f"because must be one of {', '.join(LISTING_REASONS)} (got {self.because!a})")
         if bool(self.lines) == bool(self.withheld):
             raise ValueError("a list has lines, or a reason why it is withheld: exactly one of the two")
+        if bool(self.why) != bool(self.withheld):
+            raise ValueError("a list that is withheld says why in words and by its kind, another does neither")
         if len({line.id for line in self.lines}) != len(self.lines):
             raise ValueError("two lines of the list have the same id")
 
@@ -103,6 +117,11 @@ class Restored(EventPayload, frozen=True):
 
     KIND: ClassVar[str] = "restored"
     line: str
+
+
+def are_lines_other(lines: tuple[LineSnapshot, ...], others: tuple[LineSnapshot, ...]) -> bool:
+    """Say whether two lists differ, but for the words that were shown."""
+    return [line.compared for line in lines] != [line.compared for line in others]
 
 
 def _is_volume(text: str) -> bool:

@@ -23,6 +23,8 @@ class LostMark(Struct, frozen=True):
     """What the line showed when the mark was made."""
     new_show: str
     """What it shows now; empty while it is gone."""
+    fingerprint: str
+    """Of the line as it is now; empty while it is gone."""
     at: datetime
     """When the newer list was worked out."""
     was_by: str
@@ -89,6 +91,7 @@ def lose_mark(mark: Tick | Aside | Check, line: LineSnapshot | None, at: datetim
         name=mark.name if line is None else line.name,
         old_show=mark.show,
         new_show="" if line is None else line.show,
+        fingerprint="" if line is None else line.fingerprint,
         at=at,
         was_by=mark.stamp.who,
         was_set_aside=isinstance(mark, Aside),
@@ -99,7 +102,7 @@ def lose_mark(mark: Tick | Aside | Check, line: LineSnapshot | None, at: datetim
 def _bring_up(change: LostMark, line: LineSnapshot | None, at: datetime) -> LostMark:
     """Bring an older change up to date with the new list; it keeps its time if the list changed nothing about it."""
     if line is None:
-        return change if change.gone else replace(change, new_show="", at=at, gone=True)
-    if not change.gone and change.new_show == line.show:
+        return change if change.gone else replace(change, new_show="", fingerprint="", at=at, gone=True)
+    if change.fingerprint == line.fingerprint:
         return replace(change, name=line.name)
-    return replace(change, name=line.name, new_show=line.show, at=at, gone=False)
+    return replace(change, name=line.name, new_show=line.show, fingerprint=line.fingerprint, at=at, gone=False)

@@ -121,7 +121,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     ),
     "baby": (
         Key("l", "l", "onward", "Give the next fact, or go to the list", "To the list"),
-        Key("c", "c", "confirm", "Say that every assumed fact is right as shown"),
+        Key("c", "c", "confirm", "Confirm every default as shown"),
         ENTER,
         SUITABILITY,
         WHO,

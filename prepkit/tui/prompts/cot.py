@@ -8,8 +8,8 @@ from prepkit.view.models import Banner, InputKind
 from prepkit.view.record import FollowUpRow, RecordView
 
 LATER = "Later"
-NOT_MADE = "Not made"
-NOT_MADE_REASONS = ("Gone to another ward", "In theatre or away", "Nobody was free", "The baby was intubated")
+NOT_DONE = "Not done"
+NOT_DONE_REASONS = ("Gone to another ward", "In theatre or away", "Nobody was free", "The baby was intubated")
 SECOND = ("The second person reads the record and signs it here.", "Who signs? Enter your initials.")
 
 
@@ -75,14 +75,14 @@ class ReadingWizard(CotWizard):
 
 
 class FollowUpWizard(ReadingWizard):
-    """The readings of a follow-up, or why it was not made."""
+    """The readings of a follow-up, or why it was not done."""
 
     def __init__(self, preparation: OpenPreparation, row: FollowUpRow) -> None:
         super().__init__(preparation, row.name, row.readings)
-        words = (f"{row.name}: why was it not made?",)
+        words = (f"{row.name}: why was it not done?",)
         cot, follow_up = preparation.bedside, row.follow_up
         self._why = ReasonWizard(
-            NOT_MADE, words, NOT_MADE_REASONS, lambda why: cot.miss_follow_up(follow_up, why), preparation
+            NOT_DONE, words, NOT_DONE_REASONS, lambda why: cot.miss_follow_up(follow_up, why), preparation
         )
         self._asks_why = False
 
@@ -91,7 +91,7 @@ class FollowUpWizard(ReadingWizard):
         return self._why.next_prompt() if self._asks_why else super().next_prompt()
 
     def _alternative(self) -> Alternative:
-        return Alternative(NOT_MADE, self._ask_why)
+        return Alternative(NOT_DONE, self._ask_why)
 
     def _ask_why(self) -> None:
         self._asks_why = True

@@ -89,7 +89,7 @@ class IdentityPrompts:
 def sign_on(identity: Identity) -> IdentityPrompts:
     """Who is here."""
     words = ("Who is at this desk?" if identity.list_people() else "Who is at this desk? Enter your initials.",
-             "They stand beside every tick made here.")  # fmt: skip
+             "Your initials go on every tick.")  # fmt: skip
     return IdentityPrompts(identity, words, identity.sign_on, typed=identity.who)
 
 

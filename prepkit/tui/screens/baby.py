@@ -38,14 +38,14 @@ class BabyScreen(PreparationScreen):
         )
 
     def open_row(self, row: Row) -> None:
-        """Ask for the fact, or confirm what is assumed."""
+        """Ask for the fact, or confirm the defaults."""
         if row.key == ASSUMED:
             self.action_confirm()
         else:
             self.ask(FactWizard(self.prep, row.key))
 
     def action_confirm(self) -> None:
-        """Say that every assumed fact is right as shown."""
+        """Confirm every default as shown."""
         if self.prep.baby.show_baby().assumed_offer:
             self.do(self.prep.baby.confirm_facts)
 

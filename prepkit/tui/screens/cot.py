@@ -217,7 +217,7 @@ def _items(view: CotView) -> list[Item]:
 
 def _readings_text(row: StepRow) -> RowText:
     labels = ", ".join(reading.label for reading in row.readings if not reading.value)
-    return RowText(f"{labels}: to give", details=(row.name,), sign=Sign.QUESTION)
+    return RowText(f"{labels} still to record", details=(row.name,), sign=Sign.QUESTION)
 
 
 def step_text(row: StepRow) -> RowText:

@@ -23,7 +23,7 @@ NOTICE = "notice"
 NEWS = "news"
 HANDOVER = "handover"
 MARK_FIRST = "Mark a line first: move to it with the arrow keys, or touch its name and come back."
-HAS_ALL = "The list has every fact it needs. What is only assumed stands under Baby, what is asked under Suitability."
+HAS_ALL = "The list has every fact it needs. Defaults to confirm are under Baby, questions under Suitability."
 
 
 class ListScreen(PreparationScreen):
@@ -108,8 +108,8 @@ class ListScreen(PreparationScreen):
         if line is not None:
             self.action_line(line)
         elif row.key == NEWS:
-            words = (row.text.name, "Go on with it as it is now? Exactly what that changes is un-ticked.")
-            self.show_message("Changed", words, "Go on with it", self._take_news_in)
+            words = (row.text.name, "Accept the change? Exactly what it changes is un-ticked.")
+            self.show_message("Changed", words, "Accept", self._take_news_in)
         elif row.key == HANDOVER:
             self.action_handover()
         else:

@@ -9,7 +9,7 @@ from prepkit.view.record import FollowUpRow, RecordView, TimelineRow
 MISSING, FOLLOW_UP, ENTRY = "missing", "follow-up", "entry"
 OUTCOME, COMPLICATIONS = "outcome", "complications"
 STEP, READING = "step", "reading"
-TO_SAY = "to say"
+NOT_RECORDED = "not recorded"
 
 
 def list_items(view: RecordView, *, at_cot: bool) -> list[Item]:
@@ -43,12 +43,12 @@ def _missing(view: RecordView) -> list[Item]:
     """Steps and volumes; everything else that is missing says so in its own row."""
     gaps = [gap.words for gap in view.to_enter if gap.part in {STEP, READING}]
     rows = [RowItem(f"{MISSING} {words}", RowText(words, sign=Sign.TO_DO)) for words in gaps]
-    return [HeadingItem("missing", "Still to enter", str(len(rows))), *rows] if rows else []
+    return [HeadingItem("missing", "Still to record", str(len(rows))), *rows] if rows else []
 
 
 def _follow_ups(view: RecordView) -> list[Item]:
     rows: list[Item] = [_follow_up(row, is_open=not view.ended) for row in view.follow_ups]
-    return [HeadingItem("follow-ups", "Looks afterwards"), *rows] if rows else []
+    return [HeadingItem("follow-ups", "Follow-up"), *rows] if rows else []
 
 
 def _follow_up(row: FollowUpRow, *, is_open: bool) -> Item:
@@ -73,7 +73,7 @@ def _said(view: RecordView) -> list[Item]:
     if view.ended:
         words = tuple(Sentence(f"{label}: {value}", lead=f"{Sign.DONE} ") for _, label, value in said if value)
         return [WordsItem("said", words)] if words else []
-    return [RowItem(key, RowText(label, details=(value or TO_SAY,), sign=Sign.DONE if value else Sign.TO_DO))
+    return [RowItem(key, RowText(label, details=(value or NOT_RECORDED,), sign=Sign.DONE if value else Sign.TO_DO))
             for key, label, value in said]  # fmt: skip
 
 

@@ -152,5 +152,5 @@ def _entry_items(view: EntryView) -> list[Item]:
 
 def reading_text(row: ReadingRow) -> RowText:
     """A reading as a row says it."""
-    sign, word = (Sign.DONE, "given") if row.value else (Sign.TO_DO, "to give")
+    sign, word = (Sign.DONE, "done") if row.value else (Sign.TO_DO, "to do")
     return RowText(row.label, show=row.value, details=() if row.value else (row.ask,), sign=sign, word=word)
