@@ -17,7 +17,7 @@ from prepkit.kit.procedure import WordReading
 from prepkit.preparation.baby.events import SeniorAgreed, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
 from prepkit.preparation.bedside.record import BedsideRecord
-from prepkit.preparation.check.events import CheckEnded, CheckWeighed, DifferenceSettled
+from prepkit.preparation.check.events import CheckEnded, CheckRead, DifferenceSettled
 from prepkit.preparation.events import Event, ReadAloud
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.listing import WorkedList
@@ -43,7 +43,7 @@ class AuditRow(Struct, frozen=True):
     minutes: int | None
     """From the start to ready, whole minutes; None where it was never read aloud."""
     mismatches: int
-    """Weights and lines where the second check differed."""
+    """Facts of the baby and lines where the second check differed."""
     overrides: tuple[str, ...]
     set_aside: int
 
@@ -174,10 +174,10 @@ def _count_minutes(events: Sequence[Event]) -> int | None:
 
 
 def _count_mismatches(events: Sequence[Event]) -> int:
-    """Weights that differed, and lines that differed in a check that was finished."""
+    """Facts of the baby that differed, and lines that differed in a check that was finished."""
     found, state = 0, None
     for event in events:
-        if isinstance(event.payload, CheckWeighed) and not event.payload.agrees:
+        if isinstance(event.payload, CheckRead) and not event.payload.agrees:
             found += 1
         if isinstance(event.payload, CheckEnded) and state is not None and state.check is not None:
             found += sum(not entry.agrees for entry in state.check.entries.values())

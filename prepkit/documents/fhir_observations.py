@@ -1,20 +1,25 @@
 """FHIR Observations: the facts, the readings at the cot and afterwards, and what they come to.
 
+Each weight is an observation of its own, and so is the gestation at birth: those of birth as of the birth, the weight
+now as of the day on which it was taken. What nobody knows is an observation with the reason in the place of a value.
+The age and today's gestation are in none: nobody observed them, they follow from the birth.
+
 The small parts that every resource is made of (quantity, concept, reference) are here too.
 """
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime
+from datetime import date, datetime
 
 from prepkit.documents.exact_json import JsonNumber, JsonValue
 from prepkit.documents.record import PreparationRecord
+from prepkit.kit.baby import Baby
+from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, WEIGHT_NOW
 from prepkit.kit.procedure import NumberReading
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
 from prepkit.preparation.bedside.record import AFTERWARDS
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.quantities.amount import Amount, make_amount
-from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import read_amount, write_decimal
 from prepkit.wording.say import say
 
@@ -51,34 +56,41 @@ def list_observations(record: PreparationRecord, state: Preparation, worked: Wor
     at = state.last.at
     reached = find_reached(state, worked)
     if reached is not None:
-        yield "reached", _make_observation("Dose given per body weight", at, reached[0], say(reached[1]))
+        yield "reached", _make_observation("Dose given per body weight", at, _show_value(reached[0]), say(reached[1]))
     aspirate = find_aspirate(state, worked.kit.model)
     if aspirate is not None:
-        yield (
-            "share",
-            _make_observation("Share of the dose that was aspirated", at, aspirate.share, say(aspirate.working)),
-        )
+        share = _show_value(aspirate.share)
+        yield "share", _make_observation("Share of the dose that was aspirated", at, share, say(aspirate.working))
 
 
 def _list_facts(record: PreparationRecord, worked: WorkedList) -> Iterator[NamedObservation]:
     """The facts that somebody gave; nobody observed what stands at a default."""
     if worked.baby is None:
         return
-    values = {"weight": worked.baby.weight, "gestation": worked.baby.gestation, "sex": None, **worked.baby.facts}
+    baby = worked.baby
+    birth = None if baby.is_birth_assumed else baby.born.at or baby.born.day
+    as_of = {BIRTH_WEIGHT: birth, BIRTH_GESTATION: birth, WEIGHT_NOW: baby.weighed}
+    values = {**_measure(baby), **baby.facts}
     for fact in record.facts:
-        value = values.get(fact.id)
-        if fact.said is None or value is None:
+        if fact.said is None or fact.id not in values:
             continue
-        at = datetime.fromisoformat(fact.said.at)
-        if isinstance(value, Gestation):
-            yield (
-                f"fact {fact.id}",
-                _make_observation(fact.label, at, make_amount(value.days, "d"), f"{value} weeks+days"),
-            )
-        elif isinstance(value, Amount):
-            yield f"fact {fact.id}", _make_observation(fact.label, at, value)
-        else:
-            yield f"fact {fact.id}", _make_observation(fact.label, at, fact.value)
+        value, at = values[fact.id], as_of.get(fact.id) or datetime.fromisoformat(fact.said.at)
+        measured = _show_value(value if isinstance(value, Amount) else fact.value)
+        if value is None:
+            measured = {"dataAbsentReason": name_concept(fact.value)}
+        note = f"{fact.value} weeks+days" if fact.id == BIRTH_GESTATION and value is not None else ""
+        yield f"fact {fact.id}", _make_observation(fact.label, at, measured, note)
+
+
+def _measure(baby: Baby) -> Mapping[str, Amount | None]:
+    """What was measured at birth and since; None for what nobody knows or measured."""
+    size = baby.size
+    now_g = size.weight_now_g if baby.weighed else None
+    return {
+        BIRTH_WEIGHT: make_amount(size.birth_weight_g, "g") if size.birth_weight_g else None,
+        BIRTH_GESTATION: make_amount(size.birth_gestation.days, "d") if size.birth_gestation else None,
+        WEIGHT_NOW: make_amount(now_g, "g") if now_g else None,
+    }
 
 
 def _list_readings(state: Preparation, worked: WorkedList) -> Iterator[NamedObservation]:
@@ -93,18 +105,22 @@ def _list_readings(state: Preparation, worked: WorkedList) -> Iterator[NamedObse
         at = entry.at if entry else given.stamp.at
         value = read_amount(given.value) if isinstance(reading, NumberReading) else given.value
         note = cot.dues[of].name if of in cot.dues else ""
-        yield f"reading {of} {name}", _make_observation(reading.label, at, value, note)
+        yield f"reading {of} {name}", _make_observation(reading.label, at, _show_value(value), note)
 
 
-def _make_observation(label: str, at: datetime, value: Amount | str, note: str = "") -> Mapping[str, JsonValue]:
-    measured: Mapping[str, JsonValue] = (
-        {"valueString": value} if isinstance(value, str) else {"valueQuantity": make_quantity(value)}
-    )
+def _show_value(value: Amount | str) -> dict[str, JsonValue]:
+    return {"valueString": value} if isinstance(value, str) else {"valueQuantity": make_quantity(value)}
+
+
+def _make_observation(
+    label: str, at: date, measured: Mapping[str, JsonValue], note: str = ""
+) -> Mapping[str, JsonValue]:
+    """An observation as of a moment, or as of a day where its time is not known."""
     return {
         "resourceType": "Observation",
         "status": "final",
         "code": name_concept(label),
-        "effectiveDateTime": at.isoformat(timespec="seconds"),
+        "effectiveDateTime": at.isoformat(timespec="seconds") if isinstance(at, datetime) else at.isoformat(),
         **measured,
         **({"note": [{"text": note}]} if note else {}),
     }

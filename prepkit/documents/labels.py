@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 
 from msgspec import Struct
 
+from prepkit.kit.baby import BabySize
 from prepkit.kit.kit import Product
 from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.preparation.decision import refuse_if_closed
@@ -20,6 +21,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.text import show_amount
 from prepkit.quantities.units import Dimension
+from prepkit.wording.baby import say_weights
 from prepkit.wording.say import say
 
 NOT_FOR_INJECTION = "Not for injection"
@@ -39,6 +41,8 @@ class SyringeLabel(Struct, frozen=True):
     route: str
     not_for_injection: bool
     cot: str
+    weights: str
+    """Both weights where they are not the same; else empty."""
     prepared: str
     """Who ticked it, and when."""
     checked: str
@@ -135,12 +139,18 @@ def _make_label(line: ListLine, scene: _Scene) -> SyringeLabel:
         route=line.declared.route or "",
         not_for_injection=line.declared.route != "intravenous",
         cot=scene.state.cot,
+        weights=_say_differing(scene.tray.baby.size),
         prepared=f"{tick.stamp.who} {_say_time(tick.stamp.at, scene)}",
         checked=_say_checked(line, scene),
         use_before=_say_time(before, scene) if before is not None else LOCAL_POLICY,
         label_class=(product.label_class or "") if product else "",
         practice=scene.state.practice,
     )
+
+
+def _say_differing(size: BabySize) -> str:
+    birth, now = size.birth_weight_g, size.weight_now_g
+    return "" if birth == now else say_weights(birth, now)
 
 
 def _say_checked(line: ListLine, scene: _Scene) -> str:
@@ -184,7 +194,7 @@ def list_label_rows(label: SyringeLabel) -> Iterator[str]:
     yield f"{label.route.upper()}{f' - {NOT_FOR_INJECTION.upper()}' if label.not_for_injection else ''}"
     if label.label_class:
         yield f"Class: {label.label_class}"
-    yield f"For: {label.cot}"
+    yield f"For: {label.cot}{label.weights and f' ({label.weights})'}"
     yield f"Prepared by: {label.prepared}"
     yield f"Checked by: {label.checked or '____________'}"
     yield f"Use before: {label.use_before}"

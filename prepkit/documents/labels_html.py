@@ -113,6 +113,7 @@ def _write_route(label: SyringeLabel) -> str:
 def _write_people(label: SyringeLabel) -> str:
     checked = _escape(label.checked) or '<span class="blank"></span>'
     rows = (
+        *((("Weight", _escape(label.weights)),) if label.weights else ()),
         ("Prepared by", _escape(label.prepared)),
         ("Checked by", checked),
         ("Use before", _escape(label.use_before)),

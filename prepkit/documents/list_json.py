@@ -3,13 +3,12 @@
 Every amount is a decimal string with its UCUM code, so that none passes through a binary float.
 """
 
-from datetime import datetime
 from typing import Annotated, TypedDict, cast
 
 from msgspec import Meta, Struct, json
 
 from prepkit.kit.baby import Baby
-from prepkit.kit.facts import FactValue
+from prepkit.kit.facts import LEAST_WEIGHT_G, MOST_WEIGHT_G, FactValue, write_fact
 from prepkit.kit.fields import Basis
 from prepkit.kit.ward import SyringeStock
 from prepkit.list.lines import ListLine, TrayList
@@ -21,6 +20,7 @@ from prepkit.rules.rule import Dilution
 from prepkit.wording.say import say, say_all, say_joined
 from prepkit.wording.things import join_sizes, say_dilution
 
+GramsJson = Annotated[int, Meta(ge=LEAST_WEIGHT_G, le=MOST_WEIGHT_G)]
 DecimalText = Annotated[str, Meta(pattern=r"^-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?$")]
 Sha256 = Annotated[str, Meta(pattern=r"^[0-9a-f]{64}$")]
 
@@ -52,10 +52,20 @@ class WardJson(JsonObject, frozen=True):
 
 
 class BabyJson(TypedDict):
-    """The facts the list was made for; the kit's own facts stand beside these by their ids."""
+    """The facts the list was made for; the kit's own facts stand beside these by their ids.
 
-    weight_g: Annotated[int, Meta(ge=300, le=6000)]
-    gestation_days: int
+    `born` is a day, or a moment where the time is known; null means not known, or still to be given. `weight_now_g` is
+    that of birth where the baby was not weighed since, and then `weight_now_on` is null. `age_h` counts completed hours
+    and is null where only the day of birth is known.
+    """
+
+    birth_weight_g: GramsJson | None
+    weight_now_g: GramsJson | None
+    weight_now_on: str | None
+    birth_gestation_days: int | None
+    gestation_today_days: int | None
+    born: str
+    age_h: int | None
     sex: Sex
 
 
@@ -117,6 +127,9 @@ class LineJson(JsonObject, frozen=True):
     vials: tuple[VialJson, ...]
     discard: AmountJson | None
     show: Annotated[str, Meta(description="the line in words, as a screen shows it")]
+    remarks: Annotated[
+        tuple[str, ...], Meta(description="by which other weight it goes, or that it stands only if born today")
+    ]
     kits_own: Annotated[
         str | None, Meta(description="the kit's own value in words, where the ward file changed it; null where not")
     ]
@@ -160,7 +173,7 @@ def make_list_json(tray: TrayList) -> ListJson:
         assumed=tuple(tray.baby.assumed),
         verdict=tray.verdict,
         reasons=tuple(_make_reason(reason) for reason in tray.reasons),
-        lines=tuple(_make_line(line) for line in tray.lines),
+        lines=tuple(_make_line(line, tray) for line in tray.lines),
     )
 
 
@@ -169,15 +182,23 @@ def _make_reason(reason: Reason) -> ReasonJson:
 
 
 def _make_baby(baby: Baby) -> BabyJson:
-    core: BabyJson = {"weight_g": baby.weight_g, "gestation_days": baby.gestation.days, "sex": Sex(baby.sex)}
+    size, age = baby.size, baby.age
+    core: BabyJson = {
+        "birth_weight_g": size.birth_weight_g,
+        "weight_now_g": size.weight_now_g,
+        "weight_now_on": baby.weighed.isoformat() if baby.weighed else None,
+        "birth_gestation_days": size.birth_gestation.days if size.birth_gestation else None,
+        "gestation_today_days": size.gestation_today.days if size.gestation_today else None,
+        "born": write_fact(baby.born),
+        "age_h": age.most_h if age.least_min == age.most_min else None,
+        "sex": Sex(baby.sex),
+    }
     facts = {name: None if value is None else _make_fact(value) for name, value in baby.facts.items()}
     return cast("BabyJson", {**core, **facts})
 
 
 def _make_fact(value: FactValue) -> AmountJson | str:
-    if isinstance(value, Amount):
-        return _make_amount(value)
-    return value.isoformat(timespec="minutes") if isinstance(value, datetime) else str(value)
+    return _make_amount(value) if isinstance(value, Amount) else write_fact(value)
 
 
 def _make_amount(amount: Amount) -> AmountJson:
@@ -188,7 +209,7 @@ def _make_amount_if_any(amount: Amount | None) -> AmountJson | None:
     return None if amount is None else _make_amount(amount)
 
 
-def _make_line(line: ListLine) -> LineJson:
+def _make_line(line: ListLine, tray: TrayList) -> LineJson:
     found = line.outcome
     return LineJson(
         id=line.id,
@@ -207,6 +228,7 @@ def _make_line(line: ListLine) -> LineJson:
         vials=tuple(VialJson(_make_amount(vial.size), vial.count) for vial in found.vials),
         discard=_make_amount_if_any(found.discard),
         show=" · ".join(part for part in (say(found.show), *say_all(found.details)) if part),
+        remarks=say_all(tray.list_remarks(line)),
         kits_own=say(found.kits_own) or None,
         working=(*say_all(found.working), *line.declared.line.how),
         cautions=say_all(line.cautions),

@@ -9,13 +9,13 @@ from prepkit.canonical import write_canonical
 from prepkit.documents.safe_text import PRACTICE, make_plain, wrap_words
 from prepkit.preparation.baby.events import FactGiven, SeniorAgreed, WeightConfirmed
 from prepkit.preparation.bedside.events import StepDone
-from prepkit.preparation.check.events import CheckEntered, CheckWeighed
+from prepkit.preparation.check.events import CheckEntered, CheckRead
 from prepkit.preparation.events import Event, ReadAloud
 from prepkit.preparation.lines.events import SetAside, Ticked
 from prepkit.preparation.state import Preparation
 
 _PREPARED = (FactGiven, WeightConfirmed, Ticked, SetAside)
-_CHECKED = (CheckWeighed, CheckEntered)
+_CHECKED = (CheckRead, CheckEntered)
 
 
 class Part(Struct, frozen=True):

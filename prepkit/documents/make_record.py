@@ -8,22 +8,17 @@ from prepkit.documents.record import (
     Pack,
     PreparationRecord,
     RecordCheck,
-    RecordFact,
     RecordFingerprint,
     RecordFollowUp,
     RecordGroup,
     RecordLine,
     RecordReason,
 )
+from prepkit.documents.record_baby import list_facts, say_baby, say_confirmed, say_facts_read
 from prepkit.documents.safe_text import PRACTICE
 from prepkit.documents.timeline import make_timeline, say_readings, say_when
-from prepkit.kit.baby import Baby
-from prepkit.kit.facts import find_default, read_fact, show_fact
 from prepkit.kit.kit import Kit
-from prepkit.kit.names import CORE_LABELS
-from prepkit.kit.problems import Problem
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_record_missing
 from prepkit.preparation.bedside.record import BedsideRecord, FollowUpDue
@@ -31,7 +26,7 @@ from prepkit.preparation.check.events import Check
 from prepkit.preparation.check.required import list_checked_lines
 from prepkit.preparation.events import Event
 from prepkit.preparation.listing import WorkedList
-from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
+from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.rules.criteria import Reason
 from prepkit.rules.findings import Kind
@@ -72,8 +67,7 @@ def make_record(
         practice=PRACTICE if state.practice else "",
         prep=prep,
         cot=state.cot,
-        baby=f"{state.facts.get(WEIGHT, 'weight not recorded,')} g"
-        f" · {state.facts.get(GESTATION, 'gestation not recorded')}",
+        baby=say_baby(worked.baby, state),
         kit=kit.name,
         edition=state.kit_edition,
         ward=f"{worked.ward.model.name}, edition {worked.ward.model.edition}" if worked.ward else "no ward file",
@@ -81,11 +75,11 @@ def make_record(
         is_closed=record.closed is not None,
         day=f"{state.started.at:%Y-%m-%d}",
         printed=f"{now:%d %b %Y %H:%M}",
-        facts=_list_facts(events, state, worked),
+        facts=list_facts(events, state, worked),
         verdict=tray.verdict if tray else "",
         reasons=tuple(_show_reason(reason, state, kit) for reason in tray.reasons) if tray else (),
         agreed=_say_agreed(state, tray),
-        confirmed=_say_confirmed(state),
+        confirmed=say_confirmed(state),
         withheld=state.withheld,
         groups=_list_groups(state, worked, tray) if tray else (),
         checked=_say_checked(state, worked),
@@ -137,29 +131,6 @@ def _say_standing(state: Preparation) -> str:
     return "Not closed yet"
 
 
-def _list_facts(events: Sequence[Event], state: Preparation, worked: WorkedList) -> tuple[RecordFact, ...]:
-    kit, baby = worked.kit.model, worked.baby
-    given = {each.payload.fact: each.stamp for each in events if isinstance(each.payload, FactGiven)}
-    labels = {**CORE_LABELS, **{fact.id: fact.label for fact in kit.fact}}
-    rows = []
-    for name, label in labels.items():
-        stamp = given.get(name)
-        said = say_when(stamp.who, stamp.at, state.started.at) if stamp else None
-        assumed = "default, not confirmed" if baby and name in baby.assumed else "" if said else "not recorded"
-        rows.append(RecordFact(name, label, _say_fact(name, state, kit, baby), said, assumed))
-    return tuple(rows)
-
-
-def _say_fact(name: str, state: Preparation, kit: Kit, baby: Baby | None) -> str:
-    text = state.facts.get(name)
-    if text is not None:
-        found = read_fact(kit, name, text, state.last.at)
-        return text if isinstance(found, Problem) else show_fact(found[1])
-    fact = next((fact for fact in kit.fact if fact.id == name), None)
-    default = find_default(fact) if fact else (baby.sex if baby and name == "sex" else None)
-    return "" if default is None else show_fact(default)
-
-
 def _show_reason(reason: Reason, state: Preparation, kit: Kit) -> RecordReason:
     wanted = any(row.id == reason.criterion and row.wanted for row in kit.criterion)
     given = state.answers.get(reason.criterion) if wanted else None
@@ -175,29 +146,24 @@ def _say_agreed(state: Preparation, tray: TrayList | None) -> str:
     return f"{senior.senior} agreed, entered by {_say(senior.stamp, state)}: {senior.note}"
 
 
-def _say_confirmed(state: Preparation) -> str:
-    found = state.confirmation
-    if found is None:
-        return ""
-    second = f" and {found.second}" if found.second else ""
-    clock = say_when(found.stamp.who, found.stamp.at, state.started.at).clock
-    return f"Unlikely weight entered again by {found.stamp.who}{second} {clock}"
-
-
 def _list_groups(state: Preparation, worked: WorkedList, tray: TrayList) -> tuple[RecordGroup, ...]:
     packs = find_packs(state)
     groups = (
         RecordGroup(
             group.id,
             group.name,
-            tuple(_show_line(line, state, packs.get(line.id, ())) for line in tray.lines if line.group == group.id),
+            tuple(
+                _show_line(line, state, say_all(tray.list_remarks(line)), packs.get(line.id, ()))
+                for line in tray.lines
+                if line.group == group.id
+            ),
         )
         for group in worked.kit.model.group
     )
     return tuple(group for group in groups if group.lines)
 
 
-def _show_line(line: ListLine, state: Preparation, packs: tuple[Pack, ...]) -> RecordLine:
+def _show_line(line: ListLine, state: Preparation, remarks: tuple[str, ...], packs: tuple[Pack, ...]) -> RecordLine:
     sign, mark, stamp, reason = _find_mark(line, state)
     check = state.checks.get(line.id)
     found = state.find_line(line.id)
@@ -206,6 +172,7 @@ def _show_line(line: ListLine, state: Preparation, packs: tuple[Pack, ...]) -> R
         id=line.id,
         name=line.name,
         show=say(line.outcome.show),
+        remarks=remarks,
         details=say_all(line.outcome.details),
         sign=sign,
         mark=mark,
@@ -252,9 +219,8 @@ def _say_checked(state: Preparation, worked: WorkedList) -> str:
         return ""
     done = [state.checks[line.id] for line in lines if state.is_checked(line.id)]
     people = " and ".join(dict.fromkeys(check.stamp.who for check in done))
-    read = state.weight_read
-    weight = f" {read.stamp.who} read {read.weight} g off the cot." if read and state.is_weight_checked else ""
-    return f"Checked blind{f' by {people}' if people else ''}: {len(done)} of {len(lines)} lines.{weight}"
+    read = say_facts_read(state) if state.is_baby_checked else ""
+    return f"Checked blind{f' by {people}' if people else ''}: {len(done)} of {len(lines)} lines.{read}"
 
 
 def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:

@@ -92,6 +92,8 @@ class RecordLine(JsonObject, frozen=True):
     name: str
     show: str
     """The amount, size or setting in words; empty for a thing with none."""
+    remarks: tuple[str, ...]
+    """By which other weight it goes, or that it stands only if the baby was born today."""
     details: tuple[str, ...]
     sign: str
     mark: str
@@ -155,7 +157,7 @@ class PreparationRecord(JsonObject, frozen=True):
     """The preparation's id in the store."""
     cot: str
     baby: str
-    """Weight and gestation in words."""
+    """Both weights where they differ, the gestation at birth and today, the day of birth and the age, in words."""
     kit: str
     edition: str
     ward: str
@@ -172,7 +174,7 @@ class PreparationRecord(JsonObject, frozen=True):
     agreed: str
     """A senior's agreement, in words; empty where there is none that counts."""
     confirmed: str
-    """That an unlikely weight was entered again, in words; else empty."""
+    """Which unlikely weights were entered again, and by whom; else empty."""
     withheld: str
     """Why there is no list; empty where there is one."""
     groups: tuple[RecordGroup, ...]

@@ -12,6 +12,7 @@ from uuid import NAMESPACE_OID, uuid5
 from prepkit.documents.exact_json import JsonValue, write_exact_json
 from prepkit.documents.fhir_observations import list_observations, make_quantity, name_concept, point_to
 from prepkit.documents.record import Pack, PreparationRecord, RecordLine
+from prepkit.kit.names import BORN
 from prepkit.list.lines import ListLine
 from prepkit.preparation.bedside.afterwards import find_volume
 from prepkit.preparation.bedside.record import TimelineEntry
@@ -22,6 +23,8 @@ from prepkit.quantities.text import show_amount
 from prepkit.wording.things import say_dilution
 
 Resource = Mapping[str, JsonValue]
+
+_BIRTH_TIME = "http://hl7.org/fhir/StructureDefinition/patient-birthTime"
 
 
 def write_record_fhir(record: PreparationRecord, state: Preparation, worked: WorkedList, now: datetime) -> str:
@@ -76,7 +79,17 @@ def _make_patient(record: PreparationRecord, state: Preparation) -> Resource:
         "identifier": [{"type": name_concept("cot label"), "value": record.cot}],
         "name": [{"text": f"{record.cot}: identity not known to this record"}],
         "gender": gender,
+        **_say_birth(state.facts.get(BORN, "")),
     }
+
+
+def _say_birth(born: str) -> Resource:
+    """The day of birth, and the time in HL7's own extension where it is known; nothing where nobody gave it."""
+    if not born:
+        return {}
+    day, has_time, _ = born.partition("T")
+    time = {"url": _BIRTH_TIME, "valueDateTime": _moment(datetime.fromisoformat(born))}
+    return {"birthDate": day, **({"_birthDate": {"extension": [time]}} if has_time else {})}
 
 
 def _list_devices(record: PreparationRecord, worked: WorkedList) -> list[RecordLine]:

@@ -95,13 +95,16 @@ def _write_line(line: RecordLine, notes: _Notes) -> str:
 def _write_under(line: RecordLine, notes: _Notes) -> Iterator[str]:
     if line.reason:
         yield _under("details", _write(line.reason))
-    details = " · ".join((*line.details, *(pack.words() for pack in line.packs)))
-    if details:
+    if details := _join_details(line):
         yield _under("details", _write(details))
     if line.check and not line.check.agrees:
         yield _under("check", _write(f"second check: {line.check.words()}"))
     if line.is_told:
         yield _under("working", " ".join(notes.mark(words) for words in line.working))
+
+
+def _join_details(line: RecordLine) -> str:
+    return " · ".join((*line.remarks, *line.details, *(pack.words() for pack in line.packs)))
 
 
 def _under(name: str, html: str) -> str:
@@ -225,7 +228,7 @@ def _measure_list(record: PreparationRecord, size: int) -> int:
     small = size * _WORKING_TYPE // 100
     height = _compute_height(2, size) + sum(_compute_height(1, size) + 30 for _ in record.groups)
     for line in record.lines:
-        rows = 1 + _count_rows(" · ".join((*line.details, *(pack.words() for pack in line.packs))), _LIST_WIDTH, size)
+        rows = 1 + _count_rows(_join_details(line), _LIST_WIDTH, size)
         rows += _count_rows(line.reason, _LIST_WIDTH, size)
         if line.check and not line.check.agrees:
             rows += _count_rows(line.check.words(), _LIST_WIDTH, size)

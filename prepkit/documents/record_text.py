@@ -45,7 +45,7 @@ def _title(words: str) -> tuple[str, str]:
 def _write_head(record: PreparationRecord) -> Iterator[str]:
     if record.practice:
         yield record.practice
-    yield f"{record.cot} · {record.baby}"
+    yield from wrap_words(f"{record.cot} · {record.baby}", "")
     yield f"{record.kit}, edition {record.edition}"
     yield f"{record.ward} · started {record.day} · {record.standing}"
 
@@ -65,7 +65,7 @@ def _write_line(line: RecordLine) -> Iterator[str]:
     reason = f": {line.reason}" if line.reason else ""
     name = f"{line.name}: {line.show}" if line.show else line.name
     yield from wrap_words(f"{name} [{line.mark}{said}{reason}]", f"  {line.sign} ", then=_IN)
-    for words in line.details:
+    for words in (*line.remarks, *line.details):
         yield from wrap_words(words, _IN)
     if line.check:
         yield from wrap_words(f"second check: {line.check.words()}", _IN)

@@ -5,10 +5,10 @@ from datetime import datetime
 
 from prepkit.documents.record import AID
 from prepkit.documents.safe_text import WIDTH, escape, glue_units, make_plain, wrap_words
-from prepkit.documents.tray_list import say_assumed
+from prepkit.documents.tray_list import find_weight_doubts, list_weight_notices, say_assumed
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.rules.criteria import WEIGHT_CRITERION
 from prepkit.wording.say import say, say_all
+from prepkit.wording.things import say_since_birth, say_size
 
 _BLANK = "______"
 _HEAD = ("Cot", "Prepared by", "Second check by", "Read aloud by", "at")
@@ -25,15 +25,15 @@ def write_sheet_html(tray: TrayList, now: datetime) -> str:
     blanks = "".join(f"<p>{escape(name)}<span></span></p>" for name in _HEAD)
     notices = "".join(f'<p class="notice">{escape(words)}</p>' for words in _list_notices(tray))
     groups = "".join(
-        f"<h2>{escape(group.name)}</h2>{''.join(_draw_line(line) for line in tray.lines if line.group == group.id)}"
+        f"<h2>{escape(group.name)}</h2>{''.join(_draw_line(line, tray) for line in lines)}"
         for group in kit.group
-        if any(line.group == group.id for line in tray.lines)
+        if (lines := [line for line in tray.lines if line.group == group.id])
     )
     questions = "".join(_draw_question(words) for words in _list_questions(tray))
     return _PAGE.format(
-        title=escape(f"{kit.name}: {tray.baby.words()}"),
-        baby=escape(tray.baby.words()),
-        kit=escape(kit.name),
+        title=escape(f"{kit.name}: {say_size(tray.baby.size)}"),
+        baby=escape(say_size(tray.baby.size)),
+        kit=escape(_join(kit.name, say_since_birth(tray.baby))),
         made=escape(_say_made(tray, now)),
         blanks=blanks,
         notices=notices,
@@ -45,7 +45,7 @@ def write_sheet_html(tray: TrayList, now: datetime) -> str:
 
 def _write(tray: TrayList, now: datetime) -> Iterator[str]:
     kit = tray.kit.model
-    yield f"{tray.baby.words()} · {kit.name}"
+    yield from wrap_words(_join(say_size(tray.baby.size), kit.name, say_since_birth(tray.baby)), "")
     yield from wrap_words(_say_made(tray, now), "")
     yield ""
     yield "   ".join(f"{name} {_BLANK}{_BLANK if name == 'Cot' else ''}" for name in _HEAD)
@@ -58,7 +58,7 @@ def _write(tray: TrayList, now: datetime) -> Iterator[str]:
             yield ""
             yield group.name.upper()
         for line in lines:
-            yield from _write_line(line)
+            yield from _write_line(line, tray)
     questions = _list_questions(tray)
     if questions:
         yield ""
@@ -69,14 +69,18 @@ def _write(tray: TrayList, now: datetime) -> Iterator[str]:
     yield from wrap_words(AID, "")
 
 
-def _write_line(line: ListLine) -> Iterator[str]:
+def _join(*parts: str) -> str:
+    return " · ".join(filter(None, parts))
+
+
+def _write_line(line: ListLine, tray: TrayList) -> Iterator[str]:
     if line.outcome.blocked:
         yield from wrap_words(f"{line.name}: blocked, {say(line.outcome.blocked)}", "[BLOCKED] ")
         return
     name = f"{line.name}: {say(line.outcome.show)}" if line.outcome.show else line.name
     second = f"  2nd {_BLANK}____" if line.declared.check else ""
     yield from _fill(f"[ ] {name}", "      ", f"by {_BLANK}{second}")
-    for words in say_all(line.outcome.details):
+    for words in say_all((*tray.list_remarks(line), *line.outcome.details)):
         yield from wrap_words(words, "      ")
 
 
@@ -93,8 +97,8 @@ def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
     yield f"{f'{words} ':.<{room}}  {blank}"
 
 
-def _draw_line(line: ListLine) -> str:
-    details = glue_units(" · ".join(say_all(line.outcome.details)))
+def _draw_line(line: ListLine, tray: TrayList) -> str:
+    details = glue_units(_join(*say_all((*tray.list_remarks(line), *line.outcome.details))))
     if line.outcome.blocked:
         why = f"{escape(line.name)} <b>BLOCKED</b> {escape(say(line.outcome.blocked))}"
         return f'<div class="line blocked"><i></i><div>{why}</div></div>'
@@ -111,12 +115,12 @@ def _draw_question(words: str) -> str:
 
 
 def _list_notices(tray: TrayList) -> tuple[str, ...]:
-    weight = [reason for reason in tray.reasons if reason.criterion == WEIGHT_CRITERION and reason.verdict != "met"]
     assumed = say_assumed(tray)
-    refused = [reason for reason in tray.reasons if reason.verdict in {"not suitable", "ask a senior"}]
+    doubts, against = find_weight_doubts(tray), {"not suitable", "ask a senior"}
+    refused = [reason for reason in tray.reasons if reason.verdict in against and reason not in doubts]
     return (
-        *(f"LOOK AT THE WEIGHT FIRST. {say(reason.text)}" for reason in weight),
-        *(f"{reason.verdict.upper()}: {say(reason.text)}" for reason in refused if reason not in weight),
+        *list_weight_notices(tray),
+        *(f"{reason.verdict.upper()}: {say(reason.text)}" for reason in refused),
         *say_all(tray.overdue),
         *((f"Default, not confirmed: {assumed}.",) if assumed else ()),
     )

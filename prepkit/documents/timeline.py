@@ -5,15 +5,17 @@ from datetime import datetime
 from typing import Any
 
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
+from prepkit.kit.names import CORE_LABELS
 from prepkit.kit.procedure import Procedure
 from prepkit.preparation.baby.events import SeniorAgreed, Unanswered, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_reading
 from prepkit.preparation.bedside.events import CameBack, Closed, Signed
 from prepkit.preparation.bedside.record import TimelineEntry
-from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckLeft, CheckWeighed
+from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckLeft, CheckRead
 from prepkit.preparation.events import Event, Payload, ReadAloud, Started, StoodDown, WardReplaced
 from prepkit.preparation.handover.events import HandedOver, TakenOver
 from prepkit.preparation.state import Preparation
+from prepkit.wording.baby import say_fact_text
 
 
 def say_when(who: str, at: datetime, day: datetime) -> RecordAttribution:
@@ -73,13 +75,19 @@ def _show_milestone(event: Event, day: datetime) -> RecordTimelineEntry:
     )
 
 
-def _say_weighed(payload: CheckWeighed) -> str:
-    return f"Checker read {payload.weight} g off the cot: {'agrees' if payload.agrees else 'differs, all stopped'}"
+def say_core_fact(fact: str, text: str) -> str:
+    """A core fact with its label: "birth weight 1450 g"."""
+    return f"{CORE_LABELS[fact].lower()} {say_fact_text(fact, text)}"
+
+
+def _say_read(payload: CheckRead) -> str:
+    ending = "agrees" if payload.agrees else "differs, all stopped"
+    return f"Checker read {say_core_fact(payload.fact, payload.value)}: {ending}"
 
 
 def _say_confirmed(payload: WeightConfirmed) -> str:
     by = f" by {payload.second} too" if payload.second else ""
-    return f"Unlikely weight entered again{by}: {payload.weight} g"
+    return f"Unlikely weight entered again{by}: {say_core_fact(payload.fact, payload.facts[payload.fact])}"
 
 
 # Each sentence is made from its own kind of event, which a table cannot tell a type checker.
@@ -90,7 +98,7 @@ _MILESTONES: Mapping[type[Payload], Callable[[Any], str]] = {
     WardReplaced: lambda each: f"Kit and ward file taken as they are now, kit edition {each.kit_edition}",
     Unanswered: lambda each: f"Asked again, as it is asked otherwise now: {', '.join(each.criteria)}",
     CheckBegun: lambda _: "Second check begun",
-    CheckWeighed: _say_weighed,
+    CheckRead: _say_read,
     CheckEnded: lambda _: "Second check ended",
     CheckLeft: lambda _: "Second check stopped before its end: it does not count",
     HandedOver: lambda each: f"Handed over: {each.note}",

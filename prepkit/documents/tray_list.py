@@ -3,10 +3,13 @@
 from collections.abc import Iterator
 
 from prepkit.documents.safe_text import wrap_words
+from prepkit.kit.baby import ASKED_AFTER_H
 from prepkit.kit.facts import show_fact
+from prepkit.kit.names import BORN, CORE_LABELS, SEX
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.rules.criteria import WEIGHT_CRITERION
+from prepkit.rules.criteria import CHANGE_CRITERION, WEIGHT_CRITERION, Reason
 from prepkit.wording.say import say, say_all, say_joined
+from prepkit.wording.things import say_since_birth, say_size
 
 _AID = (
     "An aid to preparation by trained staff. Check every number against its working; local policy, pharmacy and the"
@@ -25,11 +28,10 @@ def write_list_text(tray: TrayList, others: str = "") -> str:
 def _write_rows(tray: TrayList, others: str) -> Iterator[str]:
     kit = tray.kit.model
     yield f"{kit.name} (edition {kit.edition})"
-    yield f"{tray.baby.words()} · {_name_ward(tray)}"
-    for reason in tray.reasons:
-        if reason.criterion == WEIGHT_CRITERION and reason.verdict != "met":
-            yield from wrap_words(f"LOOK AT THE WEIGHT FIRST. {say(reason.text)}", "")
-    for words in say_all(tray.overdue):
+    yield f"{say_size(tray.baby.size)} · {_name_ward(tray)}"
+    if since := say_since_birth(tray.baby):
+        yield since
+    for words in (*list_weight_notices(tray), *say_all(tray.overdue)):
         yield from wrap_words(words, "")
     if tray.baby.assumed:
         yield from wrap_words(f"Default, not confirmed: {say_assumed(tray)}.", "")
@@ -44,7 +46,7 @@ def _write_rows(tray: TrayList, others: str) -> Iterator[str]:
         yield group.name.upper()
         for line in tray.lines:
             if line.group == group.id:
-                yield from _write_line_rows(line)
+                yield from _write_line_rows(line, tray)
     yield ""
     yield from wrap_words(_AID, "")
 
@@ -53,21 +55,39 @@ def _name_ward(tray: TrayList) -> str:
     return tray.ward.model.name if tray.ward else "no ward file"
 
 
+def list_weight_notices(tray: TrayList) -> tuple[str, ...]:
+    """What is said on top about the weights: one that is still wanted, one to look at first."""
+    wanted = (
+        f"GIVE THE WEIGHT NOW, or that the baby was not weighed since: it may be over {ASKED_AFTER_H} h old, and the"
+        " lines that go by the weight now are blocked."
+    )
+    return (
+        *((wanted,) if tray.baby.is_weight_wanted else ()),
+        *(f"LOOK AT THE WEIGHT FIRST. {say(reason.text)}" for reason in find_weight_doubts(tray)),
+    )
+
+
+def find_weight_doubts(tray: TrayList) -> tuple[Reason, ...]:
+    """What speaks against a weight and was not settled by entering it again."""
+    judged = (WEIGHT_CRITERION, CHANGE_CRITERION)
+    return tuple(reason for reason in tray.reasons if reason.criterion in judged and reason.verdict != "met")
+
+
 def say_assumed(tray: TrayList) -> str:
-    """The facts that stand at the kit's default, with that default; empty where all were given."""
-    labels = {fact.id: fact.label for fact in tray.kit.model.fact} | {"sex": "Sex"}
-    values = {"sex": tray.baby.sex, **tray.baby.facts}
+    """The facts that stand at a default, with that default; empty where all were given."""
+    labels = {**CORE_LABELS, **{fact.id: fact.label for fact in tray.kit.model.fact}}
+    values = {BORN: tray.baby.born, SEX: tray.baby.sex, **tray.baby.facts}
     shown = ((labels[name], values[name]) for name in tray.baby.assumed)
     return ", ".join(f"{label} {show_fact(value)}" for label, value in shown if value is not None)
 
 
-def _write_line_rows(line: ListLine) -> Iterator[str]:
+def _write_line_rows(line: ListLine, tray: TrayList) -> Iterator[str]:
     found, show = line.outcome, say(line.outcome.show)
     mark = "[BLOCKED]" if found.blocked else "[ ]"
     yield f"{mark} {line.name}{': ' if show else ''}{show}"
     if found.blocked:
         yield from wrap_words(f"Blocked: {say(found.blocked)}.", "      ")
-    for detail in say_all(found.details):
+    for detail in say_all((*tray.list_remarks(line), *found.details)):
         yield from wrap_words(detail, "      ")
     for sentence in (*say_all(found.working), *line.declared.line.how):
         yield from wrap_words(sentence, "      - ")

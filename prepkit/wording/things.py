@@ -5,7 +5,7 @@ from datetime import date, datetime
 from types import MappingProxyType
 
 from prepkit.kit.axes import WEIGHTS, Axis
-from prepkit.kit.baby import Age, BabySize
+from prepkit.kit.baby import Age, Baby, BabySize
 from prepkit.kit.kit import Source
 from prepkit.kit.ward import Approved
 from prepkit.quantities.gestation import Gestation
@@ -77,6 +77,12 @@ def say_size(size: BabySize) -> str:
     later = f", today {today}" if today != birth else ""
     weights = say_weights(size.birth_weight_g, size.weight_now_g)
     return f"{weights} · {f'{birth}{later}' if birth else 'gestation not known'}"
+
+
+def say_since_birth(baby: Baby) -> str:
+    """When a baby was born, how old it is, when it was weighed since; empty where nobody said when it was born."""
+    born = "" if baby.is_birth_assumed else f"born {baby.born.words()}, {say_age(baby.age)} old"
+    return " · ".join(filter(None, (born, f"weighed {show_day(baby.weighed)}" if baby.weighed else "")))
 
 
 def say_age(age: Age) -> str:
