@@ -9,16 +9,16 @@ from msgspec import Struct
 from prepkit.app.kit_files import load_all_kits, load_kit, load_ward
 from prepkit.cli.output import Exit
 from prepkit.kit.kit import Kit
-from prepkit.kit.problems import Problem, explain_all
+from prepkit.kit.problems import NotGiven, Problem, explain_all
 from prepkit.kit.read import ParsedFile, check_beside
 from prepkit.kit.ward import Ward
 from prepkit.paths import find_kits, find_ward
 
 
 def refuse(problems: tuple[Problem, ...]) -> int:
-    """Print every problem on standard error; return the exit code for an invalid file or fact."""
+    """Print every problem on standard error; return the exit code: that of usage where an option alone is wanting."""
     sys.stderr.write(explain_all(problems) + "\n")
-    return Exit.INVALID
+    return Exit.USAGE if all(isinstance(each, NotGiven) for each in problems) else Exit.INVALID
 
 
 class NamedKit(Struct, frozen=True):

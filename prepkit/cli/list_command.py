@@ -7,6 +7,8 @@ import argparse
 from collections.abc import Iterable
 from datetime import datetime
 
+from msgspec.structs import replace
+
 from prepkit.app.clock import read_clock
 from prepkit.app.kit_files import load_all_kits
 from prepkit.cli.files import NamedKit, load_kit_and_ward, refuse
@@ -18,7 +20,8 @@ from prepkit.kit.facts import ANSWERS
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.problems import Problem, suggest
+from prepkit.kit.names import CORE_LABELS, NOT_KNOWN, WEIGHT_NOW
+from prepkit.kit.problems import NotGiven, Problem, suggest
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_list
 from prepkit.list.criteria import find_other_kits
@@ -94,14 +97,21 @@ def make_tray(arguments: argparse.Namespace, now: datetime) -> TrayList | tuple[
     given, answers, problems = _read_given(arguments, laid)
     baby, more = make_baby(laid, given, now)
     if baby is None or problems or more:
-        return (*problems, *more)
+        return (*problems, *(_name_option(each) if isinstance(each, NotGiven) else each for each in more))
     orders, problems = read_orders(arguments.orders, laid, ward.model if ward else None, baby, now)
     return problems or compute_list(kit, ward, baby, answers, now, orders=orders)
 
 
+def _name_option(problem: NotGiven) -> NotGiven:
+    """The option to give, in the place of the fact's label."""
+    name = next(name for name, label in CORE_LABELS.items() if label == problem.where)
+    hint = f'"{NOT_KNOWN}" will do where nobody can say' if name != WEIGHT_NOW else "the birth weight is not known"
+    return replace(problem, where=f"--{name.replace('_', '-')}", hint=hint)
+
+
 def _read_given(arguments: argparse.Namespace, kit: Kit) -> tuple[dict[str, str], dict[str, str], tuple[Problem, ...]]:
     """Split `--set` into facts and answers to the kit's questions."""
-    given = {"weight": arguments.weight, "gestation": arguments.gestation}
+    given = {name: typed for name in CORE_LABELS if (typed := vars(arguments).get(name)) is not None}
     answers: dict[str, str] = {}
     problems = []
     questions = {criterion.id for criterion in kit.criterion if criterion.wanted}

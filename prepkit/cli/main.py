@@ -13,6 +13,7 @@ from importlib import import_module
 from pathlib import Path
 
 from prepkit import __version__
+from prepkit.cli.baby_options import add_baby_options
 from prepkit.cli.output import Exit
 from prepkit.cli.store_option import read_store_option
 from prepkit.errors import FileUnreadable, PrepkitError, StoreError
@@ -61,7 +62,7 @@ def _make_parser(*, with_commands: bool = True) -> argparse.ArgumentParser:
     """Make the parser. Without words there is no command, and the screens need not wait for all of them to be added."""
     parser = argparse.ArgumentParser(
         prog="prepkit",
-        description="From one weight and one gestation to a complete, checked tray. Without a command: the screens.",
+        description="From a baby's weight and gestation to a complete, checked tray. Without a command: the screens.",
         epilog="Exit codes: 0 done, 1 blocked or not suitable, 2 usage, 3 invalid kit, ward file or fact, 4 the store.",
         allow_abbrev=False,
     )
@@ -109,8 +110,7 @@ def _add_list(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -
 
 def _add_baby(command: argparse.ArgumentParser) -> None:
     command.add_argument("kit", metavar="KIT", help="a kit's id, or the path of a kit's file")
-    command.add_argument("--weight", required=True, metavar="GRAMS", help="whole grams: 1450")
-    command.add_argument("--gestation", required=True, metavar="WEEKS+DAYS", help="30+2")
+    add_baby_options(command)
     command.add_argument(
         "--set",
         action="append",

@@ -15,7 +15,7 @@ from prepkit.store import open_sqlite, open_store
 
 _NO_SCREEN = (
     "prepkit: the screens need a terminal."
-    " For one list without them: prepkit list KIT --weight GRAMS --gestation WEEKS+DAYS\n"
+    " For one list without them: prepkit list KIT --birth-weight GRAMS --birth-gestation WEEKS+DAYS\n"
 )
 
 

@@ -126,7 +126,8 @@ def make_baby(
         for name, text in given.items()
     }
     problems = [value for value in read.values() if isinstance(value, Problem)]
-    problems += [NotGiven("", 0, CORE_LABELS[name], "is needed for the list") for name in list_needed(given)]
+    texts = {name: "" if isinstance(value, Problem) else value[0] for name, value in read.items()}
+    problems += [NotGiven("", 0, CORE_LABELS[name], "is needed for the list") for name in list_needed(texts)]
     if problems:
         return None, tuple(problems)
     values = {name: value[1] for name, value in read.items() if not isinstance(value, Problem)}
