@@ -1,23 +1,34 @@
 """The banner of a preparation's screens; needs the preparation's state alone, so that home can show it early."""
 
-from prepkit.preparation.state import GESTATION, WEIGHT, Preparation
+from typing import TYPE_CHECKING
+
+from prepkit.preparation.state import Preparation
 from prepkit.view.signs import Banner
+from prepkit.wording.baby import say_given, say_given_gestation, say_weights
+
+if TYPE_CHECKING:
+    from prepkit.kit.baby import Baby
 
 
-def show_banner(state: Preparation) -> Banner:
-    """Cot label, weight and gestation, kit; no weight while somebody checks."""
+def show_banner(state: Preparation, baby: "Baby | None" = None) -> Banner:
+    """Cot label, weights and gestation, kit; no weight while somebody checks.
+
+    Args:
+        state: the preparation.
+        baby: as worked out now; without it, what was given stands there alone.
+
+    """
     if state.check is not None:
         return show_covered_banner(state)
-    return Banner(cot=state.cot, baby=show_baby_words(state), kit=state.kit_name, practice=state.practice)
+    size = baby.size if baby else None
+    if size is None:
+        return Banner(state.cot, say_given(state.facts), state.kit_name, state.practice)
+    weights = say_weights(size.birth_weight_g, size.weight_now_g)
+    today = "" if size.gestation_today == size.birth_gestation else f"today {size.gestation_today}"
+    return Banner(state.cot, f"{weights} · {say_given_gestation(state.facts)}", state.kit_name, state.practice, today)
 
 
 def show_covered_banner(state: Preparation) -> Banner:
-    """The banner of a check: the weight is read off the cot, not off the screen."""
-    return Banner(state.cot, f"weight: on the cot · {state.facts.get(GESTATION, 'gestation?')}", state.kit_name,
-                  state.practice)  # fmt: skip
-
-
-def show_baby_words(state: Preparation) -> str:
-    """Weight and gestation as given: "1450 g · 30+2"."""
-    weight = f"{state.facts[WEIGHT]} g" if WEIGHT in state.facts else "weight?"
-    return f"{weight} · {state.facts.get(GESTATION, 'gestation?')}"
+    """The banner of a check: weights and birth are read off the cot and the notes, not off the screen."""
+    baby = f"weights: on the cot · {say_given_gestation(state.facts)}"
+    return Banner(state.cot, baby, state.kit_name, state.practice)

@@ -50,7 +50,7 @@ def show_in_hand(state: Preparation, worked: WorkedList, line: str, now: datetim
         return None
     held = state.find_in_hand(line)
     return InHandView(
-        banner=show_banner(state),
+        banner=show_banner(state, worked.baby),
         line=line,
         name=wanted.name,
         ask=_say_ask(len(held)),

@@ -1,10 +1,13 @@
 """The second check: what the checker sees, what everybody else sees, and both results side by side."""
 
+from datetime import datetime
+
 from msgspec import Struct
 
-from prepkit.kit.baby import Baby
+from prepkit.kit.names import BIRTH_WEIGHT, BORN, CORE_LABELS, WEIGHT_NOW
 from prepkit.list.agreement import explain_entered
 from prepkit.list.lines import ListLine
+from prepkit.preparation.check.decide import list_left_to_read
 from prepkit.preparation.check.events import Check
 from prepkit.preparation.check.required import find_check_wanted, list_checked_lines, list_unchecked
 from prepkit.preparation.decision import refuse_if_closed
@@ -12,8 +15,10 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import show_amount
+from prepkit.view.baby import UNLESS
 from prepkit.view.banner import show_banner, show_covered_banner
-from prepkit.view.models import Banner, Offer, Sign
+from prepkit.view.days import list_days
+from prepkit.view.models import Banner, InputKind, Offer, Sign
 from prepkit.wording.say import say, say_all, say_joined
 from prepkit.wording.things import show_vials
 
@@ -36,16 +41,33 @@ class CheckField(Struct, frozen=True):
     """For a medicine: (size as it is given back, the question how many to open)."""
 
 
+class CheckFact(Struct, frozen=True):
+    """One fact of the baby to read, blind: nothing in it is what the list was made for."""
+
+    fact: str
+    label: str
+    ask: str
+    entry: InputKind
+    unit: str
+    choices: tuple[tuple[str, str], ...]
+    """Of a day: (value to give back, words to show)."""
+    or_typed: str
+    """Words for typing what is not among the choices; empty where nothing is chosen."""
+    unless: tuple[str, str]
+    """That there is no value: (what to give back, words to show); empty where there has to be one."""
+
+
 class CheckView(Struct, frozen=True):
     """A check under way, as the checker sees it."""
 
     banner: Banner
-    """Without the weight."""
+    """Without the weights."""
     checker: str
     """Initials; empty while nobody checks."""
-    asks_weight: bool
+    fact: CheckFact | None
+    """The fact of the baby to read now; None once all are read."""
     field: CheckField | None
-    """The line to work out now; None before the weight and after the last line."""
+    """The line to work out now; None before the baby and after the last line."""
     progress: str
     """ "2 of 5". """
 
@@ -83,7 +105,7 @@ class CoverView(Struct, frozen=True):
     """What everybody sees while somebody checks: that they do, and nothing of the list."""
 
     banner: Banner
-    """Without the weight."""
+    """Without the weights."""
     words: tuple[str, ...]
 
 
@@ -98,24 +120,53 @@ def show_cover(state: Preparation) -> CoverView | None:
     return CoverView(show_covered_banner(state), words)
 
 
-def show_check(state: Preparation, worked: WorkedList) -> CheckView:
-    """The check under way: the weight first, then one line after the other."""
+def show_check(state: Preparation, worked: WorkedList, now: datetime) -> CheckView:
+    """The check under way: the baby first, then one line after the other; `now` is the moment of the checker."""
     banner = show_covered_banner(state)
     if state.check is None:
-        return CheckView(banner, "", asks_weight=False, field=None, progress="")
+        return CheckView(banner, "", fact=None, field=None, progress="")
     wanted = list_unchecked(state, worked)
     left = [line for line in wanted if line.id not in state.check.entries]
-    asks_weight = not state.check.is_weighed
-    field = None if asks_weight or not left else _ask(left[0])
-    progress = "weight" if asks_weight else f"{len(wanted) - len(left) + bool(left)} of {len(wanted)}"
-    return CheckView(banner, state.check.stamp.who, asks_weight=asks_weight, field=field, progress=progress)
+    unread = list_left_to_read(state)
+    fact = _ask_fact(unread[0], now) if unread else None
+    field = None if unread or not left else _ask(left[0])
+    progress = "baby" if unread else f"{len(wanted) - len(left) + bool(left)} of {len(wanted)}"
+    return CheckView(banner, state.check.stamp.who, fact=fact, field=field, progress=progress)
+
+
+_READ = {
+    BIRTH_WEIGHT: "Read the birth weight off the notes yourself, and enter it.",
+    WEIGHT_NOW: "Read the weight now off the cot yourself, and enter it.",
+    BORN: "Read in the notes yourself when the baby was born.",
+}
+
+
+def _ask_fact(fact: str, now: datetime) -> CheckFact:
+    is_day = fact == BORN
+    return CheckFact(
+        fact=fact,
+        label=CORE_LABELS[fact],
+        ask=_READ[fact],
+        entry=InputKind.CHOICE if is_day else InputKind.GRAMS,
+        unit="" if is_day else "g",
+        choices=list_days(now.date()) if is_day else (),
+        or_typed="Longer ago: type the day" if is_day else "",
+        unless=UNLESS.get(fact, ("", "")),
+    )
+
+
+def say_read(state: Preparation) -> str:
+    """Name what a checker reads of the baby: "birth weight and weight now"."""
+    *names, last = (CORE_LABELS[fact].lower() for fact in state.facts_to_read)
+    named = [*names, "day of birth" if last == CORE_LABELS[BORN].lower() else last]
+    return " and ".join(part for part in (", ".join(named[:-1]), named[-1]) if part)
 
 
 def show_checked(state: Preparation, worked: WorkedList) -> CheckedView:
     """Both results of every line that is to be checked."""
     lines = list_checked_lines(state, worked)
-    rows = tuple(_show_row(line, state, worked) for line in lines)
-    return CheckedView(show_banner(state), _sum_up(state, worked, rows), rows, _offer_begin(state, worked))
+    rows = tuple(_show_row(line, state) for line in lines)
+    return CheckedView(show_banner(state, worked.baby), _sum_up(state, worked, rows), rows, _offer_begin(state, worked))
 
 
 def _ask(line: ListLine) -> CheckField:
@@ -166,7 +217,8 @@ def _sum_up(state: Preparation, worked: WorkedList, rows: tuple[CheckedRow, ...]
     if not rows:
         return ("Nothing on this list is to be checked.",)
     if not open_rows and not differing:
-        read = f" {say_stamp(state.weight_read.stamp)} read the weight off the cot." if state.weight_read else ""
+        stamps = [say_stamp(state.facts_read[fact].stamp) for fact in state.facts_to_read if fact in state.facts_read]
+        read = f" {stamps[-1]} read the {say_read(state)}, blind." if stamps else ""
         return (f"Checked: {len(rows)} of {len(rows)}.{read}",)
     parts = (
         *((f"{differing} differ{'s' if differing == 1 else ''}: settle or correct",) if differing else ()),
@@ -176,7 +228,7 @@ def _sum_up(state: Preparation, worked: WorkedList, rows: tuple[CheckedRow, ...]
     return (f"{'; '.join(parts)}.", *((how,) if open_rows else ()))
 
 
-def _show_row(line: ListLine, state: Preparation, worked: WorkedList) -> CheckedRow:
+def _show_row(line: ListLine, state: Preparation) -> CheckedRow:
     check = state.find_check(line.id)
     ours = "; ".join(part for part in (say(line.outcome.show), _say_ours(line)) if part)
     if check is None:
@@ -190,12 +242,12 @@ def _show_row(line: ListLine, state: Preparation, worked: WorkedList) -> Checked
         word = f"agrees {check.stamp.who} {check.stamp.at:%H:%M}"
         done = Offer("Settle", "The two results agree.")
         return CheckedRow(line.id, line.name, Sign.DONE, word, ours, theirs, (), (), "", done)
-    return _show_difference(line, check, worked.baby, ours, theirs)
+    return _show_difference(line, check, ours, theirs)
 
 
-def _show_difference(line: ListLine, check: Check, baby: Baby | None, ours: str, theirs: str) -> CheckedRow:
+def _show_difference(line: ListLine, check: Check, ours: str, theirs: str) -> CheckedRow:
     settled = check.settled
-    their_working = explain_entered(line, check.value, check.vials, baby) if baby else (theirs,)
+    their_working = explain_entered(line, check.value, check.vials)
     sign, word = Sign.QUESTION, f"differs {check.stamp.who} {check.stamp.at:%H:%M}"
     note = f"{check.stamp.who}'s check differs"
     offer = Offer("Settle", "")

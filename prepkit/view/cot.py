@@ -120,7 +120,7 @@ def show_cot(state: Preparation, worked: WorkedList, now: datetime) -> CotView:
     steps = tuple(show_step(step, state, procedure, worked) for step in procedure.step) if procedure else ()
     done = sum(1 for step in steps if step.entry)
     return CotView(
-        banner=show_banner(state),
+        banner=show_banner(state, worked.baby),
         progress=f"{done} of {len(steps)} steps",
         next_step=next((step for step in steps if not step.entry), None),
         steps=steps,
@@ -159,7 +159,7 @@ def show_entry(state: Preparation, worked: WorkedList, number: str) -> EntryView
     why = over.reason if over else f"Struck out: {entry.struck}" if entry.struck else ""
     readings = show_readings(state, procedure, number, found.asks if found and not entry.left_out else ())
     return EntryView(
-        banner=show_banner(state),
+        banner=show_banner(state, worked.baby),
         entry=number,
         name=found.name if found else entry.id,
         word=_say_entry(entry),
@@ -242,8 +242,8 @@ def list_rescue(state: Preparation, worked: WorkedList) -> tuple[LineRow, ...]:
 
 
 def _list_lines(state: Preparation, worked: WorkedList, is_wanted: Callable[[ListLine], bool]) -> tuple[LineRow, ...]:
-    lines = worked.tray.lines if worked.tray else ()
-    return tuple(show_row(line, state) for line in lines if is_wanted(line))
+    tray = worked.tray
+    return tuple(show_row(line, state, tray) for line in tray.lines if is_wanted(line)) if tray else ()
 
 
 def _find_refusal(state: Preparation, kit: Kit) -> str:

@@ -3,12 +3,14 @@
 Needs neither kits nor rules, so that it paints at once; what it needs of a preparation is imported once there is one.
 """
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, CORE_LABELS, NOT_KNOWN, NOT_WEIGHED, WEIGHT_NOW
 from prepkit.view.signs import Sign
 
 if TYPE_CHECKING:
@@ -93,7 +95,7 @@ class HomeView(Struct, frozen=True):
     """What to say where there is no preparation."""
 
 
-EMPTY = "No preparation is in progress. Start one below: a cot label, a weight and a gestation are enough for the list."
+EMPTY = "No preparation is in progress. Start one below: a cot label, birth weight and gestation at birth are enough."
 
 
 def show_home(
@@ -187,7 +189,6 @@ def _show_row(prep: str, state: "Preparation", now: datetime) -> HomeRow:
 
 def _show_progress(state: "Preparation", now: datetime) -> tuple[Sign, str]:
     from prepkit.preparation.readiness import compute_ready_fingerprint  # noqa: PLC0415  (as above)
-    from prepkit.preparation.state import GESTATION, WEIGHT  # noqa: PLC0415  (as above)
 
     if state.check is not None:
         return Sign.QUESTION, f"being checked by {state.check.stamp.who}"
@@ -196,12 +197,20 @@ def _show_progress(state: "Preparation", now: datetime) -> tuple[Sign, str]:
     read = state.read_aloud
     if read is not None and state.is_read_aloud(compute_ready_fingerprint(state)):
         return Sign.DONE, f"read aloud, gone to the cot {show_moment(read.stamp.at, now)}"
-    missing = [label for fact, label in ((WEIGHT, "weight"), (GESTATION, "gestation")) if fact not in state.facts]
-    if missing:
-        return Sign.QUESTION, f"{' and '.join(missing)} to enter"
+    if missing := _say_missing(state.facts):
+        return Sign.QUESTION, f"{missing} to enter"
     if state.withheld:
         return Sign.QUESTION, "weight to enter again"
     return _show_list_progress(state)
+
+
+def _say_missing(facts: Mapping[str, str]) -> str:
+    """The facts without which there is no list, in words; empty where all are given."""
+    is_weighed = facts.get(WEIGHT_NOW, NOT_WEIGHED) != NOT_WEIGHED
+    missing = [name for name in (BIRTH_WEIGHT, BIRTH_GESTATION) if name not in facts]
+    if facts.get(BIRTH_WEIGHT) == NOT_KNOWN and not is_weighed:
+        missing.insert(0, WEIGHT_NOW)
+    return " and ".join(CORE_LABELS[name].lower() for name in missing)
 
 
 def _show_list_progress(state: "Preparation") -> tuple[Sign, str]:

@@ -4,6 +4,8 @@ from datetime import datetime
 
 from msgspec import Struct
 
+from prepkit.kit.axes import Axis
+from prepkit.kit.names import BORN
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.suitability import find_suitability_missing
 from prepkit.preparation.batches.decide import find_wanted_product
@@ -15,10 +17,13 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.rules.dose.rule import OrderOptions, write_option
 from prepkit.view.banner import show_banner
-from prepkit.view.models import Banner, GroupRows, LineRow, LineView, ListView, Offer, Sign
+from prepkit.view.models import Banner, BirthQuestion, GroupRows, LineRow, LineView, ListView, Offer, Sign
 from prepkit.view.pictures import list_pictures
 from prepkit.view.routes import ScreenRoute, Target
 from prepkit.wording.say import say, say_all, say_joined
+
+OF_WEIGHT_NOW = frozenset({Axis.WEIGHT_NOW, Axis.GREATER_WEIGHT})
+"""What cannot be told while the weight now is still to be entered."""
 
 
 class OptionsView(Struct, frozen=True):
@@ -48,7 +53,14 @@ def show_list(state: Preparation, worked: WorkedList, news: str) -> ListView:
     notices, targets = tuple(words for words, _ in noticed), tuple(target for _, target in noticed)
     if worked.tray is None:
         return ListView(
-            show_banner(state), "no list yet", notices, targets, worked.withheld, (), news, say_offered(state)
+            show_banner(state, worked.baby),
+            "no list yet",
+            notices,
+            targets,
+            worked.withheld,
+            (),
+            news,
+            say_offered(state),
         )
     left = f"{state.left} of {len(state.lines)} left"
     groups = tuple(
@@ -56,7 +68,34 @@ def show_list(state: Preparation, worked: WorkedList, news: str) -> ListView:
         for group in worked.kit.model.group
         if any(line.group == group.id for line in worked.tray.lines)
     )
-    return ListView(show_banner(state), left, notices, targets, "", groups, news, say_offered(state))
+    return ListView(
+        banner=show_banner(state, worked.baby),
+        left=left,
+        notices=notices,
+        targets=targets,
+        withheld="",
+        groups=groups,
+        news=news,
+        handover=say_offered(state),
+        birth=_ask_birth(worked.tray),
+        wanted=_say_wanted(worked.tray),
+    )
+
+
+def _ask_birth(tray: TrayList) -> BirthQuestion | None:
+    """Whether the baby was born today, where a line hangs on it and nobody said."""
+    if not any(tray.asks_birth(line) for line in tray.lines):
+        return None
+    today = tray.baby.born.day
+    return BirthQuestion(BORN, f"Born today, {today:%d %b}?", today.isoformat())
+
+
+def _say_wanted(tray: TrayList) -> str:
+    """Say that lines wait for the weight now; nothing where none does."""
+    waiting = [line for line in tray.lines if not OF_WEIGHT_NOW.isdisjoint(line.declared.reads)]
+    if not tray.baby.is_weight_wanted or not waiting:
+        return ""
+    return f"Weight now to enter: {len(waiting)} line{'s wait' if len(waiting) > 1 else ' waits'} for it."
 
 
 def say_offered(state: Preparation) -> str:
@@ -67,12 +106,13 @@ def say_offered(state: Preparation) -> str:
 def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView | None:
     """One line opened; None where the list has no such line (any more)."""
     line = next((line for line in worked.tray.lines if line.id == line_id), None) if worked.tray else None
-    if line is None:
+    if line is None or worked.tray is None:
         return None
+    snapshot = state.find_line(line_id)
     waits_for_hand, source = _does_wait_for_hand(line, state, worked), say_joined(line.source)
     return LineView(
-        banner=show_banner(state),
-        row=show_row(line, state),
+        banner=show_banner(state, worked.baby),
+        row=show_row(line, state, worked.tray),
         how=line.declared.line.how,
         working=say_all(line.outcome.working),
         cautions=say_all(line.cautions),
@@ -84,6 +124,8 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
         set_aside=_offer_set_aside(line, state),
         is_ticked=state.is_ticked(line.id),
         is_set_aside=state.is_set_aside(line.id),
+        asks=snapshot.asks if snapshot else "",
+        fingerprint=snapshot.fingerprint if snapshot else "",
         order=Offer("Order", "") if line.kind == "dose" else None,
     )
 
@@ -114,15 +156,16 @@ def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Tar
 
 
 def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> GroupRows:
-    rows = tuple(show_row(line, state) for line in tray.lines if line.group == group)
+    rows = tuple(show_row(line, state, tray) for line in tray.lines if line.group == group)
     done = sum(1 for row in rows if state.is_ticked(row.id) or state.is_set_aside(row.id))
     return GroupRows(group, name, f"{done} of {len(rows)}", rows)
 
 
-def show_row(line: ListLine, state: Preparation) -> LineRow:
-    """One line as a row of a list."""
+def show_row(line: ListLine, state: Preparation, tray: TrayList) -> LineRow:
+    """One line as a row of a list; what it only stands by comes first of its details."""
     sign, word, note = _add_check(line, state, *_show_standing(line, state))
-    return LineRow(line.id, line.name, say(line.outcome.show), say_all(line.outcome.details), sign, word, note)
+    details = say_all((*tray.list_remarks(line), *line.outcome.details))
+    return LineRow(line.id, line.name, say(line.outcome.show), details, sign, word, note)
 
 
 def _add_check(line: ListLine, state: Preparation, sign: Sign, word: str, note: str) -> tuple[Sign, str, str]:
@@ -202,7 +245,7 @@ def show_options(state: Preparation, worked: WorkedList, line_id: str, now: date
         return None
     chosen = _find_chosen(state, line_id, options)
     return OptionsView(
-        banner=show_banner(state),
+        banner=show_banner(state, worked.baby),
         name=name,
         now=_say_now(state, line_id, chosen),
         choices=tuple((option.id, say(option.found)) for option in options.choices),

@@ -64,14 +64,26 @@ class FactRow(Struct, frozen=True):
     note: str
     """"default, not confirmed", "needed for the list", or empty."""
     sign: Sign
+    unless: tuple[str, str] = ("", "")
+    """That there is no value to give: (what to give back, words to show); empty where a value has to be given."""
+    or_typed: str = ""
+    """For a choice: words for typing what is not among the choices; empty where all there is is among them."""
+    days: tuple[tuple[str, str], ...] = ()
+    """For a value of some day: (day to give back, words to show), the likeliest first; empty where it is of no day."""
+    leads_on: bool = False
+    """Whether giving it may make another fact needed, which is then asked at once."""
 
 
 class WeightQuestion(Struct, frozen=True):
-    """A weight that is unlikely for the gestation, to be entered again before any amount is shown."""
+    """A weight that is unlikely, to be entered again."""
 
+    fact: str
     words: tuple[str, ...]
     second_person: bool
     """Whether another person has to read and enter it."""
+    withholds: bool
+    """Whether no amount is shown before; else it is asked straight after one of `after` was given, and may be left."""
+    after: tuple[str, ...] = ()
 
 
 class BabyView(Struct, frozen=True):
@@ -84,6 +96,8 @@ class BabyView(Struct, frozen=True):
     """The fact to ask for next on the way to the list; None when the list can be shown."""
     next_label: str
     """The label of the action that asks for what the list needs next; empty where it needs nothing."""
+    computed: tuple[str, ...]
+    """What follows from the facts and is never asked: today's gestation, the age."""
     assumed_offer: str
     """The label of the action that confirms every default as shown; empty where none is left to confirm."""
     pictures: tuple[Picture, ...]
@@ -144,6 +158,17 @@ class GroupRows(Struct, frozen=True):
     lines: tuple[LineRow, ...]
 
 
+class BirthQuestion(Struct, frozen=True):
+    """Whether the baby was born today: it stands as that until somebody says so."""
+
+    fact: str
+    """The fact to give."""
+    ask: str
+    """ "Born today, 29 Nov?" """
+    today: str
+    """What to give back for yes."""
+
+
 class ListView(Struct, frozen=True):
     """The list, in groups; or why there is none yet."""
 
@@ -161,6 +186,10 @@ class ListView(Struct, frozen=True):
     """That the ward file or the kit has changed since this was started; empty where it has not."""
     handover: str = ""
     """That it was handed over and waits to be taken; empty where it does not."""
+    birth: BirthQuestion | None = None
+    """Asked above everything while a line hangs on it and nobody said."""
+    wanted: str = ""
+    """A fact that some lines wait for, as a sentence; empty where there is none."""
 
 
 class Offer(Struct, frozen=True):
@@ -191,6 +220,10 @@ class LineView(Struct, frozen=True):
     is_set_aside: bool
     waits_for_hand: bool = False
     """Whether nothing but batch and expiry of what is in the hand stands between it and its tick."""
+    asks: str = ""
+    """The fact that has to be given before the tick; empty where none has."""
+    fingerprint: str = ""
+    """What a tick is made for: where it is another one, the line is another one."""
     order: Offer | None = None
     """To record what the prescriber ordered; None for a line that is no dose."""
 

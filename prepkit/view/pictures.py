@@ -5,9 +5,9 @@ from fractions import Fraction
 from functools import partial
 from math import ceil, floor
 
+from prepkit.kit.axes import WEIGHTS
 from prepkit.kit.lines import SizeLine
 from prepkit.kit.spans import WeightSpan
-from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine
 from prepkit.pictures.drawing import draw_progress
 from prepkit.pictures.number_line import Stretch, draw_centiles, draw_weight
@@ -39,16 +39,15 @@ def list_pictures(line: ListLine, worked: WorkedList) -> tuple[Picture, ...]:
 
 
 def draw_weight_for_age(worked: WorkedList) -> tuple[Picture, ...]:
-    """The weight between the centiles of its gestation; nothing where there is no reference, or no weight."""
-    baby = worked.baby
-    if baby is None:
+    """The weight at birth between the centiles of its gestation; nothing where there is no reference, or no weight."""
+    size = worked.baby.size if worked.baby else None
+    if worked.baby is None or size is None or size.birth_gestation is None or size.birth_weight_g is None:
         return ()
+    days, sex = size.birth_gestation.days, Sex(worked.baby.sex)
     points = {
-        name: found
-        for name, z in _CENTILES.items()
-        if (found := compute_centile_weight(baby.gestation.days, Sex(baby.sex), z)) is not None
+        name: found for name, z in _CENTILES.items() if (found := compute_centile_weight(days, sex, z)) is not None
     }
-    return (partial(draw_centiles, baby.weight_g, points),) if points else ()
+    return (partial(draw_centiles, size.birth_weight_g, points),) if points else ()
 
 
 def draw_groups(state: Preparation, worked: WorkedList) -> tuple[Picture, ...]:
@@ -81,21 +80,20 @@ def _draw_depth(line: ListLine) -> tuple[Picture, ...]:
 
 
 def _draw_device(line: ListLine, worked: WorkedList) -> tuple[Picture, ...]:
+    """The weight that a device goes by, on the range of its label and of the ward's approvals."""
     own = next((each for each in worked.laid.line if each.id == line.id), None)
     if worked.baby is None or not isinstance(own, SizeLine) or not own.label:
         return ()
-    stretches = (*_list_labels(own), *_list_approvals(line.id, worked.ward.model if worked.ward else None))
-    return (partial(draw_weight, worked.baby.weight_g, stretches),) if stretches else ()
-
-
-def _list_labels(own: SizeLine) -> tuple[Stretch, ...]:
-    bands = [band for method in own.method for band in method.band if band.weight is not None]
-    return tuple(_stretch(f"label, size {' or '.join(band.size)}", band.weight) for band in bands if band.weight)
-
-
-def _list_approvals(line: str, ward: Ward | None) -> tuple[Stretch, ...]:
-    rows = ward.approval if ward else ()
-    return tuple(_stretch(f"ward approval, size {row.size}", row.weight) for row in rows if row.line == line)
+    axis = next((each for each in WEIGHTS if each in line.declared.reads), None)
+    grams = worked.baby.measures[axis] if axis else None
+    if axis is None or grams is None:
+        return ()
+    rows = worked.ward.model.approval if worked.ward else ()
+    approved = [(f"ward approval, size {row.size}", row.where) for row in rows if row.line == line.id]
+    labels = [(f"label, size {' or '.join(band.size)}", band) for method in own.method for band in method.band]
+    spans = [(name, dict(where.list_spans()).get(axis)) for name, where in (*labels, *approved)]
+    stretches = tuple(_stretch(name, span) for name, span in spans if isinstance(span, WeightSpan))
+    return (partial(draw_weight, grams, stretches),) if stretches else ()
 
 
 def _stretch(name: str, span: WeightSpan) -> Stretch:

@@ -12,12 +12,15 @@ from prepkit.preparation.readiness import About, Missing, compute_missing, compu
 from prepkit.preparation.stale import list_stale
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
+from prepkit.rules.findings import Kind
 from prepkit.view.baby import show_weight_question
-from prepkit.view.banner import show_baby_words, show_banner
+from prepkit.view.banner import show_banner
+from prepkit.view.check import say_read
 from prepkit.view.models import ReadyView
 from prepkit.view.pictures import draw_groups
 from prepkit.view.routes import ScreenRoute, Target
 from prepkit.wording.say import say, say_all
+from prepkit.wording.things import say_size
 
 _MOST_DETAILS_ALOUD = 4
 NOT_VERIFIED = "Initials not verified by PIN."
@@ -26,7 +29,7 @@ NOT_VERIFIED = "Initials not verified by PIN."
 def show_ready(state: Preparation, worked: WorkedList, now: datetime, news: str = "") -> ReadyView:
     """The gate. It opens only when nothing is missing; only then is there a summary."""
     missing = find_missing(state, worked, now, news)
-    banner = show_banner(state)
+    banner = show_banner(state, worked.baby)
     if missing or worked.tray is None:
         title = f"Not ready: {len(missing)} to do"
         return ReadyView(
@@ -64,6 +67,7 @@ def find_missing(state: Preparation, worked: WorkedList, now: datetime, news: st
 _ROUTES = {
     About.NEWS: ScreenRoute.LIST,
     About.WEIGHT: ScreenRoute.BABY,
+    About.BIRTH: ScreenRoute.LIST,
     About.WITHHELD: ScreenRoute.BABY,
     About.NOT_SUITABLE: ScreenRoute.SUITABILITY,
     About.QUESTION: ScreenRoute.SUITABILITY,
@@ -90,14 +94,23 @@ def _say_handed_over(state: Preparation) -> tuple[Missing, ...]:
 
 
 def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
-    first = f"{state.cot}: {show_baby_words(state)}. {tray.kit.model.short}."
+    first = f"{state.cot}: {say_size(tray.baby.size)}. {tray.kit.model.short}."
     lines = [_say_line(line) for line in tray.lines if line.declared.line.aloud and not state.is_set_aside(line.id)]
     aside = [
         f"Not needed: {line.name} ({state.set_asides[line.id].reason}; {state.set_asides[line.id].stamp.who})."
         for line in tray.lines
         if state.is_set_aside(line.id)
     ]
-    return (first, *lines, *aside, *_say_checks(state), *say_not_verified(tray.ward))
+    return (first, *_say_by_weight_now(tray), *lines, *aside, *_say_checks(state), *say_not_verified(tray.ward))
+
+
+def _say_by_weight_now(tray: TrayList) -> tuple[str, ...]:
+    """Say once which lines go by the weight now because the birth weight is not known."""
+    by_now = (
+        line.name for line in tray.lines if any(each.kind is Kind.BY_WEIGHT_NOW for each in tray.list_remarks(line))
+    )
+    names = ", ".join(by_now)
+    return (f"The birth weight is not known. By the weight now: {names}.",) if names else ()
 
 
 def say_not_verified(ward: ParsedFile[Ward] | None) -> tuple[str, ...]:
@@ -116,7 +129,7 @@ def _say_checks(state: Preparation) -> tuple[str, ...]:
         for check in checks
         if check.settled
     ]
-    return (f"Checked blind by {people}: the weight and {len(checks)} lines.", *settled)
+    return (f"Checked blind by {people}: {say_read(state)}; {len(checks)} lines.", *settled)
 
 
 def _say_line(line: ListLine) -> str:

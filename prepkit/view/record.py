@@ -90,7 +90,7 @@ def show_record(state: Preparation, worked: WorkedList, now: datetime, *, signat
     ended = _say_ended(state)
     to_enter = () if ended else find_record_missing(state, worked.kit.model)
     return RecordView(
-        banner=show_banner(state),
+        banner=show_banner(state, worked.baby),
         timeline=tuple(_show_entry(entry, state, procedure) for entry in _in_order(state)) if procedure else (),
         results=show_results(state, worked),
         follow_ups=tuple(_show_due(key, due, state, worked, now) for key, due in record.dues.items()),

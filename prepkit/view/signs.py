@@ -22,6 +22,8 @@ class Banner(Struct, frozen=True):
 
     cot: str
     baby: str
-    """Weight and gestation in words ("1450 g · 30+2"), or what is still to be entered."""
+    """Weights and gestation at birth in words ("1450 g · 30+2"), or what is still to be entered."""
     kit: str
     practice: bool
+    today: str = ""
+    """Today's gestation where it is another one ("today 30+5"); for where there is room."""

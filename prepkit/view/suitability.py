@@ -40,7 +40,12 @@ def show_suitability(state: Preparation, worked: WorkedList, others: str = "") -
     if tray is None:
         rows = tuple(_show_question(kit, row, state) for row in kit.criterion if row.wanted)
         return SuitabilityView(
-            show_banner(state), Sign.QUESTION, "not known yet", (worked.withheld,), rows, senior_wanted=False
+            show_banner(state, worked.baby),
+            Sign.QUESTION,
+            "not known yet",
+            (worked.withheld,),
+            rows,
+            senior_wanted=False,
         )
     questions = {row.id for row in kit.criterion if row.wanted}
     rows = tuple(_show_row(reason, state, is_question=reason.criterion in questions) for reason in tray.reasons)
@@ -48,7 +53,9 @@ def show_suitability(state: Preparation, worked: WorkedList, others: str = "") -
     if state.senior is not None and state.is_senior_agreed(compute_suitability_fingerprint(tray)):
         words = [f'{state.senior.senior} agreed at {state.senior.stamp.at:%H:%M}: "{state.senior.note}".']
     wanted = is_senior_wanted(state, tray)
-    return SuitabilityView(show_banner(state), _find_sign(tray), tray.verdict, tuple(words), rows, senior_wanted=wanted)
+    return SuitabilityView(
+        show_banner(state, worked.baby), _find_sign(tray), tray.verdict, tuple(words), rows, senior_wanted=wanted
+    )
 
 
 def _find_sign(tray: TrayList) -> Sign:

@@ -11,9 +11,9 @@ from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, NOT_KNOWN, NOT_WEIG
 def say_weights(birth_g: int | None, now_g: int | None) -> str:
     """Both weights, in g: "1450 g" where they are the same, else "birth 1450, now 1310 g"."""
     if birth_g is None:
-        return f"now {now_g} g, birth weight not known"
+        return f"birth not known, now {now_g} g"
     if now_g is None:
-        return f"birth {birth_g} g, weight now to enter"
+        return f"birth {birth_g}, now ? g"
     return f"{birth_g} g" if birth_g == now_g else f"birth {birth_g}, now {now_g} g"
 
 

@@ -1,7 +1,7 @@
 """The baby of one preparation: its facts, its weight entered twice where it is unlikely, the kit's questions."""
 
 from prepkit.app.session import PreparationSession
-from prepkit.kit.facts import read_fact, write_fact
+from prepkit.kit.facts import FactValue, read_fact, write_fact
 from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, BORN, SEX, WEIGHT_NOW
 from prepkit.kit.problems import Problem
 from prepkit.list.criteria import find_other_kits
@@ -34,7 +34,7 @@ class BabyService:
 
     def show_baby(self) -> BabyView:
         """The facts."""
-        return show_baby(self._session.state, self._session.work_out())
+        return show_baby(self._session.state, self._session.work_out(), self._session.clock())
 
     def show_suitability(self) -> SuitabilityView:
         """Whether this route is for this baby."""
@@ -45,12 +45,20 @@ class BabyService:
             others = say_other_kits(find_other_kits(kits, self._session.state.kit, worked.tray.baby, worked.ward, now))
         return show_suitability(self._session.state, worked, others)
 
-    def give_fact(self, fact: str, typed: str) -> str:
-        """Give a fact as typed."""
+    def refuse_fact(self, fact: str, typed: str) -> str:
+        """Why a fact cannot be given as typed; empty where it can."""
+        found = self._read(fact, typed)
+        return found if isinstance(found, str) else ""
+
+    def give_fact(self, fact: str, typed: str, day: str = "") -> str:
+        """Give a fact as typed; a weight of another day than today with that day."""
+        found = self._read(fact, f"{typed.strip()} on {day}" if day else typed)
+        return found if isinstance(found, str) else self._give(fact, found[0])
+
+    def _read(self, fact: str, typed: str) -> tuple[str, FactValue] | str:
+        """The canonical text and the value of a fact; or what is wrong with it, in words."""
         found = read_fact(self._session.work_out().kit.model, fact, typed, self._session.clock())
-        if isinstance(found, Problem):
-            return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}"
-        return self._give(fact, found[0])
+        return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}" if isinstance(found, Problem) else found
 
     def confirm_facts(self) -> str:
         """Give every default as it is shown: a person confirms them."""

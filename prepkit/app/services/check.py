@@ -46,7 +46,7 @@ class SecondCheckService:
 
     def show_check(self) -> CheckView:
         """The check under way, for the checker."""
-        return show_check(self._session.state, self._session.work_out())
+        return show_check(self._session.state, self._session.work_out(), self._session.clock())
 
     def show_checked(self) -> CheckedView:
         """Both results of every line, and whether a check can begin."""

@@ -1,13 +1,13 @@
-"""Prompts of the second check: who checks, the weight, then each line that has to be worked out again.
+"""Prompts of the second check: who checks, the baby, then each line that has to be worked out again.
 
 Each line is recorded as soon as all of it is entered; a half-entered line lives here. No prompt shows an amount of
 the list.
 """
 
 from prepkit.app.open_preparation import OpenPreparation
-from prepkit.tui.prompts.prompt import Prompt
+from prepkit.tui.prompts.prompt import TYPE_IT, Alternative, Prompt, offer_typing
 from prepkit.tui.prompts.sign_in import IdentityPrompts
-from prepkit.view.check import CheckField, CheckView
+from prepkit.view.check import CheckFact, CheckField, CheckView
 from prepkit.view.models import Banner, InputKind
 
 WHO = (
@@ -15,7 +15,6 @@ WHO = (
     "No device shows the list meanwhile.",
 )
 ENDED_ELSEWHERE = ("The check was stopped, or brought to its end, on another device.",)
-WEIGHT = ("Read the weight off the cot yourself, and enter it.",)
 
 
 class SecondCheckWizard:
@@ -30,6 +29,9 @@ class SecondCheckWizard:
         self._signing = IdentityPrompts(preparation.session.identity, WHO, preparation.check.begin, final=True)
         self.is_ended_elsewhere = False
         """Whether another device stopped the check or brought it to its end, and this has not been said yet."""
+        self._fact: CheckFact | None = None
+        self._types = False
+        """Whether the day is typed that was not among the choices."""
         self._field: CheckField | None = None
         self._given: list[str] = []
         """The answers for one line: the value, then a number for each container."""
@@ -47,14 +49,14 @@ class SecondCheckWizard:
         """What is asked for now; where this changes under the pad, it has to ask anew."""
         checks = self.checked.check
         view = checks.show_check()
-        return checks.is_signed_in, view.asks_weight, view.field
+        return checks.is_signed_in, view.fact and view.fact.fact, view.field
 
     def banner(self) -> Banner:
-        """The banner without the weight."""
+        """The banner without the weights."""
         return self.checked.check.show_check().banner
 
     def next_prompt(self) -> Prompt | None:
-        """Who, the weight, the lines; None when everything is entered, or the check was ended."""
+        """Who, the baby, the lines; None when everything is entered, or the check was ended."""
         checks = self.checked.check
         signing = self._signing.next_prompt()
         if signing is not None:
@@ -62,8 +64,8 @@ class SecondCheckWizard:
         if not checks.is_signed_in:
             return self._say_ended() if self.is_ended_elsewhere else None
         view = checks.show_check()
-        if view.asks_weight:
-            return Prompt("Weight", WEIGHT, InputKind.GRAMS, checks.enter_weight, unit="g", final=True)
+        if view.fact is not None:
+            return self._ask_fact(view.fact)
         if view.field is None:
             checks.end()
             return None
@@ -73,6 +75,31 @@ class SecondCheckWizard:
     def _say_ended(self) -> Prompt:
         self.is_ended_elsewhere = False
         return Prompt("Ended", ENDED_ELSEWHERE, InputKind.CHOICE, lambda _: "", choices=(("", "Go on"),), final=True)
+
+    def _ask_fact(self, fact: CheckFact) -> Prompt:
+        """A fact to read; each is recorded as soon as it is entered."""
+        if self._fact is None or self._fact.fact != fact.fact:
+            self._fact, self._types = fact, False
+        words, (value, other) = (fact.ask,), fact.unless
+        words, (value, other) = (fact.ask,), fact.unless
+        if self._types:
+            return Prompt(fact.label, words, InputKind.DATE, lambda typed: self._read(fact.fact, typed), final=True)
+        return Prompt(
+            label=fact.label,
+            words=words,
+            entry=fact.entry,
+            accept=lambda typed: self._read(fact.fact, typed),
+            unit=fact.unit,
+            choices=offer_typing(fact.choices, fact.or_typed),
+            final=True,
+            alternative=Alternative(other, lambda: self._read(fact.fact, value)) if other else None,
+        )
+
+    def _read(self, fact: str, typed: str) -> str:
+        if typed == TYPE_IT:
+            self._types = True
+            return ""
+        return self.checked.check.enter_fact(fact, typed)
 
     def _turn_to(self, field: CheckField) -> None:
         """Start afresh where it is another line, or the order of this one has changed."""

@@ -26,9 +26,6 @@ class CotWizard:
         """Show the preparation's banner."""
         return self.preparation.bedside.show_cot().banner
 
-    def _end(self) -> None:
-        self._is_over = True
-
     def _end_with(self, refusal: str) -> str:
         self._is_over = not refusal
         return refusal
@@ -65,7 +62,7 @@ class ReadingWizard(CotWizard):
         )
 
     def _alternative(self) -> Alternative:
-        return Alternative(LATER, self._end)
+        return Alternative(LATER, lambda: self._end_with(""))
 
     def _give(self, row: ReadingRow, typed: str) -> str:
         refusal = self.preparation.bedside.give_reading(row.of, row.reading, typed)
@@ -93,8 +90,9 @@ class FollowUpWizard(ReadingWizard):
     def _alternative(self) -> Alternative:
         return Alternative(NOT_DONE, self._ask_why)
 
-    def _ask_why(self) -> None:
+    def _ask_why(self) -> str:
         self._asks_why = True
+        return ""
 
 
 class TimeCorrectionWizard(CotWizard):
@@ -137,14 +135,11 @@ class OutcomeWizard(CotWizard):
             now = (f"Now: {self._view.outcome}",) if self._view.outcome else ()
             return Prompt("Outcome", ("How did it go?", *now), InputKind.CHOICE, self._choose, choices=choices)
         return Prompt("Note", (f"{self._outcome}: anything to add? One line, or none.",), InputKind.TEXT, self._give,
-                   alternative=Alternative("No note", self._leave_out_note))  # fmt: skip
+                   alternative=Alternative("No note", lambda: self._give("")))  # fmt: skip
 
     def _choose(self, outcome: str) -> str:
         self._outcome = outcome
         return ""
-
-    def _leave_out_note(self) -> None:
-        self._give("")
 
     def _give(self, note: str) -> str:
         return self._end_with(self.preparation.bedside.give_outcome(self._outcome, note))

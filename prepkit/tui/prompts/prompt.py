@@ -17,7 +17,10 @@ class Alternative(Struct, frozen=True):
     """Something else that may be done instead of answering."""
 
     label: str
-    take: Callable[[], None]
+    take: Callable[[], str]
+    """Does it; returns the refusal in words, or an empty string."""
+    is_answer: bool = False
+    """Whether it answers the question, so that one can go back to it."""
 
 
 class Prompt(Struct, frozen=True):
@@ -43,6 +46,11 @@ class Prompt(Struct, frozen=True):
     """Whether the answer is shown as dots and kept nowhere here."""
     scan: Callable[[str], str] | None = None
     """Takes what a scanner typed instead of a person; returns the refusal in words, or an empty string."""
+
+
+def offer_typing(choices: tuple[tuple[str, str], ...], words: str) -> tuple[tuple[str, str], ...]:
+    """The choices, and to type what is not among them; `words` is empty where all there is is among them."""
+    return (*choices, (TYPE_IT, words)) if words else choices
 
 
 class Wizard(Protocol):
@@ -87,7 +95,7 @@ class ReasonWizard:
             return None
         if self._typing:
             return Prompt("Reason", self._words, InputKind.TEXT, self._give)
-        choices = (*((reason, reason) for reason in self._ready), (TYPE_IT, "Another reason: type it"))
+        choices = offer_typing(tuple((reason, reason) for reason in self._ready), "Another reason: type it")
         return Prompt("Reason", self._words, InputKind.CHOICE, self._choose, choices=choices)
 
     def _choose(self, choice: str) -> str:

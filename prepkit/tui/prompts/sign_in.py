@@ -67,8 +67,9 @@ class IdentityPrompts:
             alternative=Alternative("Type initials", self._type),
         )
 
-    def _type(self) -> None:
+    def _type(self) -> str:
         self._by_hand = True
+        return ""
 
     def _take(self, typed: str) -> str:
         refusal = self._identity.refuse_initials(typed)

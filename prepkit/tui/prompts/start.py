@@ -6,7 +6,7 @@ What has been answered is read from the workstation each time, so a wizard can b
 from typing import TYPE_CHECKING
 
 from prepkit.app.workstation import Workstation
-from prepkit.tui.prompts.prompt import Alternative, Prompt
+from prepkit.tui.prompts.prompt import TYPE_IT, Alternative, Prompt, offer_typing
 from prepkit.tui.prompts.sign_in import IdentityPrompts, sign_on
 from prepkit.view.home import KitChoice
 from prepkit.view.models import Banner, FactRow, InputKind, WeightQuestion
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from prepkit.app.open_preparation import OpenPreparation
 
 AGAIN, BESIDE = "again", "beside"
+OR_TYPED = 'The day ("2026-11-25"), or day and time ("2026-11-25 02:10"); a time alone is today\'s.'
 SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
 
 
@@ -23,10 +24,17 @@ class FactWizard:
 
     title = ""
 
-    def __init__(self, preparation: "OpenPreparation", fact: str | None = None) -> None:
+    def __init__(self, preparation: "OpenPreparation", fact: str | None = None, *, is_earlier: bool = False) -> None:
+        """Ask for `fact`, or for whatever is needed; `is_earlier` is a day before the first of its choices."""
         self.preparation = preparation
         self._fact = fact
+        self._is_earlier = is_earlier
         self._onward = fact is None
+        self._given: set[str] = set()
+        self._types = False
+        """Whether the value is typed that was not among the choices."""
+        self._value = ""
+        """A value that was typed and waits for its day."""
         self._again = ""
         self._signing = self._ask_second()
 
@@ -40,32 +48,57 @@ class FactWizard:
         facts = {fact.id: fact for fact in baby.facts}
         if self._fact is not None:
             return self._ask_fact(facts[self._fact])
-        if baby.weight_question is not None:
-            return self._ask_again(baby.weight_question, baby.facts)
+        question = baby.weight_question
+        if question is not None and (self._onward or question.withholds or not self._given.isdisjoint(question.after)):
+            return self._ask_again(question, baby.facts)
         if self._onward and baby.next_fact is not None:
-            return self._ask_fact(facts[baby.next_fact])
+            self._fact = baby.next_fact
+            return self._ask_fact(facts[self._fact])
         return None
 
     def _ask_fact(self, fact: FactRow) -> Prompt:
+        if self._value:
+            words = (f"{self._value} {fact.unit}", "Of which day is that weight?")
+            return Prompt(fact.label, words, InputKind.CHOICE, lambda day: self._give_of(fact, day), choices=fact.days)
+        if self._types:
+            return Prompt(fact.label, (fact.ask, OR_TYPED), InputKind.MOMENT, lambda typed: self._give(fact, typed))
+        value, other = fact.unless
         return Prompt(
             label=fact.label,
             words=(fact.ask, *((f"Now: {fact.value} ({fact.note})",) if fact.value and fact.note else ())),
             entry=fact.entry,
-            accept=lambda typed: self._give(fact.id, typed),
+            accept=lambda typed: self._take(fact, typed),
             unit=fact.unit,
             typed=fact.typed,
-            choices=fact.choices,
+            choices=offer_typing(fact.choices[self._is_earlier :], fact.or_typed),
+            alternative=Alternative(other, lambda: self._give(fact, value), is_answer=True) if other else None,
         )
 
-    def _give(self, fact: str, typed: str) -> str:
-        refusal = self.preparation.baby.give_fact(fact, typed)
+    def _take(self, fact: FactRow, typed: str) -> str:
+        """Take an answer; what has to be typed, or is of some day, is asked on."""
+        self._types, self._value = typed == TYPE_IT, ""
+        if self._types:
+            return ""
+        if len(fact.days) > 1 and typed.strip() != fact.unless[0]:
+            refusal = self.preparation.baby.refuse_fact(fact.id, typed)
+            self._value = "" if refusal else typed.strip()
+            return refusal
+        return self._give(fact, typed)
+
+    def _give_of(self, fact: FactRow, day: str) -> str:
+        return self._give(fact, self._value, day)
+
+    def _give(self, fact: FactRow, typed: str, day: str = "") -> str:
+        refusal = self.preparation.baby.give_fact(fact.id, typed, day)
         if not refusal:
-            self._fact = None
+            self._fact, self._types, self._value = None, False, ""
+            self._given.add(fact.id)
+            self._onward = self._onward or fact.leads_on
             self._start_again()
         return refusal
 
     def _ask_again(self, question: WeightQuestion, facts: tuple[FactRow, ...]) -> Prompt:
-        weight = next(fact for fact in facts if fact.entry is InputKind.GRAMS)
+        weight = next(fact for fact in facts if fact.id == question.fact)
         alternative = Alternative("Correct it", lambda: self._correct(weight.id))
         if question.second_person and self._again and (signing := self._signing.next_prompt()) is not None:
             return signing
@@ -90,9 +123,10 @@ class FactWizard:
     def _confirm(self, typed: str) -> str:
         return self.preparation.baby.confirm_weight(typed)
 
-    def _correct(self, weight: str) -> None:
+    def _correct(self, weight: str) -> str:
         self._fact = weight
         self._start_again()
+        return ""
 
 
 class StartWizard:

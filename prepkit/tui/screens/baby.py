@@ -61,9 +61,10 @@ class BabyScreen(PreparationScreen):
 def _items(view: BabyView) -> list[Item]:
     question = view.weight_question.words if view.weight_question else ()
     said = [WordsItem("question", tuple(Sentence(words, "$ask", lead="? ") for words in question))] if question else []
+    computed = [WordsItem("computed", (Sentence(" · ".join(view.computed)),), "computed")] if view.computed else []
     offer = [RowItem(ASSUMED, RowText(view.assumed_offer, sign=Sign.TO_DO), "offer")] if view.assumed_offer else []
     pictures: list[Item] = [PictureItem(f"picture {at}", picture) for at, picture in enumerate(view.pictures)]
-    facts = [*(RowItem(fact.id, _text(fact)) for fact in view.facts), *offer]
+    facts: list[Item] = [*computed, *(RowItem(fact.id, _text(fact)) for fact in view.facts), *offer]
     return [*said, *pictures, *facts] if said else [*facts, *pictures]
 
 

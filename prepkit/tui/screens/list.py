@@ -2,7 +2,7 @@
 
 from typing import ClassVar
 
-from textual import events
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal
@@ -11,6 +11,8 @@ from textual.widget import Widget
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.screens.preparation import PreparationScreen
+from prepkit.tui.widgets.birth import BirthItem
+from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.line_details import line_items
 from prepkit.tui.widgets.row import Row, RowText
@@ -22,6 +24,7 @@ LINE = "line"
 NOTICE = "notice"
 NEWS = "news"
 HANDOVER = "handover"
+WANTED = "wanted"
 MARK_FIRST = "Mark a line first: move to it with the arrow keys, or touch its name and come back."
 HAS_ALL = "The list has every fact it needs. Defaults to confirm are under Baby, questions under Suitability."
 
@@ -110,6 +113,8 @@ class ListScreen(PreparationScreen):
         elif row.key == NEWS:
             words = (row.text.name, "Accept the change? Exactly what it changes is un-ticked.")
             self.show_message("Changed", words, "Accept", self._take_news_in)
+        elif row.key == WANTED:
+            self.action_facts()
         elif row.key == HANDOVER:
             self.action_handover()
         else:
@@ -147,6 +152,23 @@ class ListScreen(PreparationScreen):
         if refusal:
             self.tell("Not in hand", refusal)
 
+    @on(Button.Pressed, "#birth Button")
+    async def _answered(self, event: Button.Pressed) -> None:
+        event.stop()
+        await self.run_action(event.button.name or "")
+
+    def action_born_today(self) -> None:
+        """Say that the baby was born today; nothing where that is not asked."""
+        birth = self.prep.lines.show_list().birth
+        if birth is not None:
+            self.do(lambda: self.prep.baby.give_fact(birth.fact, birth.today))
+
+    def action_born_earlier(self) -> None:
+        """Ask on which day it was born, and what is then needed; nothing where that is not asked."""
+        birth = self.prep.lines.show_list().birth
+        if birth is not None:
+            self.ask(FactWizard(self.prep, birth.fact, is_earlier=True))
+
     def action_facts(self) -> None:
         """Ask for what the list still needs."""
         asks = FactWizard(self.prep)
@@ -167,7 +189,9 @@ def _items(view: ListView) -> list[Item]:
     notices = [RowItem(f"{NOTICE} {at}", RowText(words, sign="i"), "notice") for at, words in enumerate(view.notices)]
     if view.withheld:
         return [*handover, *news, *notices, WordsItem("withheld", (Sentence(view.withheld, "bold $ink"),), "withheld")]
-    items: list[Item] = [*handover, *news, *notices]
+    wanted = [RowItem(WANTED, RowText(view.wanted, sign=Sign.QUESTION), "notice")] if view.wanted else []
+    birth = [BirthItem(view.birth)] if view.birth else []
+    items: list[Item] = [*birth, *handover, *news, *wanted, *notices]
     for group in view.groups:
         items.append(HeadingItem(f"group {group.id}", group.name, group.progress))
         items += [RowItem(f"{LINE} {line.id}", row_text(line)) for line in group.lines]

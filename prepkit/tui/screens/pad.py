@@ -126,14 +126,18 @@ class PadScreen(WorkstationScreen[bool]):
 
     def _answer(self, typed: str) -> None:
         ask = self._ask
-        if ask is None:
-            return
-        self._refusal = self.attempt(lambda: ask.accept(typed))
+        if ask is not None:
+            is_last = ask.final or ask.is_secret
+            self._take(lambda: ask.accept(typed), [] if is_last else [*self._before, replace(ask, typed=typed)])
+
+    def _take(self, act: Callable[[], str], before: list[Prompt]) -> None:
+        """Take an answer and ask on, with what one can go back to then; or say why it was refused."""
+        self._refusal = self.attempt(act)
         if self._refusal:
             self._refuse()
             return
         self.preparation = self._wizard.preparation
-        self._before = [] if ask.final or ask.is_secret else [*self._before, replace(ask, typed=typed)]
+        self._before = before
         self.safely(self.go_on)
 
     def _refuse(self) -> None:
@@ -265,9 +269,10 @@ class PadScreen(WorkstationScreen[bool]):
 
     def action_other(self) -> None:
         """Take the alternative to answering."""
-        if self._ask is not None and self._ask.alternative is not None:
-            self._ask.alternative.take()
-            self.safely(self.go_on)
+        ask = self._ask
+        if ask is not None and ask.alternative is not None:
+            before = [*self._before, ask] if ask.alternative.is_answer else self._before
+            self._take(ask.alternative.take, before)
 
     def action_back(self) -> None:
         """Go back to the question before, or leave where there is none."""

@@ -8,8 +8,10 @@ from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.cot import ReadingWizard
 from prepkit.tui.prompts.line import BatchWizard
 from prepkit.tui.prompts.prompt import ReasonWizard, TextWizard
+from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.routes import Given, find_route, go_back, navigate
 from prepkit.tui.screens.base import SCAN_TITLE, WorkstationScreen
+from prepkit.view.models import LineView
 from prepkit.view.routes import ScreenRoute, Stage
 
 STAND_DOWN_REASONS = (
@@ -22,6 +24,7 @@ GONE_BACK_TO = frozenset({ScreenRoute.HOME, ScreenRoute.LIST})
 """Screens that lie under every other one of a preparation."""
 AT_THE_COT = "The team is at the cot: complete the record, or come back from the cot to prepare anew."
 NOTHING_TO_SCAN = "Nothing was taken. This ward asks for no batch and expiry: there is nothing to scan."
+OTHER_NOW = "{} is another one for this baby: look at it, then tick it."
 NOT_NEEDED_REASONS = (
     "Already in place",
     "None to be had now",
@@ -176,12 +179,24 @@ class PreparationScreen(WorkstationScreen[None]):
             self.tell(SCAN_TITLE, NOTHING_TO_SCAN)
 
     def tick(self, line: str, after: Callable[[], None] | None = None) -> None:
-        """Tick a line or un-tick it; what is in the hand is asked for first, where the ward wants it."""
+        """Tick a line or un-tick it; a fact that it hangs on and what is in the hand are asked for first."""
         view = self.prep.lines.show_line(line)
-        if view is not None and view.waits_for_hand:
+        if view is not None and view.asks and not view.is_ticked:
+            self.ask(FactWizard(self.prep, view.asks), lambda _: self._tick_told(view, after))
+        elif view is not None and view.waits_for_hand:
             self.ask(BatchWizard(self.prep, line), lambda given: self._tick_given(line, after) if given else None)
         elif self.do(lambda: self.prep.lines.tick(line)) and view is not None and not view.is_ticked and after:
             after()
+
+    def _tick_told(self, seen: LineView, after: Callable[[], None] | None) -> None:
+        """Tick what was waiting for a fact; not where it has become another line by it, or nobody gave the fact."""
+        view = self.prep.lines.show_line(seen.row.id)
+        if view is not None and view.asks:
+            return
+        if view is not None and view.fingerprint == seen.fingerprint:
+            self.tick(seen.row.id, after)
+        else:
+            self.tell("Look again", OTHER_NOW.format(seen.row.name))
 
     def _tick_given(self, line: str, after: Callable[[], None] | None) -> None:
         """Tick what was waiting for its batch and expiry, unless another device has done so."""

@@ -9,13 +9,15 @@ from prepkit.tui.widgets.text import TextBlock
 from prepkit.view.signs import Banner
 
 NARROW = 60
+ROOMY = 76
+"""Cells from which today's gestation stands there too: a screen of 80 columns."""
 PRACTICE = "practice"
 TOUCHED = 12
 """Cells at the right end of banner and title that belong to the initials for a finger."""
 
 
 class BannerBar(TextBlock):
-    """Cot label, weight and gestation, kit where there is room, and "practice" where it is."""
+    """Cot label, weights and gestation, kit where there is room, and "practice" where it is."""
 
     class Touched(Message):
         """The banner or the title under it was touched: both are one target, because each is only a row high."""
@@ -108,7 +110,9 @@ class TitleLine(TextBlock):
 def _pieces(banner: Banner, width: int) -> list[Content]:
     practice = [Content.styled(f" {PRACTICE} ", "reverse bold")] if banner.practice else []
     kit = [Content.styled(banner.kit, "$pale")] if width >= NARROW else []
-    return [Content.styled(banner.cot, "bold $amount"), Content.styled(banner.baby, "bold $ink"), *practice, *kit]
+    today = f", {banner.today}" if banner.today and width >= ROOMY else ""
+    baby = Content.styled(f"{banner.baby}{today}", "bold $ink")
+    return [Content.styled(banner.cot, "bold $amount"), baby, *practice, *kit]
 
 
 def _packed(pieces: list[Content], width: int) -> list[Content]:
