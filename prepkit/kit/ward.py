@@ -1,7 +1,7 @@
 """The ward file: what one neonatal ward stocks, has approved, prefers and does its own way."""
 
 from datetime import date, timedelta
-from typing import Annotated, ClassVar
+from typing import Annotated, ClassVar, Literal
 
 from msgspec import Meta, field
 
@@ -162,6 +162,17 @@ class Ward(Spec, frozen=True, kw_only=True):
         Ids, Meta(description="ids of the kits that are offered first, in this order; the others follow by id")
     ] = ()
     deviation: Annotated[Share, Meta(description="how far rounding to a syringe's marks may move a dose")]
+    round: Annotated[
+        Literal["nearest", "not over"],
+        Meta(
+            description="to which mark: the nearest; or the one below, where the nearest passes the range that the"
+            " product's label allows for a first dose"
+        ),
+    ] = "nearest"
+    tell_over: Annotated[Share, Meta(description="by how much a dose may pass what is due before its row says so")] = (
+        make_amount("6.7", "%")
+    )
+    """The most by which the dosing chart of poractant alfa's US label passes its own 2.5 mL/kg."""
     air: Annotated[AnyVolume | None, Meta(description="air left behind a tracheal dose in its syringe")] = None
     signatures: Annotated[int, Meta(ge=1, le=3, description="how many people sign a record before it is closed")] = 1
     in_hand: Annotated[

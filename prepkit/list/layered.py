@@ -195,8 +195,9 @@ def _find_kits_own(outcome: Outcome, kit_outcome: Outcome | None) -> Finding | N
 
 
 def _list_values(outcome: Outcome) -> tuple[object, ...]:
-    return (outcome.blocked, outcome.dose, outcome.amount, outcome.low, outcome.high, outcome.sizes, outcome.how_many,
-            outcome.syringe, outcome.vials, outcome.discard, outcome.show, outcome.details)  # fmt: skip
+    amounts = (outcome.due, outcome.in_syringe, outcome.amount, outcome.low, outcome.high, outcome.discard)
+    things = (outcome.sizes, outcome.how_many, outcome.syringe, outcome.vials)
+    return (outcome.blocked, *amounts, *things, outcome.show, outcome.details)
 
 
 def _list_changes(line: Line, outcome: Outcome, kit_outcome: Outcome | None, layer: Layer) -> Iterator[Finding]:

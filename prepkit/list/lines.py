@@ -30,10 +30,10 @@ from prepkit.rules.rule import Outcome
 _REPEATED = frozenset(
     {
         *(Kind.STRENGTH, Kind.MAKE_FIRST, Kind.SYRINGE_AND_AIR, Kind.SYRINGE_OF_ROUTE, Kind.ROUTE),
-        *(Kind.OPEN, Kind.DISCARD),
+        *(Kind.IN_SYRINGE, Kind.SHARE_OF_DUE, Kind.OPEN, Kind.DISCARD),
     }
 )
-"""Details of recipe, syringe, air, route, vials and discard, each of which is a field beside them."""
+"""Details of dose, recipe, syringe, air, route, vials and discard, each of which is a field beside them."""
 
 
 class DeclaredLine(Struct, frozen=True):
@@ -133,7 +133,7 @@ def compute_line_fingerprint(line: ListLine) -> str:
     declared, found = line.declared.line, line.outcome
     value = (
         *(declared.id, declared.name, declared.kind, line.declared.route, found.blocked),
-        *(found.dose, found.amount, found.low, found.high, found.air, found.discard),
+        *(found.due, found.in_syringe, found.amount, found.low, found.high, found.air, found.discard),
         *(found.sizes, found.syringe, found.recipe, found.vials, found.standing, found.show),
         tuple([each for each in found.details if each.kind not in _REPEATED]),
     )

@@ -148,4 +148,4 @@ def _is_barred(line: DoseLine, given: Amount, walk: Walk) -> bool:
     baby = make_baby(walk.grams.first, walk.days.first, situation)
     facts = {**baby.facts, **(find_earlier(line, found, given, walk.now) if found else {})}
     outcome = walk.work_out(line, type(baby)(baby.weight_g, baby.gestation, baby.sex, facts, ()))
-    return bool(outcome.blocked) and outcome.dose is None
+    return bool(outcome.blocked) and outcome.due is None

@@ -118,7 +118,7 @@ def _find_deviation(outcome: Outcome) -> tuple[Fraction, str] | None:
     if outcome.amount is None or outcome.exact is None or outcome.blocked:
         return None
     apart = outcome.amount.value - convert(outcome.exact, outcome.amount.unit).value
-    if outcome.dose is not None:
+    if outcome.due is not None:
         return apart / outcome.exact.value * 100, "%"
     return (apart, outcome.amount.unit.text) if apart else None
 

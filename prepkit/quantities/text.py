@@ -203,6 +203,11 @@ def show_amount(amount: Amount, places: int = _PLACES) -> str:
     return f"{_show_value(amount, places)}{gap}{unit.text}"
 
 
+def write_rounded(value: Fraction) -> str:
+    """Write a number to about three figures: no decimals from 100, one from 10, two below."""
+    return write_decimal(value, 0 if value >= 100 else 1 if value >= 10 else 2)  # noqa: PLR2004  (said just above)
+
+
 def show_range(low: Amount, high: Amount, places: int = _PLACES) -> str:
     """Two ends of a range in one unit: "14-16 cm", with an en dash."""
     if low == high:

@@ -74,7 +74,7 @@ def find_wider(line: Line, outcome: Outcome, kit_outcome: Outcome) -> tuple[Find
     if kit_outcome.blocked:
         return (finding(Kind.KIT_BLOCKS, reason=kit_outcome.blocked),)
     if any(_COMPARISONS[line.kind](outcome, kit_outcome)):
-        return (finding(Kind.KITS_IS, dose=kit_outcome.dose, show=kit_outcome.show),)
+        return (finding(Kind.KITS_IS, due=kit_outcome.due, show=kit_outcome.show),)
     return ()
 
 
@@ -119,7 +119,7 @@ def _find_high(outcome: Outcome) -> Amount | None:
 
 
 def _compare_dose(outcome: Outcome, kit_outcome: Outcome) -> Iterator[bool]:
-    yield _is_over(outcome.dose, kit_outcome.dose)
+    yield _is_over(outcome.due, kit_outcome.due)
     yield _is_over(outcome.amount, kit_outcome.amount)
 
 

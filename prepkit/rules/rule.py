@@ -53,9 +53,12 @@ class Outcome(NamedTuple):
 
     blocked: Finding | None = None
     """Why it cannot be prepared as it stands; None where it can."""
-    dose: Amount | None = None
+    due: Amount | None = None
+    """Of a dose: the mass that the rule asks for."""
+    in_syringe: Amount | None = None
+    """The mass that the mark holds: the volume times the strength."""
     weight: Amount | None = None
-    """The weight that the dose is per kg of, in g ..."""
+    """The weight that it is per kg of, in g ..."""
     axis: Axis | None = None
     """... and which one that is."""
     exact: Amount | None = None

@@ -4,8 +4,8 @@ from collections.abc import Callable, Mapping
 
 from prepkit.kit.kit import Product
 from prepkit.kit.ward import UNDILUTED
-from prepkit.quantities.amount import Amount
-from prepkit.quantities.text import show_amount, write_decimal
+from prepkit.quantities.amount import Amount, convert
+from prepkit.quantities.text import show_amount, write_decimal, write_rounded
 from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.syringe import HeldBy, Measured
 from prepkit.rules.findings import Kind
@@ -13,7 +13,7 @@ from prepkit.rules.rule import Order
 from prepkit.wording.doses import PLACES, show_over
 from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, show_vials, tag
 
-_HELD: Mapping[HeldBy, str] = {"most": "the most", "course": "the course has left"}
+_HELD: Mapping[HeldBy, str] = {"most": "the most", "range": "the label's range", "course": "the course has left"}
 
 
 def _explain(draw_up: DrawUp, reached: Amount) -> tuple[str, ...]:
@@ -24,7 +24,8 @@ def _explain(draw_up: DrawUp, reached: Amount) -> tuple[str, ...]:
         f"Strength: {say_dilution(draw_up.dilution)}. {tag(draw_up.strength.cited)}",
         *(() if draw_up.is_whole else (volume_sum,)),
         _explain_mark(draw_up.measured, volume),
-        f"Reached: {volume} {TIMES} {strength} ÷ {draw_up.due.weight_g} g = {show_amount(reached, 2)}.",
+        f"In the syringe: {volume} {TIMES} {strength} = {show_amount(draw_up.in_syringe, PLACES)}.",
+        f"{show_amount(draw_up.in_syringe, PLACES)} ÷ {draw_up.due.weight_g} g = {show_amount(reached, 2)}.",
         *(() if route == "enteral" else (_explain_tolerance(draw_up.measured),)),
         say_route(route),
         f"Open {show_vials(draw_up.vials)}: {_explain_left(draw_up)} [local].",
@@ -85,7 +86,11 @@ STEPS: Mapping[Kind, Callable[..., tuple[str, ...]]] = {
 }
 WORDS: Mapping[Kind, Callable[..., str]] = {
     # Details
-    Kind.REACHES: lambda mass, reached: f"{show_amount(mass)}, reaches {show_amount(reached, 1)}",
+    Kind.IN_SYRINGE: lambda mass, reached, due: (
+        f"{show_amount(mass, 2)}, {write_rounded(reached.value)} {reached.unit.text}"
+        f" (due {write_rounded(convert(due, reached.unit).value)})"
+    ),
+    Kind.SHARE_OF_DUE: lambda percent: f"{write_rounded(percent)} % of what is due",
     Kind.STRENGTH: lambda product, strength: f"{product} {show_amount(strength)}",
     Kind.MAKE_FIRST: lambda take, strength, add, diluent: (
         f"first make {show_amount(take)} of {show_amount(strength)} + {show_amount(add)} {diluent}"

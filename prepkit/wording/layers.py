@@ -105,8 +105,8 @@ def _say_whole(blocked: str | None, show: str | None, details: Sequence[str]) ->
     return f"The kit's own: {whole or 'no amount'}. [local]"
 
 
-def _say_kits(dose: Amount | None, show: str | None) -> str:
-    return f"the kit's is {f'{show_amount(dose)}, ' if dose is not None else ''}{show or 'as it comes'}"
+def _say_kits(due: Amount | None, show: str | None) -> str:
+    return f"the kit's is {f'{show_amount(due)} due, ' if due is not None else ''}{show or 'as it comes'}"
 
 
 def _say_demand(demand: str) -> str:

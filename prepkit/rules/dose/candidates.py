@@ -40,6 +40,10 @@ class StockedProduct(Struct, frozen=True):
     """The syringes in stock for the line's route."""
     syringes: Syringes
     containers: Containers
+    is_never_over: bool
+    """Whether the ward never rounds past the label's range for a first dose."""
+    tell_over: Fraction
+    """By how many % a dose may pass what is due before its row says so."""
 
 
 class Candidate(Struct, frozen=True):
@@ -92,6 +96,8 @@ def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, w
         stocked_syringes=syringes,
         syringes=prepare_syringes(syringes, air, ward.deviation),
         containers=prepare_containers(stock.holds),
+        is_never_over=ward.round == "not over",
+        tell_over=convert(ward.tell_over, "%").value,
     )
 
 
@@ -145,7 +151,8 @@ def _try_strength(candidate: Candidate, strength: Strength) -> DrawUp | Miss:
         return _miss(candidate, strength, under, smaller.value / convert(least, smaller.unit).value)
     vials, left = stocked.containers.choose(recipe.take if recipe else found.volume)
     discard = None if recipe else left
-    return DrawUp(stocked.line, candidate.due, strength, exact, found, stocked.air, vials, discard, stocked.stock.holds)
+    holds, tell_over = stocked.stock.holds, stocked.tell_over
+    return DrawUp(stocked.line, candidate.due, strength, exact, found, stocked.air, vials, discard, holds, tell_over)
 
 
 def _miss(candidate: Candidate, strength: Strength, reason: Finding, nearness: Fraction) -> Miss:
@@ -154,9 +161,12 @@ def _miss(candidate: Candidate, strength: Strength, reason: Finding, nearness: F
 
 
 def _find_limits(candidate: Candidate, strength: Strength) -> RoundingLimits:
-    """Find how far up the volume may be rounded: by the most in one dose, by the recipe, by the course."""
-    course = candidate.due.course
-    if course is None:
+    """Find how far up the volume may be rounded: by the most in one dose, the recipe, the label's range, the course."""
+    course, weight = candidate.due.course, candidate.due.weight
+    if course is not None:
+        left = strength.compute_volume(multiply(course.left, weight, "mg"))
+        return RoundingLimits(strength.limits.most, left=left)
+    span = candidate.product.dose_range
+    if span is None or not candidate.stocked.is_never_over:
         return strength.limits
-    left = strength.compute_volume(multiply(course.left, candidate.due.weight, "mg"))
-    return RoundingLimits(strength.limits.most, left)
+    return RoundingLimits(strength.limits.most, range=strength.compute_volume(multiply(span.most, weight, "mg")))

@@ -84,7 +84,7 @@ class UnstockedRule(Struct, frozen=True):
         due = self.doses.find_due(context)
         if isinstance(due, Finding):
             return _block_undue(due)
-        return Outcome(blocked=finding(Kind.NO_WARD), dose=due.mass, working=due.working)
+        return Outcome(blocked=finding(Kind.NO_WARD), due=due.mass, working=due.working)
 
 
 def prepare_dose(line: DoseLine, kit: Kit, ward: Ward | None) -> Rule:
@@ -123,7 +123,7 @@ def _block(misses: list[Miss]) -> Outcome:
     reasons = dict.fromkeys(miss.reason for miss in misses)
     return Outcome(
         blocked=nearest.reason,
-        dose=nearest.due.mass,
+        due=nearest.due.mass,
         capped=nearest.due.capped,
         is_unmeasured=nearest.nearness > BARRED,
         working=(*nearest.due.working, *(finding(Kind.NOT_THIS_WAY, reason=reason) for reason in reasons)),

@@ -11,7 +11,7 @@ from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
 from prepkit.rules.findings import Finding, Kind, finding
 
-HeldBy = Literal["", "most", "course"]
+HeldBy = Literal["", "most", "range", "course"]
 
 
 class RoundingLimits(Struct, frozen=True):
@@ -19,6 +19,8 @@ class RoundingLimits(Struct, frozen=True):
 
     most: Amount | None = None
     """No mark above it is ever taken."""
+    range: Amount | None = None
+    """The most of the label's range for a first dose, where the ward never goes over it: as `most`."""
     left: Amount | None = None
     """What a course has left: a mark above it is taken only where the one below is further off than the ward allows,
     or less than the syringe measures."""
@@ -34,6 +36,8 @@ class SyringeScale(Struct, frozen=True):
     holds: int
     marks: int
     least: int
+    sure_from: Fraction
+    """From this volume on, in parts, no mark is further off than the ward allows, and all of it is measured."""
     half: Fraction
     """Half its capacity, in mL."""
     from_half: "Tolerance | None"
@@ -123,7 +127,10 @@ class Syringes(Struct, frozen=True):
     """In %."""
 
     def measure(self, exact: Amount, limits: RoundingLimits = NO_LIMITS) -> Measured | Unmeasurable:
-        """Choose the smallest one that holds the volume plus the air and measures it well enough.
+        """Choose the smallest one that measures any volume of this size; where none does, the smallest that happens to.
+
+        So each serves one unbroken span of volumes: as a weight grows, a small one with coarse marks does not come back
+        wherever a volume lies near one of its marks.
 
         Args:
             exact: the volume as computed, in mL, more than nothing.
@@ -132,8 +139,8 @@ class Syringes(Struct, frozen=True):
         """
         if not self.scales:
             return Unmeasurable(finding(Kind.NO_SYRINGE_STOCKED), Fraction(0))
-        misses = []
-        for scale in self.scales:
+        volume, misses = exact.value * self.parts, []
+        for scale in sorted(self.scales, key=lambda scale: volume < scale.sure_from):
             found = self._try(scale, exact, limits)
             if isinstance(found, Measured):
                 return found
@@ -165,6 +172,8 @@ class Syringes(Struct, frozen=True):
         below = nearest - marks
         if _is_past(nearest, limits.most, parts):
             return below, "most"
+        if _is_past(nearest, limits.range, parts):
+            return below, "range"
         if _is_past(nearest, limits.left, parts):
             is_near_enough = (volume - below) * 100 <= self.allowed * volume and below >= scale.least * finer
             return (below, "course") if is_near_enough else (nearest, "")
@@ -182,8 +191,9 @@ def prepare_syringes(stock: Sequence[SyringeStock], air: Amount, allowed: Amount
     """
     amounts = [air, *(amount for one in stock for amount in (one.holds, one.marks, one.least))]
     parts = lcm(*(convert(amount, "mL").value.denominator for amount in amounts))
-    scales = sorted((_read_scale(one, parts) for one in stock), key=lambda scale: scale.holds)
-    return Syringes(tuple(scales), parts, _count(air, parts), convert(allowed, "%").value)
+    share = convert(allowed, "%").value
+    scales = sorted((_read_scale(one, parts, share) for one in stock), key=lambda scale: scale.holds)
+    return Syringes(tuple(scales), parts, _count(air, parts), share)
 
 
 def measure(
@@ -193,10 +203,12 @@ def measure(
     return prepare_syringes(stock, air, allowed).measure(exact, limits)
 
 
-def _read_scale(syringe: SyringeStock, parts: int) -> SyringeScale:
+def _read_scale(syringe: SyringeStock, parts: int, share: Fraction) -> SyringeScale:
     holds, marks, least = (_count(amount, parts) for amount in (syringe.holds, syringe.marks, syringe.least))
     half, from_half = Fraction(holds, 2 * parts), find_iso_tolerance(syringe.holds, syringe.holds)
-    return SyringeScale(syringe, holds, marks, least, half, from_half)
+    # Half a mark is the furthest that a volume lies from its nearest one.
+    sure_from = max(Fraction(least), Fraction(marks * 50) / share if share else Fraction(holds + 1))
+    return SyringeScale(syringe, holds, marks, least, sure_from, half, from_half)
 
 
 def _count(amount: Amount, parts: int) -> int:

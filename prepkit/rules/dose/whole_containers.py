@@ -86,6 +86,7 @@ def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | Finding:
         vials,
         left,
         stocked.stock.holds,
+        stocked.tell_over,
         is_whole=True,
     )
 
