@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 from msgspec import Struct
 
-from prepkit.preparation.lines.events import Listed
+from prepkit.preparation.lines.events import Listed, Ordered
 from prepkit.preparation.listing import WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
 
@@ -16,7 +16,7 @@ class _ListKey(Struct, frozen=True):
 
     facts: tuple[tuple[str, str], ...]
     answers: tuple[tuple[str, str], ...]
-    orders: tuple[tuple[str, str, str, str], ...]
+    orders: tuple[Ordered, ...]
     confirmed: tuple[str, ...]
     disputed: bool
     kit_text: str
@@ -53,7 +53,7 @@ def _make_key(state: Preparation) -> _ListKey:
     return _ListKey(
         facts=tuple(state.facts.items()),
         answers=tuple((name, given.answer) for name, given in state.answers.items()),
-        orders=tuple((line, given.product, given.whole, given.prescriber) for line, given in state.orders.items()),
+        orders=tuple(given.what for given in state.orders.values()),
         confirmed=tuple(state.confirmations),
         disputed=state.disputed is not None,
         kit_text=state.kit_text,

@@ -62,7 +62,7 @@ def _read_order(line_id: str, option: str, context: RuleContext) -> Order | tupl
     options = find_options(lines[line_id], context)
     for each in options.choices:
         if each.id == option:
-            return Order(each.product, each.whole, PRESCRIBER)
+            return replace(each.order, by=PRESCRIBER)
     known = [f'"{each.id}" ({say(each.found)})' for each in options.choices]
     return f'"{option}" cannot be ordered for this baby', " | ".join((*known, *say_all(options.not_offered)))
 

@@ -116,6 +116,10 @@ class Product(Based, frozen=True, kw_only=True):
     COUNTS: ClassVar[tuple[str, ...]] = ("name", "strength", "container")
     id: Annotated[Id, Meta(description="the product's id; lines and ward files name it")]
     name: Annotated[Text, Meta(description="its generic name, never a brand")]
+    substance: Annotated[
+        Text | None,
+        Meta(description="what is in it: products of one substance stand in for each other; without it, its name"),
+    ] = None
     strength: Annotated[Strength, Meta(description="how much is in each mL of it as it comes")]
     container: Annotated[
         Literal["vial", "ampoule", "prefilled syringe", "bottle"], Meta(description="what it comes in")
@@ -141,6 +145,11 @@ class Product(Based, frozen=True, kw_only=True):
         Literal["anticholinergic"] | None,
         Meta(description="the class whose colour its syringe's label bears (ISO 26825), where there is one"),
     ] = None
+
+    @property
+    def medicine(self) -> str:
+        """The substance, to be compared with another product's."""
+        return (self.substance or self.name).casefold()
 
 
 class Group(Spec, frozen=True, kw_only=True):

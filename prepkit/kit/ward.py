@@ -1,7 +1,7 @@
 """The ward file: what one neonatal ward stocks, has approved, prefers and does its own way."""
 
 from datetime import date, timedelta
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal, TypeAlias
 
 from msgspec import Meta, field
 
@@ -25,6 +25,9 @@ from prepkit.kit.kit import Criterion, Product, Source
 from prepkit.kit.lines import Line
 from prepkit.kit.spans import AgeSpan, Where
 from prepkit.quantities.amount import convert, make_amount
+
+Containers: TypeAlias = Literal["measured", "fewest", "whole"]
+"""How containers decide what is drawn up."""
 
 UNDILUTED = "undiluted"
 LONGEST_IDLE = make_amount(1, "h")
@@ -64,6 +67,14 @@ class Stock(Spec, frozen=True, kw_only=True):
         tuple[Id, ...],
         Meta(min_length=1, description='recipes in order of preference; "undiluted" stands for the product as it is'),
     ] = (UNDILUTED,)
+    containers: Annotated[
+        Containers,
+        Meta(
+            description="measured: to a mark, the containers that it takes; fewest: one container less where that keeps"
+            " the dose within the deviation; whole: all of those whose dose lies in the label's range, nearest to what"
+            " is due"
+        ),
+    ] = "measured"
     gtin: Annotated[Gtins, Meta(description="the product numbers (GTIN) on the containers kept, for scans")] = ()
 
 

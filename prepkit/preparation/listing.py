@@ -20,12 +20,12 @@ from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
 from prepkit.list.lines import TrayList
 from prepkit.preparation.check.events import FactRead
-from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason, WhyWithheld
+from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason, Ordered, WhyWithheld
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.quantities.text import read_amount
 from prepkit.quantities.units import Dimension
-from prepkit.rules.dose.rule import OrderOptions, find_options
+from prepkit.rules.dose.rule import OrderOptions, find_options, write_amount
 from prepkit.rules.growth import Plausibility, WeightPlausibility
 from prepkit.rules.rule import Order, RuleContext
 from prepkit.rules.weights import WeightSinceBirth, judge_baby_weight
@@ -89,12 +89,20 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
 
 def read_orders(state: Preparation) -> dict[str, Order]:
     """Read what was ordered, by line id, as the rules need it."""
-    return {
-        line: Order(
-            given.product, read_amount(given.whole, Dimension.VOLUME) if given.whole else None, given.prescriber
-        )
-        for line, given in state.orders.items()
-    }
+    return {line: read_order(given.what) for line, given in state.orders.items()}
+
+
+def read_order(what: Ordered) -> Order:
+    """Read one order as the rules need it."""
+    whole = read_amount(what.whole, Dimension.VOLUME) if what.whole else None
+    per_kg = read_amount(what.dose, Dimension.MASS_PER_WEIGHT) if what.dose else None
+    return Order(what.product, what.prescriber, what.containers, whole, per_kg)
+
+
+def make_ordered(line: str, order: Order, prescriber: str) -> Ordered:
+    """Make the event of an order for a line, by a prescriber."""
+    whole, dose = write_amount(order.whole), write_amount(order.per_kg)
+    return Ordered(line, order.product, order.containers, whole, dose, prescriber)
 
 
 def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOptions | None:

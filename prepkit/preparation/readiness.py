@@ -6,6 +6,8 @@ Needs the state only, so the home screen can ask; what needs the list is in `lis
 from enum import Enum, auto
 from typing import Self
 
+from msgspec.structs import astuple
+
 from prepkit.canonical import compute_fingerprint
 from prepkit.preparation.check.events import Check
 from prepkit.preparation.lines.events import LineSnapshot
@@ -84,7 +86,7 @@ def compute_ready_fingerprint(state: Preparation) -> str:
         "confirmed": {fact: [each.facts, each.second, each.stamp.who] for fact, each in state.confirmations.items()},
         "answers": {criterion: given.answer for criterion, given in state.answers.items()},
         "senior": senior and [senior.senior, senior.note, senior.fingerprint],
-        "orders": {line: [order.product, order.whole, order.prescriber] for line, order in state.orders.items()},
+        "orders": {line: list(astuple(order.what)) for line, order in state.orders.items()},
         "withheld": state.why,
         "checks": {line: _list_checked(check) for line, check in state.checks.items()},
         "read": {fact: [each.value, each.stamp.who] for fact, each in state.facts_read.items()},

@@ -11,7 +11,7 @@ from prepkit.kit.baby import Baby
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer
-from prepkit.kit.ward import Recipe, SyringeStock, Ward
+from prepkit.kit.ward import Containers, Recipe, SyringeStock, Ward
 from prepkit.quantities.amount import Amount
 from prepkit.rules.findings import Citation, Finding, Kind, finding
 
@@ -67,8 +67,14 @@ class Outcome(NamedTuple):
     high: Amount | None = None
     sizes: tuple[str, ...] = ()
     syringe: SyringeStock | None = None
+    syringes: int = 1
+    """How many of them it takes; more than one for whole containers that one does not hold."""
+    is_whole: bool = False
+    """Whether it is all of the containers, with nothing measured off."""
     product: str = ""
     """The id of the product it is drawn up from; empty where there is none."""
+    stands_in: str = ""
+    """The id of the ward's first product, where another strength or container of its substance took its place."""
     air: Amount | None = None
     """What stays behind a dose in its syringe; None for nothing."""
     recipe: Dilution | None = None
@@ -106,10 +112,13 @@ class Order(Struct, frozen=True):
     """What a prescriber chose for one dose line."""
 
     product: str
-    whole: Amount | None
-    """The volume of the whole containers, in mL; None for the measured dose."""
     by: str
     """Who prescribed it: initials, or words."""
+    containers: Containers = "measured"
+    whole: Amount | None = None
+    """The volume of whole containers, in mL; None where they are not whole."""
+    per_kg: Amount | None = None
+    """The dose per kg, within the label's range; None for the one that is stated."""
 
 
 class RuleContext(Struct, frozen=True):

@@ -11,11 +11,11 @@ from prepkit.preparation.baby.suitability import find_suitability_missing
 from prepkit.preparation.batches.decide import find_wanted_product
 from prepkit.preparation.lines.decide import GIVE_FIRST
 from prepkit.preparation.lines.marks import LostMark
-from prepkit.preparation.listing import WorkedList, find_line_options
+from prepkit.preparation.listing import WorkedList, find_line_options, read_order
 from prepkit.preparation.readiness import About
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.rules.dose.rule import OrderOptions, write_option
+from prepkit.rules.dose.rule import OrderOptions, write_order
 from prepkit.view.banner import show_banner
 from prepkit.view.models import Banner, BirthQuestion, GroupRows, LineRow, LineView, ListView, Offer, Sign
 from prepkit.view.pictures import list_pictures
@@ -255,18 +255,18 @@ def show_options(state: Preparation, worked: WorkedList, line_id: str, now: date
 
 
 def _find_chosen(state: Preparation, line_id: str, options: OrderOptions) -> str:
-    order = state.orders.get(line_id)
-    if order is not None:
-        ordered = write_option(order.product, order.whole)
+    given = state.orders.get(line_id)
+    if given is not None:
+        ordered = write_order(read_order(given.what))
         return ordered if any(option.id == ordered for option in options.choices) else ""
-    return next((option.id for option in options.choices if option.whole is None), "")
+    return next((option.id for option in options.choices if option.id == option.order.product), "")
 
 
 def _say_now(state: Preparation, line_id: str, chosen: str) -> str:
-    order = state.orders.get(line_id)
-    if order is None:
+    given = state.orders.get(line_id)
+    if given is None:
         return "Nothing is ordered: the ward's first choice is used." if chosen else "Nothing is ordered."
-    by = f"ordered by {order.prescriber}, entered by {say_stamp(order.stamp)}"
+    by = f"ordered by {given.what.prescriber}, entered by {say_stamp(given.stamp)}"
     if chosen:
         return f"Now {by}."
-    return f"{write_option(order.product, order.whole)} was {by}. It cannot be drawn up now: order again."
+    return f"{write_order(read_order(given.what))} was {by}. It cannot be drawn up now: order again."

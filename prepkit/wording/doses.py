@@ -25,10 +25,18 @@ def _say_course(course: Course, total: Amount, cited: Citation) -> str:
     return f"{show_amount(course.given)} was given before; {so_far}. {tag(cited)}"
 
 
+def say_way(order: Order, container: str) -> str:
+    """Say what of an order is not as usual: its dose, one container less, whole containers; else "measured"."""
+    dose = f"{show_amount(order.per_kg)}, " if order.per_kg is not None else ""
+    if order.containers == "fewest":
+        return f"{dose}one {container} less"
+    return f"{dose}{'measured' if order.whole is None else say_whole(container)}"
+
+
 def _say_void(order: Order, product: str | None, container: str, reason: str) -> str:
-    which = f"{say_whole(container) if product else 'whole'}, {show_amount(order.whole)}" if order.whole else "measured"
+    volume = f", {show_amount(order.whole)}" if order.whole is not None else ""
     name = product or f'"{order.product}"'
-    return f"ordered by {order.by}: {name}, {which}; {reason}: order again"
+    return f"ordered by {order.by}: {name}, {say_way(order, container or 'container')}{volume}; {reason}: order again"
 
 
 def _say_outside(volume: Amount, per_kg: Amount, least: Amount, most: Amount) -> str:
@@ -91,10 +99,6 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.CONTAINERS_DO_NOT_MAKE: lambda container, volume: (
         f"the {container}s in stock do not make {show_amount(volume)}"
     ),
-    Kind.NOT_MEASURED_EXACTLY: lambda route, volume, air: (
-        f"no {route} syringe in stock measures exactly {show_amount(volume)}"
-        f"{f' with {show_amount(air)} of air' if air.value else ''}"
-    ),
     Kind.REPEAT_IS_DUE: lambda container: f"a repeat dose is due, and {say_whole(container)} are for a first dose",
     Kind.NOT_USED_UNDILUTED: lambda product: f"the ward file does not use {product} undiluted",
     Kind.OUTSIDE_RANGE: _say_outside,
@@ -106,9 +110,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     ),
     Kind.NOT_STOCKED_ANY_MORE: lambda: "it is not in stock for this line any more",
     # What is ordered, and what can be
-    Kind.ORDERED: lambda order, container: (
-        f"ordered by {order.by}: {'measured' if order.whole is None else say_whole(container)}"
-    ),
+    Kind.ORDERED: lambda order, container: f"ordered by {order.by}: {say_way(order, container)}",
     Kind.NOTHING_WITHOUT_WARD: lambda: "Nothing can be ordered without a ward file: what is in stock is not known.",
     # What the order says to somebody who works the dose out again
     Kind.WHOLE_ORDERED: lambda product, volume: (
@@ -150,7 +152,8 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
 NESTED: Mapping[Kind, Callable[..., str]] = {
     Kind.STRENGTH_MISSES: lambda strength, reason: f"{strength}: {reason}",
     Kind.ORDER_VOID: _say_void,
-    Kind.NOTHING_MORE_OFFERED: lambda reason: f"Nothing more is offered: {reason}.",
+    Kind.NOTHING_OFFERED_OF: lambda product, reason: f"Nothing of {product}: {reason}.",
+    Kind.BY_ORDER_ALONE: lambda reason, names: f"{reason}; {' or '.join(names)} only by an order that names it",
     Kind.NOT_OFFERED_MEASURED: lambda reason: f"Not measured: {reason}.",
     Kind.NOT_OFFERED_WHOLE: lambda product, volume, reason: (
         f"Not {say_whole(product.container)} of {product.name}, {show_amount(volume)}: {reason}."

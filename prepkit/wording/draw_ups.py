@@ -10,7 +10,7 @@ from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.syringe import HeldBy, Measured
 from prepkit.rules.findings import Kind
 from prepkit.rules.rule import Order
-from prepkit.wording.doses import PLACES, show_over
+from prepkit.wording.doses import PLACES, say_way, show_over
 from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, show_vials, tag
 
 _HELD: Mapping[HeldBy, str] = {"most": "the most", "range": "the label's range", "course": "the course has left"}
@@ -23,7 +23,7 @@ def _explain(draw_up: DrawUp, reached: Amount) -> tuple[str, ...]:
     return (
         f"Strength: {say_dilution(draw_up.dilution)}. {tag(draw_up.strength.cited)}",
         *(() if draw_up.is_whole else (volume_sum,)),
-        _explain_mark(draw_up.measured, volume),
+        _explain_mark(draw_up, volume),
         f"In the syringe: {volume} {TIMES} {strength} = {show_amount(draw_up.in_syringe, PLACES)}.",
         f"{show_amount(draw_up.in_syringe, PLACES)} ÷ {draw_up.due.weight_g} g = {show_amount(reached, 2)}.",
         *(() if route == "enteral" else (_explain_tolerance(draw_up.measured),)),
@@ -39,10 +39,15 @@ def _explain_left(draw_up: DrawUp) -> str:
     return f"{left}, the least waste from the sizes in stock"
 
 
-def _explain_mark(measured: Measured, volume: str) -> str:
-    syringe = f"{show_amount(measured.syringe.holds)}, marks every {show_amount(measured.syringe.marks)} [local]"
+def _explain_mark(draw_up: DrawUp, volume: str) -> str:
+    measured = draw_up.measured
+    holds = f"{f'{measured.count} {TIMES} ' if measured.count > 1 else ''}{show_amount(measured.syringe.holds)}"
+    if draw_up.is_whole:
+        return f"Syringe: {holds} [local]: all of {show_vials(draw_up.vials)} is {volume}; no mark is needed."
+    syringe = f"{holds}, marks every {show_amount(measured.syringe.marks)} [local]"
     held = f", down, since the nearest mark would be more than {_HELD[measured.held_by]}" if measured.held_by else ""
-    return f"Syringe: {syringe}: draw up to {volume} ({_show_deviation(measured)}{held})."
+    fewer = f", so that one {draw_up.product.container} less is opened" if draw_up.is_fewer else ""
+    return f"Syringe: {syringe}: draw up to {volume} ({_show_deviation(measured)}{held}{fewer})."
 
 
 def _show_deviation(measured: Measured) -> str:
@@ -65,15 +70,15 @@ def _say_option(draw_up: DrawUp, reached: Amount) -> str:
     if draw_up.is_whole:
         which, of, left = say_whole(product.container), "", ", nothing discarded"
     else:
-        which = "repeat dose, measured" if draw_up.due.is_repeat else "measured"
+        way = f"one {product.container} less" if draw_up.is_fewer else "measured"
+        which = f"repeat dose, {way}" if draw_up.due.is_repeat else f"{show_amount(draw_up.due.per_kg)}, {way}"
         of = "" if draw_up.dilution.id == UNDILUTED else f" of {show_amount(draw_up.dilution.strength)}"
         left = f", discard {show_amount(draw_up.left)}" if draw_up.left is not None and draw_up.left.value else ""
     return f"{product.name}, {which}: {show_amount(volume)}{of} = {show_amount(reached, 1)}; open {opened}{left}"
 
 
 def _name_order(order: Order, product: Product) -> str:
-    which = "measured" if order.whole is None else say_whole(product.container)
-    return f"Ordered by {order.by}: {which}, {product.name}."
+    return f"Ordered by {order.by}: {say_way(order, product.container)}, {product.name}."
 
 
 def _prescribe_mosts(mosts: tuple[Amount, ...]) -> tuple[str, ...]:
@@ -95,8 +100,13 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.MAKE_FIRST: lambda take, strength, add, diluent: (
         f"first make {show_amount(take)} of {show_amount(strength)} + {show_amount(add)} {diluent}"
     ),
-    Kind.SYRINGE_AND_AIR: lambda holds, air: (
-        f"{show_amount(holds)} syringe{f' + {show_amount(air)} air' if air else ''}"
+    Kind.SYRINGE_AND_AIR: lambda count, holds, air: (
+        f"{f'{count} {TIMES} ' if count > 1 else ''}{show_amount(holds)} syringe"
+        f"{f' + {show_amount(air)} air' if air else ''}{' each' if air and count > 1 else ''}"
+    ),
+    Kind.STANDS_IN: lambda product, instead_of: (
+        f"! {product.name} {show_amount(product.strength)} in the place of {instead_of.name}"
+        f" {show_amount(instead_of.strength)}, which cannot be drawn up for this baby"
     ),
     Kind.ROUTE: lambda route: route,
     Kind.OPEN: lambda vials, container: f"open {show_vials(vials)} {container}",

@@ -6,6 +6,8 @@ recorded together with what changed it.
 
 from datetime import datetime
 
+from msgspec.structs import replace
+
 from prepkit.app.files import KitAndWard
 from prepkit.app.session import NO_SUCH_LINE, PreparationSession
 from prepkit.preparation.baby.suitability import find_unanswered
@@ -14,11 +16,10 @@ from prepkit.preparation.decide import decide_ward
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import WardReplaced
 from prepkit.preparation.lines.decide import decide_order, decide_restore, decide_set_aside, decide_tick, decide_untick
-from prepkit.preparation.lines.events import Ordered
-from prepkit.preparation.listing import find_line_options, make_listed, work_out
+from prepkit.preparation.listing import find_line_options, make_listed, make_ordered, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
-from prepkit.rules.dose.rule import write_volume
+from prepkit.rules.rule import Order
 from prepkit.view.lines import OptionsView, show_line, show_list, show_options
 from prepkit.view.models import LineView, ListView
 
@@ -81,14 +82,14 @@ class LineService:
     def _decide_option(self, state: Preparation, line: str, option: str, prescriber: str, now: datetime) -> Decision:
         """Decide on an option by its id, with the list as it is once it is ordered."""
         options = find_line_options(work_out(state, now), line, now)
-        offered = {each.id: (each.product, write_volume(each.whole)) for each in options.choices} if options else {}
-        product, whole = offered.get(option, (option, ""))
-        initials = check_initials(prescriber)
+        offered = {each.id: each.order for each in options.choices} if options else {}
+        chosen, initials = offered.get(option), check_initials(prescriber)
+        ordered = make_ordered(line, chosen or Order(option, ""), prescriber)
         listed = None
-        if option in offered and not isinstance(initials, Refusal):
-            ahead = self._session.look_ahead(state, Ordered(line, product, whole, initials))
+        if chosen is not None and not isinstance(initials, Refusal):
+            ahead = self._session.look_ahead(state, replace(ordered, prescriber=initials))
             listed = make_listed(work_out(ahead, now), "facts")
-        return decide_order(state, line, product, whole, prescriber, offered=set(offered.values()), listed=listed)
+        return decide_order(state, ordered, is_offered=chosen is not None, listed=listed)
 
     def _decide_texts(self, state: Preparation, read: KitAndWard) -> Decision:
         """Decide to go on with the kit and the ward file as they are now, with the list as it is with them."""

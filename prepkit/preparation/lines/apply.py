@@ -38,7 +38,7 @@ def _list(payload: Listed, state: Preparation, stamp: Attribution) -> Preparatio
 
 @apply.register
 def _order(payload: Ordered, state: Preparation, stamp: Attribution) -> Preparation:
-    order = GivenOrder(payload.product, payload.whole, payload.prescriber, stamp)
+    order = GivenOrder(payload, stamp)
     # As with a fact: a list made from another order is no list.
     return drop_list(replace(state, orders={**state.orders, payload.line: order}))
 

@@ -3,7 +3,7 @@
 `fingerprint_seen` is the fingerprint of the line as the person saw it: a tick for one value never counts for another.
 """
 
-from collections.abc import Collection
+from msgspec.structs import replace
 
 from prepkit.preparation.decision import Decision, refuse_if_closed
 from prepkit.preparation.lines.events import (
@@ -92,33 +92,23 @@ def decide_restore(state: Preparation, line: str) -> Decision:
     return (Restored(line),)
 
 
-def decide_order(
-    state: Preparation,
-    line: str,
-    product: str,
-    whole: str,
-    prescriber: str,
-    *,
-    offered: Collection[tuple[str, str]],
-    listed: Listed | None,
-) -> Decision:
+def decide_order(state: Preparation, ordered: Ordered, *, is_offered: bool, listed: Listed | None) -> Decision:
     """Record what a prescriber chose for a dose line, with the list that follows from it.
 
-    `offered` is what can be drawn up for this baby now: pairs of product and volume in whole containers (empty for the
-    measured dose). The same order by the same prescriber gives no event.
+    `is_offered` says whether it can be drawn up for this baby now. The same order by the same person gives no event.
     """
-    found = find_line(state, line)
+    found = find_line(state, ordered.line)
     if isinstance(found, Refusal):
         return found
-    initials = check_initials(prescriber)
+    initials = check_initials(ordered.prescriber)
     if isinstance(initials, Refusal):
         return Refusal(f"Who prescribed it? {initials.reason}")
-    if (product, whole) not in offered:
+    if not is_offered:
         return Refusal(f"This cannot be ordered for {found.name} as things are now: look at the choices again.")
-    given = state.orders.get(line)
-    if given is not None and (given.product, given.whole, given.prescriber) == (product, whole, initials):
+    made, given = replace(ordered, prescriber=initials), state.orders.get(ordered.line)
+    if given is not None and given.what == made:
         return ()
-    return (Ordered(line, product, whole, initials), *((listed,) if listed is not None else ()))
+    return (made, *((listed,) if listed is not None else ()))
 
 
 def find_line(state: Preparation, line: str) -> LineSnapshot | Refusal:

@@ -21,6 +21,10 @@ WhyWithheld: TypeAlias = Literal["", "facts", "dispute", "weight"]
 """Why there is no list: a fact is wanting, two weights stand against each other, the weight is unlikely; or none."""
 
 
+OrderedContainers: TypeAlias = Literal["measured", "fewest", "whole"]
+"""How an order says what is drawn up: to a mark, to one with a container less, all of some containers."""
+
+
 class LineSnapshot(Struct, frozen=True):
     """One line of a list, as much of it as a preparation has to know."""
 
@@ -76,14 +80,22 @@ class Ordered(EventPayload, frozen=True):
     IS_PREPARING: ClassVar[bool] = True
     line: str
     product: str
+    containers: OrderedContainers
+    """"measured", "fewest" or "whole"."""
     whole: str
-    """The volume of whole containers ("3 mL"); empty for the measured dose."""
+    """The volume of whole containers ("3 mL"); empty where they are not whole."""
+    dose: str
+    """The dose per kg ("100 mg/kg"); empty for the one that is stated."""
     prescriber: str
     """Initials."""
 
     def __post_init__(self) -> None:
-        if self.whole and not _is_volume(self.whole):
+        if bool(self.whole) != (self.containers == "whole"):
+            raise ValueError("whole containers have a volume, and nothing else has one")
+        if self.whole and not _is_amount(self.whole, "mL"):
             raise ValueError(f"the volume of whole containers is written as in 4.5 mL (got {self.whole[:40]!a})")
+        if self.dose and not _is_amount(self.dose, "mg/kg"):
+            raise ValueError(f"a dose is written as in 100 mg/kg (got {self.dose[:40]!a})")
 
 
 class Ticked(EventPayload, frozen=True):
@@ -124,14 +136,14 @@ def are_lines_other(lines: tuple[LineSnapshot, ...], others: tuple[LineSnapshot,
     return [line.compared for line in lines] != [line.compared for line in others]
 
 
-def _is_volume(text: str) -> bool:
-    """Say whether a text is a volume as it is stored: more than nothing, in mL, plain digits with a point."""
+def _is_amount(text: str, expected: str) -> bool:
+    """Say whether a text is an amount as it is stored: more than nothing, in that unit, plain digits with a point."""
     number, _, unit = text.partition(" ")
     whole, point, decimals = number.partition(".")
     is_number = number.isascii() and whole.isdigit() and (decimals.isdigit() if point else True)
     is_plain = whole == "0" or not whole.startswith("0")
     is_short = max(len(whole), len(decimals)) <= _MOST_DIGITS
-    return unit == "mL" and is_number and is_plain and is_short and number.strip("0.") != ""
+    return unit == expected and is_number and is_plain and is_short and number.strip("0.") != ""
 
 
 LinePayload: TypeAlias = Listed | Ordered | Ticked | Unticked | SetAside | Restored
@@ -159,8 +171,5 @@ class Aside(Struct, frozen=True):
 class GivenOrder(Struct, frozen=True):
     """What a prescriber chose for a dose line."""
 
-    product: str
-    whole: str
-    """The volume of whole containers ("3 mL"); empty for the measured dose."""
-    prescriber: str
+    what: Ordered
     stamp: Attribution

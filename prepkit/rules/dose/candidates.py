@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
@@ -107,11 +108,21 @@ def list_candidates(stocked: Sequence[StockedProduct], context: RuleContext) -> 
     A reason why nothing is due ends it: what is not due of one product is not given as the next either.
     """
     for each in stocked:
-        due = each.doses.find_due(context)
-        if isinstance(due, Finding):
-            yield due
+        found = make_candidate(each, context)
+        yield found
+        if isinstance(found, Finding):
             return
-        yield Candidate(each, context, due)
+
+
+def make_candidate(stocked: StockedProduct, context: RuleContext, per_kg: Amount | None = None) -> Candidate | Finding:
+    """A stocked product with the dose that is due, or the first dose per kg that was ordered; or why none is due."""
+    due = stocked.doses.find_due(context, per_kg)
+    return due if isinstance(due, Finding) else Candidate(stocked, context, due)
+
+
+def list_same(stocked: Sequence[StockedProduct]) -> tuple[StockedProduct, ...]:
+    """The ward's first product of a line, and those of the same substance that may stand in for it."""
+    return tuple(each for each in stocked if each.product.medicine == stocked[0].product.medicine)
 
 
 def find_barred(candidate: Candidate) -> Finding | None:
@@ -120,6 +131,20 @@ def find_barred(candidate: Candidate) -> Finding | None:
     if label.holds_for(candidate.context.baby):
         return None
     return finding(Kind.BARRED_BY_LABEL, product=candidate.product.name, where=label.where)
+
+
+def draw_fewest(candidate: Candidate) -> DrawUp | list[Miss]:
+    """Draw up as measured; with one container less where the mark that they fill stays within the ward's deviation."""
+    found = draw_measured(candidate)
+    if not isinstance(found, DrawUp) or found.left is None:
+        return found
+    stocked, opened = candidate.stocked, sum(vial.count for vial in found.vials)
+    fuller = stocked.containers.find_most(opened - 1) if opened > 1 else None
+    measured = stocked.syringes.measure_down(found.exact, fuller) if fuller is not None else None
+    if measured is None or found.measured.volume <= measured.volume:
+        return found
+    vials, left = stocked.containers.choose(measured.volume)
+    return replace(found, measured=measured, vials=vials, left=left, is_fewer=True)
 
 
 def draw_measured(candidate: Candidate) -> DrawUp | list[Miss]:

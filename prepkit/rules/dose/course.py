@@ -102,8 +102,8 @@ class Doses(Struct, frozen=True):
         """The most in one dose, which rounding never passes; None where none is stated."""
         return self.ceiling.most if self.ceiling else None
 
-    def find_due(self, context: RuleContext) -> DueDose | Finding:
-        """Find the dose that is due, or the reason why none is."""
+    def find_due(self, context: RuleContext, per_kg: Amount | None = None) -> DueDose | Finding:
+        """Find the dose that is due, or the reason why none is; `per_kg` is a first dose that was ordered."""
         earlier, facts = self.line.earlier, context.baby.facts
         given = facts.get(earlier.given) if earlier else None
         last = facts.get(earlier.at) if earlier else None
@@ -113,7 +113,8 @@ class Doses(Struct, frozen=True):
             return finding(Kind.TIME_WITHOUT_AMOUNT)
         for condition, stated in self.firsts:
             if condition.holds_for(context.baby):
-                return self._make_due(stated, context.baby, condition)
+                asked = stated if per_kg is None else _Stated(per_kg, _count_mg(per_kg), stated.cited)
+                return self._make_due(asked, context.baby, condition)
         if self.firsts:
             return finding(Kind.NO_DOSE_BAND, size=context.baby.size)
         return finding(Kind.NO_DOSE_STATED, product=self.product.name)
@@ -179,7 +180,12 @@ def _list_firsts(line: DoseLine, product: Product, kit: Kit) -> Iterator[tuple[C
 
 
 def _state(per_kg: Amount, basis: Basis, source: tuple[str, ...], kit: Kit) -> _Stated:
-    return _Stated(per_kg, multiply(per_kg, _GRAM, _MG).value, cite(kit, basis, source))
+    return _Stated(per_kg, _count_mg(per_kg), cite(kit, basis, source))
+
+
+def _count_mg(per_kg: Amount) -> Fraction:
+    """The mg of a dose per kg for each gram of weight."""
+    return multiply(per_kg, _GRAM, _MG).value
 
 
 def _find_ceiling(line: DoseLine, product: Product, kit: Kit) -> _Ceiling | None:

@@ -43,8 +43,12 @@ class DrawUp(Struct, frozen=True):
     """By how many % it may pass what is due before the row says so."""
     is_whole: bool = False
     """Whether it is whole containers and nothing measured off."""
+    is_fewer: bool = False
+    """Whether one container less is opened than the nearest mark would take."""
     order: Order | None = None
     """What was ordered; None where nothing was."""
+    instead_of: Product | None = None
+    """The ward's first product, which could not be drawn up; None where this is it."""
 
     @property
     def in_syringe(self) -> Amount:
@@ -82,9 +86,12 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         exact=draw_up.exact,
         amount=volume,
         syringe=draw_up.measured.syringe,
+        syringes=draw_up.measured.count,
+        is_whole=draw_up.is_whole,
         air=draw_up.air if draw_up.air.value else None,
         recipe=draw_up.dilution,
         product=draw_up.product.id,
+        stands_in=draw_up.instead_of.id if draw_up.instead_of else "",
         capped=draw_up.due.capped,
         is_held=bool(draw_up.measured.held_by),
         over_course=over_course,
@@ -117,6 +124,8 @@ def compute_reached(draw_up: DrawUp) -> Amount:
 
 def _list_details(draw_up: DrawUp, reached: Amount) -> Iterator[Finding]:
     strength = draw_up.strength
+    if draw_up.instead_of is not None:
+        yield finding(Kind.STANDS_IN, product=draw_up.product, instead_of=draw_up.instead_of)
     yield finding(Kind.IN_SYRINGE, mass=draw_up.in_syringe, reached=reached, due=draw_up.due.per_kg)
     share = _compute_share(draw_up, reached)
     if share < _LEAST_SHARE or share > 100 + draw_up.tell_over:
@@ -126,7 +135,8 @@ def _list_details(draw_up: DrawUp, reached: Amount) -> Iterator[Finding]:
     yield strength.name
     if strength.making:
         yield strength.making
-    yield finding(Kind.SYRINGE_AND_AIR, holds=draw_up.measured.syringe.holds, air=strength.air)
+    measured = draw_up.measured
+    yield finding(Kind.SYRINGE_AND_AIR, count=measured.count, holds=measured.syringe.holds, air=strength.air)
     yield finding(Kind.ROUTE, route=draw_up.line.route)
     yield finding(Kind.OPEN, vials=draw_up.vials, container=draw_up.product.container)
     if draw_up.left is not None and draw_up.left.value:

@@ -1,11 +1,13 @@
 """The rule of a `dose` line, and what can be ordered for one.
 
-Where nothing was ordered, the ward's stock is walked in its order of preference, and for each product its recipes in
-theirs; the first strength whose volume a stocked syringe measures wins. Where none does, the line is blocked and names
-the nearest miss: no dilution is ever invented, and nothing is rounded past what the ward allows. What was ordered is
-drawn up as it was ordered, or the line is blocked: nothing takes its place. What can be ordered is the measured dose of
-each product, and whole containers.
+Where nothing was ordered, the ward's first product is drawn up in the ward's way, from the first of its recipes whose
+volume a stocked syringe measures. Where none does, or its label bars it, another product of the same substance stands
+in for it, and the line says so. Another substance never does: the line is blocked, and names what can be ordered
+instead. What was ordered is drawn up as it was ordered, or the line is blocked: nothing takes its place, no dilution is
+ever invented, and nothing is rounded past what the ward allows.
 """
+
+from collections.abc import Iterator
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,13 +22,16 @@ from prepkit.rules.dose.candidates import (
     Candidate,
     Miss,
     StockedProduct,
+    draw_fewest,
     draw_measured,
     list_candidates,
+    list_same,
+    make_candidate,
     prepare_stocked,
 )
 from prepkit.rules.dose.course import Doses, prepare_doses
 from prepkit.rules.dose.draw_up import DrawUp, compute_reached, make_outcome
-from prepkit.rules.dose.whole_containers import draw_whole, list_whole
+from prepkit.rules.dose.whole_containers import draw_nearest_whole, draw_whole, list_whole
 from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import AlwaysRule, Order, Outcome, Rule, RuleContext
 
@@ -45,28 +50,34 @@ class DoseRule(Struct, frozen=True):
         order = context.orders.get(self.line.id)
         if order is not None:
             return self._work_out_ordered(context, order)
+        if not self.stocked:
+            return self._block_unstocked()
         misses: list[Miss] = []
-        for candidate in list_candidates(self.stocked, context):
+        first = self.stocked[0].product
+        for candidate in list_candidates(list_same(self.stocked), context):
             if isinstance(candidate, Finding):
                 return _block_undue(candidate)
-            found = draw_measured(candidate)
+            found = _draw_in_wards_way(candidate)
             if isinstance(found, DrawUp):
-                return make_outcome(found)
+                return make_outcome(replace(found, instead_of=None if candidate.product is first else first))
             misses += found
-        return _block(misses) if misses else self._block_unstocked()
+        return _block(misses, self._name_others(first))
+
+    def _name_others(self, first: Product) -> tuple[str, ...]:
+        """Name what the ward stocks of other substances: drawn up by an order that names it, and never without one."""
+        return tuple(each.product.name for each in self.stocked if each.product.medicine != first.medicine)
 
     def _work_out_ordered(self, context: RuleContext, order: Order) -> Outcome:
         """Draw up what was ordered and nothing else."""
-        for candidate in list_candidates(self.stocked, context):
-            if isinstance(candidate, Finding):
-                return _block_undue(candidate)
-            if candidate.product.id == order.product:
-                found = _draw_ordered(candidate, order)
-                if isinstance(found, DrawUp):
-                    return make_outcome(found)
-                return _void(order, candidate.product, found)
-        product = next((each for each in self.products if each.id == order.product), None)
-        return _void(order, product, finding(Kind.NOT_STOCKED_ANY_MORE))
+        stocked = next((each for each in self.stocked if each.product.id == order.product), None)
+        if stocked is None:
+            product = next((each for each in self.products if each.id == order.product), None)
+            return _void(order, product, finding(Kind.NOT_STOCKED_ANY_MORE))
+        candidate = make_candidate(stocked, context, order.per_kg)
+        if isinstance(candidate, Finding):
+            return _block_undue(candidate)
+        found = _draw_ordered(candidate, order)
+        return make_outcome(found) if isinstance(found, DrawUp) else _void(order, stocked.product, found)
 
     def _block_unstocked(self) -> Outcome:
         names = tuple(_find_product(name, self.products).name for name in self.line.products)
@@ -100,8 +111,25 @@ def _find_product(name: str, products: tuple[Product, ...]) -> Product:
     return next(product for product in products if product.id == name)
 
 
+def _draw_in_wards_way(candidate: Candidate) -> DrawUp | list[Miss]:
+    """Draw up a dose that nobody ordered otherwise, in the way that the ward's stock says for the product."""
+    match candidate.stocked.stock.containers:
+        case "fewest":
+            return draw_fewest(candidate)
+        case "whole":
+            return draw_nearest_whole(candidate) or draw_measured(candidate)
+        case "measured":
+            return draw_measured(candidate)
+
+
 def _draw_ordered(candidate: Candidate, order: Order) -> DrawUp | Finding:
-    found = draw_measured(candidate) if order.whole is None else draw_whole(candidate, order.whole)
+    span = candidate.product.dose_range
+    if order.per_kg is not None and (span is None or not span.least <= order.per_kg <= span.most):
+        return finding(Kind.NO_RANGE_ON_LABEL, product=candidate.product.name)
+    if order.whole is not None:
+        found: DrawUp | Finding | list[Miss] = draw_whole(candidate, order.whole)
+    else:
+        found = draw_fewest(candidate) if order.containers == "fewest" else draw_measured(candidate)
     if isinstance(found, DrawUp):
         return replace(found, order=order)
     return found if isinstance(found, Finding) else _find_nearest(found).reason
@@ -118,11 +146,11 @@ def _block_undue(reason: Finding) -> Outcome:
     return Outcome(blocked=reason, working=(finding(Kind.NOT_DRAWN_UP, reason=reason),))
 
 
-def _block(misses: list[Miss]) -> Outcome:
+def _block(misses: list[Miss], others: tuple[str, ...]) -> Outcome:
     nearest = _find_nearest(misses)
     reasons = dict.fromkeys(miss.reason for miss in misses)
     return Outcome(
-        blocked=nearest.reason,
+        blocked=finding(Kind.BY_ORDER_ALONE, reason=nearest.reason, names=others) if others else nearest.reason,
         due=nearest.due.mass,
         capped=nearest.due.capped,
         is_unmeasured=nearest.nearness > BARRED,
@@ -137,13 +165,15 @@ def _find_nearest(misses: list[Miss]) -> Miss:
 class OrderOption(Struct, frozen=True):
     """One thing that can be ordered, and that can be drawn up for this baby as the ward is stocked."""
 
-    id: str
-    """Canonical: "poractant-alfa" for the measured dose, "poractant-alfa 3 mL" for whole containers."""
-    product: str
-    whole: Amount | None
-    """The volume of the whole containers, in mL; None for the measured dose."""
+    order: Order
+    """As it would be ordered, by nobody yet."""
     found: Finding
     """Which way, the volume, the dose per kg that it reaches, what is opened and what is left."""
+
+    @property
+    def id(self) -> str:
+        """Canonical: "poractant-alfa" for the measured dose, "poractant-alfa 3 mL" for whole containers."""
+        return write_order(self.order)
 
 
 class OrderOptions(Struct, frozen=True):
@@ -162,39 +192,56 @@ def find_options(line: DoseLine, context: RuleContext) -> OrderOptions:
     """Find what can be ordered, and why the rest cannot."""
     if context.ward is None:
         return OrderOptions((), (finding(Kind.NOTHING_WITHOUT_WARD),))
-    measured: list[OrderOption] = []
-    whole: list[OrderOption] = []
+    first: list[OrderOption] = []
+    more: list[OrderOption] = []
     misses: list[Finding] = []
-    for candidate in list_candidates(prepare_stocked(line, context.kit, context.ward), context):
+    for stocked in prepare_stocked(line, context.kit, context.ward):
+        candidate = make_candidate(stocked, context)
         if isinstance(candidate, Finding):
-            misses.append(finding(Kind.NOTHING_MORE_OFFERED, reason=candidate))
-            break
-        draw_up = draw_measured(candidate)
-        if isinstance(draw_up, DrawUp):
-            measured.append(_make_option(candidate, draw_up, None))
-        else:
-            reasons = dict.fromkeys(miss.reason for miss in draw_up)
-            misses += (finding(Kind.NOT_OFFERED_MEASURED, reason=reason) for reason in reasons)
-        for volume in list_whole(candidate):
-            found = draw_whole(candidate, volume)
+            misses.append(finding(Kind.NOTHING_OFFERED_OF, product=stocked.product.name, reason=candidate))
+            continue
+        for order in _list_orders(candidate):
+            asked = make_candidate(stocked, context, order.per_kg)
+            found = asked if isinstance(asked, Finding) else _draw_ordered(asked, order)
             if isinstance(found, DrawUp):
-                whole.append(_make_option(candidate, found, volume))
-            else:
-                misses.append(finding(Kind.NOT_OFFERED_WHOLE, product=candidate.product, volume=volume, reason=found))
-    return OrderOptions((*measured, *whole), tuple(misses))
+                is_usual = order.containers == "measured" and order.per_kg is None
+                (first if is_usual else more).append(OrderOption(order, _describe(found)))
+            elif order.containers != "fewest":
+                misses.append(_say_miss(order, stocked.product, found))
+    return OrderOptions((*first, *more), tuple(misses))
 
 
-def write_volume(whole: Amount | None) -> str:
-    """Write the volume of whole containers as it is stored and typed: "3 mL"; empty for the measured dose."""
-    return f"{write_decimal(whole.value)} {whole.unit.text}" if whole is not None else ""
+def _list_orders(candidate: Candidate) -> Iterator[Order]:
+    """Every way to order a product: the stated dose to a mark, with a container less; other doses; whole containers."""
+    name, span = candidate.product.id, candidate.product.dose_range
+    yield Order(name, "")
+    measured, fewest = draw_measured(candidate), draw_fewest(candidate)
+    if isinstance(measured, DrawUp) and isinstance(fewest, DrawUp) and fewest.is_fewer:
+        yield Order(name, "", "fewest")
+    if span is not None and not candidate.due.is_repeat:
+        for end in (span.least, span.most):
+            if end != candidate.due.per_kg:
+                yield Order(name, "", per_kg=end)
+        for volume in list_whole(candidate):
+            yield Order(name, "", "whole", volume)
 
 
-def write_option(product: str, whole: str) -> str:
-    """Write the id of an option from its product's id and the text of its volume."""
-    return f"{product} {whole}".rstrip()
+def _describe(draw_up: DrawUp) -> Finding:
+    return finding(Kind.OPTION, draw_up=replace(draw_up, order=None), reached=compute_reached(draw_up))
 
 
-def _make_option(candidate: Candidate, draw_up: DrawUp, whole: Amount | None) -> OrderOption:
-    name, reached = candidate.product.id, compute_reached(draw_up)
-    found = finding(Kind.OPTION, draw_up=draw_up, reached=reached)
-    return OrderOption(write_option(name, write_volume(whole)), name, whole, found)
+def _say_miss(order: Order, product: Product, reason: Finding) -> Finding:
+    if order.whole is not None:
+        return finding(Kind.NOT_OFFERED_WHOLE, product=product, volume=order.whole, reason=reason)
+    return finding(Kind.NOT_OFFERED_MEASURED, reason=reason)
+
+
+def write_amount(amount: Amount | None) -> str:
+    """Write an amount of an order as it is stored and typed: "3 mL", "100 mg/kg"; empty for none."""
+    return f"{write_decimal(amount.value)} {amount.unit.text}" if amount is not None else ""
+
+
+def write_order(order: Order) -> str:
+    """Write what an order is for: its product, then what is not as usual: "poractant-alfa 100 mg/kg", "... fewest"."""
+    way = "fewest" if order.containers == "fewest" else ""
+    return " ".join(filter(None, (order.product, write_amount(order.per_kg), way, write_amount(order.whole))))

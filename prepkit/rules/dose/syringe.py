@@ -62,6 +62,8 @@ class Measured(Struct, frozen=True):
     """Whether it is more than the exact volume."""
     held_by: HeldBy
     """What keeps it a mark below the nearest one, which would pass that; empty where it is the nearest one."""
+    count: int = 1
+    """How many such syringes it takes."""
 
     @property
     def syringe(self) -> SyringeStock:
@@ -147,6 +149,32 @@ class Syringes(Struct, frozen=True):
             misses.append(found)
         return max(misses, key=lambda miss: miss.nearness).explain(exact)
 
+    def measure_down(self, exact: Amount, most: Amount) -> Measured | None:
+        """Choose the smallest one with a mark at or under `most` that is within the deviation of the exact volume."""
+        finer = exact.value.denominator
+        volume, parts = exact.value.numerator * self.parts, finer * self.parts
+        for scale in self.scales:
+            marks = scale.marks * finer
+            at_mark = int(most.value * parts) // marks * marks
+            fits = scale.least * finer <= at_mark and at_mark + self.air * finer <= scale.holds * finer
+            off = volume - at_mark
+            if fits and 0 <= off * 100 <= self.allowed * volume:
+                mark = Amount(Fraction(at_mark, parts), exact.unit)
+                return Measured(scale, mark, Fraction(off * 100, volume), is_above=False, held_by="")
+        return None
+
+    def hold(self, volume: Amount) -> Measured | Unmeasurable:
+        """Choose what holds all of a volume in mL plus the air: the smallest one, else the smallest two; at no mark."""
+        if not self.scales:
+            return Unmeasurable(finding(Kind.NO_SYRINGE_STOCKED), Fraction(0))
+        parts = volume.value * self.parts
+        for count in (1, 2):
+            for scale in self.scales:
+                if parts + count * self.air <= count * scale.holds:
+                    return Measured(scale, volume, Fraction(0), is_above=False, held_by="", count=count)
+        holds = self.scales[-1].syringe.holds
+        return Unmeasurable(finding(Kind.SYRINGE_TOO_SMALL, volume=volume, holds=holds), Fraction(0))
+
     def _try(self, scale: SyringeScale, exact: Amount, limits: RoundingLimits) -> Measured | _Miss:
         # In whole numbers of a finer part of a mL, of which the volume, the scale and the air are so many each.
         finer = exact.value.denominator
@@ -194,13 +222,6 @@ def prepare_syringes(stock: Sequence[SyringeStock], air: Amount, allowed: Amount
     share = convert(allowed, "%").value
     scales = sorted((_read_scale(one, parts, share) for one in stock), key=lambda scale: scale.holds)
     return Syringes(tuple(scales), parts, _count(air, parts), share)
-
-
-def measure(
-    exact: Amount, air: Amount, stock: Sequence[SyringeStock], allowed: Amount, limits: RoundingLimits = NO_LIMITS
-) -> Measured | Unmeasurable:
-    """Choose a syringe for one volume alone, as `Syringes.measure` does."""
-    return prepare_syringes(stock, air, allowed).measure(exact, limits)
 
 
 def _read_scale(syringe: SyringeStock, parts: int, share: Fraction) -> SyringeScale:

@@ -30,6 +30,10 @@ class Containers(Struct, frozen=True):
         vials = tuple(VialCount(size, count) for size, count in zip(self.sizes, best, strict=True) if count)
         return vials, Amount(Fraction(left, self.parts * finer), volume.unit)
 
+    def find_most(self, count: int) -> Amount:
+        """The most that so many containers hold, in mL."""
+        return Amount(Fraction(self.held[0] * count, self.parts), self.sizes[0].unit)
+
 
 def prepare_containers(sizes: Sequence[Amount]) -> Containers:
     """Prepare what the containers hold, at least one size."""

@@ -16,13 +16,12 @@ from prepkit.quantities.text import choose_mass_unit
 from prepkit.rules.dose.candidates import Candidate, find_barred
 from prepkit.rules.dose.course import DueDose
 from prepkit.rules.dose.draw_up import DrawUp
-from prepkit.rules.dose.syringe import Measured, measure
+from prepkit.rules.dose.syringe import Measured
 from prepkit.rules.dose.vials import choose_vials
 from prepkit.rules.findings import Finding, Kind, cite, finding
 
 # More containers are not opened for one dose; it keeps a ward file with absurdly small ones from endless sums.
 _MOST_OPENED = 20
-_EXACTLY = make_amount(0, "%")
 
 
 def list_whole(candidate: Candidate) -> tuple[Amount, ...]:
@@ -53,6 +52,20 @@ def _list_sums(sizes: Sequence[Fraction], most: Fraction) -> list[Fraction]:
     return sorted(found)
 
 
+def draw_nearest_whole(candidate: Candidate) -> DrawUp | None:
+    """Draw up the whole containers nearest to what is due, within the label's range; None where there are none."""
+    due = convert(candidate.due.mass, "mg").value
+
+    def miss(volume: Amount) -> Fraction:
+        return abs(multiply(volume, candidate.product.strength, "mg").value - due)
+
+    for volume in sorted(list_whole(candidate), key=miss):
+        found = draw_whole(candidate, volume)
+        if isinstance(found, DrawUp):
+            return found
+    return None
+
+
 def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | Finding:
     """Draw up whole containers, exactly; or the reason why that is not to be done for this baby.
 
@@ -73,9 +86,9 @@ def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | Finding:
     if reason := _find_over(candidate, due, volume, span):
         return reason
     stocked = candidate.stocked
-    found = measure(volume, stocked.air, stocked.stocked_syringes, _EXACTLY)
+    found = stocked.syringes.hold(volume)
     if not isinstance(found, Measured):
-        return finding(Kind.NOT_MEASURED_EXACTLY, route=stocked.line.route, volume=volume, air=stocked.air)
+        return found.reason
     return DrawUp(
         stocked.line,
         due,
