@@ -134,7 +134,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
         f"No single dose is more than {show_amount(mass)}: the dose is {show_amount(mass)}. {tag(cited)}"
     ),
     Kind.WHOLE_DOSE_SUM: lambda volume, strength, mass: (
-        f"Dose: {show_amount(volume)} {TIMES} {show_amount(strength)} = {show_amount(mass)}."
+        f"Whole containers: {show_amount(volume)} {TIMES} {show_amount(strength)} = {show_amount(mass)}."
     ),
     Kind.LABEL_RANGE: _say_range,
     Kind.CEILING_STATED: lambda most, cited: f"No single dose is more than {show_amount(most)}. {tag(cited)}",

@@ -14,7 +14,6 @@ from prepkit.kit.ward import UNDILUTED
 from prepkit.quantities.amount import Amount, convert, divide, make_amount, multiply
 from prepkit.quantities.text import choose_mass_unit
 from prepkit.rules.dose.candidates import Candidate, find_barred
-from prepkit.rules.dose.course import DueDose
 from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.syringe import Measured
 from prepkit.rules.dose.vials import choose_vials
@@ -82,9 +81,10 @@ def draw_whole(candidate: Candidate, volume: Amount) -> DrawUp | Finding:
     vials, left = choose_vials(volume, candidate.stocked.stock.holds)
     if left.value:
         return finding(Kind.CONTAINERS_DO_NOT_MAKE, container=candidate.product.container, volume=volume)
-    due = _make_due(candidate, volume, span)
-    if reason := _find_over(candidate, due, volume, span):
+    mass = multiply(volume, candidate.product.strength, "mg")
+    if reason := _find_over(candidate, mass, volume, span):
         return reason
+    due = replace(candidate.due, working=_explain(candidate, volume, mass, span))
     stocked = candidate.stocked
     found = stocked.syringes.hold(volume)
     if not isinstance(found, Measured):
@@ -112,18 +112,16 @@ def _find_no_first(candidate: Candidate) -> Finding | None:
     return None
 
 
-def _make_due(candidate: Candidate, volume: Amount, span: DoseRange) -> DueDose:
-    """The dose that the containers hold, with the sums that make it; its basis is the label's range."""
-    mass = choose_mass_unit(multiply(volume, candidate.product.strength, "mg"))
-    reached = divide(mass, candidate.due.weight, span.most.unit)
+def _explain(candidate: Candidate, volume: Amount, mass: Amount, span: DoseRange) -> tuple[Finding, ...]:
+    """The sums that make the dose that the containers hold, beside the one that is due."""
     product = candidate.product
-    cited = cite(candidate.context.kit, product.basis, product.source)
-    working = (
-        finding(Kind.WHOLE_DOSE_SUM, volume=volume, strength=product.strength, mass=mass),
-        finding(Kind.LABEL_RANGE, span=span, cited=cited),
+    held = choose_mass_unit(mass)
+    return (
+        *candidate.due.working,
+        finding(Kind.WHOLE_DOSE_SUM, volume=volume, strength=product.strength, mass=held),
+        finding(Kind.LABEL_RANGE, span=span, cited=cite(candidate.context.kit, product.basis, product.source)),
         *_explain_ceilings(candidate),
     )
-    return replace(candidate.due, per_kg=reached, mass=mass, working=working, cited=cited)
 
 
 def _explain_ceilings(candidate: Candidate) -> tuple[Finding, ...]:
@@ -134,15 +132,16 @@ def _explain_ceilings(candidate: Candidate) -> tuple[Finding, ...]:
     )
 
 
-def _find_over(candidate: Candidate, due: DueDose, volume: Amount, span: DoseRange) -> Finding | None:
+def _find_over(candidate: Candidate, mass: Amount, volume: Amount, span: DoseRange) -> Finding | None:
     """Find where the dose lies outside the range, over a ceiling, or under the label's least volume."""
-    if not span.least <= due.per_kg <= span.most:
-        return finding(Kind.OUTSIDE_RANGE, volume=volume, per_kg=due.per_kg, least=span.least, most=span.most)
-    if due.most is not None and due.most < due.mass:
-        return finding(Kind.OVER_SINGLE_DOSE, volume=volume, mass=due.mass, most=due.most)
+    per_kg, most = divide(mass, candidate.due.weight, span.most.unit), candidate.due.most
+    if not span.least <= per_kg <= span.most:
+        return finding(Kind.OUTSIDE_RANGE, volume=volume, per_kg=per_kg, least=span.least, most=span.most)
+    if most is not None and most < mass:
+        return finding(Kind.OVER_SINGLE_DOSE, volume=volume, mass=choose_mass_unit(mass), most=most)
     repeat = candidate.product.repeat
-    if repeat is not None and repeat.most_in_all < due.per_kg:
-        return finding(Kind.OVER_COURSE, volume=volume, per_kg=due.per_kg, most=repeat.most_in_all)
+    if repeat is not None and repeat.most_in_all < per_kg:
+        return finding(Kind.OVER_COURSE, volume=volume, per_kg=per_kg, most=repeat.most_in_all)
     least = candidate.product.least_volume
     if least is not None and volume < least:
         return finding(Kind.WHOLE_UNDER_LABEL, volume=volume, least=least)
