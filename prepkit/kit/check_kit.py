@@ -10,7 +10,7 @@ from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import Spec
-from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, Fact, Fragment, Kit, MomentFact, Product
+from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, DosesFact, Fact, Fragment, Kit, MomentFact, Product
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError
@@ -143,7 +143,7 @@ def check_fact(fact: Fact, path: Path) -> Iterator[Mistake]:
                 yield Mistake((*path, "default"), f'the default "{fact.default}" is not one of the options')
             if len(set(fact.options)) < len(fact.options):
                 yield Mistake((*path, "options"), "an option stands twice")
-        case MomentFact():
+        case MomentFact() | DosesFact():
             pass
 
 
@@ -192,8 +192,8 @@ def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Mistake]:
             yield Mistake(at, f"must be one of the fact's options: {', '.join(fact.options)}")
         elif isinstance(fact, AmountFact) and not _fits(test, fact):
             yield Mistake(at, f"must be a span in {fact.least.unit.text}, as the fact is")
-        elif isinstance(fact, MomentFact):
-            yield Mistake(at, "a condition cannot go by a moment")
+        elif isinstance(fact, MomentFact | DosesFact):
+            yield Mistake(at, "a condition cannot go by a moment, or by doses")
 
 
 def _fits(test: object, fact: AmountFact) -> bool:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from prepkit.kit.check_spans import check_axes, check_bands
-from prepkit.kit.kit import AmountFact, Kit, MomentFact, Product
+from prepkit.kit.kit import AmountFact, DosesFact, Kit, Product
 from prepkit.kit.lines import (
     AmountBand,
     AmountLine,
@@ -250,8 +250,5 @@ def _check_earlier(line: DoseLine, kit: Kit, path: Path) -> Iterator[Mistake]:
     if line.earlier is None:
         return
     facts = {fact.id: fact for fact in kit.fact}
-    given = facts.get(line.earlier.given)
-    if not isinstance(given, AmountFact) or given.least.dimension is not Dimension.MASS_PER_WEIGHT:
-        yield Mistake((*path, "earlier", "given"), "must name a fact that is a dose per kg")
-    if not isinstance(facts.get(line.earlier.at), MomentFact):
-        yield Mistake((*path, "earlier", "at"), "must name a fact that is a moment")
+    if not isinstance(facts.get(line.earlier), DosesFact):
+        yield Mistake((*path, "earlier"), "must name a fact of the doses given before", 'of kind = "doses"')

@@ -10,7 +10,8 @@ from difflib import get_close_matches
 
 from msgspec import Struct
 
-from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit
+from prepkit.kit.earlier import EarlierDoses, read_earlier
+from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit
 from prepkit.kit.moments import TODAY, read_day, read_moment
 from prepkit.kit.names import BIRTH_GESTATION, BORN, CORE_LABELS, NOT_KNOWN, NOT_WEIGHED, WEIGHT_NOW
 from prepkit.kit.problems import Problem, quote
@@ -61,7 +62,7 @@ class Weighed(Struct, frozen=True):
         return f"{self.grams} g on {self.on:%d %b}"
 
 
-FactValue = Amount | Gestation | Birth | Weighed | str | datetime
+FactValue = Amount | Gestation | Birth | Weighed | EarlierDoses | str | datetime
 
 
 def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
@@ -87,11 +88,13 @@ def read_fact(kit: Kit, name: str, typed: str, now: datetime) -> tuple[str, Fact
         case "sex":
             return _read_choice("Sex", SEXES, typed)
     fact = next((fact for fact in kit.fact if fact.id == name), None)
-    return _refuse_name(kit, name) if fact is None else _read_own(fact, typed, now)
+    return _refuse_name(kit, name) if fact is None else _read_own(fact, kit, typed, now)
 
 
 def find_default(fact: Fact) -> FactValue | None:
     """What stands for a fact that nobody gave; None where the kit states nothing."""
+    if isinstance(fact, DosesFact):
+        return EarlierDoses()
     return fact.default if isinstance(fact, AmountFact | ChoiceFact) else None
 
 
@@ -106,17 +109,20 @@ def show_fact(value: FactValue) -> str:
     """A fact's value for a reader."""
     if isinstance(value, Amount):
         return show_amount(value)
-    if isinstance(value, Birth | Weighed):
+    if isinstance(value, Birth | Weighed | EarlierDoses):
         return value.words()
     return value.strftime("%d %b %Y %H:%M") if isinstance(value, datetime) else str(value)
 
 
-def _read_own(fact: Fact, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
+def _read_own(fact: Fact, kit: Kit, typed: str, now: datetime) -> tuple[str, FactValue] | Problem:
     """One of the kit's own facts."""
     if isinstance(fact, AmountFact):
         return _read_amount_fact(fact, typed.strip())
     if isinstance(fact, ChoiceFact):
         return _read_choice(fact.label, fact.options, typed)
+    if isinstance(fact, DosesFact):
+        doses = read_earlier(fact.label, typed, [product.id for product in kit.product], now)
+        return doses if isinstance(doses, Problem) else (str(doses), doses)
     moment = read_moment(fact.label, typed.strip(), now)
     return moment if isinstance(moment, Problem) else (write_fact(moment), moment)
 

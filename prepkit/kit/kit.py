@@ -78,7 +78,16 @@ class MomentFact(Spec, frozen=True, kw_only=True, tag="moment", tag_field="kind"
     ask: Annotated[Text, Meta(description=_ASK)]
 
 
-Fact: TypeAlias = AmountFact | ChoiceFact | MomentFact
+class DosesFact(Spec, frozen=True, kw_only=True, tag="doses", tag_field="kind"):
+    """A fact that is the doses given before: product, amount and time of each; none until somebody gives one."""
+
+    kind: ClassVar[Annotated[Literal["doses"], Meta(description="the kind of fact")]] = "doses"
+    id: Annotated[FactId, Meta(description=_FACT_ID)]
+    label: Annotated[Text, Meta(description=_LABEL)]
+    ask: Annotated[Text, Meta(description=_ASK)]
+
+
+Fact: TypeAlias = AmountFact | ChoiceFact | MomentFact | DosesFact
 
 
 class Criterion(Based, frozen=True, kw_only=True):
@@ -108,6 +117,20 @@ class Repeat(Spec, frozen=True, kw_only=True):
     most_in_all: Annotated[
         DosePerWeight, Meta(description="the most per kg over the whole course; the last mark may be a little over")
     ]
+    most_doses: Annotated[
+        Annotated[int, Meta(ge=1, le=12)] | None,
+        Meta(description="the most doses in a course, the first one counted; without it, any number"),
+    ] = None
+
+
+class LabelAdvice(Based, frozen=True, kw_only=True):
+    """What a label says of its own limits: shown as advice where the baby lies outside them, never a stop."""
+
+    text: Annotated[Text, Meta(description="what the label says, as a sentence")]
+    where: Annotated[
+        Where | None, Meta(description="the babies of whom it need not be said; without it, it is always said")
+    ] = None
+    of: Annotated[Literal["any dose", "repeats"], Meta(description="of which doses it is said")] = "any dose"
 
 
 class Product(Based, frozen=True, kw_only=True):
@@ -137,6 +160,9 @@ class Product(Based, frozen=True, kw_only=True):
     ] = None
     repeat: Annotated[Repeat | None, Meta(description="further doses of the same course; without it, none")] = None
     most: Annotated[Mass | None, Meta(description="the most in one dose, whatever the weight or the mark")] = None
+    advice: Annotated[
+        tuple[LabelAdvice, ...], Meta(description="what the label says of its own limits, shown as advice")
+    ] = ()
     handling: Annotated[Texts, Meta(description="how it is stored, warmed, mixed, a sentence each")] = ()
     once_warm: Annotated[
         Time | None, Meta(description="how long a container may stand out of the fridge before it is used")

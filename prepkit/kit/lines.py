@@ -60,15 +60,6 @@ class DoseBand(Band, frozen=True, kw_only=True):
     dose: Annotated[DosePerWeight, Meta(description="the dose per kg for this band")]
 
 
-class EarlierDoses(Spec, frozen=True, kw_only=True):
-    """The facts that say what was given before."""
-
-    given: Annotated[
-        FactId, Meta(description="the fact that holds what was given in all (mass per kg); nothing means none")
-    ]
-    at: Annotated[FactId, Meta(description="the fact that holds when the last was given")]
-
-
 class DoseLine(CommonLine, frozen=True, kw_only=True, tag="dose", tag_field="kind"):
     """A medicine: a dose per kg, drawn up from what the ward stocks, in a syringe that measures it."""
 
@@ -84,8 +75,7 @@ class DoseLine(CommonLine, frozen=True, kw_only=True, tag="dose", tag_field="kin
     band: Annotated[tuple[DoseBand, ...], Meta(description="the dose by bands, in the place of one dose")] = ()
     most: Annotated[Mass | None, Meta(description="the most in one dose, whatever the weight or the mark")] = None
     earlier: Annotated[
-        EarlierDoses | None,
-        Meta(description="where the product allows repeats: which facts hold the doses given before"),
+        FactId | None, Meta(description="where a course is counted: the fact that holds the doses given before")
     ] = None
     air: Annotated[bool, Meta(description="whether the ward's volume of air stays behind the dose in the syringe")] = (
         False

@@ -13,9 +13,9 @@ from prepkit.kit.spans import AxisSpans
 
 
 def find_axes(line: Line, kit: Kit) -> frozenset[Axis]:
-    """The axes that a line goes by."""
-    products = [each for each in kit.product if isinstance(line, DoseLine) and each.id in line.products]
-    return list_axes((line, *products))
+    """The axes that a line goes by; what a label only advises takes nothing away, and is not among them."""
+    named = line.products if isinstance(line, DoseLine) else ()
+    return list_axes((line, *(each.where for each in kit.product if each.id in named and each.where is not None)))
 
 
 def list_axes(parts: Iterable[object]) -> frozenset[Axis]:

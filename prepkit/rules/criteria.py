@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from prepkit.kit.axes import GESTATIONS, Axis
 from prepkit.kit.baby import Baby
+from prepkit.kit.earlier import EarlierDoses
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.names import WEIGHT_NOW
 from prepkit.kit.spans import Where
@@ -22,6 +23,7 @@ _WORST_FIRST: tuple[Verdict, ...] = ("not suitable", "questions open", "ask a se
 WEIGHT_CRITERION = "weight-for-gestation"
 CHANGE_CRITERION = "weight-since-birth"
 DOMAIN_CRITERION = "domain"
+EARLIER_CRITERION = "earlier-doses"
 _BY_PLAUSIBILITY: Mapping[Plausibility, ReasonVerdict] = {
     Plausibility.LIKELY: "met",
     Plausibility.UNLIKELY: "questions open",
@@ -118,7 +120,7 @@ class Criteria(Struct, frozen=True):
             found = finding(Kind.OUTSIDE_DOMAIN, domain=self.kit.domain, size=baby.size)
             verdict: ReasonVerdict = "ask a senior" if self.domain.may_hold_for(baby) else "not suitable"
             reasons.append(Reason(DOMAIN_CRITERION, verdict, found, f"kit edition {self.kit.edition}"))
-        return (*reasons, *_check_weights(baby, self.changes, confirmed))
+        return (*reasons, *_check_earlier(baby), *_check_weights(baby, self.changes, confirmed))
 
 
 def prepare_criteria(kit: Kit, ward: Ward | None) -> Criteria:
@@ -140,6 +142,14 @@ def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
         labels = {fact.id: fact.label for fact in kit.fact if fact.id in criterion.where.facts}
         return _Fact(criterion, criterion.where, prepare_condition(criterion.where), met, labels)
     return _Question(criterion, Reason(name, "questions open", text, source))
+
+
+def _check_earlier(baby: Baby) -> Iterator[Reason]:
+    """A dose given before of which the product or the amount is not known: a senior's to weigh, never a bar."""
+    for value in baby.facts.values():
+        if isinstance(value, EarlierDoses) and not all(dose.is_known for dose in value.doses):
+            found = finding(Kind.EARLIER_UNKNOWN, doses=value)
+            yield Reason(EARLIER_CRITERION, "ask a senior", found, "")
 
 
 def _check_weights(baby: Baby, changes: WeightChanges, confirmed: Collection[str]) -> Iterator[Reason]:

@@ -61,8 +61,8 @@ class Kind(StrEnum):
     KIT_OVERDUE = auto()
     WARD_OVERDUE = auto()
     # A dose that is not due
-    TIME_WITHOUT_AMOUNT = auto()
-    AMOUNT_WITHOUT_TIME = auto()
+    OTHER_BEFORE = auto()
+    COURSE_IS_FULL = auto()
     NO_DOSE_BAND = auto()
     NO_DOSE_STATED = auto()
     NO_REPEAT_STATED = auto()
@@ -117,6 +117,8 @@ class Kind(StrEnum):
     OVER_LABEL_RANGE = auto()
     MARK_PAST_COURSE = auto()
     DEVIATION = auto()
+    LABEL_ADVICE = auto()
+    EARLIER_UNKNOWN = auto()
     NO_AIR_STATED = auto()
     NOT_FOR_INJECTION = auto()
     # Working of doses

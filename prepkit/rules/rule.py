@@ -119,6 +119,8 @@ class Order(Struct, frozen=True):
     """The volume of whole containers, in mL; None where they are not whole."""
     per_kg: Amount | None = None
     """The dose per kg, within the label's range; None for the one that is stated."""
+    past_interval: str = ""
+    """Why a senior orders it before the least interval is over; empty where the interval holds."""
 
 
 class RuleContext(Struct, frozen=True):

@@ -49,14 +49,16 @@ def _say_range(span: DoseRange, cited: Citation) -> str:
 
 WORDS: Mapping[Kind, Callable[..., str]] = {
     # Why none is due
-    Kind.TIME_WITHOUT_AMOUNT: lambda: (
-        "the time of an earlier dose is recorded, but not how much was given: give the amount first"
+    Kind.OTHER_BEFORE: lambda dose, product: (
+        f"the dose before was of another medicine ({dose.words()}): {product} after it only by an order that names it"
     ),
-    Kind.AMOUNT_WITHOUT_TIME: lambda: "an earlier dose is recorded, but not when: give its time first",
+    Kind.COURSE_IS_FULL: lambda number, most, product: (
+        f"{number} dose{'s' if number > 1 else ''} of {product} given: its label allows {most} in all"
+    ),
     Kind.NO_DOSE_BAND: lambda size: f"none of its bands of doses holds {say_size(size)}",
     Kind.NO_DOSE_STATED: lambda product: f"no dose of {product} is stated",
-    Kind.NO_REPEAT_STATED: lambda given, product: (
-        f"{show_amount(given)} was given before and no repeat dose of {product} is stated"
+    Kind.NO_REPEAT_STATED: lambda doses, product: (
+        f"given before: {doses.words()}; no repeat dose of {product} is stated"
     ),
     Kind.MORE_THAN_COURSE: lambda given, most, product: (
         f"{show_amount(given)} is recorded as given before, more than the {show_amount(most)} of a whole course of"

@@ -119,6 +119,10 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
         f"The mark brings the course to {show_over(total, most)}: a little over the {show_amount(most)} in all."
     ),
     Kind.DEVIATION: lambda percent: f"The mark is {write_decimal(percent, 1)} % from exact.",
+    Kind.LABEL_ADVICE: lambda text, cited: f"{text} {tag(cited)}",
+    Kind.EARLIER_UNKNOWN: lambda doses: (
+        f"What was given before is not known in full ({doses.words()}): a senior says what is due."
+    ),
     Kind.NO_AIR_STATED: lambda: "The ward file sets no volume of air behind the dose: ask what the unit uses.",
     Kind.NOT_FOR_INJECTION: lambda: "Not for injection: its own syringe, labelled with its route.",
     # What was ordered, and what can be

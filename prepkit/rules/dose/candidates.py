@@ -16,8 +16,8 @@ from prepkit.rules.dose.draw_up import DrawUp
 from prepkit.rules.dose.strength import Strength, prepare_strength
 from prepkit.rules.dose.syringe import Measured, RoundingLimits, Syringes, prepare_syringes
 from prepkit.rules.dose.vials import Containers, prepare_containers
-from prepkit.rules.findings import Finding, Kind, finding
-from prepkit.rules.rule import RuleContext
+from prepkit.rules.findings import Finding, Kind, cite, finding
+from prepkit.rules.rule import Order, RuleContext
 
 _NOTHING = make_amount(0, "mL")
 BARRED = Fraction(-1)
@@ -41,6 +41,8 @@ class StockedProduct(Struct, frozen=True):
     """The syringes in stock for the line's route."""
     syringes: Syringes
     containers: Containers
+    advice: tuple[tuple[Condition | None, bool, Finding], ...]
+    """What its label says of its own limits: of whom it need not be said, whether of repeats alone, and what."""
     is_never_over: bool
     """Whether the ward never rounds past the label's range for a first dose."""
     tell_over: Fraction
@@ -80,7 +82,7 @@ def prepare_stocked(line: DoseLine, kit: Kit, ward: Ward) -> tuple[StockedProduc
 
 def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, ward: Ward) -> StockedProduct:
     recipes = {recipe.id: recipe for recipe in ward.recipe}
-    doses = prepare_doses(line, product, kit)
+    doses = prepare_doses(line, product, kit, ward.deviation)
     uses = (None if name == UNDILUTED else recipes[name] for name in stock.use)
     strengths = (prepare_strength(doses, use, kit, ward) for use in uses)
     air = ward.air if line.air and ward.air else _NOTHING
@@ -97,8 +99,25 @@ def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, w
         stocked_syringes=syringes,
         syringes=prepare_syringes(syringes, air, ward.deviation),
         containers=prepare_containers(stock.holds),
+        advice=tuple(_list_advice(product, kit)),
         is_never_over=ward.round == "not over",
         tell_over=convert(ward.tell_over, "%").value,
+    )
+
+
+def _list_advice(product: Product, kit: Kit) -> Iterator[tuple[Condition | None, bool, Finding]]:
+    for each in product.advice:
+        spoken = finding(Kind.LABEL_ADVICE, text=each.text, cited=cite(kit, each.basis, each.source))
+        yield prepare_condition(each.where) if each.where else None, each.of == "repeats", spoken
+
+
+def find_advice(candidate: Candidate) -> tuple[Finding, ...]:
+    """What the product's label says of its own limits and has to be said of this baby."""
+    baby, is_repeat = candidate.context.baby, candidate.due.is_repeat
+    return tuple(
+        spoken
+        for condition, is_of_repeats, spoken in candidate.stocked.advice
+        if (is_repeat or not is_of_repeats) and not (condition is not None and condition.holds_for(baby))
     )
 
 
@@ -114,9 +133,13 @@ def list_candidates(stocked: Sequence[StockedProduct], context: RuleContext) -> 
             return
 
 
-def make_candidate(stocked: StockedProduct, context: RuleContext, per_kg: Amount | None = None) -> Candidate | Finding:
-    """A stocked product with the dose that is due, or the first dose per kg that was ordered; or why none is due."""
-    due = stocked.doses.find_due(context, per_kg)
+def make_candidate(stocked: StockedProduct, context: RuleContext, order: Order | None = None) -> Candidate | Finding:
+    """A stocked product with the dose that is due, as it was ordered where it was; or why none is due."""
+    if order is None:
+        due = stocked.doses.find_due(context)
+    else:
+        is_past = bool(order.past_interval)
+        due = stocked.doses.find_due(context, order.per_kg, is_ordered=True, past_interval=is_past)
     return due if isinstance(due, Finding) else Candidate(stocked, context, due)
 
 

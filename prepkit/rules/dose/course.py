@@ -1,10 +1,11 @@
 """Which dose is due: the first of a course or a further one, and whether it may be given yet.
 
-A further dose takes the product's repeat dose, counts what was given, and is blocked before its interval or past its
-total.
+A further dose takes the product's repeat dose. A course counts as its label does, by the number of doses and by mg/kg,
+of one product, at least an interval apart; what was given counts whole, whatever came back. A dose that was given to
+the nearest mark counts as the one that was due: our own rounding of two doses never bars a third that the label allows.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from math import ceil
@@ -13,22 +14,26 @@ from msgspec import Struct
 
 from prepkit.kit.axes import OF_DOSE, Axis
 from prepkit.kit.baby import Baby
+from prepkit.kit.earlier import EarlierDose, EarlierDoses
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit, Product, Repeat
 from prepkit.kit.lines import DoseLine
-from prepkit.quantities.amount import Amount, add, convert, make_amount, multiply, subtract
+from prepkit.quantities.amount import Amount, add, convert, divide, make_amount, multiply, subtract
 from prepkit.quantities.text import choose_mass_unit
+from prepkit.quantities.units import Dimension
 from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
 from prepkit.rules.rule import RuleContext
 
 _GRAM = make_amount(1, "g")
-_MG = make_amount(1, "mg").unit
+_MG, _MG_PER_KG = (make_amount(1, unit).unit for unit in ("mg", "mg/kg"))
 
 
 class Course(Struct, frozen=True):
     """A course that was begun before, per kg."""
 
+    number: int
+    """How many doses it has had."""
     given: Amount
     most_in_all: Amount
 
@@ -96,41 +101,76 @@ class Doses(Struct, frozen=True):
     firsts: tuple[tuple[Condition, _Stated], ...]
     repeat: _Stated | None
     ceiling: _Ceiling | None
+    medicines: Mapping[str, str]
+    """The substance of each product that the kit knows, by its id."""
+    deviation: Fraction
+    """How far a mark may lie from the dose that was due, in % of it."""
 
     @property
     def most(self) -> Amount | None:
         """The most in one dose, which rounding never passes; None where none is stated."""
         return self.ceiling.most if self.ceiling else None
 
-    def find_due(self, context: RuleContext, per_kg: Amount | None = None) -> DueDose | Finding:
-        """Find the dose that is due, or the reason why none is; `per_kg` is a first dose that was ordered."""
-        earlier, facts = self.line.earlier, context.baby.facts
-        given = facts.get(earlier.given) if earlier else None
-        last = facts.get(earlier.at) if earlier else None
-        if isinstance(given, Amount) and given.value > 0:
-            return self._find_repeat(context, given, last if isinstance(last, datetime) else None)
-        if isinstance(last, datetime):
-            return finding(Kind.TIME_WITHOUT_AMOUNT)
+    def find_due(
+        self,
+        context: RuleContext,
+        per_kg: Amount | None = None,
+        *,
+        is_ordered: bool = False,
+        past_interval: bool = False,
+    ) -> DueDose | Finding:
+        """Find the dose that is due, or the reason why none is.
+
+        Args:
+            context: the baby with the doses that it had before, and the moment.
+            per_kg: a dose that was ordered in the place of the stated one.
+            is_ordered: whether the product was ordered by name: then another one before it is no bar.
+            past_interval: whether a senior ordered it before the least interval is over.
+
+        """
+        had = context.baby.facts.get(self.line.earlier) if self.line.earlier else None
+        if isinstance(had, EarlierDoses) and had.doses:
+            return self._find_repeat(context, had, per_kg, is_ordered=is_ordered, past_interval=past_interval)
         for condition, stated in self.firsts:
             if condition.holds_for(context.baby):
-                asked = stated if per_kg is None else _Stated(per_kg, _count_mg(per_kg), stated.cited)
-                return self._make_due(asked, context.baby, condition)
+                return self._make_due(_order(stated, per_kg), context.baby, condition)
         if self.firsts:
             return finding(Kind.NO_DOSE_BAND, size=context.baby.size)
         return finding(Kind.NO_DOSE_STATED, product=self.product.name)
 
-    def _find_repeat(self, context: RuleContext, given: Amount, last: datetime | None) -> DueDose | Finding:
+    def _find_repeat(
+        self, context: RuleContext, had: EarlierDoses, per_kg: Amount | None, *, is_ordered: bool, past_interval: bool
+    ) -> DueDose | Finding:
         repeat = self.product.repeat
         if repeat is None or self.repeat is None:
-            return finding(Kind.NO_REPEAT_STATED, given=given, product=self.product.name)
-        # Before the interval: what is past the total is not given later either.
-        if past := _find_past(given, repeat, self.product):
+            return finding(Kind.NO_REPEAT_STATED, doses=had, product=self.product.name)
+        others = [dose for dose in had.doses if self._is_other(dose)]
+        if others and not is_ordered:
+            return finding(Kind.OTHER_BEFORE, dose=others[-1], product=self.product.name)
+        own = [dose for dose in had.doses if not self._is_other(dose)]
+        course = Course(len(own), self._add_up(own, context.baby, repeat), repeat.most_in_all)
+        # Before the interval: what is past the course is not given later either.
+        if past := _find_past(course, repeat, self.product):
             return past
-        if last is None:
-            return finding(Kind.AMOUNT_WITHOUT_TIME)
-        if wait := _find_wait(repeat.interval, last, context.now):
+        last = max((dose.at for dose in had.doses if dose.at is not None), default=None)
+        if last is not None and not past_interval and (wait := _find_wait(repeat.interval, last, context.now)):
             return wait
-        return self._make_due(self.repeat, context.baby, ANY_BABY, Course(given, repeat.most_in_all))
+        return self._make_due(_order(self.repeat, per_kg), context.baby, ANY_BABY, course)
+
+    def _is_other(self, dose: EarlierDose) -> bool:
+        """Say whether a dose was of another substance; one of an unknown product counts as of this one."""
+        return bool(dose.product) and self.medicines.get(dose.product) != self.product.medicine
+
+    def _add_up(self, doses: Sequence[EarlierDose], baby: Baby, repeat: Repeat) -> Amount:
+        """Add up the doses of a course per kg, each at the dose that was due where it was given to a mark of it."""
+        weight = baby.get_weight_amount(OF_DOSE[self.line.weight])
+        first = next((stated.per_kg for condition, stated in self.firsts if condition.holds_for(baby)), repeat.dose)
+        total = Fraction(0)
+        for at, dose in enumerate(doses):
+            due = convert(repeat.dose if at else first, _MG_PER_KG).value
+            given = due if dose.amount is None else _count_per_kg(dose.amount, self.product, weight)
+            total += due if abs(given - due) * 100 <= due * self.deviation else given
+        return Amount(total, _MG_PER_KG)
 
     def _make_due(self, stated: _Stated, baby: Baby, condition: Condition, course: Course | None = None) -> DueDose:
         """Make the dose from its amount per kg; of a course begun before it is at most what that has left."""
@@ -161,10 +201,34 @@ class Doses(Struct, frozen=True):
         return DueDose(used, weight_g, stated.per_kg, mass, most, capped, course, working, stated.cited)
 
 
-def prepare_doses(line: DoseLine, product: Product, kit: Kit) -> Doses:
-    """Prepare the doses of one product for one line, with the most in one dose."""
+def prepare_doses(line: DoseLine, product: Product, kit: Kit, deviation: Amount) -> Doses:
+    """Prepare the doses of one product for one line, with the most in one dose.
+
+    `deviation` is how far the ward lets a mark lie from what is due.
+    """
     repeat = _state(product.repeat.dose, product.basis, product.source, kit) if product.repeat else None
-    return Doses(line, product, tuple(_list_firsts(line, product, kit)), repeat, _find_ceiling(line, product, kit))
+    return Doses(
+        line=line,
+        product=product,
+        firsts=tuple(_list_firsts(line, product, kit)),
+        repeat=repeat,
+        ceiling=_find_ceiling(line, product, kit),
+        medicines={each.id: each.medicine for each in kit.product},
+        deviation=convert(deviation, "%").value,
+    )
+
+
+def _order(stated: _Stated, per_kg: Amount | None) -> _Stated:
+    """The stated dose, or the one that was ordered in its place."""
+    return stated if per_kg is None else _Stated(per_kg, _count_mg(per_kg), stated.cited)
+
+
+def _count_per_kg(amount: Amount, product: Product, weight: Amount) -> Fraction:
+    """What was given, in mg/kg: mg and mL by the weight that the line doses by, mL by the strength on the label."""
+    if amount.dimension is Dimension.MASS_PER_WEIGHT:
+        return convert(amount, _MG_PER_KG).value
+    mass = multiply(amount, product.strength, _MG) if amount.dimension is Dimension.VOLUME else amount
+    return divide(mass, weight, _MG_PER_KG).value
 
 
 def _list_firsts(line: DoseLine, product: Product, kit: Kit) -> Iterator[tuple[Condition, _Stated]]:
@@ -199,13 +263,15 @@ def _find_ceiling(line: DoseLine, product: Product, kit: Kit) -> _Ceiling | None
     return _Ceiling(most, mass, convert(most, _MG).value, working)
 
 
-def _find_past(given: Amount, repeat: Repeat, product: Product) -> Finding | None:
-    """Find that one more dose is past what a course may hold, or that the amount given is so already; else None."""
-    if repeat.most_in_all < given:
-        return finding(Kind.MORE_THAN_COURSE, given=given, most=repeat.most_in_all, product=product.name)
-    total = add(given, repeat.dose)
+def _find_past(course: Course, repeat: Repeat, product: Product) -> Finding | None:
+    """Find that one more dose is past what a course may hold, by number or per kg; else None."""
+    if repeat.most_doses is not None and course.number >= repeat.most_doses:
+        return finding(Kind.COURSE_IS_FULL, number=course.number, most=repeat.most_doses, product=product.name)
+    if repeat.most_in_all < course.given:
+        return finding(Kind.MORE_THAN_COURSE, given=course.given, most=repeat.most_in_all, product=product.name)
+    total = add(course.given, repeat.dose)
     if repeat.most_in_all < total:
-        return finding(Kind.PAST_COURSE, given=given, dose=repeat.dose, total=total, most=repeat.most_in_all)
+        return finding(Kind.PAST_COURSE, given=course.given, dose=repeat.dose, total=total, most=repeat.most_in_all)
     return None
 
 

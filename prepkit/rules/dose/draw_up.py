@@ -47,6 +47,8 @@ class DrawUp(Struct, frozen=True):
     """Whether one container less is opened than the nearest mark would take."""
     order: Order | None = None
     """What was ordered; None where nothing was."""
+    advice: tuple[Finding, ...] = ()
+    """What the product's label says of its own limits, where the baby lies outside them."""
     instead_of: Product | None = None
     """The ward's first product, which could not be drawn up; None where this is it."""
 
@@ -159,4 +161,5 @@ def _list_cautions(draw_up: DrawUp, reached: Amount, over_course: Amount | None)
         yield finding(Kind.MARK_PAST_COURSE, total=over_course, most=course.most_in_all)
     if draw_up.measured.percent > USUAL_DEVIATION:
         yield finding(Kind.DEVIATION, percent=draw_up.measured.percent)
+    yield from draw_up.advice
     yield from draw_up.strength.cautions

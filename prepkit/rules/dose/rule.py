@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.ward import Ward
-from prepkit.quantities.amount import Amount
+from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.text import write_decimal
 from prepkit.rules.dose.candidates import (
     BARRED,
@@ -24,6 +24,7 @@ from prepkit.rules.dose.candidates import (
     StockedProduct,
     draw_fewest,
     draw_measured,
+    find_advice,
     list_candidates,
     list_same,
     make_candidate,
@@ -59,7 +60,8 @@ class DoseRule(Struct, frozen=True):
                 return _block_undue(candidate)
             found = _draw_in_wards_way(candidate)
             if isinstance(found, DrawUp):
-                return make_outcome(replace(found, instead_of=None if candidate.product is first else first))
+                instead_of = None if candidate.product is first else first
+                return make_outcome(replace(found, instead_of=instead_of, advice=find_advice(candidate)))
             misses += found
         return _block(misses, self._name_others(first))
 
@@ -73,7 +75,7 @@ class DoseRule(Struct, frozen=True):
         if stocked is None:
             product = next((each for each in self.products if each.id == order.product), None)
             return _void(order, product, finding(Kind.NOT_STOCKED_ANY_MORE))
-        candidate = make_candidate(stocked, context, order.per_kg)
+        candidate = make_candidate(stocked, context, order)
         if isinstance(candidate, Finding):
             return _block_undue(candidate)
         found = _draw_ordered(candidate, order)
@@ -104,7 +106,7 @@ def prepare_dose(line: DoseLine, kit: Kit, ward: Ward | None) -> Rule:
         return DoseRule(line, kit.product, prepare_stocked(line, kit, ward))
     if line.dose is None and not line.band:
         return AlwaysRule(Outcome(blocked=finding(Kind.NO_WARD), working=(finding(Kind.DOSE_OF_PRODUCT),)))
-    return UnstockedRule(prepare_doses(line, _find_product(line.products[0], kit.product), kit))
+    return UnstockedRule(prepare_doses(line, _find_product(line.products[0], kit.product), kit, _NO_WARD))
 
 
 def _find_product(name: str, products: tuple[Product, ...]) -> Product:
@@ -131,7 +133,7 @@ def _draw_ordered(candidate: Candidate, order: Order) -> DrawUp | Finding:
     else:
         found = draw_fewest(candidate) if order.containers == "fewest" else draw_measured(candidate)
     if isinstance(found, DrawUp):
-        return replace(found, order=order)
+        return replace(found, order=order, advice=find_advice(candidate))
     return found if isinstance(found, Finding) else _find_nearest(found).reason
 
 
@@ -160,6 +162,10 @@ def _block(misses: list[Miss], others: tuple[str, ...]) -> Outcome:
 
 def _find_nearest(misses: list[Miss]) -> Miss:
     return max(misses, key=lambda miss: miss.nearness)
+
+
+_NO_WARD = make_amount(5, "%")
+"""Without a ward file: how far a dose given before may lie from the one that was due and count as it (ours)."""
 
 
 class OrderOption(Struct, frozen=True):
@@ -201,7 +207,7 @@ def find_options(line: DoseLine, context: RuleContext) -> OrderOptions:
             misses.append(finding(Kind.NOTHING_OFFERED_OF, product=stocked.product.name, reason=candidate))
             continue
         for order in _list_orders(candidate):
-            asked = make_candidate(stocked, context, order.per_kg)
+            asked = make_candidate(stocked, context, order)
             found = asked if isinstance(asked, Finding) else _draw_ordered(asked, order)
             if isinstance(found, DrawUp):
                 is_usual = order.containers == "measured" and order.per_kg is None

@@ -1,0 +1,118 @@
+"""Doses that a baby had before: what, how much, when, each as far as anybody knows.
+
+One dose is written "poractant-alfa, 250 mg, 2026-11-28T08:00+00:00": a product's id, an amount (mg, mg/kg or mL), a
+moment; any of the three may be "not known". Several stand one after the other with semicolons; "none" is none.
+"""
+
+from collections.abc import Collection
+from datetime import datetime
+
+from msgspec import Struct
+
+from prepkit.kit.moments import read_moment
+from prepkit.kit.names import NOT_KNOWN
+from prepkit.kit.problems import Problem, quote, suggest
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount, write_decimal
+from prepkit.quantities.units import Dimension
+
+NONE = "none"
+_UNITS = (Dimension.MASS, Dimension.MASS_PER_WEIGHT, Dimension.VOLUME)
+_PARTS = 3
+_MOST = 12
+"""More doses than any course has: a guard against a slip, ours."""
+
+
+class EarlierDose(Struct, frozen=True):
+    """One dose that was given before; whatever came back of it, it counts whole."""
+
+    product: str
+    """The product's id; empty where it is not known."""
+    amount: Amount | None
+    """In mg, mg/kg or mL; None where it is not known."""
+    at: datetime | None
+
+    @property
+    def is_known(self) -> bool:
+        """Whether product and amount are known, so that it can be counted."""
+        return bool(self.product) and self.amount is not None
+
+    def __str__(self) -> str:
+        amount = f"{write_decimal(self.amount.value)} {self.amount.unit.text}" if self.amount else NOT_KNOWN
+        at = self.at.isoformat(timespec="minutes") if self.at else NOT_KNOWN
+        return f"{self.product or NOT_KNOWN}, {amount}, {at}"
+
+    def words(self) -> str:
+        """In words: "poractant-alfa, 250 mg, 28 Nov 08:00"."""
+        amount = show_amount(self.amount) if self.amount else "amount not known"
+        at = f"{self.at:%d %b %H:%M}" if self.at else "time not known"
+        return f"{self.product or 'product not known'}, {amount}, {at}"
+
+
+class EarlierDoses(Struct, frozen=True):
+    """All of them, the first given first; those of an unknown time come first of all."""
+
+    doses: tuple[EarlierDose, ...] = ()
+
+    def __str__(self) -> str:
+        return "; ".join(map(str, self.doses)) or NONE
+
+    def words(self) -> str:
+        """In words; "none" where there are none."""
+        return "; ".join(dose.words() for dose in self.doses) or NONE
+
+
+def read_earlier(label: str, typed: str, products: Collection[str], now: datetime) -> EarlierDoses | Problem:
+    """Read doses as they are typed or kept; a problem quotes the one that is wrong.
+
+    Args:
+        label: what the fact is called.
+        typed: the doses with semicolons between them, or "none".
+        products: ids of the products that the kit knows.
+        now: no dose was given after it.
+    """
+    if typed.strip().lower() in {NONE, "0", ""}:
+        return EarlierDoses()
+    read = [_read_dose(label, each.strip(), products, now) for each in typed.split(";") if each.strip()]
+    if problem := next((each for each in read if isinstance(each, Problem)), None):
+        return problem
+    doses = [each for each in read if isinstance(each, EarlierDose)]
+    if len(doses) > _MOST:
+        return Problem("", 0, label, f"{len(doses)} doses are more than any course has", "look at the doses")
+    return EarlierDoses(tuple(sorted(doses, key=lambda dose: dose.at.timestamp() if dose.at else 0.0)))
+
+
+def _read_dose(label: str, typed: str, products: Collection[str], now: datetime) -> EarlierDose | Problem:
+    parts = [part.strip() for part in typed.split(",")]
+    if len(parts) != _PARTS:
+        hint = 'write product, amount, time: "poractant-alfa, 250 mg, 2026-11-28 08:00"; "not known" for any of them'
+        return Problem("", 0, label, f"{quote(typed)} is not a dose", hint)
+    product, amount, at = (None if part.lower() == NOT_KNOWN else part for part in parts)
+    if product is not None and product not in products:
+        return Problem("", 0, label, f"no product {quote(product)} is known", suggest(product, products))
+    given = _read_given(label, amount)
+    if isinstance(given, Problem):
+        return given
+    moment = _read_kept(at) or read_moment(label, at, now) if at is not None else None
+    return moment if isinstance(moment, Problem) else EarlierDose(product or "", given, moment)
+
+
+def _read_given(label: str, typed: str | None) -> Amount | Problem | None:
+    if typed is None:
+        return None
+    try:
+        amount = read_amount(typed)
+    except UnreadableAmountError as error:
+        return Problem("", 0, label, f"{quote(typed)} {error.reason}", 'such as "250 mg", "200 mg/kg" or "3.2 mL"')
+    if amount.dimension not in _UNITS or amount.value <= 0:
+        return Problem("", 0, label, f"{quote(typed)} is not a dose", 'in mg, mg/kg or mL: "250 mg"')
+    return amount
+
+
+def _read_kept(text: str) -> datetime | None:
+    """A moment with its offset, as a record holds it: not held against a clock that may have been set back."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return moment if moment.tzinfo else None
