@@ -83,7 +83,7 @@ def is_counted(state: Preparation, first: date | None, last: date | None) -> boo
 
 def make_audit_row(events: Sequence[Event], state: Preparation, worked: WorkedList) -> AuditRow:
     """What one closed record adds."""
-    aspirate, reached = find_aspirate(state, worked.kit.model), find_reached(state, worked)
+    aspirate, reached = find_aspirate(state, worked.laid), find_reached(state, worked)
     return AuditRow(
         route=state.kit_name,
         first_attempt=_find_first_attempt(state.cot_record, worked),
@@ -143,7 +143,7 @@ def _count(name: str, values: Iterable[bool | None]) -> Share:
 
 
 def _find_first_attempt(cot: BedsideRecord, worked: WorkedList) -> bool | None:
-    procedure = worked.kit.model.procedure
+    procedure = worked.laid.procedure
     after = procedure.afterwards if procedure else None
     if procedure is None or after is None or after.attempts is None:
         return None
@@ -160,7 +160,7 @@ def _find_first_attempt(cot: BedsideRecord, worked: WorkedList) -> bool | None:
 
 
 def _is_second_dose(worked: WorkedList) -> bool:
-    procedure = worked.kit.model.procedure
+    procedure = worked.laid.procedure
     if procedure is None or procedure.afterwards is None or worked.baby is None:
         return False
     line = next(line for line in worked.kit.model.line if line.id == procedure.afterwards.line)

@@ -57,7 +57,7 @@ def list_observations(record: PreparationRecord, state: Preparation, worked: Wor
     reached = find_reached(state, worked)
     if reached is not None:
         yield "reached", _make_observation("Dose given per body weight", at, _show_value(reached[0]), say(reached[1]))
-    aspirate = find_aspirate(state, worked.kit.model)
+    aspirate = find_aspirate(state, worked.laid)
     if aspirate is not None:
         share = _show_value(aspirate.share)
         yield "share", _make_observation("Share of the dose that was aspirated", at, share, say(aspirate.working))
@@ -94,7 +94,7 @@ def _measure(baby: Baby) -> Mapping[str, Amount | None]:
 
 
 def _list_readings(state: Preparation, worked: WorkedList) -> Iterator[NamedObservation]:
-    procedure, cot = worked.kit.model.procedure, state.cot_record
+    procedure, cot = worked.laid.procedure, state.cot_record
     if procedure is None:
         return
     for (of, name), given in cot.readings.items():

@@ -62,7 +62,7 @@ def make_record(
     """
     if state.check is not None:
         raise ValueError(f"{say_stamp(state.check.stamp)} began the second check: no amount is shown before it ends")
-    kit, tray, record = worked.kit.model, None if state.withheld else worked.tray, state.cot_record
+    kit, tray, record = worked.laid, None if state.withheld else worked.tray, state.cot_record
     return PreparationRecord(
         practice=PRACTICE if state.practice else "",
         prep=prep,
@@ -224,8 +224,8 @@ def _say_checked(state: Preparation, worked: WorkedList) -> str:
 
 
 def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
-    after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
-    reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.kit.model)
+    after = worked.laid.procedure.afterwards if worked.laid.procedure else None
+    reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.laid)
     return (
         *((f"Given: {say(reached[1])}.",) if reached else ()),
         *((f"{say(aspirate.working)} [{after.basis}]",) if aspirate and after else ()),

@@ -169,7 +169,7 @@ def _make_given(
     record: PreparationRecord, state: Preparation, worked: WorkedList, patient: str, procedure: str
 ) -> Resource | None:
     """What was really given, as the record's own reading has it; None while that is not known."""
-    after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
+    after = worked.laid.procedure.afterwards if worked.laid.procedure else None
     given = find_volume(state, after.given) if after else None
     line = next((line for line in worked.tray.lines if after and line.id == after.line), None) if worked.tray else None
     if after is None or given is None or line is None or line.outcome.recipe is None:

@@ -11,6 +11,8 @@ from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import Spec
 from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, DosesFact, Fact, Fragment, Kit, MomentFact, Product
+from prepkit.kit.layer import find_followed
+from prepkit.kit.lines import TrialLine
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError
@@ -54,8 +56,26 @@ def _check(kit: Kit) -> Iterator[Mistake]:
         yield from check_product(product, ("product", at))
     for at, line in enumerate(kit.line):
         yield from check_line(line, kit, ("line", at))
+    yield from _check_goes_with(kit)
     yield from check_procedure(kit)
     yield from check_grounds(kit, (), kit)
+
+
+def _check_goes_with(kit: Kit) -> Iterator[Mistake]:
+    """What goes with a line goes with an optional one; nothing else follows a line that may be left out."""
+    optional = {line.id for line in kit.line if line.optional}
+    for table, rows in (("line", kit.line), ("criterion", kit.criterion)):
+        for at, row in enumerate(rows):
+            if row.goes_with is not None and row.goes_with not in optional:
+                wrong = f'"{row.goes_with}" is no line that the kit calls optional'
+                yield Mistake((table, at, "goes_with"), wrong, suggest(row.goes_with, optional))
+    for at, line in enumerate(kit.line):
+        if line.optional and line.essential:
+            yield Mistake(("line", at, "optional"), "an essential line cannot be left out", "keep one of the two")
+        hanging = [name for name in find_followed(line) if name in optional and name not in {line.id, line.goes_with}]
+        if hanging and not isinstance(line, TrialLine):
+            wrong = f'follows "{hanging[0]}", which a ward may leave out'
+            yield Mistake(("line", at), wrong, f'write goes_with = "{hanging[0]}"')
 
 
 def check_grounds(part: Spec, path: Path, kit: Kit) -> Iterator[Mistake]:

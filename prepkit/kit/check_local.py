@@ -10,7 +10,7 @@ from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import Line
 from prepkit.kit.problems import Mistake, suggest
-from prepkit.kit.ward import Local, Ward, Widening
+from prepkit.kit.ward import LeftOut, Local, Ward, Widening
 
 Path = tuple[str | int, ...]
 
@@ -32,7 +32,11 @@ def check_local(ward: Ward) -> Iterator[Mistake]:
 def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
     """What is wrong with them beside the kits they are for."""
     names = dict.fromkeys(kit.id for kit in kits)
-    tables: tuple[tuple[str, tuple[Local | Widening, ...]], ...] = (("local", ward.local), ("widening", ward.widening))
+    tables: tuple[tuple[str, tuple[Local | Widening | LeftOut, ...]], ...] = (
+        ("local", ward.local),
+        ("left_out", ward.left_out),
+        ("widening", ward.widening),
+    )
     for path, name in (((table, at, "kits", row), name) for table, rows in tables for at, each in enumerate(rows)
                        for row, name in enumerate(each.kits)):  # fmt: skip
         if name not in names:
@@ -42,8 +46,18 @@ def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
             for mistake in _check_over(local, at, kit, ward):
                 said = f'{mistake.wrong} (kit "{kit.id}")' if len(local.kits) > 1 else mistake.wrong
                 yield replace(mistake, wrong=said)
+    yield from _check_left_out(ward, kits)
     yield from _check_sources(ward, kits)
     yield from _check_widenings(ward, kits)
+
+
+def _check_left_out(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
+    for at, each in enumerate(ward.left_out):
+        for kit in (kit for kit in kits if kit.id in each.kits):
+            optional = [line.id for line in kit.line if line.optional]
+            if each.line not in optional:
+                wrong = f'"{each.line}" is no line that the kit "{kit.id}" calls optional'
+                yield Mistake(("left_out", at, "line"), wrong, suggest(each.line, optional))
 
 
 def _check_over(local: Local, at: int, kit: Kit, ward: Ward) -> Iterator[Mistake]:

@@ -97,6 +97,7 @@ class Criterion(Based, frozen=True, kw_only=True):
     text: Annotated[Text, Meta(description="what has to hold, as a sentence")]
     where: Annotated[Where | None, Meta(description="the facts that meet it; without it, a question")] = None
     wanted: Annotated[Literal["yes", "no"] | None, Meta(description="for a question: the answer that meets it")] = None
+    goes_with: Annotated[Id | None, Meta(description="the optional line without which it is not asked")] = None
     otherwise: Annotated[
         Literal["not suitable", "ask a senior", "advice"], Meta(description="the verdict where it is not met")
     ]

@@ -56,7 +56,11 @@ class Layer(Struct, frozen=True):
 
 def lay_over(kit: Kit, ward: Ward | None) -> Layer:
     """Lay a ward file over a kit; of a ward file that changes nothing of the kit, the kit itself comes back."""
-    if ward is None or not (ward.local or ward.product or ward.measured or ward.sources):
+    if ward is None:
+        return Layer(kit, kit, ward)
+    if any(kit.id in each.kits for each in ward.left_out):
+        return lay_over(_leave_out(kit, ward), replace(ward, left_out=()))
+    if not (ward.local or ward.product or ward.measured or ward.sources):
         return Layer(kit, kit, ward)
     local = [each for each in ward.local if kit.id in each.kits]
     own_lines = {line.id: line for line in kit.line}
@@ -87,6 +91,27 @@ def lay_over(kit: Kit, ward: Ward | None) -> Layer:
         added=added,
         touched=_find_touched(laid, {*replaced, *added, *(row.line for row in ward.measured)}, products),
     )
+
+
+def _leave_out(kit: Kit, ward: Ward) -> Kit:
+    """The kit without the lines that the ward does without, what goes with them, and steps that are of them alone."""
+    gone = {each.line for each in ward.left_out if kit.id in each.kits}
+    gone |= {line.id for line in kit.line if line.goes_with in gone}
+    lines = tuple(_stop_following(line, gone) for line in kit.line if line.id not in gone)
+    criteria = tuple(row for row in kit.criterion if row.goes_with not in gone)
+    procedure = kit.procedure
+    if procedure is not None:
+        steps = tuple(step for step in procedure.step if not (step.lines and gone.issuperset(step.lines)))
+        kept = tuple(replace(step, lines=tuple(name for name in step.lines if name not in gone)) for step in steps)
+        procedure = replace(procedure, step=kept)
+    return replace(kit, line=lines, criterion=criteria, procedure=procedure)
+
+
+def _stop_following(line: Line, gone: set[str]) -> Line:
+    """A trial without the lines that are gone."""
+    if not isinstance(line, TrialLine) or gone.isdisjoint(line.of):
+        return line
+    return replace(line, of=tuple(name for name in line.of if name not in gone))
 
 
 def find_followed(line: Line) -> tuple[str, ...]:

@@ -40,6 +40,8 @@ class CommonLine(Based, frozen=True, kw_only=True):
     how: Annotated[Texts, Meta(description="what to do with it, a sentence each")] = ()
     cautions: Annotated[Texts, Meta(description="what can go wrong, a sentence each")] = ()
     essential: Annotated[bool, Meta(description="whether the line may never be set aside as not needed")] = False
+    optional: Annotated[bool, Meta(description="whether a ward may leave the line out altogether")] = False
+    goes_with: Annotated[Id | None, Meta(description="the optional line without which this one is left out too")] = None
     aloud: Annotated[bool, Meta(description="whether the line is part of the summary that is read aloud")] = False
     check: Annotated[
         bool | None,

@@ -110,6 +110,14 @@ class Widening(Approved, frozen=True, kw_only=True):
     kits: Annotated[Ids, Meta(min_length=1, description="the kits in which it counts")]
 
 
+class LeftOut(Spec, frozen=True, kw_only=True):
+    """An optional line that the ward does without; what goes with it is left out too."""
+
+    line: Annotated[Id, Meta(description="the line, one that its kit calls optional")]
+    kits: Annotated[Ids, Meta(min_length=1, description="ids of the kits that it is left out of")]
+    reference: Annotated[Text, Meta(description="the paper that says so: its number")]
+
+
 class Local(Spec, frozen=True, kw_only=True):
     """Lines and criteria of the ward's own, over those of some kits."""
 
@@ -208,6 +216,7 @@ class Ward(Spec, frozen=True, kw_only=True):
     weight_change: Annotated[
         tuple[WeightChange, ...], Meta(description="from which change since birth a weight is asked for again")
     ] = ()
+    left_out: Annotated[tuple[LeftOut, ...], Meta(description="optional lines that the ward does without")] = ()
     widening: Annotated[
         tuple[Widening, ...], Meta(description="approvals for what this file lets go further than a kit")
     ] = ()

@@ -116,7 +116,7 @@ _HOUR = 3600
 
 def show_cot(state: Preparation, worked: WorkedList, now: datetime) -> CotView:
     """The time at the cot as it stands."""
-    procedure = worked.kit.model.procedure
+    procedure = worked.laid.procedure
     steps = tuple(show_step(step, state, procedure, worked) for step in procedure.step) if procedure else ()
     done = sum(1 for step in steps if step.entry)
     return CotView(
@@ -127,7 +127,7 @@ def show_cot(state: Preparation, worked: WorkedList, now: datetime) -> CotView:
         clocks=_list_clocks(state, procedure, now) if procedure else (),
         happenings=_list_happenings(procedure) if procedure else (),
         rescue=list_rescue(state, worked),
-        refusal=_find_refusal(state, worked.kit.model),
+        refusal=_find_refusal(state, worked.laid),
         can_come_back=state.cot_record.is_away and refuse_if_over(state) is None,
     )
 
@@ -150,7 +150,7 @@ def show_step(step: Step, state: Preparation, procedure: Procedure, worked: Work
 
 def show_entry(state: Preparation, worked: WorkedList, number: str) -> EntryView | None:
     """One entry opened; None where there is none of that number."""
-    procedure, entry = worked.kit.model.procedure, state.cot_record.find_entry(number)
+    procedure, entry = worked.laid.procedure, state.cot_record.find_entry(number)
     if procedure is None or entry is None:
         return None
     rows = procedure.step if entry.kind == "step" else procedure.happening
@@ -236,7 +236,7 @@ def _list_happenings(procedure: Procedure) -> tuple[HappeningChoice, ...]:
 
 def list_rescue(state: Preparation, worked: WorkedList) -> tuple[LineRow, ...]:
     """The lines that are shown large when something happens."""
-    procedure = worked.kit.model.procedure
+    procedure = worked.laid.procedure
     groups = procedure.rescue if procedure else ()
     return _list_lines(state, worked, lambda line: line.group in groups)
 

@@ -85,10 +85,10 @@ class RecordView(Struct, frozen=True):
 
 def show_record(state: Preparation, worked: WorkedList, now: datetime, *, signatures: int) -> RecordView:
     """The record as it stands; `signatures` is how many people have to sign it."""
-    procedure, record = worked.kit.model.procedure, state.cot_record
+    procedure, record = worked.laid.procedure, state.cot_record
     after = procedure.afterwards if procedure else None
     ended = _say_ended(state)
-    to_enter = () if ended else find_record_missing(state, worked.kit.model)
+    to_enter = () if ended else find_record_missing(state, worked.laid)
     return RecordView(
         banner=show_banner(state, worked.baby),
         timeline=tuple(_show_entry(entry, state, procedure) for entry in _in_order(state)) if procedure else (),
@@ -128,7 +128,7 @@ def _say_far(state: Preparation, missing: int) -> str:
 
 def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     """What was given per kg and how much was aspirated, with the sums; nothing while it is not known."""
-    kit = worked.kit.model
+    kit = worked.laid
     after = kit.procedure.afterwards if kit.procedure else None
     if after is None or worked.tray is None:
         return ()
@@ -165,7 +165,7 @@ def _show_entry(entry: TimelineEntry, state: Preparation, procedure: Procedure) 
 
 
 def _show_due(key: str, due: FollowUpDue, state: Preparation, worked: WorkedList, now: datetime) -> FollowUpRow:
-    procedure = worked.kit.model.procedure
+    procedure = worked.laid.procedure
     readings = show_readings(state, procedure, key, due.asks) if procedure else ()
     if due.missed:
         return FollowUpRow(key, due.name, Sign.NOT_NEEDED, "not done", due.missed, readings)

@@ -92,7 +92,7 @@ class BedsideService:
         if not self._knows(step, "step"):
             return "This kit has no such step."
         at = self._find_now()
-        follow_ups = list_follow_ups(self._session.work_out().kit.model, step, at)
+        follow_ups = list_follow_ups(self._session.work_out().laid, step, at)
         return self._session.act(lambda state: decide_step(state, step, at, follow_ups))
 
     def leave_out(self, step: str, reason: str) -> str:
@@ -122,7 +122,7 @@ class BedsideService:
         at = _find_last_time(typed, self._session.clock())
         if at is None:
             return _CLOCK_FORM
-        kit = self._session.work_out().kit.model
+        kit = self._session.work_out().laid
 
         def decide(state: Preparation) -> Decision:
             found = state.cot_record.find_entry(entry)
@@ -171,7 +171,7 @@ class BedsideService:
         policy = identity.read_policy()
         if second.strip() and (refusal := identity.verify(initials, pin, policy)):
             return refusal
-        kit, needed = self._session.work_out().kit.model, self._count_signatures()
+        kit, needed = self._session.work_out().laid, self._count_signatures()
 
         def decide(state: Preparation) -> Decision:
             missing = tuple(gap.words for gap in find_record_missing(state, kit))
@@ -190,7 +190,7 @@ class BedsideService:
 
     @property
     def _procedure(self) -> Procedure | None:
-        return self._session.work_out().kit.model.procedure
+        return self._session.work_out().laid.procedure
 
     def _count_signatures(self) -> int:
         ward = self._session.work_out().ward

@@ -83,7 +83,7 @@ def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
 
 def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, Finding] | None:
     """Find what was given per kg, with its working; None while it is unknown."""
-    after = worked.kit.model.procedure.afterwards if worked.kit.model.procedure else None
+    after = worked.laid.procedure.afterwards if worked.laid.procedure else None
     if after is None or worked.tray is None:
         return None
     given = find_volume(state, after.given)
