@@ -118,6 +118,9 @@ class Repeat(Spec, frozen=True, kw_only=True):
     most_in_all: Annotated[
         DosePerWeight, Meta(description="the most per kg over the whole course; the last mark may be a little over")
     ]
+    rest_at_once: Annotated[
+        bool, Meta(description="whether the rest of a dose that was given in part may be ordered at once, by name")
+    ] = False
     most_doses: Annotated[
         Annotated[int, Meta(ge=1, le=12)] | None,
         Meta(description="the most doses in a course, the first one counted; without it, any number"),

@@ -96,13 +96,13 @@ def read_order(what: Ordered) -> Order:
     """Read one order as the rules need it."""
     whole = read_amount(what.whole, Dimension.VOLUME) if what.whole else None
     per_kg = read_amount(what.dose, Dimension.MASS_PER_WEIGHT) if what.dose else None
-    return Order(what.product, what.prescriber, what.containers, whole, per_kg, what.past_interval)
+    return Order(what.product, what.prescriber, what.containers, whole, per_kg, what.is_rest, what.past_interval)
 
 
 def make_ordered(line: str, order: Order, prescriber: str) -> Ordered:
     """Make the event of an order for a line, by a prescriber."""
     whole, dose = write_amount(order.whole), write_amount(order.per_kg)
-    return Ordered(line, order.product, order.containers, whole, dose, order.past_interval, prescriber)
+    return Ordered(line, order.product, order.containers, whole, dose, order.is_rest, order.past_interval, prescriber)
 
 
 def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOptions | None:

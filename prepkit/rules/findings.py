@@ -63,6 +63,7 @@ class Kind(StrEnum):
     # A dose that is not due
     OTHER_BEFORE = auto()
     COURSE_IS_FULL = auto()
+    NO_REST = auto()
     NO_DOSE_BAND = auto()
     NO_DOSE_STATED = auto()
     NO_REPEAT_STATED = auto()

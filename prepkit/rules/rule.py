@@ -119,6 +119,8 @@ class Order(Struct, frozen=True):
     """The volume of whole containers, in mL; None where they are not whole."""
     per_kg: Amount | None = None
     """The dose per kg, within the label's range; None for the one that is stated."""
+    is_rest: bool = False
+    """Whether it is the rest of the last dose, which was given in part."""
     past_interval: str = ""
     """Why a senior orders it before the least interval is over; empty where the interval holds."""
 

@@ -250,6 +250,7 @@ def show_options(state: Preparation, worked: WorkedList, line_id: str, now: date
         now=_say_now(state, line_id, chosen),
         choices=tuple((option.id, say(option.found)) for option in options.choices),
         chosen=chosen,
+        want_reason=frozenset(option.id for option in options.choices if option.wants_reason),
         not_offered=say_all(options.not_offered),
     )
 

@@ -27,6 +27,8 @@ def _say_course(course: Course, total: Amount, cited: Citation) -> str:
 
 def say_way(order: Order, container: str) -> str:
     """Say what of an order is not as usual: its dose, one container less, whole containers; else "measured"."""
+    if order.is_rest:
+        return "the rest of the last dose"
     dose = f"{show_amount(order.per_kg)}, " if order.per_kg is not None else ""
     if order.containers == "fewest":
         return f"{dose}one {container} less"
@@ -55,6 +57,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.COURSE_IS_FULL: lambda number, most, product: (
         f"{number} dose{'s' if number > 1 else ''} of {product} given: its label allows {most} in all"
     ),
+    Kind.NO_REST: lambda product: f"the last dose of {product} was not given in part, or its rest is not for this ward",
     Kind.NO_DOSE_BAND: lambda size: f"none of its bands of doses holds {say_size(size)}",
     Kind.NO_DOSE_STATED: lambda product: f"no dose of {product} is stated",
     Kind.NO_REPEAT_STATED: lambda doses, product: (

@@ -7,8 +7,10 @@ from prepkit.app.clock import fix_offset
 from prepkit.app.session import PreparationSession
 from prepkit.kit.procedure import Procedure
 from prepkit.people.pin import Pin, hide_pin
+from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.bedside.afterwards import (
     compute_record_fingerprint,
+    find_doses_had,
     find_reading,
     find_record_missing,
     list_follow_ups,
@@ -29,7 +31,9 @@ from prepkit.preparation.bedside.decide import (
     decide_strike,
     decide_time,
 )
+from prepkit.preparation.bedside.events import CameBack
 from prepkit.preparation.decision import Decision
+from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.view.cot import CotView, EntryView, show_cot, show_entry
@@ -144,8 +148,18 @@ class BedsideService:
         return self._session.act(lambda state: decide_miss(state, follow_up, reason))
 
     def come_back(self, reason: str) -> str:
-        """Come back from the cot to prepare anew."""
-        return self._session.act(lambda state: decide_come_back(state, reason))
+        """Come back from the cot to prepare anew: a dose that was given there is an earlier dose from now on."""
+        session = self._session
+        had = find_doses_had(session.state, session.work_out())
+
+        def decide(state: Preparation) -> Decision:
+            if had is None or state.facts.get(had[0]) == str(had[1]) or not had[1].doses:
+                return decide_come_back(state, reason)
+            given = FactGiven(had[0], str(had[1]))
+            ahead = session.look_ahead(session.look_ahead(state, CameBack(reason)), given)
+            return decide_come_back(state, reason, (given, make_listed(work_out(ahead, session.clock()), "facts")))
+
+        return session.act(decide)
 
     def give_outcome(self, outcome: str, note: str = "") -> str:
         """Say how it went, in one of the kit's words."""

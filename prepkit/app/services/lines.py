@@ -18,7 +18,7 @@ from prepkit.preparation.events import WardReplaced
 from prepkit.preparation.lines.decide import decide_order, decide_restore, decide_set_aside, decide_tick, decide_untick
 from prepkit.preparation.listing import find_line_options, make_listed, make_ordered, work_out
 from prepkit.preparation.state import Preparation
-from prepkit.preparation.text import Refusal, check_initials
+from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text
 from prepkit.rules.rule import Order
 from prepkit.view.lines import OptionsView, show_line, show_list, show_options
 from prepkit.view.models import LineView, ListView
@@ -56,10 +56,10 @@ class LineService:
         needs, who = find_wanted_product(self._session.work_out(), line) is not None, self._session.identity.who
         return self._session.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs))
 
-    def order(self, line: str, option: str, prescriber: str) -> str:
-        """Record what a prescriber ordered: one of the options of `show_options`, by its id."""
+    def order(self, line: str, option: str, prescriber: str, reason: str = "") -> str:
+        """Record what was ordered: one of the options of `show_options`, by its id; with a reason where it asks for one."""
         now = self._session.clock()
-        return self._session.act(lambda state: self._decide_option(state, line, option, prescriber, now))
+        return self._session.act(lambda state: self._decide_option(state, line, option, (prescriber, reason), now))
 
     def set_aside(self, line: str, reason: str) -> str:
         """Mark a line as not needed, with the reason."""
@@ -79,13 +79,20 @@ class LineService:
             return read
         return session.act(lambda state: self._decide_texts(state, read), policy=session.identity.read_policy(ward))
 
-    def _decide_option(self, state: Preparation, line: str, option: str, prescriber: str, now: datetime) -> Decision:
-        """Decide on an option by its id, with the list as it is once it is ordered."""
+    def _decide_option(
+        self, state: Preparation, line: str, option: str, by: tuple[str, str], now: datetime
+    ) -> Decision:
+        """Decide on an option by its id, with the list as it is once it is ordered; `by` is who, and why."""
         options = find_line_options(work_out(state, now), line, now)
-        offered = {each.id: each.order for each in options.choices} if options else {}
-        chosen, initials = offered.get(option), check_initials(prescriber)
-        ordered = make_ordered(line, chosen or Order(option, ""), prescriber)
-        listed = None
+        offered = {each.id: each for each in options.choices} if options else {}
+        chosen, (prescriber, reason) = offered.get(option), by
+        order = chosen.order if chosen else Order(option, "")
+        if chosen is not None and chosen.wants_reason:
+            text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
+            if isinstance(text, Refusal):
+                return text
+            order = replace(order, past_interval=text)
+        ordered, initials, listed = make_ordered(line, order, prescriber), check_initials(prescriber), None
         if chosen is not None and not isinstance(initials, Refusal):
             ahead = self._session.look_ahead(state, replace(ordered, prescriber=initials))
             listed = make_listed(work_out(ahead, now), "facts")

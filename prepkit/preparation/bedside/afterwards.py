@@ -10,14 +10,16 @@ from typing import Literal
 from msgspec import Struct
 
 from prepkit.canonical import compute_fingerprint
+from prepkit.kit.earlier import EarlierDose, EarlierDoses
 from prepkit.kit.kit import Kit
+from prepkit.kit.lines import DoseLine
 from prepkit.kit.procedure import NumberReading, Procedure, Reading
 from prepkit.preparation.bedside.events import FollowUpSet
 from prepkit.preparation.bedside.record import AFTERWARDS
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
-from prepkit.quantities.amount import Amount, convert
+from prepkit.quantities.amount import Amount, convert, multiply
 from prepkit.quantities.text import (
     UnreadableAmountError,
     read_amount,
@@ -68,6 +70,48 @@ def find_volume(state: Preparation, reading: str) -> Amount | None:
     counting = {str(each.number) for each in state.cot_record.unstruck_entries} | {AFTERWARDS}
     found = [given for (of, name), given in state.cot_record.readings.items() if name == reading and of in counting]
     return read_amount(max(found, key=lambda each: each.stamp.at).value) if found else None
+
+
+def find_given_dose(state: Preparation, worked: WorkedList) -> EarlierDose | None:
+    """Find the dose that was given since the team last went to the cot; None where none was begun.
+
+    Without a volume it is a dose of an unknown amount; what came back of it is not taken off.
+    """
+    procedure, read = worked.laid.procedure, state.read_aloud
+    after = procedure.afterwards if procedure else None
+    line = next((each for each in worked.tray.lines if after and each.id == after.line), None) if worked.tray else None
+    if procedure is None or after is None or line is None:
+        return None
+    cot = state.cot_record
+    entries = [each for each in cot.unstruck_entries if each.attempt == cot.attempt and not each.left_out]
+    steps = {step.id for step in procedure.step if after.line in step.lines}
+    begun = [entry.at for entry in entries if entry.kind == "step" and entry.id in steps]
+    of = {str(each.number) for each in entries}
+    volumes = [
+        given
+        for (what, name), given in cot.readings.items()
+        if name == after.given and (what in of or (what == AFTERWARDS and read and read.stamp.at <= given.stamp.at))
+    ]
+    if not volumes:
+        return EarlierDose(line.outcome.product, None, begun[-1]) if begun else None
+    last = max(volumes, key=lambda each: each.stamp.at)
+    volume = read_amount(last.value)
+    if not volume.value:
+        return None
+    recipe, at = line.outcome.recipe, begun[-1] if begun else last.stamp.at
+    amount = multiply(volume, recipe.strength, "mg") if recipe and recipe.recipe else volume
+    return EarlierDose(line.outcome.product, amount, at)
+
+
+def find_doses_had(state: Preparation, worked: WorkedList) -> tuple[str, EarlierDoses] | None:
+    """Find the fact of doses given before, with those and the one of this visit to the cot; None without such a fact."""
+    after = worked.laid.procedure.afterwards if worked.laid.procedure else None
+    line = next((each for each in worked.laid.line if after and each.id == after.line), None)
+    if worked.baby is None or not isinstance(line, DoseLine) or line.earlier is None:
+        return None
+    had, given = worked.baby.facts.get(line.earlier), find_given_dose(state, worked)
+    before = had.doses if isinstance(had, EarlierDoses) else ()
+    return line.earlier, EarlierDoses((*before, given) if given else before)
 
 
 def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:

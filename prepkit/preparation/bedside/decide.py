@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from datetime import datetime, timedelta
 
+from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.bedside.events import (
     AddendumWritten,
     CameBack,
@@ -22,6 +23,7 @@ from prepkit.preparation.bedside.events import (
 )
 from prepkit.preparation.bedside.record import AFTERWARDS, TimelineEntry
 from prepkit.preparation.decision import Decision, refuse_if_over
+from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_text, say_stamp
@@ -113,14 +115,17 @@ def decide_miss(state: Preparation, follow_up: str, reason: str) -> Decision:
     return text if isinstance(text, Refusal) else (FollowUpMissed(follow_up, text),)
 
 
-def decide_come_back(state: Preparation, reason: str) -> Decision:
-    """Come back from the cot to prepare anew: ready has to be reached again."""
+def decide_come_back(state: Preparation, reason: str, then: Collection[FactGiven | Listed] = ()) -> Decision:
+    """Come back from the cot to prepare anew: ready has to be reached again.
+
+    `then` is what a dose that was given there makes of the facts, and of the list.
+    """
     if (refusal := refuse_if_over(state)) is not None:
         return refusal
     if not state.cot_record.is_away:
         return Refusal("The team is not at the cot.")
     text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
-    return text if isinstance(text, Refusal) else (CameBack(text),)
+    return text if isinstance(text, Refusal) else (CameBack(text), *then)
 
 
 def decide_outcome(state: Preparation, outcome: str, options: Collection[str], note: str = "") -> Decision:

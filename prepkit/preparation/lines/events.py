@@ -86,6 +86,8 @@ class Ordered(EventPayload, frozen=True):
     """The volume of whole containers ("3 mL"); empty where they are not whole."""
     dose: str
     """The dose per kg ("100 mg/kg"); empty for the one that is stated."""
+    is_rest: bool
+    """Whether it is the rest of the last dose, which was given in part."""
     past_interval: str
     """Why a senior orders it before the least interval is over; empty where the interval holds."""
     prescriber: str

@@ -135,11 +135,7 @@ def list_candidates(stocked: Sequence[StockedProduct], context: RuleContext) -> 
 
 def make_candidate(stocked: StockedProduct, context: RuleContext, order: Order | None = None) -> Candidate | Finding:
     """A stocked product with the dose that is due, as it was ordered where it was; or why none is due."""
-    if order is None:
-        due = stocked.doses.find_due(context)
-    else:
-        is_past = bool(order.past_interval)
-        due = stocked.doses.find_due(context, order.per_kg, is_ordered=True, past_interval=is_past)
+    due = stocked.doses.find_due(context, order)
     return due if isinstance(due, Finding) else Candidate(stocked, context, due)
 
 

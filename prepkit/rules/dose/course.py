@@ -23,7 +23,7 @@ from prepkit.quantities.text import choose_mass_unit
 from prepkit.quantities.units import Dimension
 from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
-from prepkit.rules.rule import RuleContext
+from prepkit.rules.rule import Order, RuleContext
 
 _GRAM = make_amount(1, "g")
 _MG, _MG_PER_KG = (make_amount(1, unit).unit for unit in ("mg", "mg/kg"))
@@ -111,26 +111,18 @@ class Doses(Struct, frozen=True):
         """The most in one dose, which rounding never passes; None where none is stated."""
         return self.ceiling.most if self.ceiling else None
 
-    def find_due(
-        self,
-        context: RuleContext,
-        per_kg: Amount | None = None,
-        *,
-        is_ordered: bool = False,
-        past_interval: bool = False,
-    ) -> DueDose | Finding:
+    def find_due(self, context: RuleContext, order: Order | None = None) -> DueDose | Finding:
         """Find the dose that is due, or the reason why none is.
 
         Args:
             context: the baby with the doses that it had before, and the moment.
-            per_kg: a dose that was ordered in the place of the stated one.
-            is_ordered: whether the product was ordered by name: then another one before it is no bar.
-            past_interval: whether a senior ordered it before the least interval is over.
+            order: what was ordered of the product; by an order another product before it is no bar.
 
         """
         had = context.baby.facts.get(self.line.earlier) if self.line.earlier else None
+        per_kg = order.per_kg if order else None
         if isinstance(had, EarlierDoses) and had.doses:
-            return self._find_repeat(context, had, per_kg, is_ordered=is_ordered, past_interval=past_interval)
+            return self._find_repeat(context, had, order)
         for condition, stated in self.firsts:
             if condition.holds_for(context.baby):
                 return self._make_due(_order(stated, per_kg), context.baby, condition)
@@ -138,39 +130,59 @@ class Doses(Struct, frozen=True):
             return finding(Kind.NO_DOSE_BAND, size=context.baby.size)
         return finding(Kind.NO_DOSE_STATED, product=self.product.name)
 
-    def _find_repeat(
-        self, context: RuleContext, had: EarlierDoses, per_kg: Amount | None, *, is_ordered: bool, past_interval: bool
-    ) -> DueDose | Finding:
-        repeat = self.product.repeat
+    def _find_repeat(self, context: RuleContext, had: EarlierDoses, order: Order | None) -> DueDose | Finding:
+        repeat, baby = self.product.repeat, context.baby
         if repeat is None or self.repeat is None:
             return finding(Kind.NO_REPEAT_STATED, doses=had, product=self.product.name)
         others = [dose for dose in had.doses if self._is_other(dose)]
-        if others and not is_ordered:
+        if others and order is None:
             return finding(Kind.OTHER_BEFORE, dose=others[-1], product=self.product.name)
         own = [dose for dose in had.doses if not self._is_other(dose)]
-        course = Course(len(own), self._add_up(own, context.baby, repeat), repeat.most_in_all)
+        if order is not None and order.is_rest:
+            return self._find_rest(baby, own, repeat)
+        course = Course(len(own), self._add_up(own, baby, repeat), repeat.most_in_all)
         # Before the interval: what is past the course is not given later either.
         if past := _find_past(course, repeat, self.product):
             return past
         last = max((dose.at for dose in had.doses if dose.at is not None), default=None)
-        if last is not None and not past_interval and (wait := _find_wait(repeat.interval, last, context.now)):
+        is_held = last is not None and not (order is not None and order.past_interval)
+        if is_held and last is not None and (wait := _find_wait(repeat.interval, last, context.now)):
             return wait
-        return self._make_due(_order(self.repeat, per_kg), context.baby, ANY_BABY, course)
+        return self._make_due(_order(self.repeat, order.per_kg if order else None), baby, ANY_BABY, course)
+
+    def _find_rest(self, baby: Baby, own: Sequence[EarlierDose], repeat: Repeat) -> DueDose | Finding:
+        """Find the rest of the last dose, where it was given in part: with that part it counts as one dose."""
+        due = self._list_due(len(own), baby, repeat)[-1:]
+        part = [given for given in self._list_given(own, baby, repeat)[-1:] if given < due[0]]
+        if not repeat.rest_at_once or self.repeat is None or not part:
+            return finding(Kind.NO_REST, product=self.product.name)
+        before, per_kg = self._add_up(own, baby, repeat), Amount(due[0] - part[0], _MG_PER_KG)
+        rest = _Stated(per_kg, _count_mg(per_kg), self.repeat.cited)
+        if repeat.most_in_all < add(before, rest.per_kg):
+            total = add(before, rest.per_kg)
+            return finding(Kind.PAST_COURSE, given=before, dose=rest.per_kg, total=total, most=repeat.most_in_all)
+        return self._make_due(rest, baby, ANY_BABY, Course(len(own) - 1, before, repeat.most_in_all))
 
     def _is_other(self, dose: EarlierDose) -> bool:
         """Say whether a dose was of another substance; one of an unknown product counts as of this one."""
         return bool(dose.product) and self.medicines.get(dose.product) != self.product.medicine
 
     def _add_up(self, doses: Sequence[EarlierDose], baby: Baby, repeat: Repeat) -> Amount:
-        """Add up the doses of a course per kg, each at the dose that was due where it was given to a mark of it."""
-        weight = baby.get_weight_amount(OF_DOSE[self.line.weight])
-        first = next((stated.per_kg for condition, stated in self.firsts if condition.holds_for(baby)), repeat.dose)
-        total = Fraction(0)
-        for at, dose in enumerate(doses):
-            due = convert(repeat.dose if at else first, _MG_PER_KG).value
+        """Add up the doses of a course per kg."""
+        return Amount(sum(self._list_given(doses, baby, repeat), Fraction(0)), _MG_PER_KG)
+
+    def _list_given(self, doses: Sequence[EarlierDose], baby: Baby, repeat: Repeat) -> list[Fraction]:
+        """List the doses of a course in mg/kg, each at the one that was due where it was given to a mark of it."""
+        weight, listed = baby.get_weight_amount(OF_DOSE[self.line.weight]), []
+        for due, dose in zip(self._list_due(len(doses), baby, repeat), doses, strict=True):
             given = due if dose.amount is None else _count_per_kg(dose.amount, self.product, weight)
-            total += due if abs(given - due) * 100 <= due * self.deviation else given
-        return Amount(total, _MG_PER_KG)
+            listed.append(due if abs(given - due) * 100 <= due * self.deviation else given)
+        return listed
+
+    def _list_due(self, number: int, baby: Baby, repeat: Repeat) -> list[Fraction]:
+        """List what was due of the first so many doses of a course, in mg/kg."""
+        first = next((stated.per_kg for condition, stated in self.firsts if condition.holds_for(baby)), repeat.dose)
+        return [convert(repeat.dose if at else first, _MG_PER_KG).value for at in range(number)]
 
     def _make_due(self, stated: _Stated, baby: Baby, condition: Condition, course: Course | None = None) -> DueDose:
         """Make the dose from its amount per kg; of a course begun before it is at most what that has left."""

@@ -7,7 +7,7 @@ instead. What was ordered is drawn up as it was ordered, or the line is blocked:
 ever invented, and nothing is rounded past what the ward allows.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -168,6 +168,10 @@ _NO_WARD = make_amount(5, "%")
 """Without a ward file: how far a dose given before may lie from the one that was due and count as it (ours)."""
 
 
+WANTS_REASON = "?"
+"""Stands in an order that may be given before the least interval is over, until a senior says why."""
+
+
 class OrderOption(Struct, frozen=True):
     """One thing that can be ordered, and that can be drawn up for this baby as the ward is stocked."""
 
@@ -175,6 +179,11 @@ class OrderOption(Struct, frozen=True):
     """As it would be ordered, by nobody yet."""
     found: Finding
     """Which way, the volume, the dose per kg that it reaches, what is opened and what is left."""
+
+    @property
+    def wants_reason(self) -> bool:
+        """Whether only a senior orders it, with a reason."""
+        return bool(self.order.past_interval)
 
     @property
     def id(self) -> str:
@@ -198,23 +207,34 @@ def find_options(line: DoseLine, context: RuleContext) -> OrderOptions:
     """Find what can be ordered, and why the rest cannot."""
     if context.ward is None:
         return OrderOptions((), (finding(Kind.NOTHING_WITHOUT_WARD),))
-    first: list[OrderOption] = []
+    usual: list[OrderOption] = []
     more: list[OrderOption] = []
     misses: list[Finding] = []
     for stocked in prepare_stocked(line, context.kit, context.ward):
-        candidate = make_candidate(stocked, context)
+        by_name = Order(stocked.product.id, "")
+        candidate = make_candidate(stocked, context, by_name)
+        more += _list_drawn(stocked, context, [replace(by_name, is_rest=True)], None)
         if isinstance(candidate, Finding):
             misses.append(finding(Kind.NOTHING_OFFERED_OF, product=stocked.product.name, reason=candidate))
+            if candidate.kind is Kind.TOO_EARLY:
+                more += _list_drawn(stocked, context, [replace(by_name, past_interval=WANTS_REASON)], None)
             continue
-        for order in _list_orders(candidate):
-            asked = make_candidate(stocked, context, order)
-            found = asked if isinstance(asked, Finding) else _draw_ordered(asked, order)
-            if isinstance(found, DrawUp):
-                is_usual = order.containers == "measured" and order.per_kg is None
-                (first if is_usual else more).append(OrderOption(order, _describe(found)))
-            elif order.containers != "fewest":
-                misses.append(_say_miss(order, stocked.product, found))
-    return OrderOptions((*first, *more), tuple(misses))
+        for option in _list_drawn(stocked, context, _list_orders(candidate), misses):
+            (usual if option.order == by_name else more).append(option)
+    return OrderOptions((*usual, *more), tuple(misses))
+
+
+def _list_drawn(
+    stocked: StockedProduct, context: RuleContext, orders: Iterable[Order], misses: list[Finding] | None
+) -> Iterator[OrderOption]:
+    """Those of some orders that can be drawn up; why the others cannot be goes to `misses`, where that is of use."""
+    for order in orders:
+        asked = make_candidate(stocked, context, order)
+        found = asked if isinstance(asked, Finding) else _draw_ordered(asked, order)
+        if isinstance(found, DrawUp):
+            yield OrderOption(order, _describe(found))
+        elif misses is not None and order.containers != "fewest":
+            misses.append(_say_miss(order, stocked.product, found))
 
 
 def _list_orders(candidate: Candidate) -> Iterator[Order]:
@@ -249,5 +269,6 @@ def write_amount(amount: Amount | None) -> str:
 
 def write_order(order: Order) -> str:
     """Write what an order is for: its product, then what is not as usual: "poractant-alfa 100 mg/kg", "... fewest"."""
-    way = "fewest" if order.containers == "fewest" else ""
+    way = "rest" if order.is_rest else "early" if order.past_interval else ""
+    way = "fewest" if order.containers == "fewest" else way
     return " ".join(filter(None, (order.product, write_amount(order.per_kg), way, write_amount(order.whole))))

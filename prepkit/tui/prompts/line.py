@@ -14,6 +14,7 @@ class OrderWizard:
         self.preparation = preparation
         self._line = line
         self._option = ""
+        self._reason = ""
         self._given = False
 
     def banner(self) -> Banner:
@@ -21,7 +22,7 @@ class OrderWizard:
         return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
-        """The options first, then who prescribed the one that was chosen."""
+        """The options first, then who prescribed the one that was chosen, and why where that is asked."""
         view = self.preparation.lines.show_options(self._line)
         if self._given or view is None:
             return None
@@ -29,16 +30,24 @@ class OrderWizard:
             words = (f"{view.name}: what did the prescriber order?", view.now)
             return Prompt("Order", words, InputKind.CHOICE, self._choose, typed=view.chosen, choices=view.choices,
                        after=view.not_offered)  # fmt: skip
-        chosen = dict(view.choices).get(self._option, "")
-        return Prompt("Prescriber", (chosen, "Who prescribed it? Enter their initials."), InputKind.TEXT, self._order,
-                   capitals=True)  # fmt: skip
+        chosen, who = dict(view.choices).get(self._option, ""), "Who prescribed it? Enter their initials."
+        if self._option in view.want_reason:
+            who = "Which senior ordered it? Enter their initials."
+            if not self._reason:
+                words = (chosen, "Why before the interval is over?")
+                return Prompt("Reason", words, InputKind.TEXT, self._take_reason)
+        return Prompt("Prescriber", (chosen, who), InputKind.TEXT, self._order, capitals=True)
 
     def _choose(self, option: str) -> str:
         self._option = option
         return ""
 
+    def _take_reason(self, reason: str) -> str:
+        self._reason = reason.strip()
+        return "" if self._reason else "Say why."
+
     def _order(self, prescriber: str) -> str:
-        refusal = self.preparation.lines.order(self._line, self._option, prescriber)
+        refusal = self.preparation.lines.order(self._line, self._option, prescriber, self._reason)
         self._given = not refusal
         return refusal
 
