@@ -37,6 +37,8 @@ class OptionsView(Struct, frozen=True):
     """(option to give back, words to show)."""
     chosen: str
     """The option that is used now; empty where none is."""
+    want_reason: frozenset[str]
+    """The options that only a senior orders, with a reason."""
     not_offered: tuple[str, ...]
     """What is not among the choices, and why, a sentence each."""
 

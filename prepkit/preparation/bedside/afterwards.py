@@ -104,7 +104,7 @@ def find_given_dose(state: Preparation, worked: WorkedList) -> EarlierDose | Non
 
 
 def find_doses_had(state: Preparation, worked: WorkedList) -> tuple[str, EarlierDoses] | None:
-    """Find the fact of doses given before, with those and the one of this visit to the cot; None without such a fact."""
+    """Find the fact of doses given before, with those and that of this visit to the cot; None without such a fact."""
     after = worked.laid.procedure.afterwards if worked.laid.procedure else None
     line = next((each for each in worked.laid.line if after and each.id == after.line), None)
     if worked.baby is None or not isinstance(line, DoseLine) or line.earlier is None:
