@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from prepared_scene import SHIPPED_PAIRS, SMALL, SMALL_PAIRS, SMALL_WARDS, draw_all, draw_facts
 from trays import DEMO_TEXT, KIT, NOW, WARD, change_ward, find_baby
 
-from prepkit.kit.baby import make_newborn
+from prepkit.kit.baby import Baby, make_newborn
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.spans import AmountSpan, GestationSpan, WeightSpan, Where
