@@ -413,7 +413,9 @@ def test_a_dose_by_bands_is_that_of_the_band_that_holds_with_its_own_basis(
 
 def test_the_working_names_the_band_with_its_basis_and_source() -> None:
     first = draw_banded(999).working[0]
-    assert first == ("Dose for birth weight under 1000 g: 5 mg/kg × 999 g (birth weight) = 4.995 mg. [published: Invented book 2020]")
+    assert first == (
+        "Dose for birth weight under 1000 g: 5 mg/kg × 999 g (birth weight) = 4.995 mg. [published: Invented book 2020]"
+    )
     assert draw_banded(1000).working[0].startswith("Dose for birth weight at least 1000 g and at most 2000 g: 10 mg/kg")
     assert draw_banded(1000).working[0].endswith("= 10 mg. [local]")
 
