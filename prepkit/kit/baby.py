@@ -174,7 +174,7 @@ def compute_age(birth: Birth, now: datetime) -> Age:
 
 
 def _count_minutes(since: datetime, now: datetime) -> int:
-    return int((now.astimezone(UTC) - since.astimezone(UTC)).total_seconds() // 60)
+    return (now.astimezone(UTC) - since.astimezone(UTC)) // timedelta(minutes=1)
 
 
 def _make_size(values: Mapping[str, FactValue], birth: Birth, age: Age, now: datetime) -> BabySize:

@@ -43,11 +43,32 @@ class Plain:
 
 @dataclass(frozen=True)
 class Case:
-    """A baby, its weight as a quantity, and the lines before."""
+    """A baby, and the lines before."""
 
     baby: Baby
-    weight: Quantity
     found: dict[str, Plain]
+
+    def weigh(self, which: str) -> Quantity:
+        """One of the weights, by a word of the kit's: birth, now, greater; None where it is not known."""
+        size = self.baby.size
+        now = size.weight_now_g
+        birth = now if size.birth_weight_g is None else size.birth_weight_g
+        grams = {"birth": birth, "now": now, "greater": None if birth is None or now is None else max(birth, now)}
+        return None if grams[which] is None else REGISTRY.Quantity(Fraction(grams[which]), "g")
+
+    def lacks(self, *parts: object) -> bool:
+        """Whether these parts of a kit name a weight or a gestation that is not known."""
+        said, size = repr(parts), self.baby.size
+        unknown = [
+            f"{key}={span}" for key, span, value in (
+                ("birth_weight", "WeightSpan", self.weigh("birth")), ("weight", "'birth'", self.weigh("birth")),
+                ("weight_now", "WeightSpan", self.weigh("now")), ("weight", "'now'", self.weigh("now")),
+                ("greater_weight", "WeightSpan", self.weigh("greater")), ("weight", "'greater'", self.weigh("greater")),
+                ("birth_gestation", "GestationSpan", size.birth_gestation),
+                ("gestation_today", "GestationSpan", size.gestation_today),
+            ) if value is None
+        ]  # fmt: skip
+        return any(each in said for each in unknown)
 
 
 BLOCKED = Plain(blocked=True)
@@ -69,18 +90,18 @@ class Quantities:
         return self.quantities[id(amount)]
 
     def holds(self, where: Where, case: Case) -> bool:
-        if where.weight is not None and not self.contains(where.weight, case.weight):
+        size, age = case.baby.size, case.baby.age
+        values = [
+            (where.birth_weight, case.weigh("birth")),
+            (where.weight_now, case.weigh("now")),
+            (where.greater_weight, case.weigh("greater")),
+            *((where.age, REGISTRY.Quantity(Fraction(minutes), "min")) for minutes in (age.least_min, age.most_min)),
+        ]
+        days = [(where.birth_gestation, size.birth_gestation), (where.gestation_today, size.gestation_today)]
+        if any(span is not None and (value is None or not self.contains(span, value)) for span, value in values):
             return False
-        if where.gestation is not None:
-            days, span = case.baby.gestation.days, where.gestation
-            if span.at_least is not None and days < span.at_least.days:
-                return False
-            if span.above is not None and days <= span.above.days:
-                return False
-            if span.at_most is not None and days > span.at_most.days:
-                return False
-            if span.below is not None and days >= span.below.days:
-                return False
+        if any(span is not None and (value is None or not span.contains(value)) for span, value in days):
+            return False
         return all(self._meets(test, case.baby.facts[name]) for name, test in where.facts.items())
 
     def _meets(self, test: Span[Any] | str, value: object) -> bool:

@@ -17,6 +17,7 @@ from prepkit.kit.lines import (
     DepthLine,
     DepthMethod,
     DoseLine,
+    Line,
     SettingLine,
     SizeBand,
     SizeLine,
@@ -24,7 +25,6 @@ from prepkit.kit.lines import (
     SupplyLine,
     TrialLine,
 )
-from prepkit.kit.spans import Where
 from prepkit.kit.ward import Recipe, Stock, SyringeStock, Ward
 from prepkit.quantities.amount import Amount
 from tests.bench.plain import BLOCKED, REGISTRY, Case, Plain, Quantities, Quantity, make
@@ -44,11 +44,21 @@ class PlainList(Quantities):
 
     def work_out(self, baby: Baby) -> dict[str, Plain]:
         """Every line's amounts."""
-        weight = REGISTRY.Quantity(Fraction(baby.weight_g), "g")
-        case = Case(baby, weight, {})
+        case = Case(baby, {})
         for line in self.kit.line:
-            case.found[line.id] = getattr(self, f"_find_{line.kind}")(line, case)
+            case.found[line.id] = self._find(line, case)
         return case.found
+
+    def _find(self, line: Line, case: Case) -> Plain:
+        """One line: blocked where it names what is not known, but for methods beside each other."""
+        products = [row for row in self.kit.product if row.id in getattr(line, "products", ())]
+        is_lacking = case.lacks(line, *products)
+        if is_lacking and not (
+            line.kind in {"size", "depth"} and len(line.method) > 1 and "label=True" not in repr(line)
+        ):
+            return BLOCKED
+        found: Plain = getattr(self, f"_find_{line.kind}")(line, case)
+        return found
 
     # --------------------------------------------------------------------------------------------------------- doses
 
@@ -62,10 +72,10 @@ class PlainList(Quantities):
             per_kg, left = self._find_per_kg(line, row, case)
             if per_kg is None:
                 return BLOCKED
-            dose = (per_kg * case.weight).to("mg")
+            dose = (per_kg * case.weigh(line.weight)).to("mg")
             mosts = [self.q(most) for most in (line.most, row.most) if most is not None]
             dose = min([dose, *mosts])
-            if row.weight is not None and not self.contains(row.weight, case.weight):
+            if row.where is not None and not self.holds(row.where, case):
                 continue
             for use in stock.use:
                 drawn = self._draw(line, stock, row, self.recipes.get(use), dose, mosts, left)
@@ -78,7 +88,7 @@ class PlainList(Quantities):
         given = case.baby.facts.get(line.earlier.given) if line.earlier else None
         last = case.baby.facts.get(line.earlier.at) if line.earlier else None
         if isinstance(given, Amount) and given.value > 0:
-            return self._find_repeat(row, make(given), last if isinstance(last, datetime) else None, case)
+            return self._find_repeat(line, row, make(given), last if isinstance(last, datetime) else None, case)
         if isinstance(last, datetime):
             return None, None
         fitting = [band.dose for band in line.band if self.holds(band, case)]
@@ -86,7 +96,7 @@ class PlainList(Quantities):
         return (self.q(first) if first else None), None
 
     def _find_repeat(
-        self, row: Product, given: Quantity, last: datetime | None, case: Case
+        self, line: DoseLine, row: Product, given: Quantity, last: datetime | None, case: Case
     ) -> tuple[Quantity, Quantity]:
         repeat = row.repeat
         if repeat is None or last is None:
@@ -95,7 +105,7 @@ class PlainList(Quantities):
         waited = timedelta(minutes=int(self.q(repeat.interval).to("min").magnitude))
         if given + self.q(repeat.dose) > most or last.astimezone(UTC) + waited > self.now.astimezone(UTC):
             return None, None
-        return self.q(repeat.dose), ((most - given) * case.weight).to("mg")
+        return self.q(repeat.dose), ((most - given) * case.weigh(line.weight)).to("mg")
 
     def _draw(
         self,
@@ -178,7 +188,7 @@ class PlainList(Quantities):
         today = self.now.date()
         for row in self.ward.approval if self.ward and line.label else ():
             is_meant = row.line == line.id and row.approved_on <= today <= row.review_by
-            if is_meant and self.holds(Where(weight=row.weight, gestation=row.gestation), case):
+            if is_meant and self.holds(row.where, case):
                 return Plain(sizes=(row.size,))
         return BLOCKED
 
@@ -197,7 +207,10 @@ class PlainList(Quantities):
         if method.low is not None and method.high is not None:
             return Plain(low=self.q(method.low), high=self.q(method.high))
         if method.per_kg is not None:
-            exact = (self.q(method.per_kg) * case.weight).to("cm")
+            weight = case.weigh(method.weight)
+            if weight is None:
+                return None
+            exact = (self.q(method.per_kg) * weight).to("cm")
             exact = exact + self.q(method.plus) if method.plus else exact
             mark = ((exact / step).to("").magnitude + _HALF) // 1 * step
             return Plain(exact=exact, amount=mark) if mark.magnitude > 0 else BLOCKED

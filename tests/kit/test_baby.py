@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from kit_files import KIT_TEXT, take_kit
 
-from prepkit.kit.baby import Baby, make_baby
-from prepkit.kit.facts import FactValue, LEAST_WEIGHT_G, MOST_WEIGHT_G, read_fact, show_fact, write_fact
+from prepkit.kit.baby import Baby, BabySize, make_baby
+from prepkit.kit.facts import LEAST_WEIGHT_G, MOST_WEIGHT_G, FactValue, read_fact, show_fact, write_fact
+from prepkit.kit.names import CORE_LABELS
 from prepkit.kit.problems import Problem
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import Gestation
@@ -69,7 +70,7 @@ def test_a_weight_is_whole_grams(typed: str, grams: int) -> None:
 )
 def test_what_is_not_whole_grams_is_refused_quoting_what_was_typed(typed: str) -> None:
     words = refuse("birth_weight", typed)
-    assert f'Weight: "{typed.strip()}" is not whole grams'.splitlines()[0].split("1450\n")[0] in words.replace(
+    assert f'Birth weight: "{typed.strip()}" is not whole grams'.splitlines()[0].split("1450\n")[0] in words.replace(
         "\N{REPLACEMENT CHARACTER}", "\n"
     )
     assert 'digits only: a baby of 1.2 kg is "1200"' in words
@@ -94,7 +95,9 @@ def test_a_gestation_is_weeks_plus_days(typed: str, days: int) -> None:
 
 @pytest.mark.parametrize("typed", ["", "30", "30+7", "30.2", "30,2", "30 + 2", "+2", "30-2", "\uff13\uff10+2"])
 def test_what_is_not_a_gestation_is_refused(typed: str) -> None:
-    assert f'Gestation: "{typed}" is not a gestation: write weeks, plus, days' in refuse("birth_gestation", typed)
+    assert f'Gestation at birth: "{typed}" is not a gestation: write weeks, plus, days' in refuse(
+        "birth_gestation", typed
+    )
 
 
 @pytest.mark.parametrize("typed", ["21+6", "45+0", "00+0", "99+6"])
@@ -272,7 +275,7 @@ def test_what_is_not_a_time_is_refused_with_how_to_write_one(typed: str) -> None
     [
         ("cpp", "cpap"),
         ("fi02", "fio2"),
-        ("Weight", "weight"),
+        ("Weight_now", "weight_now"),
         ("gastric-tube", "gastric_tube"),
         ("malformations", "malformation"),
     ],
@@ -282,12 +285,12 @@ def test_an_unknown_name_suggests_the_closest(name: str, close: str) -> None:
 
 
 def test_an_unknown_name_like_none_is_told_all_names() -> None:
-    assert "known: weight, gestation, sex, cpap" in refuse("zzzzzz", "1")
+    assert "known: birth_weight, birth_gestation, born, weight_now, sex, cpap" in refuse("zzzzzz", "1")
 
 
 FACTS = st.one_of(
-    st.tuples(st.just("weight"), st.integers(250, 6100).map(str)),
-    st.tuples(st.just("gestation"), st.integers(150, 320).map(lambda days: f"{days // 7}+{days % 7}")),
+    st.tuples(st.just("birth_weight"), st.integers(250, 6100).map(str)),
+    st.tuples(st.just("birth_gestation"), st.integers(150, 320).map(lambda days: f"{days // 7}+{days % 7}")),
     st.tuples(st.just("sex"), st.sampled_from(["boy", "girl", "unknown"])),
     st.tuples(st.just("cpap"), st.decimals(2, 13, places=3).map(str)),
     st.tuples(st.just("fio2"), st.decimals(20, 101, places=6).map(str)),
@@ -309,19 +312,19 @@ def test_the_text_that_is_kept_reads_back_to_the_same_value_at_any_later_time(fa
     if isinstance(found, Problem):
         return
     text, value = found
-    assert write_fact(value) == text or name == "weight"
+    assert write_fact(value) == text or name == "birth_weight"
     assert read(name, text) == found
     assert read(name, text, NOW + timedelta(days=3, hours=5)) == found
     elsewhere = (NOW + timedelta(days=1)).astimezone(timezone(timedelta(hours=-5)))
     assert read(name, text, elsewhere) == found
 
 
-@given(st.sampled_from(["weight", "gestation", "sex", *(fact.id for fact in KIT.fact), "zz"]), st.text(max_size=60))
+@given(st.sampled_from([*CORE_LABELS, *(fact.id for fact in KIT.fact), "zz"]), st.text(max_size=60))
 def test_any_text_is_a_fact_or_is_refused_in_words(name: str, typed: str) -> None:
     found = read_fact(KIT, name, typed, NOW)
     if isinstance(found, Problem):
         assert found.wrong
-        assert found.words().replace("\n", "").isprintable()
+        assert found.words().replace("\n", "").replace("\N{NARROW NO-BREAK SPACE}", "").isprintable()
     else:
         assert read(name, found[0]) == found
 
@@ -334,24 +337,24 @@ def make(given: dict[str, str]) -> Baby:
 
 def test_facts_that_nobody_gave_stand_at_the_kits_default_and_are_named() -> None:
     baby = make({"birth_weight": "1450", "birth_gestation": "30+2", "line_patent": "yes"})
-    assert (baby.weight_g, baby.gestation, baby.sex) == (1450, Gestation(212), "unknown")
+    gestation = Gestation(212)
+    assert (baby.size, baby.sex) == (BabySize(1450, 1450, gestation, gestation), "unknown")
     assert baby.facts["cpap"] == read_amount("6 cmH2O")
     assert baby.facts["line_patent"] == "yes"
     assert baby.facts["fio2"] is None
     assert baby.facts[CLOCK] is None
-    assert baby.assumed == ("sex", "cpap", "gastric_tube", "nil_by_mouth", "earlier_surfactant")
-    assert baby.words() == "1450 g · 30+2"
+    assert baby.assumed == ("born", "sex", "cpap", "gastric_tube", "nil_by_mouth", "earlier_surfactant")
 
 
 def test_a_fact_given_as_its_default_is_not_assumed() -> None:
-    baby = make({"birth_weight": "1450", "birth_gestation": "30+2", "cpap": "6", "sex": "unknown"})
+    baby = make({"birth_weight": "1450", "birth_gestation": "30+2", "cpap": "6", "sex": "unknown", "born": "today"})
     assert baby.assumed == ("gastric_tube", "line_patent", "nil_by_mouth", "earlier_surfactant")
 
 
 def test_every_problem_of_the_facts_is_told_at_once() -> None:
     baby, problems = make_baby(KIT, {"birth_weight": "1.45", "cpap": "6,5", "zzzz": "1"}, NOW)
     assert baby is None
-    assert [problem.where for problem in problems] == ["Weight", "CPAP now", '"zzzz"', "Gestation"]
+    assert [problem.where for problem in problems] == ["Birth weight", "CPAP now", '"zzzz"', "Gestation at birth"]
     assert problems[-1].wrong == "is needed for the list"
 
 

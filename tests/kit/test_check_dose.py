@@ -8,8 +8,8 @@ from prepkit.kit.read import check_beside, read_kit, read_ward
 ATROPINE = 'holds = ["1 mL"]\nlabel_class = "anticholinergic"\nbasis = "published"'
 LINE_DOSE = 'dose = "20 microgram/kg"'
 BANDS = """band = [
-  { birth_weight = { below = "1000 g" }, dose = "10 microgram/kg" },
-  { birth_weight = { at_least = "1000 g" }, dose = "21 microgram/kg" },
+  { weight_now = { below = "1000 g" }, dose = "10 microgram/kg" },
+  { weight_now = { at_least = "1000 g" }, dose = "21 microgram/kg" },
 ]"""
 OWN = """
 [[product]]

@@ -15,8 +15,7 @@ APPROVAL = """
 [[approval]]
 line = "airway-device"
 size = "{size}"
-birth_weight = {{ {weight} }}
-birth_gestation = {{ {gestation} }}
+where = {{ weight_now = {{ {weight} }}, birth_gestation = {{ {gestation} }} }}
 reference = "HW-28 (invented)"
 approver = "lead consultant"
 approved_on = {start}

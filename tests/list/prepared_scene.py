@@ -6,9 +6,9 @@ from fractions import Fraction
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from shipped import KIT_IDS, read_kit_text
-from trays import DEMO_TEXT, WARD, change_ward, find_baby, make_kit, make_small_kit, make_small_ward, make_ward
+from trays import DEMO_TEXT, NOW, WARD, change_ward, make_kit, make_small_kit, make_small_ward, make_ward
 
-from prepkit.kit.baby import Baby
+from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
@@ -92,7 +92,10 @@ basis = "local"
 
 [[line.method]]
 by = "weight"
-band = [{ birth_weight = { below = "2 kg" }, size = ["a"] }, { birth_weight = { at_least = "2 kg" }, size = ["b", "c"] }]
+band = [
+    { weight_now = { below = "2 kg" }, size = ["a"] },
+    { weight_now = { at_least = "2 kg" }, size = ["b", "c"] },
+]
 
 [[line.method]]
 by = "gestation"
@@ -128,14 +131,17 @@ basis = "local"
 [[line.method]]
 by = "formula"
 per_kg = "1.3 cm/kg"
-weight = "birth"
+weight = "now"
 plus = "43 mm"
 basis = "local"
 
 [[line.method]]
 by = "table"
 basis = "local"
-band = [{ birth_gestation = { below = "29+0" }, depth = "6 cm" }, { birth_gestation = { at_least = "29+0" }, depth = "9 cm" }]
+band = [
+    { gestation_today = { below = "29+0" }, depth = "6 cm" },
+    { gestation_today = { at_least = "29+0" }, depth = "9 cm" },
+]
 
 [[line]]
 kind = "setting"
@@ -147,7 +153,7 @@ band = [
     { facts = { side = "right" }, floor = "2 L/min" },
     { facts = { flow = { at_least = "4 L/min" } }, copies = "flow" },
     { birth_weight = { at_least = "2500 g" }, low = "3 L/min", high = "5 L/min" },
-    { birth_weight = { below = "2500 g" }, value = "3 L/min" },
+    { birth_weight = { below = "2500 g" }, age = { at_most = "50 h" }, value = "3 L/min" },
 ]
 
 [[line]]
@@ -170,8 +176,8 @@ name = "Supply"
 step = "0.5 cm"
 basis = "local"
 count = [{ facts = { side = "left" }, count = 2 }, { facts = { side = "right" }, count = 1 }]
-size = { by = "weight", band = [{ birth_weight = { below = "3 kg" }, size = ["6 Fr"] }] }
-length = { by = "formula", per_kg = "2.1 cm/kg", weight = "birth", basis = "local" }
+size = { by = "weight", band = [{ greater_weight = { below = "3 kg" }, size = ["6 Fr"] }] }
+length = { by = "formula", per_kg = "2.1 cm/kg", weight = "greater", basis = "local" }
 
 [[line]]
 kind = "trial"
@@ -255,10 +261,17 @@ def draw_ward(draw: st.DrawFn, ward: ParsedFile[Ward]) -> ParsedFile[Ward]:
 def draw_facts(draw: st.DrawFn, kit: ParsedFile[Kit]) -> Mapping[str, str]:
     """Facts of a baby, those around the edges of bands among them, some given and some left to the kit's default."""
     edges = st.sampled_from([999, 1000, 1200, 1450, 1500, 1501, 1999, 2000, 2001, 2500, 3000, 4000, 5000, 5001])
+    grams = edges | st.integers(300, 6000)
     facts = {
-        "birth_weight": str(draw(edges | st.integers(300, 6000))),
+        "birth_weight": str(draw(grams)),
         "birth_gestation": str(Gestation(draw(st.integers(154, 314)))),
-    }
+    } | draw(st.sampled_from([{}] * 4 + [{"birth_weight": "not known"}, {"birth_gestation": "not known"}]))
+    if draw(st.booleans()) or facts["birth_weight"] == "not known":
+        day = draw(st.sampled_from(["2026-11-25", "2026-11-24T03:00+00:00", "2026-11-22", "2026-11-02"]))
+        facts |= {"born": day, "weight_now": f"{draw(grams)} on 2026-11-25"}
+        if facts["birth_weight"] != "not known" and draw(st.booleans()):
+            # Over 24 h old it is wanted; before that it is the weight at birth.
+            del facts["weight_now"]
     offered: dict[str, list[str]] = {
         "cpap": ["3", "6", "12"], "fio2": ["21", "31"], "gastric_tube": ["yes", "no"], "nil_by_mouth": ["yes", "no"],
         "earlier_surfactant": ["0", "100", "200", "300", "301"], "earlier_surfactant_at": ["2026-11-24 12:00"],
@@ -282,5 +295,10 @@ def draw_all(
     kit, ward = draw(st.sampled_from(pairs))
     if ward is not None and draw(st.integers(0, 4)):
         ward = draw(draw_ward(ward))
-    facts = dict(draw(draw_facts(kit)))
-    return kit, ward, find_baby(int(facts.pop("weight")), facts.pop("gestation"), kit, **facts)
+    return kit, ward, read_baby(kit, draw(draw_facts(kit)))
+
+
+def read_baby(kit: ParsedFile[Kit], facts: Mapping[str, str]) -> Baby:
+    baby, problems = make_baby(kit.model, facts, NOW)
+    assert baby is not None, problems
+    return baby

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from trays import find_baby, find_line
+from trays import find_line
 
 from prepkit.list.agreement import Entered, agrees, check_count, explain_entered, read_entered
 from prepkit.list.lines import ListLine
@@ -88,7 +88,7 @@ def test_the_exact_volume_on_paper_agrees_where_the_mark_was_held_below_it() -> 
 
 def test_what_was_entered_is_worked_back_to_what_it_would_give() -> None:
     """36 mL x 80 mg/mL = 2880 mg; / 1.45 kg = 1986.2 mg/kg (by hand)."""
-    words = explain_entered(SURFACTANT, "36 mL", "3 mL", find_baby(1450))
+    words = explain_entered(SURFACTANT, "36 mL", "3 mL")
     assert words[0] == "Entered: 36 mL × 80 mg/mL = 2\N{NARROW NO-BREAK SPACE}880 mg."
     assert words[1].startswith("2\N{NARROW NO-BREAK SPACE}880 mg ÷ 1450 g = 1\N{NARROW NO-BREAK SPACE}986.21 mg/kg")
     assert words[2] == "Opened: 3 mL."
@@ -166,23 +166,25 @@ def test_what_is_on_paper_is_rounded_to_a_hundredth() -> None:
 
 def test_the_working_back_is_rounded_to_two_places_and_names_the_containers_only_where_there_are_any() -> None:
     # 3.63 mL × 80 mg/mL = 290.4 mg; ÷ 1.451 kg = 200.137... mg/kg. 0.0333 mL × 80 = 2.664 mg; ÷ 1.451 = 1.8359...
-    assert explain_entered(SURFACTANT, "3.63 mL", "", find_baby(1451)) == (
+    line = find_line("surfactant", 1451)
+    assert explain_entered(line, "3.63 mL", "") == (
         "Entered: 3.63 mL × 80 mg/mL = 290.4 mg.",
         "290.4 mg ÷ 1451 g = 200.14 mg/kg.",
     )
-    assert explain_entered(SURFACTANT, "0.0333 mL", "3 mL", find_baby(1451)) == (
+    assert explain_entered(line, "0.0333 mL", "3 mL") == (
         "Entered: 0.0333 mL × 80 mg/mL = 2.66 mg.",
         "2.66 mg ÷ 1451 g = 1.84 mg/kg.",
         "Opened: 3 mL.",
     )
     # Under 1 mg it is told in microgram: 0.01 mL × 80 mg/mL.
     assert (
-        explain_entered(SURFACTANT, "0.01 mL", "", find_baby(1000))[1] == "800 microgram ÷ 1000 g = 800 microgram/kg."
+        explain_entered(find_line("surfactant", 1200), "0.01 mL", "")[1]
+        == "800 microgram ÷ 1200 g = 666.67 microgram/kg."
     )
 
 
 def test_what_is_no_dose_is_said_as_it_was_entered() -> None:
     tube = find_line("gastric-tube", 1450)
-    assert explain_entered(tube, "16.5 cm", "", find_baby(1450)) == ("Entered: 16.5 cm.",)
-    for less in (SURFACTANT._replace(recipe=None), SURFACTANT._replace(dose=None)):
-        assert explain_entered(less, "3.6 mL", "3 mL", find_baby(1450)) == ("Entered: 3.6 mL.", "Opened: 3 mL.")
+    assert explain_entered(tube, "16.5 cm", "") == ("Entered: 16.5 cm.",)
+    for less in (SURFACTANT._replace(recipe=None), SURFACTANT._replace(weight=None)):
+        assert explain_entered(less, "3.6 mL", "3 mL") == ("Entered: 3.6 mL.", "Opened: 3 mL.")

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from pint import UnitRegistry
 from trays import DEMO_TEXT, KIT, NOW, WARD, make_ward, word_tray
 
-from prepkit.kit.baby import Baby, make_baby, make_newborn
+from prepkit.kit.baby import make_baby, make_newborn
 from prepkit.kit.facts import find_default
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint

@@ -103,9 +103,18 @@ def test_what_is_within_the_kit_needs_no_approval(line: str, text: str, weight: 
 @pytest.mark.parametrize(
     ("weight", "blocked"),
     [
-        (1899, "1899 g is outside every label: size 1 is for at least 1900 g and at most 4000 g, and the ward has no"),
-        (1900, "wider than the kit allows (the kit blocks it: 1900 g is outside every label: size 1 is for at least"),
-        (1999, "wider than the kit allows (the kit blocks it: 1999 g is outside every label: size 1 is for at least"),
+        (
+            1899,
+            "1899 g is outside every label: size 1 is for birth weight at least 1900 g and at most 4000 g,",
+        ),
+        (
+            1900,
+            "wider than the kit allows (the kit blocks it: 1900 g is outside every label: size 1 is for",
+        ),
+        (
+            1999,
+            "wider than the kit allows (the kit blocks it: 1999 g is outside every label: size 1 is for",
+        ),
         (2000, ""),
         (4000, ""),
         (4001, "4001 g is outside every label"),
@@ -122,8 +131,10 @@ def test_a_label_is_wider_to_the_gram(weight: int, blocked: str) -> None:
 
 def test_a_label_drawn_wider_does_not_hide_that_the_kit_asks_for_an_approval_there() -> None:
     approval = (
-        '[[approval]]\nline = "device"\nsize = "1"\nweight = { at_least = "1500 g", below = "2000 g" }\n'
-        'birth_gestation = { at_least = "28+0" }\nreference = "W-1"\napprover = "lead consultant"\n'
+        '[[approval]]\nline = "device"\nsize = "1"\n'
+        'where.birth_weight = { at_least = "1500 g", below = "2000 g" }\n'
+        'where.birth_gestation = { at_least = "28+0" }\n'
+        'reference = "W-1"\napprover = "lead consultant"\n'
         "approved_on = 2026-01-01\nreview_by = 2028-01-01\n"
     )
     assert find("device", 1999, make(approval)).standing == "approval W-1"

@@ -146,7 +146,7 @@ def test_the_prefilled_syringe_is_refused_under_3_kg() -> None:
     # UK SmPC of the 100 microgram/mL syringe, R: barred for doses under 0.5 mL and for babies under 3 kg.
     for weight in (1450, 2499, 2500, 2999):
         blocked, show = find_prefilled(weight)
-        assert blocked == "Atropine prefilled: its label is for at least 3000 g"
+        assert blocked == "Atropine prefilled: its label is for weight now at least 3000 g"
         assert show == ""
     assert find_prefilled(3000) == ("", "0.6 mL")
 

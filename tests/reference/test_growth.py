@@ -148,7 +148,7 @@ def test_outside_the_references_nothing_is_made_up_and_the_weight_is_asked_for_a
     found = check_weight(1450, day, sex)
     assert found.plausibility is Plausibility.NO_REFERENCE
     assert (found.z, found.low_g, found.high_g, found.source) == (None, None, None, "")
-    assert "enter the weight again" in say_weight(found)[-1]
+    assert "enter the birth weight again" in say_weight(found)[-1]
     assert compute_z(1450, day, sex) is None
     assert compute_centile_weight(day, sex, Decimal(0)) is None
     assert find_limits(day, sex) is None
@@ -156,10 +156,10 @@ def test_outside_the_references_nothing_is_made_up_and_the_weight_is_asked_for_a
 
 def test_the_words_without_a_reference_say_which_edge_was_passed() -> None:
     assert say_weight(check_weight(500, FIRST - 2, Sex.BOY)) == (
-        "There is no reference below 24+0 (gestation 23+5): enter the weight again.",
+        "There is no reference below 24+0 (gestation 23+5): enter the birth weight again.",
     )
     assert say_weight(check_weight(3500, LAST + 1, Sex.BOY)) == (
-        "There is no reference past 42+6 (gestation 43+0): enter the weight again.",
+        "There is no reference past 42+6 (gestation 43+0): enter the birth weight again.",
     )
 
 
@@ -277,7 +277,7 @@ def test_an_unlikely_weight_names_the_side_and_asks_for_the_weight_again() -> No
     # Villar 2014 at 33+0, girls: P3 1.20 kg, P97 2.61 kg.
     assert say_weight(found) == (
         "1150 g is below the usual range for a girl at 33+0 (1200-2610 g).",
-        "Enter the weight again.",
+        "Enter the birth weight again.",
     )
 
 
@@ -285,7 +285,7 @@ def test_a_tenfold_weight_is_told_as_far_above() -> None:
     found = check_weight(14500, 30 * 7 + 2, Sex.BOY)
     assert found.plausibility is Plausibility.VERY_UNLIKELY
     assert say_weight(found)[0].startswith("14500 g is far above the usual range for a boy at 30+2 (")
-    assert "enter the weight again" in say_weight(found)[1]
+    assert "enter the birth weight again" in say_weight(found)[1]
     assert "Villar 2016" in found.source
 
 

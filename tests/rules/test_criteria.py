@@ -5,11 +5,11 @@ from collections.abc import Mapping
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from trays import KIT, NOW, find_baby, make_small_kit, word_reason
+from trays import KIT, NOW, check_criteria, find_baby, make_small_kit, word_reason
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
-from prepkit.rules.criteria import WEIGHT_CRITERION, Reason, check_criteria, find_verdict
+from prepkit.rules.criteria import WEIGHT_CRITERION, Reason, find_verdict
 
 NEEDED = '[[line]]\nkind = "supply"\nid = "it"\ngroup = "all"\nname = "It"\nbasis = "local"\n'
 FACTS = """
@@ -33,7 +33,7 @@ def make_kit(rest: str) -> ParsedFile[Kit]:
 def judge(rest: str, weight: int = LIKELY, answer: str = "", **facts: str) -> Reason:
     kit = make_kit(rest)
     baby = find_baby(weight, "30+2", kit, NOW, **facts)
-    return word_reason(check_criteria(kit.model, baby, {"it": answer} if answer else {})[0])
+    return word_reason(check_criteria(kit, baby, {"it": answer} if answer else {})[0])
 
 
 @pytest.mark.parametrize("otherwise", ["not suitable", "ask a senior", "advice"])
@@ -41,7 +41,7 @@ def judge(rest: str, weight: int = LIKELY, answer: str = "", **facts: str) -> Re
 def test_a_criterion_of_facts_is_met_or_says_what_the_baby_is(otherwise: str, weight: int, *, met: bool) -> None:
     reason = judge(f'where = {{ birth_weight = {{ at_least = "1200 g" }} }}\notherwise = "{otherwise}"\n', weight)
     assert reason.verdict == ("met" if met else otherwise)
-    assert reason.text == ("It holds" if met else "It holds (this baby: 1199 g)")
+    assert reason.text == ("It holds" if met else "It holds (this baby: birth weight 1199 g)")
     assert reason.source == "common practice, no source to cite"
 
 
@@ -63,7 +63,7 @@ def test_a_fact_that_was_not_given_leaves_the_question_open_only_where_it_decide
 ) -> None:
     facts = {"oxygen": oxygen} if oxygen else {}
     kit = make_kit(OXYGEN + 'otherwise = "not suitable"\n')
-    reason = word_reason(check_criteria(kit.model, find_baby(weight, "30+2", kit, NOW, **facts), {})[0])
+    reason = word_reason(check_criteria(kit, find_baby(weight, "30+2", kit, NOW, **facts), {})[0])
     assert reason.verdict == verdict
     if not oxygen:
         assert "Oxygen: not recorded" in reason.text
@@ -87,7 +87,9 @@ def reasons_for(
     weight: int, *, confirmed: bool = False, answers: Mapping[str, str] | None = None
 ) -> tuple[Reason, ...]:
     baby = find_baby(weight, "30+2")
-    reasons = check_criteria(KIT.model, baby, answers or dict.fromkeys(QUESTIONS, "no"), weight_confirmed=confirmed)
+    reasons = check_criteria(
+        KIT, baby, answers or dict.fromkeys(QUESTIONS, "no"), ["birth_weight"] if confirmed else ()
+    )
     return tuple(map(word_reason, reasons))
 
 
@@ -130,6 +132,6 @@ def test_the_verdict_is_the_worst_of_the_reasons(said: list[str]) -> None:
 
 
 def test_where_the_route_is_ruled_out_no_open_question_hides_it() -> None:
-    reasons = check_criteria(KIT.model, find_baby(1199, "30+2"), {})
+    reasons = check_criteria(KIT, find_baby(1199, "30+2"), {})
     assert any(reason.verdict == "questions open" for reason in reasons)
     assert find_verdict(reasons) == "not suitable"

@@ -130,7 +130,7 @@ def test_without_a_measured_length_the_next_method_serves() -> None:
 def test_a_formula_goes_to_the_nearest_mark_and_half_way_to_the_larger(weight: int, exact: str, mark: str) -> None:
     line = find(make_kit(FORMULA), weight)
     assert (line.exact, line.show) == (make_amount(exact, "cm"), mark)
-    assert f"2 cm/kg × {weight} g + 5 cm = {exact} cm; to the nearest 0.5 cm: {mark}." in line.working[0]
+    assert f"2 cm/kg × {weight} g (birth weight) + 5 cm = {exact} cm; to the nearest 0.5 cm: {mark}." in line.working[0]
 
 
 @pytest.mark.parametrize(

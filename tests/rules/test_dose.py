@@ -370,7 +370,7 @@ def test_a_product_is_not_used_for_a_weight_that_its_label_bars(weight: int, ser
     line = find_line("atropine", weight, "38+0", ward=ward)
     assert bool(line.blocked) != serves
     if not serves:
-        assert line.blocked == "Atropine prefilled: its label is for at least 3000 g"
+        assert line.blocked == "Atropine prefilled: its label is for weight now at least 3000 g"
 
 
 BANDS = """
@@ -413,8 +413,10 @@ def test_a_dose_by_bands_is_that_of_the_band_that_holds_with_its_own_basis(
 
 def test_the_working_names_the_band_with_its_basis_and_source() -> None:
     first = draw_banded(999).working[0]
-    assert first == ("Dose for under 1000 g: 5 mg/kg × 999 g = 4.995 mg. [published: Invented book 2020]")
-    assert draw_banded(1000).working[0].startswith("Dose for at least 1000 g and at most 2000 g: 10 mg/kg")
+    assert first == (
+        "Dose for birth weight under 1000 g: 5 mg/kg × 999 g (birth weight) = 4.995 mg. [published: Invented book 2020]"
+    )
+    assert draw_banded(1000).working[0].startswith("Dose for birth weight at least 1000 g and at most 2000 g: 10 mg/kg")
     assert draw_banded(1000).working[0].endswith("= 10 mg. [local]")
 
 
@@ -433,6 +435,6 @@ def test_a_dose_by_bands_is_known_without_a_ward_file() -> None:
 
 
 def test_bands_go_by_gestation_and_facts_too() -> None:
-    bands = BANDS.replace('{{ below = "1000 g" }}', '{{ below = "1000 g" }}\ngestation = {{ at_least = "31+0" }}')
+    bands = BANDS.replace('{{ below = "1000 g" }}', '{{ below = "1000 g" }}\nbirth_gestation = {{ at_least = "31+0" }}')
     assert "none of its bands" in draw_banded(999, bands).blocked
     assert draw_banded(1000, bands).dose == make_amount(10, "mg")

@@ -8,7 +8,7 @@ from dose_scene import NINTHS, OTHER, SMALL, UNDILUTED, WEAK, draw, draw_ranged,
 from msgspec.structs import replace
 from trays import KIT, WARD, change_ward, expect, make_small_kit, read
 
-from prepkit.kit.spans import WeightSpan
+from prepkit.kit.spans import WeightSpan, Where
 from prepkit.rules.rule import Order
 
 EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
@@ -51,7 +51,7 @@ def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> N
         capped=read("440 microgram"),
         is_unmeasured=True,
         working=(
-            "Dose: 10 mg/kg × 300 g = 3 mg. [published: Invented book 2020]",
+            "Dose: 10 mg/kg × 300 g (birth weight) = 3 mg. [published: Invented book 2020]",
             "No single dose is more than 440 microgram: the dose is 440 microgram. [published: Invented book 2020]",
             "Not: Drug 10 mg/mL: 0 mL is under the 0.5 mL that a 2 mL syringe measures.",
             "Not: Drug 1 mg/mL: 0.4 mL is under the 0.5 mL that a 2 mL syringe measures.",
@@ -63,11 +63,11 @@ def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> N
 def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
     found = draw(1200, product='where = { birth_weight = { at_least = "2000 g" } }')
     assert found == expect(
-        blocked="Drug: its label is for at least 2000 g",
+        blocked="Drug: its label is for birth weight at least 2000 g",
         dose=read("12 mg"),
         working=(
-            "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]",
-            "Not: Drug: its label is for at least 2000 g.",
+            "Dose: 10 mg/kg × 1200 g (birth weight) = 12 mg. [published: Invented book 2020]",
+            "Not: Drug: its label is for birth weight at least 2000 g.",
         ),
     )
 
@@ -92,7 +92,7 @@ def test_a_recipe_that_makes_too_little(weight: int, blocked: str) -> None:
 def test_without_a_ward_file_a_dose_of_the_kits_own_keeps_its_sum() -> None:
     blocked = "no ward file: which strengths and syringes are in stock is not known"
     kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
-    sum_of_it = "Dose: 10 mg/kg × 1200 g = 12 mg. [published: Invented book 2020]"
+    sum_of_it = "Dose: 10 mg/kg × 1200 g (birth weight) = 12 mg. [published: Invented book 2020]"
     assert find_outcome("it", 1200, kit, None) == expect(blocked=blocked, dose=read("12 mg"), working=(sum_of_it,))
     capped = make_small_kit(SMALL.format(line="", product='most = "11 mg"', route="intravenous"))
     assert find_outcome("it", 1200, capped, None).dose == read("11 mg")
@@ -154,7 +154,7 @@ def test_an_order_to_measure_what_no_syringe_measures_names_the_nearest_miss() -
 @pytest.mark.parametrize(
     ("change", "order", "reason"),
     [
-        ({"birth_weight": "2000 g"}, "3 mL", "Poractant alfa: its label is for at least 2000 g"),
+        ({"where": "2000 g"}, "3 mL", "Poractant alfa: its label is for birth weight at least 2000 g"),
         ({"most": "239 mg"}, "3 mL", "3 mL = 240 mg, more than the 239 mg in one dose"),
         ({"least_volume": "3.5 mL"}, "3 mL", "3 mL is under the 3.5 mL that its label allows"),
         ({"dose_range": ""}, "3 mL", "the label of Poractant alfa states no range for a first dose"),
@@ -162,8 +162,8 @@ def test_an_order_to_measure_what_no_syringe_measures_names_the_nearest_miss() -
 )
 def test_whole_vials_that_the_label_does_not_allow(change: dict[str, str], order: str, reason: str) -> None:
     values: dict[str, object] = {key: read(text) if text else None for key, text in change.items()}
-    if "weight" in values:
-        values["weight"] = WeightSpan(at_least=read("2000 g"))
+    if "where" in values:
+        values["where"] = Where(birth_weight=WeightSpan(at_least=read("2000 g")))
     products = tuple(replace(each, **values) if each.id == "poractant-alfa" else each for each in KIT.model.product)
     kit = replace(KIT, model=replace(KIT.model, product=products))
     found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read(order), "RA"))

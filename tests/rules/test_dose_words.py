@@ -45,7 +45,7 @@ def test_a_first_dose_of_surfactant() -> None:
         "discard 0.9 mL",
     )
     assert found.working == (
-        f"Dose: 200 mg/kg × 1450 g = 290 mg. {PORACTANT}",
+        f"Dose: 200 mg/kg × 1450 g (birth weight) = 290 mg. {PORACTANT}",
         f"Strength: Poractant alfa 80 mg/mL, undiluted. {PORACTANT}",
         "Volume: 290 mg ÷ 80 mg/mL = 3.625 mL.",
         "Syringe: 5 mL, marks every 0.2 mL [local]: draw up to 3.6 mL (−0.7 % from exact).",
@@ -56,7 +56,7 @@ def test_a_first_dose_of_surfactant() -> None:
     )
     assert found.cautions == (*HANDLING, NOT_FOR_INJECTION)
     assert found.prescribed is not None
-    assert found.prescribed.words == ("Dose: 200 mg/kg", "Poractant alfa 80 mg/mL on the vial")
+    assert found.prescribed.words == ("Dose: 200 mg/kg of birth weight", "Poractant alfa 80 mg/mL on the vial")
     assert (found.prescribed.holds, found.prescribed.container) == ((read("1.5 mL"), read("3 mL")), "vial")
     assert found.source is not None
     assert found.source.startswith("published: US prescribing information and UK product characteristics, poractant")
@@ -92,7 +92,7 @@ def test_a_medicine_that_is_made_up_first() -> None:
     assert found.cautions == ()
     assert found.prescribed is not None
     assert found.prescribed.words == (
-        "Dose: 20 microgram/kg",
+        "Dose: 20 microgram/kg of weight now",
         "No single dose is more than 600 microgram",
         "Atropine 600 microgram/mL on the ampoule",
         f"Made up: {made}",
@@ -107,7 +107,7 @@ def test_a_last_dose_that_is_held_to_what_the_course_has_left() -> None:
     assert (found.show, found.is_held, found.over_course) == ("1.7 mL", True, None)
     assert found.working[:2] == (
         f"300 mg/kg was given before; with this dose 400 mg/kg of 400 mg/kg in all. {PORACTANT}",
-        f"Repeat dose: 100 mg/kg × 1400 g = 140 mg. {PORACTANT}",
+        f"Repeat dose: 100 mg/kg × 1400 g (birth weight) = 140 mg. {PORACTANT}",
     )
     assert found.working[4] == (
         "Syringe: 2.5 mL, marks every 0.1 mL [local]: draw up to 1.7 mL"
@@ -115,7 +115,7 @@ def test_a_last_dose_that_is_held_to_what_the_course_has_left() -> None:
     )
     assert found.cautions == (*HANDLING, NOT_FOR_INJECTION)
     assert found.prescribed is not None
-    assert found.prescribed.words[0] == "Repeat dose: 100 mg/kg"
+    assert found.prescribed.words[0] == "Repeat dose: 100 mg/kg of birth weight"
 
 
 def test_a_last_dose_whose_mark_carries_the_course_over_its_total() -> None:
@@ -201,7 +201,7 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
         "discard 3.9 mL",
     )
     assert found.working == (
-        "Dose: 10 mg/kg × 1190 g = 11.9 mg. [published: Invented book 2020]",
+        "Dose: 10 mg/kg × 1190 g (birth weight) = 11.9 mg. [published: Invented book 2020]",
         "Strength: Drug 10 mg/mL, undiluted. [local]",
         "Volume: 11.9 mg ÷ 10 mg/mL = 1.19 mL.",
         (
@@ -216,7 +216,7 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
     assert found.cautions == ("The mark is 7.6 % from exact.", "Keep cool.", NOT_FOR_INJECTION)
     assert found.prescribed is not None
     assert found.prescribed.words == (
-        "Dose: 10 mg/kg",
+        "Dose: 10 mg/kg of birth weight",
         "No single dose is more than 11.9 mg",
         "No single dose is more than 12 mg",
         "Drug 10 mg/mL on the ampoule",
@@ -229,7 +229,7 @@ def test_an_enteral_dose_at_its_ceiling_says_nothing_of_the_syringes_own_error()
     found = draw(1500, line='most = "11 mg"', route="enteral")
     assert (found.show, found.dose, found.capped) == ("1.1 mL", read("11 mg"), read("11 mg"))
     assert found.working == (
-        "Dose: 10 mg/kg × 1500 g = 15 mg. [published: Invented book 2020]",
+        "Dose: 10 mg/kg × 1500 g (birth weight) = 15 mg. [published: Invented book 2020]",
         "No single dose is more than 11 mg: the dose is 11 mg. [published: Invented book 2020]",
         "Strength: Drug 10 mg/mL, undiluted. [local]",
         "Volume: 11 mg ÷ 10 mg/mL = 1.1 mL.",
@@ -319,7 +319,7 @@ def test_a_ward_without_a_volume_of_air_is_told_to_ask() -> None:
 def test_a_band_that_holds_every_baby_is_not_named() -> None:
     banded = SMALL.replace('dose = "10 mg/kg"\n', "") + '[[line.band]]\ndose = "10 mg/kg"\n'
     found = draw(1000, small=banded)
-    assert found.working[0] == "Dose: 10 mg/kg × 1000 g = 10 mg. [published: Invented book 2020]"
+    assert found.working[0] == "Dose: 10 mg/kg × 1000 g (birth weight) = 10 mg. [published: Invented book 2020]"
 
 
 def test_the_same_ceiling_on_the_line_and_on_the_label_is_one_ceiling() -> None:

@@ -229,13 +229,13 @@ def test_a_product_that_its_label_bars_is_not_offered() -> None:
     text = DEMO_TEXT + '[[stock]]\nproduct = "atropine-prefilled"\nholds = ["5 mL"]\n'
     options = find_for(1450, make_ward(text), line="atropine")
     assert [option.id for option in options.choices] == ["atropine-600"]
-    assert options.not_offered == ("Not measured: Atropine prefilled: its label is for at least 3000 g.",)
+    assert options.not_offered == ("Not measured: Atropine prefilled: its label is for weight now at least 3000 g.",)
 
 
 def test_whole_vials_of_a_product_that_its_label_bars_are_not_even_looked_for() -> None:
-    bound = next(each.weight for each in KIT.model.product if each.id == "atropine-prefilled")
-    assert find_for(1450, FINE, change_kit(weight=bound)) == OrderOptions(
-        (), ("Not measured: Poractant alfa: its label is for at least 3000 g.",)
+    bound = next(each.where for each in KIT.model.product if each.id == "atropine-prefilled")
+    assert find_for(1450, FINE, change_kit(where=bound)) == OrderOptions(
+        (), ("Not measured: Poractant alfa: its label is for weight now at least 3000 g.",)
     )
 
 

@@ -56,7 +56,9 @@ def test_a_band_may_have_a_ground_of_its_own() -> None:
     kit = make_small_kit(SETTING + BANDS)
     own, lines = (find_line("it", weight, kit=kit, ward=None) for weight in (1450, 999))
     assert (own.basis, own.source) == ("published", "published: Invented book (2020), chapter 1")
-    assert own.working == ("For at least 1000 g and under 2000 g: 8–10 L/min. [published: Invented book 2020]",)
+    assert own.working == (
+        "For birth weight at least 1000 g and under 2000 g: 8–10 L/min. [published: Invented book 2020]",
+    )
     assert lines.basis == "common practice"
 
 

@@ -73,7 +73,9 @@ def test_in_its_label_a_device_needs_no_ward(weight: int, show: str) -> None:
 @pytest.mark.parametrize("weight", [1999, 5000])
 def test_outside_its_label_without_a_ward_it_is_blocked(weight: int) -> None:
     line = find(weight, bare=True)
-    assert line.blocked.startswith(f"{weight} g is outside every label: size 1 is for at least 2000 g and at most 4000")
+    assert line.blocked.startswith(
+        f"{weight} g is outside every label: size 1 is for birth weight at least 2000 g and at most 4000"
+    )
     assert line.blocked.endswith("no ward file, so no approval on file")
     assert (line.show, line.size) == ("", None)
 

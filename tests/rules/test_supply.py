@@ -109,10 +109,10 @@ def test_a_length_is_exact_and_at_a_mark() -> None:
 
 def test_every_part_of_a_supply_is_worked_out_with_its_own_ground() -> None:
     line = lay_out(STEP + COUNT + SIZE + LENGTH, 999, in_place="no")
-    sum_of_it = "2 cm/kg × 999 g + 10 cm = 11.998 cm"
+    sum_of_it = "2 cm/kg × 999 g (birth weight) + 10 cm = 11.998 cm"
     assert line.working == (
         "Count: 2 (in place no). [common practice]",
-        "Size by weight: under 1000 g gives 5 or 6 Fr. [published: Invented book 2020]",
+        "Size by weight: birth weight under 1000 g gives 5 or 6 Fr. [published: Invented book 2020]",
         f"Length. By weight: {sum_of_it}; to the nearest 0.5 cm: 12 cm. [published: Invented book 2020]",
     )
     assert lay_out("").working == ("Lay it out. [common practice]",)

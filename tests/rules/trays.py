@@ -1,6 +1,6 @@
 """Kits, wards and babies for the tests of rules and lists: the shipped ones, and small ones made from text."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from types import SimpleNamespace
@@ -16,7 +16,7 @@ from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.text import read_amount
-from prepkit.rules.criteria import Reason
+from prepkit.rules.criteria import Reason, prepare_criteria
 from prepkit.rules.rule import Order, Outcome, Prescribed
 from prepkit.wording.say import say, say_all, say_joined
 from prepkit.wording.things import join_sizes
@@ -136,7 +136,10 @@ edition = "2026-11"
 name = "Small kit"
 short = "Small"
 review_by = 2027-11-30
-domain = { birth_weight = { at_least = "300 g", at_most = "6000 g" }, birth_gestation = { at_least = "22+0", at_most = "44+6" } }
+domain.birth_weight = { at_least = "300 g", at_most = "6000 g" }
+domain.weight_now = { at_least = "300 g", at_most = "6000 g" }
+domain.birth_gestation = { at_least = "22+0", at_most = "44+6" }
+domain.gestation_today = { at_least = "22+0", at_most = "44+6" }
 group = [{ id = "all", name = "All" }]
 
 [sources.book]
@@ -216,6 +219,16 @@ def find_line(
 ) -> WordedLine:
     tray = compute_list(kit, ward, find_baby(weight, gestation, kit, now, **facts), {}, now, orders=orders)
     return next(word_line(row) for row in tray.lines if row.id == line)
+
+
+def check_criteria(
+    kit: ParsedFile[Kit],
+    baby: Baby,
+    answers: Mapping[str, str],
+    confirmed: Collection[str] = (),
+    ward: ParsedFile[Ward] | None = None,
+) -> tuple[Reason, ...]:
+    return prepare_criteria(kit.model, ward.model if ward else None).check(baby, answers, confirmed)
 
 
 def change_ward(ward: ParsedFile[Ward] = WARD, **changes: object) -> ParsedFile[Ward]:
