@@ -57,7 +57,7 @@ class LineService:
         return self._session.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs))
 
     def order(self, line: str, option: str, prescriber: str, reason: str = "") -> str:
-        """Record what was ordered: one of the options of `show_options`, by its id, with a reason where it wants one."""
+        """Record what was ordered: one of the options of `show_options` by its id, with a reason where it wants one."""
         now = self._session.clock()
         return self._session.act(lambda state: self._decide_option(state, line, option, (prescriber, reason), now))
 
