@@ -37,6 +37,8 @@ def _check(ward: Ward) -> Iterator[Mistake]:
             yield Mistake(
                 ("recipe", at, "id"), f'a recipe cannot be called "{UNDILUTED}"', "that word is the product as it is"
             )
+    for at, recipe in enumerate(ward.recipe):
+        yield from _check_makeable(recipe, ward, ("recipe", at))
     for at, product in enumerate(ward.product):
         yield from check_product(product, ("product", at))
         if product.basis == "published" and not product.source:
@@ -55,6 +57,19 @@ def _check(ward: Ward) -> Iterator[Mistake]:
     if ward.deviation > MOST_DEVIATION:
         wrong = f"is more than {show_amount(MOST_DEVIATION)}, past which it is taken for a slip of the pen"
         yield Mistake(("deviation",), f"deviation {wrong} (got {show_amount(ward.deviation)})")
+
+
+def _check_makeable(recipe: Recipe, ward: Ward, path: Path) -> Iterator[Mistake]:
+    """A recipe can be made from what the ward keeps: a syringe for all of it, the diluent, a needle."""
+    made = show_amount(add(recipe.take, recipe.add))
+    if ward.find_mixing(recipe) is None:
+        hint = f'list the syringe that it is made in: [[mixing]] holds = "{made}", or a larger one'
+        yield Mistake(path, f'"{recipe.id}" cannot be made: no mixing syringe holds {made}', hint)
+    if ward.find_diluent(recipe) is None:
+        hint = "list it as it is kept: [[diluent]] with its name and what its containers hold"
+        yield Mistake((*path, "diluent"), f'"{recipe.id}" cannot be made: no "{recipe.diluent}" is kept', hint)
+    if not ward.needle:
+        yield Mistake(path, f'"{recipe.id}" cannot be made: no needle is kept', "list one: [[needle]] with its gauge")
 
 
 def _check_people(people: People) -> Iterator[Mistake]:

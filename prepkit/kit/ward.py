@@ -24,7 +24,7 @@ from prepkit.kit.fields import (
 from prepkit.kit.kit import Criterion, Product, Source
 from prepkit.kit.lines import Line
 from prepkit.kit.spans import AgeSpan, Where
-from prepkit.quantities.amount import convert, make_amount
+from prepkit.quantities.amount import add, convert, make_amount
 
 Containers: TypeAlias = Literal["measured", "fewest", "whole"]
 """How containers decide what is drawn up."""
@@ -43,6 +43,25 @@ class SyringeStock(Spec, frozen=True, kw_only=True):
     holds: Annotated[Volume, Meta(description="its nominal capacity")]
     marks: Annotated[Volume, Meta(description="the volume between two of its marks")]
     least: Annotated[Volume, Meta(description="the least volume that the ward measures with it")]
+
+
+class MixingSyringe(Spec, frozen=True, kw_only=True):
+    """A syringe that the ward keeps for making recipes up; nothing is given from it."""
+
+    holds: Annotated[Volume, Meta(description="its nominal capacity")]
+
+
+class Diluent(Spec, frozen=True, kw_only=True):
+    """What recipes are made up with, as the ward keeps it."""
+
+    name: Annotated[Text, Meta(description="its name, as recipes write it")]
+    holds: Annotated[tuple[Volume, ...], Meta(min_length=1, description="the containers kept")]
+
+
+class Needle(Spec, frozen=True, kw_only=True):
+    """A needle that the ward keeps for drawing up and for making recipes up."""
+
+    gauge: Annotated[Text, Meta(description="its gauge and kind: 18 G blunt")]
 
 
 class Recipe(Spec, frozen=True, kw_only=True):
@@ -205,6 +224,11 @@ class Ward(Spec, frozen=True, kw_only=True):
     product: Annotated[
         tuple[Product, ...], Meta(description="products that no kit knows, or that the ward states in its own way")
     ] = ()
+    mixing: Annotated[
+        tuple[MixingSyringe, ...], Meta(description="the syringes kept for making recipes up, which serve no route")
+    ] = ()
+    diluent: Annotated[tuple[Diluent, ...], Meta(description="what recipes are made up with, as it is kept")] = ()
+    needle: Annotated[tuple[Needle, ...], Meta(description="the needles kept for drawing up")] = ()
     recipe: Annotated[tuple[Recipe, ...], Meta(description="the dilutions approved")] = ()
     stock: Annotated[tuple[Stock, ...], Meta(description="the products kept, in order of preference")] = ()
     device: Annotated[
@@ -221,3 +245,13 @@ class Ward(Spec, frozen=True, kw_only=True):
         tuple[Widening, ...], Meta(description="approvals for what this file lets go further than a kit")
     ] = ()
     people: Annotated[People, Meta(description="how the ward wants its people to sign in")] = People()
+
+    def find_mixing(self, recipe: Recipe) -> MixingSyringe | None:
+        """The smallest syringe that holds the whole of a recipe; None where none is kept that does."""
+        made = add(recipe.take, recipe.add)
+        holding = [each for each in self.mixing if made <= each.holds]
+        return min(holding, key=lambda each: convert(each.holds, "mL").value, default=None)
+
+    def find_diluent(self, recipe: Recipe) -> Diluent | None:
+        """What a recipe is made up with, as the ward keeps it; None where it keeps none of it."""
+        return next((each for each in self.diluent if each.name == recipe.diluent), None)

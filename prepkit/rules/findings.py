@@ -96,6 +96,8 @@ class Kind(StrEnum):
     ORDERED = auto()
     STRENGTH = auto()
     MAKE_FIRST = auto()
+    MIX_IN = auto()
+    REMAINDER = auto()
     IN_SYRINGE = auto()
     SHARE_OF_DUE = auto()
     STANDS_IN = auto()

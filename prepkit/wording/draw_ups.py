@@ -13,6 +13,8 @@ from prepkit.rules.rule import Order
 from prepkit.wording.doses import PLACES, say_way, show_over
 from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, show_vials, tag
 
+NOT_FOR_GIVING = "made-up stock, not for giving as it is"
+
 _HELD: Mapping[HeldBy, str] = {"most": "the most", "range": "the label's range", "course": "the course has left"}
 
 
@@ -99,6 +101,14 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.STRENGTH: lambda product, strength: f"{product} {show_amount(strength)}",
     Kind.MAKE_FIRST: lambda take, strength, add, diluent: (
         f"first make {show_amount(take)} of {show_amount(strength)} + {show_amount(add)} {diluent}"
+    ),
+    Kind.MIX_IN: lambda syringe, diluent, needle: (
+        f"Make it up in a {show_amount(syringe.holds)} syringe, from {' or '.join(map(show_amount, diluent.holds))} of"
+        f" {diluent.name}, with a needle of {needle.gauge}. [local]"
+    ),
+    Kind.REMAINDER: lambda made, times: (
+        f"The {show_amount(made)} made up holds about {write_decimal(times, 0)} times this dose: label the rest"
+        f' "{NOT_FOR_GIVING}", and discard it before the cot.'
     ),
     Kind.SYRINGE_AND_AIR: lambda count, holds, air: (
         f"{f'{count} {TIMES} ' if count > 1 else ''}{show_amount(holds)} syringe"

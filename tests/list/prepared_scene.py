@@ -198,6 +198,16 @@ deviation = "20 %"
 STOCK = """
 air = "0.15 mL"
 
+[[mixing]]
+holds = "20 mL"
+
+[[diluent]]
+name = "water"
+holds = ["10 mL"]
+
+[[needle]]
+gauge = "18 G blunt"
+
 [[recipe]]
 id = "weak"
 product = "drug"

@@ -103,6 +103,16 @@ def test_dropping_a_product_is_narrower_even_where_the_other_takes_more_volume()
 
 def test_a_recipe_of_a_product_stated_anew_is_compared_as_the_kits_product_would_make_it() -> None:
     recipe = """
+[[mixing]]
+holds = "20 mL"
+
+[[diluent]]
+name = "water"
+holds = ["10 mL"]
+
+[[needle]]
+gauge = "18 G blunt"
+
 [[recipe]]
 id = "half"
 product = "drug"

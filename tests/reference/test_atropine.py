@@ -36,6 +36,16 @@ ROWS = [line.split() for line in TABLE.split("\n")[1:-1]]
 
 def write_recipe(take: str, add: str, gives: str) -> str:
     return f"""
+[[mixing]]
+holds = "20 mL"
+
+[[diluent]]
+name = "sodium chloride 0.9 %"
+holds = ["10 mL"]
+
+[[needle]]
+gauge = "18 G blunt"
+
 [[recipe]]
 id = "made"
 product = "atropine-600"

@@ -33,6 +33,16 @@ holds = "2 mL"
 marks = "0.1 mL"
 least = "0.5 mL"
 
+[[mixing]]
+holds = "20 mL"
+
+[[diluent]]
+name = "glucose 5 %"
+holds = ["10 mL"]
+
+[[needle]]
+gauge = "18 G blunt"
+
 [[recipe]]
 id = "weak"
 product = "drug"

@@ -208,6 +208,16 @@ def test_whole_vials_stay_over_the_least_volume_of_the_label(least: str, *, is_o
 
 def test_a_ward_that_only_dilutes_a_product_opens_no_whole_vials() -> None:
     recipe = """
+[[mixing]]
+holds = "20 mL"
+
+[[diluent]]
+name = "sodium chloride 0.9 %"
+holds = ["10 mL"]
+
+[[needle]]
+gauge = "18 G blunt"
+
 [[recipe]]
 id = "half"
 product = "poractant-alfa"

@@ -79,6 +79,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
     over_course = _find_over_course(draw_up, reached)
     volume, cited = draw_up.measured.volume, draw_up.due.cited
     named = () if draw_up.order is None else (finding(Kind.ORDER_NAMED, order=draw_up.order, product=draw_up.product),)
+    mixing = (draw_up.strength.mixing,) if draw_up.strength.mixing else ()
     explained = finding(Kind.DRAWN_UP, draw_up=draw_up, reached=reached)
     return Outcome(
         due=draw_up.due.mass,
@@ -101,7 +102,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         discard=draw_up.left,
         show=finding(Kind.AMOUNT, amount=volume),
         details=tuple(_list_details(draw_up, reached)),
-        working=(*named, *draw_up.due.working, explained),
+        working=(*named, *draw_up.due.working, *mixing, explained),
         cautions=tuple(_list_cautions(draw_up, reached, over_course)),
         basis=cited.basis,
         source=(cited,),
@@ -161,5 +162,9 @@ def _list_cautions(draw_up: DrawUp, reached: Amount, over_course: Amount | None)
         yield finding(Kind.MARK_PAST_COURSE, total=over_course, most=course.most_in_all)
     if draw_up.measured.percent > USUAL_DEVIATION:
         yield finding(Kind.DEVIATION, percent=draw_up.measured.percent)
+    made = draw_up.dilution.made
+    if made is not None:
+        times = convert(made, "mL").value / convert(draw_up.measured.volume, "mL").value
+        yield finding(Kind.REMAINDER, made=made, times=times)
     yield from draw_up.advice
     yield from draw_up.strength.cautions

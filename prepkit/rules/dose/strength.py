@@ -33,6 +33,8 @@ class Strength(Struct, frozen=True):
     """Product and strength."""
     making: Finding | None
     """What has to be made up first; None for the product as it is."""
+    mixing: Finding | None
+    """In what and with what it is made up; None for the product as it is."""
     prescribed: tuple[Finding, ...]
     """What an order says beside the dose."""
     air: Amount | None
@@ -67,6 +69,7 @@ def prepare_strength(doses: Doses, recipe: Recipe | None, kit: Kit, ward: Ward) 
         cited=cite(kit, product.basis, product.source),
         name=finding(Kind.STRENGTH, product=product.name, strength=dilution.strength),
         making=_find_making(product, recipe) if recipe else None,
+        mixing=_find_mixing(recipe, ward) if recipe else None,
         prescribed=_prescribe(line, product, dilution),
         air=ward.air if line.air and ward.air and ward.air.value else None,
         cautions=_list_cautions(line, product, ward),
@@ -82,6 +85,13 @@ def _describe(product: Product, recipe: Recipe | None) -> Dilution:
 def _find_making(product: Product, recipe: Recipe) -> Finding:
     taken = {"take": recipe.take, "strength": product.strength}
     return finding(Kind.MAKE_FIRST, **taken, add=recipe.add, diluent=recipe.diluent)
+
+
+def _find_mixing(recipe: Recipe, ward: Ward) -> Finding | None:
+    syringe, diluent = ward.find_mixing(recipe), ward.find_diluent(recipe)
+    if syringe is None or diluent is None or not ward.needle:
+        return None
+    return finding(Kind.MIX_IN, syringe=syringe, diluent=diluent, needle=ward.needle[0])
 
 
 def _prescribe(line: DoseLine, product: Product, dilution: Dilution) -> tuple[Finding, ...]:
