@@ -1,6 +1,8 @@
 """The baby of one preparation: its facts, its weight entered twice where it is unlikely, the kit's questions."""
 
+from prepkit.app.given_before import GivenBefore, find_given_before
 from prepkit.app.session import PreparationSession
+from prepkit.kit.earlier import EarlierDoses
 from prepkit.kit.facts import FactValue, read_fact, write_fact
 from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, BORN, SEX, WEIGHT_NOW
 from prepkit.kit.problems import Problem
@@ -59,6 +61,19 @@ class BabyService:
         """The canonical text and the value of a fact; or what is wrong with it, in words."""
         found = read_fact(self._session.work_out().kit.model, fact, typed, self._session.clock())
         return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}" if isinstance(found, Problem) else found
+
+    def find_given_before(self) -> GivenBefore | None:
+        """What was given under this cot label by other preparations, while nobody said whether it is the same baby."""
+        session = self._session
+        worked, now = session.work_out(), session.clock()
+        return find_given_before(session.store, session.prep, session.state, worked, now)
+
+    def take_given_before(self, *, is_same_baby: bool) -> str:
+        """Count what was given under this cot label by others as this baby's; or say that nothing was given before."""
+        found = self.find_given_before()
+        if found is None:
+            return ""
+        return self._give(found.fact, str(found.doses if is_same_baby else EarlierDoses()))
 
     def confirm_facts(self) -> str:
         """Give every default as it is shown: a person confirms them."""
