@@ -23,7 +23,7 @@ from prepkit.preparation.lines.events import LISTING_REASONS, LineSnapshot, List
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)
 DAYS = st.dates().map(lambda day: day.isoformat())
-LINES = st.builds(LineSnapshot, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans())
+LINES = st.builds(LineSnapshot, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans(), TEXTS)
 LISTS = st.builds(
     Listed,
     st.sampled_from(LISTING_REASONS),
@@ -36,6 +36,7 @@ LISTS = st.builds(
 MOMENTS = st.datetimes(timezones=st.just(UTC)).map(datetime.isoformat)
 FIELDS = {
     tuple[str, ...]: st.lists(TEXTS, max_size=3).map(tuple),
+    dict[str, str]: st.dictionaries(TEXTS, TEXTS, max_size=3),
     str: NAMES,
     str | None: st.none() | TEXTS,
     bool: st.booleans(),
@@ -83,7 +84,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "check-ended",
         "check-entered",
         "check-left",
-        "check-weighed",
+        "check-read",
         "closed",
         "complications-said",
         "difference-settled",
@@ -121,11 +122,15 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
 
 
 def test_bodies_are_written_as_they_always_were() -> None:
-    assert encode_payload(FactGiven("birth_weight", "1450")) == ("fact-given", 1, '{"fact":"weight","value":"1450"}')
+    assert encode_payload(FactGiven("birth_weight", "1450")) == (
+        "fact-given",
+        1,
+        '{"fact":"birth_weight","value":"1450"}',
+    )
     assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
     assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), "", ""))[2] == (
-        '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'
-        '"show":"2"}],"why":"","withheld":""}'
+        '{"because":"time","lines":[{"asks":"","blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t",'
+        '"name":"T","show":"2"}],"why":"","withheld":""}'
     )
 
 

@@ -16,6 +16,7 @@ from preparation_samples import (
 )
 
 from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.check.events import CheckRead
 from prepkit.preparation.events import Payload, StoodDown, WardReplaced
 from prepkit.preparation.lines.events import LineSnapshot, SetAside, Ticked, Unticked
 from prepkit.preparation.readiness import About, Missing, compute_missing, compute_ready_fingerprint
@@ -103,7 +104,8 @@ def test_the_standing_is_the_same_for_the_same_tray() -> None:
         listed(MORE_SURFACTANT, DEVICE, TUBE),
         withheld(),
         FactGiven("birth_weight", "1500"),
-        WeightConfirmed("1450", "", "", "CD"),
+        WeightConfirmed("birth_weight", {"birth_weight": "1450"}, "CD"),
+        CheckRead("birth_weight", "1450", agrees=True),
         Answered("malformation", "no"),
         SeniorAgreed("EF", "go on", "v"),
         WardReplaced("kit", "2", None, None),
