@@ -30,7 +30,7 @@ def show_baby(state: Preparation, worked: WorkedList) -> BabyView:
         weight_question=question,
         next_fact=needed,
         next_label="Weight again" if question else _label_next(facts, needed),
-        assumed_offer="All as shown: these are right" if assumed and not needed else "",
+        assumed_offer="Confirm all as shown" if assumed and not needed else "",
         pictures=draw_weight_for_age(worked),
     )
 
