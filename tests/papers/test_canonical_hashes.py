@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 155
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "31a70555a1c0369b734f456fc3ac3eb71308a2f30f8c449417a09c04de986370"
+        == "fb2eae80f618898b55b2570ed06bd07f3835b2dc5ea1fa93e3c813bf860140fe"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "3b5a86f9cf3dfe94857fa9e8d6d439a1a4c5da9634fdf3749b6bda82a4653658"
+        == "acb7c6260a7c5a7e7d27cbf43fa7ab1fe348d2661c0a4bfe3a315f05f9548a9e"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "fa700a5ed6ff7936c0fc7646ffe467605553541c7ae94c6a0d9ae86be698d56c"
+        == "e99f2e6e2e03256075527aab4fda5b2a6c0c74a6f3a2ba2065e0571d1fa52a9f"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "edffbba6b5fb8f5c6558ee88cb5c178cbab8fc7e3b0db7dbbc48ce2365710c67"
+        == "ad49d8529ae40b8d897090ee157465a03dc7d60b17a22b82a63375b5212c5b38"
     )
 
 
@@ -120,12 +120,12 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "15f29f6ccb7924a132bdefd826f0324fd2b1a9fbd41dd4334a1d6f783dcf1225"
+        == "724ac07a765bed995db57a716f2002db9fef70674f632a1c67ffb8a97dd3ea4e"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]
     assert (
-        join(write_audit_row(row) for row in rows) == "91b5316da9f06d117470b75de5c83d5d75d89d25cf46b86543a5c5c56e8eaa5b"
+        join(write_audit_row(row) for row in rows) == "3643679417d10af3091b94cd974b8d09cb06aab53215d4bd503d6a2b359c6869"
     )
 
 

@@ -17,7 +17,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 375, 52
-LAST_HASH = "edb84efbee187da3436ececa3e634a19d41b11cdc6742a2303e65b871ee251eb"
+LAST_HASH = "dc2218da58b4a082407e9e9fa9b037711fd766ea0e03ce1b8c87bda653a5973b"
 
 
 @pytest.fixture
