@@ -1,6 +1,7 @@
 """What stands between now and ready."""
 
 import pytest
+from msgspec.structs import replace
 from preparation_samples import (
     BLOCKED_DEVICE,
     DEVICE,
@@ -115,6 +116,12 @@ def test_the_standing_changes_with_anything_it_vouches_for(later: Payload) -> No
     assert compute_ready_fingerprint(record_with(*STEADY, later).state) != compute_ready_fingerprint(
         record_with(*STEADY).state
     )
+
+
+def test_the_standing_is_the_same_whatever_words_its_lines_showed() -> None:
+    shown = [replace(each, show=f"{each.show}, in other words") for each in LIST.lines]
+    reworded = record_with(*(listed(*shown) if each is LIST else each for each in STEADY))
+    assert compute_ready_fingerprint(reworded.state) == compute_ready_fingerprint(record_with(*STEADY).state)
 
 
 def test_the_standing_says_who_ticked() -> None:
