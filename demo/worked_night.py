@@ -49,10 +49,10 @@ def _prepare(cot: str, who: str, facts: Mapping[str, str], *, practice: bool = F
     )
 
 
-def _check(cot: str, who: str, weight: str, lines: Mapping[str, tuple[str, ...]]) -> tuple[Step, ...]:
+def _check(cot: str, who: str, read: Mapping[str, str], lines: Mapping[str, tuple[str, ...]]) -> tuple[Step, ...]:
     return (
         Step(120, who, cot, "begin the check"),
-        Step(15, who, cot, "read the weight off the cot", (weight,)),
+        *(Step(15, who, cot, "read a fact", (fact, typed)) for fact, typed in read.items()),
         *(Step(30, who, cot, "enter a checked line", (line, *typed)) for line, typed in lines.items()),
     )
 
@@ -96,6 +96,7 @@ def _follow(cot: str, who: str, fio2: tuple[str, str], missed: str) -> tuple[Ste
 _COT_4 = {
     "birth_weight": "1450",
     "birth_gestation": "30+2",
+    "born": "today",
     "sex": "girl",
     "cpap": "6",
     "fio2": "38",
@@ -107,6 +108,8 @@ _COT_4 = {
 _COT_2 = _COT_4 | {
     "birth_weight": "2140",
     "birth_gestation": "33+4",
+    "born": "2026-11-23",
+    "weight_now": "2080",
     "sex": "boy",
     "cpap": "7",
     "earlier_surfactant": "200",
@@ -122,7 +125,7 @@ STEPS: tuple[Step, ...] = (
     *_check(
         "Cot 4",
         "TO",
-        "1450",
+        {"birth_weight": "1450", "born": "today"},
         {
             "airway-device": ("1",),
             "surfactant": ("3.4", "3 mL=1", "1.5 mL=1"),
@@ -138,7 +141,7 @@ STEPS: tuple[Step, ...] = (
     Step(60, "KM", "Cot 4", "say the outcome", ("given in full",)),
     Step(5, "KM", "Cot 4", "say the complications"),
     Step(60, "KM", "Cot 4", "sign"),
-    # Cot 2: a second dose, handed over half done; more than half of it comes back.
+    # Cot 2: weighed again on its third day; a second dose, handed over half done; more than half of it comes back.
     *_prepare("Cot 2", "KM", _COT_2),
     Step(200, "KM", "Cot 2", "tick every line"),
     Step(20, "KM", "Cot 2", "hand over", ("all laid out, to be checked",)),
@@ -146,12 +149,12 @@ STEPS: tuple[Step, ...] = (
     *_check(
         "Cot 2",
         "TO",
-        "2140",
+        {"birth_weight": "2140", "weight_now": "2080"},
         {
             "airway-device": ("1",),
             "surfactant": ("2.6", "3 mL=1"),
             "catheter-depth": ("15",),
-            "atropine": ("0.86", "1 mL=1"),
+            "atropine": ("0.83", "1 mL=1"),
             "sucrose": ("0.2",),
         },
     ),
@@ -236,7 +239,7 @@ ACTIONS: Mapping[str, Callable[..., str]] = {
 }
 CHECKER_ACTIONS: Mapping[str, Callable[..., str]] = {
     "begin the check": lambda opened, who: opened.check.begin(who),
-    "read the weight off the cot": lambda opened, _who, weight: opened.check.enter_weight(weight),
+    "read a fact": lambda opened, _who, *what: opened.check.enter_fact(*what),
     "enter a checked line": _enter_line,
 }
 

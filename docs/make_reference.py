@@ -26,7 +26,7 @@ from prepkit.kit.spans import GestationSpan, Span, WeightSpan
 from prepkit.kit.ward import Ward
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.units import Dimension, list_units
-from prepkit.rules.criteria import check_criteria
+from prepkit.rules.criteria import Criteria
 from prepkit.rules.kinds import RULES
 
 _HERE = Path(__file__).parent
@@ -210,11 +210,11 @@ def _say_default(key: FieldInfo) -> str:
 
 def _write_rule(model: type[Spec]) -> Iterator[str]:
     kind = _find_kind(model)
-    rule = check_criteria if model is Criterion else RULES.get(kind) if issubclass(model, CommonLine) else None
+    rule = Criteria.check if model is Criterion else RULES.get(kind) if issubclass(model, CommonLine) else None
     if rule:
         path = _find_path(rule)
         said = " ".join((inspect.getdoc(rule) or "").partition("\nArgs:")[0].split())
-        yield f"Computed by `{rule.__name__}` in [`{path}`](../{path}): {said}\n"
+        yield f"Computed by `{rule.__qualname__}` in [`{path}`](../{path}): {said}\n"
 
 
 def _find_path(rule: Callable[..., object]) -> str:

@@ -19,7 +19,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.store import Store
 
-NOTHING_GIVEN = "The weight and gestation are needed for the list."
+NOTHING_GIVEN = "The birth weight and gestation at birth are needed for the list."
 
 
 class OpenPreparation:

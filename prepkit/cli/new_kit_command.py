@@ -20,6 +20,7 @@ _START = """\
 # Amounts are text with a unit ("20 microgram/kg"); bands say by their keys which edge belongs to them (at_least, above,
 # at_most, below); every line states its basis: published (with a source), common practice, local, or from memory.
 
+form = 1
 id = "{name}"
 edition = "{edition}"
 name = "{name}"

@@ -104,8 +104,8 @@ class Baby(Struct, frozen=True):
         return Axis.WEIGHT_NOW if axis is Axis.BIRTH_WEIGHT and self.size.birth_weight_g is None else axis
 
     def find_missing(self, axes: Collection[Axis]) -> Axis | None:
-        """The first of these that is not known; None where all are."""
-        return next((axis for axis in axes if axis is not Axis.AGE and self.measures[axis] is None), None)
+        """The first of these that is not known, in the order of the measures; None where all are."""
+        return next((axis for axis, value in self.measures.items() if value is None and axis in axes), None)
 
 
 def make_baby(

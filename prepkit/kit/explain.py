@@ -141,10 +141,11 @@ def _find_bound(written: object, rules: Rules) -> str:
     return f"must be at most {most}" if most is not None and written > most else ""
 
 
-def _explain_word(written: object, words: tuple[str, ...], path: Path) -> Mistake:
+def _explain_word(written: object, words: tuple[str | int, ...], path: Path) -> Mistake:
     *before, last = map(_quote, words)
     expected = f"{', '.join(before)} or {last}" if before else last
-    hint = suggest_close(written, words) if isinstance(written, str) else ""
+    known = [word for word in words if isinstance(word, str)]
+    hint = suggest_close(written, known) if isinstance(written, str) else ""
     return _refuse(written, path, f"must be {expected}", hint)
 
 

@@ -21,7 +21,7 @@ MOST_TEXT = 600
 _UNSEEN = r"\u0000-\u001f\u007f-\u009f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
 
 
-KIND = "kind"
+KIND, FORM = "kind", "form"
 _MEASURES = "measures"
 
 
@@ -168,6 +168,11 @@ Ids = tuple[Id, ...]
 GtinText = Annotated[str, Meta(pattern=GTIN_FORM)]
 """A GTIN as printed under a barcode; its check digit is checked with the file."""
 Gtins = tuple[GtinText, ...]
+
+FORM_KNOWN = 1
+"""What a text of this form means, chooses and refuses is the same for ever once a release has closed it; until then it
+changes freely. Sentences are no part of it."""
+Form = Annotated[Literal[1], Meta(description="the form that the file is written in; this edition knows form 1")]
 
 Basis = Literal["published", "common practice", "local", "from memory"]
 Route = Literal["intravenous", "enteral", "tracheal"]

@@ -11,6 +11,7 @@ from prepkit.kit.fields import (
     Based,
     DosePerWeight,
     FactId,
+    Form,
     Id,
     Ids,
     Mass,
@@ -230,6 +231,7 @@ class Fragment(Spec, frozen=True, kw_only=True):
 class Kit(Spec, frozen=True, kw_only=True):
     """One procedure's preparation."""
 
+    form: Form
     id: Annotated[Id, Meta(description="the kit's id: the name of its file without .toml")]
     edition: Annotated[Text, Meta(description="which edition this is, such as its year and month")]
     name: Annotated[Text, Meta(description="the procedure, in full")]

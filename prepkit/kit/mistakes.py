@@ -11,7 +11,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from msgspec import Meta, ValidationError, convert
 
 from prepkit.kit.explain import Path, Rules, explain_kind, explain_length, explain_part, explain_text, explain_unknown
-from prepkit.kit.fields import KIND, Spec, list_keys, read_written
+from prepkit.kit.fields import FORM, FORM_KNOWN, KIND, Spec, list_keys, read_written
 from prepkit.kit.problems import Mistake
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.gestation import Gestation
@@ -83,4 +83,5 @@ def _look_into_table(written: Mapping[str, object], table: type[Spec], path: Pat
         if name in written:
             yield from find_mistakes(written[name], key.type, (*path, name))
         elif key.required:
-            yield Mistake((*path, name), f'key "{name}" is missing')
+            hint = f"write form = {FORM_KNOWN}, the form that this edition knows" if name == FORM else ""
+            yield Mistake((*path, name), f'key "{name}" is missing', hint)

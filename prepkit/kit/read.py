@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from prepkit.kit.check_kit import check_fragment, check_kit
 from prepkit.kit.check_ward import check_ward, check_ward_for
-from prepkit.kit.fields import Spec, read_table
+from prepkit.kit.fields import FORM, FORM_KNOWN, Spec, read_table
 from prepkit.kit.fragments import TABLE, FragmentFile, check_form, list_wanted
 from prepkit.kit.kit import Fragment, Kit
 from prepkit.kit.mistakes import find_mistakes
@@ -132,7 +132,10 @@ def _check(tables: object, model: type[Made]) -> Made | tuple[Mistake, ...]:
     try:
         return read_table(tables, model)
     except ValidationError:
-        return tuple(find_mistakes(tables, model))
+        mistakes = tuple(find_mistakes(tables, model))
+        # Of another form nobody here knows what is right: only that is told.
+        other = isinstance(tables, dict) and tables.get(FORM, FORM_KNOWN) != FORM_KNOWN
+        return tuple(each for each in mistakes if each.path == (FORM,)) if other else mistakes
 
 
 def _keep(model: Model, parts: Sequence[TextPart]) -> ParsedFile[Model]:

@@ -8,6 +8,7 @@ from msgspec import Meta, field
 from prepkit.kit.fields import (
     AnyVolume,
     Basis,
+    Form,
     Gtins,
     Id,
     Ids,
@@ -192,6 +193,7 @@ class People(Spec, frozen=True, kw_only=True):
 class Ward(Spec, frozen=True, kw_only=True):
     """One ward's file, layered over any kit."""
 
+    form: Form
     name: Annotated[Text, Meta(description="the ward's name, as it stands on lists")]
     edition: Annotated[Text, Meta(description="which edition of the file this is")]
     approver: Annotated[Text, Meta(description="the role that approved this file")]

@@ -33,36 +33,36 @@ class Codec(Generic[_Payload]):
 
     def __init__(self, classes: tuple[type[_Payload], ...]) -> None:
         """Make a codec for these payload classes, of which no field is a number with a point."""
-        self._classes = {(each.KIND, each.VERSION): each for each in classes}
+        self._classes = {(each.KIND, each.FORM): each for each in classes}
         self._kinds = frozenset(kind for kind, _ in self._classes)
 
     def encode(self, payload: _Payload) -> tuple[str, int, str]:
-        """Encode a payload as (kind, version, body), the body in canonical JSON.
+        """Encode a payload as (kind, form, body), the body in canonical JSON.
 
         Raises `ValueError` for a body that could not be read back: too long, or with half of a surrogate pair in it.
         """
         body = write_struct(payload)
         if len(body) > MAX_BODY:
             raise ValueError(f"{payload.KIND}: {len(body)} characters are too many to store (at most {MAX_BODY})")
-        return payload.KIND, payload.VERSION, body
+        return payload.KIND, payload.FORM, body
 
-    def read(self, seq: int, kind: object, version: object, body: object) -> _Payload:
+    def read(self, seq: int, kind: object, form: object, body: object) -> _Payload:
         """Read a stored payload. Raises `RecordUnreadable`, and nothing else, for anything `encode` did not write.
 
         `seq` is only for the message.
         """
         try:
-            return self._read_body(self._find_class(kind, version), body)
+            return self._read_body(self._find_class(kind, form), body)
         except (ValueError, RecursionError) as error:
-            what = f"event {seq} ({_cut(kind)}, version {_cut(version)}): {_say_error(error)}"
+            what = f"event {seq} ({_cut(kind)}, form {_cut(form)}): {_say_error(error)}"
             raise RecordUnreadable(what) from error
 
-    def _find_class(self, kind: object, version: object) -> type[_Payload]:
+    def _find_class(self, kind: object, form: object) -> type[_Payload]:
         if not isinstance(kind, str) or kind not in self._kinds:
             raise _WrongShapeError("the kind is not known to this edition of prepkit")
-        if type(version) is not int or (kind, version) not in self._classes:
-            raise _WrongShapeError("the version is not known to this edition of prepkit")
-        return self._classes[kind, version]
+        if type(form) is not int or (kind, form) not in self._classes:
+            raise _WrongShapeError("the form is not known to this edition of prepkit")
+        return self._classes[kind, form]
 
     def _read_body(self, cls: type[_Payload], body: object) -> _Payload:
         if not isinstance(body, str):

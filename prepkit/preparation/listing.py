@@ -9,16 +9,17 @@ from functools import lru_cache
 
 from msgspec import Struct
 
+from prepkit.kit.axes import GESTATIONS
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.names import BORN, CORE_LABELS, WEIGHT_NOW
+from prepkit.kit.names import BIRTH_GESTATION, BORN, CORE_LABELS, WEIGHT_NOW
 from prepkit.kit.problems import NotGiven, Problem, explain_all
 from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedKit, compute_prepared, prepare_kit
-from prepkit.list.lines import TrayList
+from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.check.events import FactRead
 from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason, Ordered, WhyWithheld
 from prepkit.preparation.state import Preparation
@@ -130,10 +131,18 @@ def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
             fingerprint,
             say(line.outcome.blocked),
             line.declared.line.essential,
-            BORN if tray.asks_birth(line) and not line.outcome.blocked else "",
+            _find_asked(tray, line),
         )
         for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
+
+
+def _find_asked(tray: TrayList, line: ListLine) -> str:
+    """The fact that a line waits for: it is blocked for want of it, or stands only if the baby was born today."""
+    if line.outcome.blocked:
+        missing = tray.baby.find_missing(line.declared.reads)
+        return "" if missing is None else BIRTH_GESTATION if missing in GESTATIONS else WEIGHT_NOW
+    return BORN if tray.asks_birth(line) else ""
 
 
 @lru_cache(maxsize=16)

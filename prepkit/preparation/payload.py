@@ -1,6 +1,7 @@
-"""What an event has beside its own fields: the kind and version it is stored under, and what it does to a preparation.
+"""What an event has beside its own fields: the kind and form it is stored under, and what it does to a preparation.
 
-Kinds and versions are stored for years: a kind is never renamed, and a payload whose fields change gets a new version.
+Once a release has closed a form, what an event of it means stays so for ever: its kind is never renamed, and a payload
+whose fields change gets a new form. Until then both change freely.
 Constructors refuse what could never be true (`ValueError`).
 """
 
@@ -13,7 +14,7 @@ class StoredPayload(Struct, frozen=True):
     """What one event of any stream says."""
 
     KIND: ClassVar[str]
-    VERSION: ClassVar[int] = 1
+    FORM: ClassVar[int] = 1
 
 
 class EventPayload(StoredPayload, frozen=True):

@@ -41,11 +41,11 @@ def compute_hash(record: Record) -> str:
     """Compute the hash of one record, 64 lower-case hex digits, from all its fields but `hash` itself.
 
     It is the SHA-256 of the UTF-8 bytes of `before` (64 hex digits), directly followed by the JSON array
-    [position, prep, seq, kind, version, at, who, verified, where, body] as RFC 8785 writes it: no space between the
+    [position, prep, seq, kind, form, at, who, verified, where, body] as RFC 8785 writes it: no space between the
     items, text unescaped but for the quote, the backslash and the control characters below U+0020.
     """
     r = record
-    array = [r.position, r.prep, r.seq, r.kind, r.version, r.at, r.who, r.verified, r.where, r.body]
+    array = [r.position, r.prep, r.seq, r.kind, r.form, r.at, r.who, r.verified, r.where, r.body]
     text = r.before + write_unchecked(array)
     # In a changed file, bytes that are not UTF-8 become lone surrogates; they must give a wrong hash, not an error.
     return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
@@ -62,7 +62,7 @@ def compute_records(
             prep=prep,
             seq=seq + step,
             kind=draft.kind,
-            version=draft.version,
+            form=draft.form,
             at=attribution.recorded_at,
             who=attribution.who,
             verified=int(attribution.verified),

@@ -12,7 +12,7 @@ from msgspec import Struct
 from prepkit.attribution import Attribution
 
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)", re.ASCII)
-_MOST_VERSION = 2**31 - 1
+_MOST_FORM = 2**31 - 1
 
 
 class Draft(Struct, frozen=True):
@@ -20,8 +20,8 @@ class Draft(Struct, frozen=True):
 
     kind: str
     """Our own stable name for the event."""
-    version: int
-    """Which shape of that kind the body has; 1 or more."""
+    form: int
+    """By whose rules the body is read; 1 or more."""
     body: str
     """Canonical JSON, written elsewhere; kept to the letter and never read here."""
 
@@ -40,7 +40,7 @@ class Record(Struct, frozen=True):
     seq: int
     """Place in its preparation; the first is 1 and there are no gaps."""
     kind: str
-    version: int
+    form: int
     at: str
     """When, as the caller gave it: RFC 3339 with an offset."""
     who: str
@@ -58,12 +58,12 @@ def list_contents(drafts: Sequence[Draft], attribution: Attribution) -> tuple[tu
     """What is recorded of each draft, but for its place, so that its record can be recognised afterwards."""
     by = attribution
     told = (by.recorded_at, by.who, int(by.verified), by.where)
-    return tuple((draft.kind, draft.version, *told, draft.body) for draft in drafts)
+    return tuple((draft.kind, draft.form, *told, draft.body) for draft in drafts)
 
 
 def is_kept(records: Sequence[Record], contents: tuple[tuple[str | int, ...], ...]) -> bool:
     """Whether these records begin with exactly these contents."""
-    found = tuple((r.kind, r.version, r.at, r.who, r.verified, r.where, r.body) for r in records[: len(contents)])
+    found = tuple((r.kind, r.form, r.at, r.who, r.verified, r.where, r.body) for r in records[: len(contents)])
     return found == contents
 
 
@@ -76,7 +76,7 @@ def check_fit(prep: str, drafts: Sequence[Draft], attribution: Attribution) -> t
         *(f"{name}: {problem}" for name, text in texts for problem in _check_text(text)),
         *_check_moment(at),
         *_check_given([("preparation", prep), *((f"kind of event {n}", d.kind) for n, d in enumerate(drafts, 1))]),
-        *(problem for n, d in enumerate(drafts, 1) for problem in _check_version(n, d.version)),
+        *(problem for n, d in enumerate(drafts, 1) for problem in _check_form(n, d.form)),
     )
 
 
@@ -109,6 +109,6 @@ def _check_given(texts: Iterable[tuple[str, str]]) -> Iterable[str]:
     return (f"{name}: expected a name, got nothing" for name, text in texts if not text)
 
 
-def _check_version(number: int, version: int) -> Iterable[str]:
-    if not 1 <= version <= _MOST_VERSION:
-        yield f"version of event {number}: expected 1 to {_MOST_VERSION}, got {version}"
+def _check_form(number: int, form: int) -> Iterable[str]:
+    if not 1 <= form <= _MOST_FORM:
+        yield f"form of event {number}: expected 1 to {_MOST_FORM}, got {form}"

@@ -65,7 +65,7 @@ def show_baby(state: Preparation, worked: WorkedList, now: datetime) -> BabyView
         next_fact=needed,
         next_label=f"{CORE_LABELS[question.fact]} again" if question else _label_next(facts, needed),
         computed=_show_computed(worked.baby),
-        assumed_offer="All as shown: these are right" if assumed and not needed else "",
+        assumed_offer="Confirm all as shown" if assumed and not needed else "",
         pictures=draw_weight_for_age(worked),
     )
 

@@ -28,7 +28,7 @@ _WORDS = {
 }
 _NEXT = {
     "suitable": "Nothing here stands in the way.",
-    "questions open": "Answer the questions; lay out the list meanwhile. It cannot go ready yet.",
+    "questions open": "Answer the questions. Meanwhile lay out the list; it cannot go ready yet.",
     "ask a senior": "Somebody senior has to agree, by initials and a line of reason. It cannot go ready before that.",
     "not suitable": "This route is not for this baby as the facts stand. Correct what is wrong, or stand down.",
 }

@@ -82,7 +82,7 @@ def say_size(size: BabySize) -> str:
 def say_since_birth(baby: Baby) -> str:
     """When a baby was born, how old it is, when it was weighed since; empty where nobody said when it was born."""
     born = "" if baby.is_birth_assumed else f"born {baby.born.words()}, {say_age(baby.age)} old"
-    return " · ".join(filter(None, (born, f"weighed {show_day(baby.weighed)}" if baby.weighed else "")))
+    return " · ".join(filter(None, (born, f"weighed {baby.weighed:%d %b}" if baby.weighed else "")))
 
 
 def say_age(age: Age) -> str:

@@ -161,7 +161,7 @@ def _replay(real: Real, number: int, position: int, before: str) -> Iterator[Rec
         if seq == 0:
             text = text.replace('"cot":"Cot ', f'"cot":"Cot {number % _COTS}0', 1)
         (written,) = compute_records(
-            [Draft(record.kind, record.version, text)],
+            [Draft(record.kind, record.form, text)],
             Attribution(record.who, at + move, record.where, bool(record.verified)),
             prep=prep,
             seq=seq,

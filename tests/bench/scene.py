@@ -106,9 +106,9 @@ def fill(scene: Scene, in_progress: int, ended: int) -> None:
         model = prepare(store, scene, "Cot 1")
         for line in list_lines(model)[:15]:
             model.lines.tick(line)
-        going = [Draft(each.kind, each.version, each.body) for each in store.read(model.session.prep)]
+        going = [Draft(each.kind, each.form, each.body) for each in store.read(model.session.prep)]
         model.ready.stand_down("Started by mistake")
-        over = [Draft(each.kind, each.version, each.body) for each in store.read(model.session.prep)]
+        over = [Draft(each.kind, each.form, each.body) for each in store.read(model.session.prep)]
         stamp = read_attribution(store.read(model.session.prep)[0])
         for number in range(ended + in_progress):
             drafts = over if number < ended else going

@@ -113,9 +113,12 @@ def test_the_list_says_what_it_was_made_from(run: Run) -> None:
         "sha256": hashlib.sha256(read_kit_text().encode()).hexdigest(),
     }
     assert made["ward"] == {"name": "Heron Ward (invented)", "sha256": hashlib.sha256(WARD.read_bytes()).hexdigest()}
-    assert made["baby"]["weight_g"] == 1450
-    assert made["baby"]["gestation_days"] == 30 * 7 + 2
-    assert made["assumed"] == ["sex", "cpap", "gastric_tube", "line_patent", "nil_by_mouth", "earlier_surfactant"]
+    baby = made["baby"]
+    assert (baby["birth_weight_g"], baby["weight_now_g"], baby["weight_now_on"]) == (1450, 1450, None)
+    assert baby["birth_gestation_days"] == baby["gestation_today_days"] == 30 * 7 + 2
+    assert (baby["born"], baby["age_h"]) == (f"{read_clock().date()}", None)
+    assert not {"weight_g", "gestation_days"} & set(baby)
+    assert made["assumed"] == ["born", "sex", "cpap", "gastric_tube", "line_patent", "nil_by_mouth", "earlier_surfactant"]
     assert made["verdict"] == "questions open"
 
 
@@ -179,7 +182,7 @@ def test_facts_set_take_the_place_of_what_is_assumed(run: Run) -> None:
     assert done.list["baby"]["cpap"] == measure("7", "cm[H2O]")
     assert done.list["baby"]["sex"] == "girl"
     assert done.list["baby"]["earlier_surfactant_at"].startswith(f"{yesterday}T10:00")
-    assert done.list["assumed"] == ["line_patent", "nil_by_mouth", "earlier_surfactant"]
+    assert done.list["assumed"] == ["born", "line_patent", "nil_by_mouth", "earlier_surfactant"]
     assert "7 cmH2O" in done.find("t-piece-peep")["show"]
 
 
@@ -219,7 +222,7 @@ REFUSED = {
     ),
     "a name twice": (["--set=cpap=7", "--set=cpap=7"], '--set "cpap": is given twice'),
     "an answer twice": (["--set=malformation=no", "--set=malformation=no"], '--set "malformation": is given twice'),
-    "the weight twice": (["--set=weight=1450"], '--set "birth_weight": is given twice'),
+    "the weight twice": (["--set=birth_weight=1450"], '--set "birth_weight": is given twice'),
     "no value": (["--set=cpap"], '--set "cpap": has no value\n    hint: write NAME=VALUE'),
     "no name": (["--set==7"], '"": is not a fact or a question of this kit'),
     "no answer": (["--set=malformation=maybe"], '--set "malformation": "maybe" is not one of yes, no, unsure'),
@@ -237,11 +240,11 @@ def test_a_fact_that_cannot_be_is_refused_on_standard_error(run: Run, more: list
 
 
 @pytest.mark.parametrize(("weight", "gestation", "words"), [
-    ("1.45", "30+2", 'Weight: "1.45" is not whole grams'),
-    ("1,45", "30+2", 'Weight: "1,45" is not whole grams'),
-    ("1450g", "30+2", 'Weight: "1450g" is not whole grams'),
-    ("299", "30+2", "Weight: 299 g is outside"),
-    ("1450", "30", 'Gestation: "30" is not a gestation'),
+    ("1.45", "30+2", 'Birth weight: "1.45" is not whole grams'),
+    ("1,45", "30+2", 'Birth weight: "1,45" is not whole grams'),
+    ("1450g", "30+2", 'Birth weight: "1450g" is not whole grams'),
+    ("299", "30+2", "Birth weight: 299 g is outside"),
+    ("1450", "30", 'Gestation at birth: "30" is not a gestation'),
 ])  # fmt: skip
 def test_a_weight_or_a_gestation_that_cannot_be_is_refused(run: Run, weight: str, gestation: str, words: str) -> None:
     done = run(
@@ -270,7 +273,6 @@ def test_every_problem_of_the_facts_is_told_at_once(run: Run) -> None:
     "arguments",
     [
         ["list"],
-        ["list", "surfactant-supraglottic", "--birth-weight", "1450"],
         [*LIST, "--format", "xml"],
         [*LIST, "--colour"],
         ["lst"],
@@ -391,7 +393,7 @@ def test_an_output_without_our_signs_gets_plain_ones_and_json_stays_unicode() ->
     assert (done.code, done.err) == (0, "")
     assert done.out.isascii()
     assert "14-16 cm" in done.out
-    assert "20 microgram/kg x 1450 g = 29 microgram" in " ".join(done.out.split())
+    assert "20 microgram/kg x 1450 g (weight now) = 29 microgram" in " ".join(done.out.split())
     written = start(*LIST, "--ward", WARD, "--format", "json", **narrow)
     assert (written.code, written.err) == (0, "")
     assert "14\N{EN DASH}16 cm" in written.find("catheter-depth")["show"]

@@ -29,14 +29,14 @@ def test_the_text_opens_with_kit_edition_baby_ward_and_what_was_assumed() -> Non
     rows = write(ward=True).split("\n")
     assert rows[0] == "Surfactant through a supraglottic airway (edition 2026-11)"
     assert rows[1] == "1450 g · 30+2 · Heron Ward (invented)"
-    assert rows[2].startswith("Default, not confirmed: Sex unknown, CPAP now 6 cmH2O, ")
+    assert rows[2].startswith("Default, not confirmed: Born 25 Nov 2026, Sex unknown, CPAP now 6 cmH2O, ")
     assert "Verdict: questions open" in rows
     assert "[ ] Surfactant: 3.6 mL" in rows
 
 
 def test_what_was_given_is_not_called_assumed() -> None:
-    facts = {"cpap": "7", "gastric_tube": "no", "line_patent": "yes", "nil_by_mouth": "yes", "earlier_surfactant": "0"}
-    assert "Assumed" not in write(ward=True, sex="boy", **facts)
+    facts = {"born": "today", "cpap": "7", "gastric_tube": "no", "line_patent": "yes", "nil_by_mouth": "yes", "earlier_surfactant": "0"}
+    assert "Default, not confirmed" not in write(ward=True, sex="boy", **facts)
 
 
 def test_a_blocked_line_says_so_and_why() -> None:
@@ -51,7 +51,7 @@ def test_a_blocked_line_says_so_and_why() -> None:
 @pytest.mark.parametrize("weight", ["1200", "1450", "2345", "3333"])
 def test_no_line_break_parts_a_number_from_its_unit(weight: str) -> None:
     units = tuple(UNITS)
-    rows = write(ward=True, weight=weight).split("\n")
+    rows = write(ward=True, birth_weight=weight).split("\n")
     for before, after in pairwise(rows):
         starts = after.strip().split(" ")[0].rstrip(".,;:)")
         assert not (before[-1:].isdigit() and starts in units), (before, after)

@@ -24,8 +24,9 @@ _TEXT = re.compile(r'^(name|label|ask|text|by) = "([^"]+)"$')
 _KEY = re.compile(r"^([a-z_]+)( = .+)$")
 # Sizes are texts to a kit; what looks like an amount in them is compared, not read.
 _NO_AMOUNTS = {"size", "when_size", "says", "diluent"}
-# Needed in every table where they stand, so that a slip in the key gives a second problem: the key is missing.
-_IS_NEEDED = {"id", "group", "basis", "kind"}
+# Needed in every table where they stand, so that a slip in the key gives a second problem: the key is missing. Without
+# the list of its fragments each of them is one that the kit does not name.
+_IS_NEEDED = {"id", "group", "basis", "kind", "fragments"}
 
 
 @dataclass(frozen=True)
@@ -169,7 +170,7 @@ def test_the_written_bad_ward_files_hold_each_kind_of_slip(name: str) -> None:
 def test_a_table_without_one_of_its_needed_keys_says_which() -> None:
     """Each needed key of each table of the top, taken out of the file as a whole."""
     for text, model in ((KIT_TEXT, Kit), (WARD_TEXT, Ward)):
-        for key in ("edition", "name", "review_by"):
+        for key in ("form", "edition", "name", "review_by"):
             assert key in {field.name for field in fields(model) if field.required}
             spoilt = re.sub(rf"^{key} = .*\n", "", text, count=1, flags=re.MULTILINE)
             problems = read_kit(spoilt, "x.toml")[1] if model is Kit else read_ward_beside(spoilt, KIT)

@@ -23,6 +23,7 @@ from prepkit.paths import find_kits, find_shipped
 
 SHIPPED = find_shipped("kits")
 HEAD = """\
+form = 1
 id = "small"
 edition = "1"
 name = "Small"

@@ -63,7 +63,7 @@ def test_a_problem_is_printed_with_its_place_its_line_and_its_hint() -> None:
 def test_an_empty_file_is_told_everything_that_it_lacks() -> None:
     kit, problems = read_kit("", "x.toml")
     assert kit is None
-    needed = ["domain", "edition", "group", "id", "line", "name", "review_by", "short"]
+    needed = ["domain", "edition", "form", "group", "id", "line", "name", "review_by", "short"]
     assert [problem.wrong for problem in problems] == [f'key "{key}" is missing' for key in needed]
     assert {problem.line for problem in problems} == {1}
 

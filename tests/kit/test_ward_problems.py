@@ -60,5 +60,5 @@ def test_a_ward_file_is_checked_beside_every_kit_it_is_given() -> None:
 def test_an_empty_ward_file_is_told_everything_that_it_lacks() -> None:
     problems = read_ward_beside("", take_kit())
     assert [problem.wrong for problem in problems] == [
-        f'key "{key}" is missing' for key in ("approver", "deviation", "edition", "name", "review_by")
+        f'key "{key}" is missing' for key in ("approver", "deviation", "edition", "form", "name", "review_by")
     ]

@@ -189,6 +189,7 @@ how = ["Try it."]
 basis = "local"
 """
 HEAD = """
+form = 1
 name = "Invented ward"
 edition = "1"
 approver = "lead pharmacist"

@@ -43,6 +43,7 @@ IN_PROGRESS = ("Cot 7", "Cot 8")
 FACTS = {
     "birth_weight": "1240",
     "birth_gestation": "29+1",
+    "born": "today",
     "sex": "girl",
     "cpap": "6",
     "fio2": "40",
@@ -94,7 +95,7 @@ class Evening:
 
     def prepare_half(self) -> None:
         """Cot 7: batches in hand, half of it ticked, a line set aside, a weight corrected, a check stopped half way."""
-        opened = self.start("RA", "Cot 7", FACTS)
+        opened = self.start("RA", "Cot 7", FACTS | {"born": "yesterday", "weight_now": "1210"})
         for line, code in (("airway-device", DEVICE), ("surfactant", SURFACTANT), ("atropine", ATROPINE)):
             self.act(opened.batches.scan(line, f"01{code.zfill(14)}1727123110AB12"))
         self.act(opened.batches.give("surfactant", "CD34", "2027-10"))
@@ -106,7 +107,8 @@ class Evening:
         self.act(opened.baby.give_fact("birth_weight", "1260"))
         self.act(opened.baby.answer("malformation", "no"))
         self.act(opened.check.begin("LB"))
-        self.act(opened.check.enter_weight("1260"))
+        self.act(opened.check.enter_fact("birth_weight", "1260"))
+        self.act(opened.check.enter_fact("weight_now", "1210"))
         self.act(opened.check.enter("airway-device", "1"))
         self.act(opened.check.stop())
 
@@ -118,7 +120,8 @@ class Evening:
         for line in [line.id for line in opened.session.state.lines]:
             self.act(opened.lines.tick(line))
         self.act(opened.check.begin("TO"))
-        self.act(opened.check.enter_weight("1610"))
+        self.act(opened.check.enter_fact("birth_weight", "1610"))
+        self.act(opened.check.enter_fact("born", "today"))
         while (field := opened.check.show_check().field) is not None:
             self.act(opened.check.enter(field.line, *_work_out(opened, field.line)))
         self.act(opened.handover.hand_over("surfactant differs, ask again"))

@@ -82,7 +82,7 @@ class Book:
 def copy_beginning(old: Store, new: Store, prep: str, change: Callable[[Record], str]) -> None:
     """Write the first records of a preparation into a new store, bodies as `change` gives them: the chain is whole."""
     for record in old.read(prep)[:FIRST]:
-        draft = Draft(record.kind, record.version, change(record))
+        draft = Draft(record.kind, record.form, change(record))
         new.append(record.prep, record.seq - 1, [draft], read_attribution(record))
 
 

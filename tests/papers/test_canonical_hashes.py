@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 155
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "31a70555a1c0369b734f456fc3ac3eb71308a2f30f8c449417a09c04de986370"
+        == "d4f984e31c926662beb3a5f56d169e8897d7d576b7975a19855a1641e37ed530"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "3b5a86f9cf3dfe94857fa9e8d6d439a1a4c5da9634fdf3749b6bda82a4653658"
+        == "32040dc7d9f4c82a01f09da9388aeb33bb71ef2496ae3a23469f42b1e6dfc6db"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "fa700a5ed6ff7936c0fc7646ffe467605553541c7ae94c6a0d9ae86be698d56c"
+        == "9f139fa5f710a12598eea74712be946f2be97de119a6dcf967dc0920568e125a"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "edffbba6b5fb8f5c6558ee88cb5c178cbab8fc7e3b0db7dbbc48ce2365710c67"
+        == "9f26eee95ea2814ab99583436bfefdd037380844e1755773b9c043b0e231229e"
     )
 
 
@@ -120,12 +120,12 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "15f29f6ccb7924a132bdefd826f0324fd2b1a9fbd41dd4334a1d6f783dcf1225"
+        == "63d02c7c6d87fbe0090130733994724ba26c28a91cbded66af389d64555f2f5d"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]
     assert (
-        join(write_audit_row(row) for row in rows) == "91b5316da9f06d117470b75de5c83d5d75d89d25cf46b86543a5c5c56e8eaa5b"
+        join(write_audit_row(row) for row in rows) == "3643679417d10af3091b94cd974b8d09cb06aab53215d4bd503d6a2b359c6869"
     )
 
 
@@ -133,5 +133,5 @@ def test_each_event_of_the_kept_store_is_written_as_it_stands_there(tmp_path: Pa
     with open_sqlite(Path(shutil.copyfile(STORE, tmp_path / STORE.name))) as store:
         for prep in list_preparation_ids(store):
             events = read_stored_preparation(store, prep).events
-            stored = [(each.kind, each.version, each.body) for each in store.read(prep)]
+            stored = [(each.kind, each.form, each.body) for each in store.read(prep)]
             assert [encode_payload(each.payload) for each in events] == stored

@@ -17,7 +17,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 375, 52
-LAST_HASH = "edb84efbee187da3436ececa3e634a19d41b11cdc6742a2303e65b871ee251eb"
+LAST_HASH = "be91548bba99c27668f1c2985ff10608cb83d8c284b6bf0b6372b409fd9f26d1"
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from papers_scene import Run
 from prepkit.store import Draft, SqliteStore
 
 DROP = "DROP TRIGGER record_no_update; DROP TRIGGER record_no_delete;"
-COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
+COLUMNS = 'position, prep, seq, kind, form, at, who, verified, "where", body, "before", hash'
 
 
 SWAP = """UPDATE record SET position = -1 WHERE position = 5; UPDATE record SET position = 5 WHERE position = 6;

@@ -52,7 +52,7 @@ def spoil(store: SqliteStore, target: Path, kind: str, number: int, old: str, ne
 
 def list_snapshots(store: SqliteStore) -> Iterator[LineSnapshot]:
     for each in store.read_all():
-        payload = read_payload(each.seq, each.kind, each.version, each.body)
+        payload = read_payload(each.seq, each.kind, each.form, each.body)
         yield from payload.lines if isinstance(payload, Listed) else ()
 
 

@@ -29,15 +29,18 @@ STARTED = Started(
 )
 
 
-def line(id_: str, show: str = "", *, blocked: str = "", essential: bool = False, group: str = "g") -> LineSnapshot:
+def line(
+    id_: str, show: str = "", *, blocked: str = "", essential: bool = False, group: str = "g", asks: str = ""
+) -> LineSnapshot:
     fingerprint = f"{id_}|{show}|{blocked}|{essential}"
-    return LineSnapshot(id_, group, id_.capitalize(), show, fingerprint, blocked, essential)
+    return LineSnapshot(id_, group, id_.capitalize(), show, fingerprint, blocked, essential, asks)
 
 
 SURFACTANT = line("surfactant", "3.6 mL", essential=True, group="medicines")
 MORE_SURFACTANT = line("surfactant", "3.8 mL", essential=True, group="medicines")
 DEVICE = line("device", "size 1", group="airway")
 BLOCKED_DEVICE = line("device", "", blocked="no size is approved for this weight", group="airway")
+WAITING_DEVICE = line("device", "", blocked="the weight now is not known", group="airway", asks="weight_now")
 TUBE = line("tube", group="airway")
 
 

@@ -23,7 +23,7 @@ from prepkit.preparation.lines.events import LISTING_REASONS, LineSnapshot, List
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)
 DAYS = st.dates().map(lambda day: day.isoformat())
-LINES = st.builds(LineSnapshot, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans())
+LINES = st.builds(LineSnapshot, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans(), TEXTS)
 LISTS = st.builds(
     Listed,
     st.sampled_from(LISTING_REASONS),
@@ -36,6 +36,7 @@ LISTS = st.builds(
 MOMENTS = st.datetimes(timezones=st.just(UTC)).map(datetime.isoformat)
 FIELDS = {
     tuple[str, ...]: st.lists(TEXTS, max_size=3).map(tuple),
+    dict[str, str]: st.dictionaries(TEXTS, TEXTS, max_size=3),
     str: NAMES,
     str | None: st.none() | TEXTS,
     bool: st.booleans(),
@@ -67,8 +68,8 @@ JUNK = st.recursive(
 
 @given(ALL_PAYLOADS)
 def test_every_payload_is_read_back_as_it_was(payload: Payload) -> None:
-    kind, version, body = encode_payload(payload)
-    assert read_payload(1, kind, version, body) == payload
+    kind, form, body = encode_payload(payload)
+    assert read_payload(1, kind, form, body) == payload
     assert body == json.dumps(json.loads(body), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
     assert body == write_canonical(to_builtins(payload))
 
@@ -83,7 +84,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "check-ended",
         "check-entered",
         "check-left",
-        "check-weighed",
+        "check-read",
         "closed",
         "complications-said",
         "difference-settled",
@@ -117,15 +118,19 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "ward-replaced",
         "weight-confirmed",
     ]
-    assert {each.VERSION for each in PAYLOADS} == {1}
+    assert {each.FORM for each in PAYLOADS} == {1}
 
 
 def test_bodies_are_written_as_they_always_were() -> None:
-    assert encode_payload(FactGiven("birth_weight", "1450")) == ("fact-given", 1, '{"fact":"weight","value":"1450"}')
+    assert encode_payload(FactGiven("birth_weight", "1450")) == (
+        "fact-given",
+        1,
+        '{"fact":"birth_weight","value":"1450"}',
+    )
     assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
     assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), "", ""))[2] == (
-        '{"because":"time","lines":[{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T",'
-        '"show":"2"}],"why":"","withheld":""}'
+        '{"because":"time","lines":[{"asks":"","blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t",'
+        '"name":"T","show":"2"}],"why":"","withheld":""}'
     )
 
 
@@ -144,7 +149,7 @@ def test_what_cannot_be_in_hand_is_not_read(gtin: str, batch: str, expiry: str, 
         f'{{"batch":"{batch}","expiry":"{expiry}","fingerprint":"f","gtin":"{gtin}","line":"x","scanned":{scanned},'
         '"serial":""}'
     )
-    with pytest.raises(RecordUnreadable, match=r"event 3 \('in-hand', version 1\): \w"):
+    with pytest.raises(RecordUnreadable, match=r"event 3 \('in-hand', form 1\): \w"):
         read_payload(3, "in-hand", 1, body)
 
 
@@ -180,7 +185,7 @@ HOSTILE = {
 
 @pytest.mark.parametrize("body", HOSTILE.values(), ids=HOSTILE.keys())
 def test_a_hostile_body_is_unreadable_and_the_message_says_which_event(body: object) -> None:
-    with pytest.raises(RecordUnreadable, match=r"^event 7 \('ticked', version 1\): .+") as caught:
+    with pytest.raises(RecordUnreadable, match=r"^event 7 \('ticked', form 1\): .+") as caught:
         read_payload(7, "ticked", 1, body)
     assert len(str(caught.value)) < 300
 
@@ -201,10 +206,10 @@ def test_an_unknown_kind_is_unreadable(kind: object) -> None:
     assert len(str(caught.value)) < 200
 
 
-@pytest.mark.parametrize("version", [0, 2, -1, True, "1", 1.0, None, pytest.param(10**5000, id="very long")])
-def test_an_unknown_version_is_unreadable(version: object) -> None:
-    with pytest.raises(RecordUnreadable, match="the version is not known"):
-        read_payload(7, "ticked", version, '{"fingerprint":"f","line":"x"}')
+@pytest.mark.parametrize("form", [0, 2, -1, True, "1", 1.0, None, pytest.param(10**5000, id="very long")])
+def test_an_unknown_form_is_unreadable(form: object) -> None:
+    with pytest.raises(RecordUnreadable, match="the form is not known"):
+        read_payload(7, "ticked", form, '{"fingerprint":"f","line":"x"}')
 
 
 LINE = '{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T","show":"2"}'
@@ -267,12 +272,12 @@ def test_junk_is_read_as_a_payload_or_is_unreadable(kind: object, body: object) 
 
 @given(ALL_PAYLOADS, st.data())
 def test_a_body_with_one_field_exchanged_for_junk_is_read_strictly(payload: Payload, draws: st.DataObject) -> None:
-    kind, version, body = encode_payload(payload)
+    kind, form, body = encode_payload(payload)
     plain = json.loads(body)
     plain[draws.draw(st.sampled_from([*sorted(plain), "other"]))] = draws.draw(JUNK)
     altered = json.dumps(plain, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
     try:
-        read = read_payload(1, kind, version, altered)
+        read = read_payload(1, kind, form, altered)
     except RecordUnreadable:
         return
     assert encode_payload(read)[2] == altered

@@ -45,6 +45,9 @@ def start(cot: str, first: Listed | None = None) -> Decision:
     )
 
 
+HELD_AGAINST = {"birth_weight": "1450", "birth_gestation": "30+2", "sex": "unknown"}
+
+
 def weigh(
     state: Preparation,
     again: str = "1450",
@@ -55,8 +58,19 @@ def weigh(
     who: str = "AB",
 ) -> Decision:
     return decide_weight(
-        state, "1450", "30+2", "", again=again, second=second, who=who, needs_second=needs_second, listed=new
+        state,
+        "birth_weight",
+        HELD_AGAINST,
+        again=again,
+        second=second,
+        who=who,
+        needs_second=needs_second,
+        listed=new,
     )
+
+
+def confirm(second: str = "") -> WeightConfirmed:
+    return WeightConfirmed("birth_weight", HELD_AGAINST, second)
 
 
 def replace_ward(state: Preparation, ward_text: str | None = "ward", new: Listed | None = None) -> Decision:
@@ -119,7 +133,7 @@ WEIGHED = (FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2
 
 def test_a_weight_entered_again_is_confirmed_with_the_list_it_gives() -> None:
     state = record_with(*WEIGHED).state
-    confirmed = WeightConfirmed("1450", "30+2", "", "")
+    confirmed = confirm()
     assert weigh(state, new=LIST) == (confirmed, LIST)
     assert weigh(state, " 1450 ", new=withheld()) == (confirmed,)
     assert weigh(state) == (confirmed,)
@@ -139,17 +153,24 @@ def test_a_second_person_is_somebody_else() -> None:
     assert "someone else" in refused(weigh(state, second="AB"))
     assert "someone else" in refused(weigh(state, second=" Ab ", who="ab", needs_second=True))
     assert "2 to 4 letters" in refused(weigh(state, second="c", needs_second=True))
-    assert weigh(state, second=" cd ", needs_second=True) == (WeightConfirmed("1450", "30+2", "", "CD"),)
+    assert weigh(state, second=" cd ", needs_second=True) == (confirm("CD"),)
 
 
 def test_a_weight_is_not_confirmed_by_nobody() -> None:
     assert "signed on" in refused(weigh(record_with(*WEIGHED).state, who=""))
 
 
-@pytest.mark.parametrize(("fact", "value"), [("birth_weight", "1500"), ("birth_gestation", "28+0"), ("sex", "girl")])
-def test_a_weight_is_not_confirmed_for_facts_that_changed_meanwhile(fact: str, value: str) -> None:
+@pytest.mark.parametrize(
+    ("fact", "value", "said"),
+    [
+        ("birth_weight", "1500", "birth weight"),
+        ("birth_gestation", "28+0", "gestation at birth"),
+        ("sex", "girl", "sex"),
+    ],
+)
+def test_a_weight_is_not_confirmed_for_facts_that_changed_meanwhile(fact: str, value: str, said: str) -> None:
     reason = refused(weigh(record_with(*WEIGHED, FactGiven(fact, value)).state))
-    assert reason.startswith(f"The {fact} changed while you looked: it is {value} now")
+    assert reason == f"The {said} changed while you looked: it is {value} now. Look at the weight again."
 
 
 def test_a_weight_nobody_gave_is_not_confirmed() -> None:
@@ -157,11 +178,11 @@ def test_a_weight_nobody_gave_is_not_confirmed() -> None:
 
 
 def test_the_same_confirmation_again_gives_nothing_but_a_second_person_is_recorded() -> None:
-    record = record_with(*WEIGHED, WeightConfirmed("1450", "30+2", "", ""))
+    record = record_with(*WEIGHED, confirm())
     assert weigh(record.state) == ()
     assert weigh(record.state, new=LIST) == (LIST,)
-    assert weigh(record.state, second="CD") == (WeightConfirmed("1450", "30+2", "", "CD"),)
-    assert weigh(record.state, who="EF") == (WeightConfirmed("1450", "30+2", "", ""),)
+    assert weigh(record.state, second="CD") == (confirm("CD"),)
+    assert weigh(record.state, who="EF") == (confirm(),)
 
 
 # Suitability

@@ -12,9 +12,20 @@ import prepkit.preparation
 FOLDER = Path(prepkit.preparation.__file__).parent
 ROOTS = ("baby.decide", "check.decide", "codec", "decide", "evolve", "handover.decide", "lines.decide", "readiness")
 """What the home screen and the desk reach for; all that these load has to be light."""
-BESIDE = ("prepkit.attribution", "prepkit.canonical")
-"""Shared with the store, and so beside the layers; they have to be as light."""
-ALLOWED = {"collections", "datetime", "enum", "functools", "hashlib", "json", "msgspec", "typing", "unicodedata"}
+BESIDE = ("prepkit.attribution", "prepkit.canonical", "prepkit.kit.names")
+"""Shared with other layers; they have to be as light."""
+ALLOWED = {
+    "collections",
+    "datetime",
+    "enum",
+    "functools",
+    "hashlib",
+    "json",
+    "msgspec",
+    "types",
+    "typing",
+    "unicodedata",
+}
 
 
 def find_imports(tree: ast.AST) -> set[str]:

@@ -1,6 +1,6 @@
 """Three people at three desks do anything in any order; whatever they do, what must hold holds.
 
-The lists come from a toy of two facts and a ward's text. It works nothing out: its amounts are texts that differ.
+The lists come from a toy of a few facts and a ward's text. It works nothing out: its amounts are texts that differ.
 """
 
 from collections.abc import Mapping
@@ -19,13 +19,14 @@ from prepkit.preparation.check.decide import (
     decide_check_begin,
     decide_check_entry,
     decide_check_leave,
-    decide_check_weight,
+    decide_check_read,
     decide_settle,
+    list_left_to_read,
 )
-from prepkit.preparation.check.events import CheckBegun, CheckEntered, CheckWeighed
+from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckEntered, CheckLeft, CheckRead
 from prepkit.preparation.decide import decide_read_aloud, decide_stand_down, decide_ward
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.events import Payload, ReadAloud, WardReplaced
+from prepkit.preparation.events import Event, Payload, ReadAloud, WardReplaced
 from prepkit.preparation.handover.decide import decide_hand_over, decide_take_over
 from prepkit.preparation.lines.decide import (
     decide_order,
@@ -42,20 +43,33 @@ from prepkit.preparation.text import Refusal
 
 PEOPLE = st.sampled_from(["AB", "CD", "EF"])
 PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside)
-WANTED = ("surfactant", "device")
 LINES = st.sampled_from(["surfactant", "device", "tube", "towel"])
 WEIGHTS = st.sampled_from(["light", "middle", "heavy"])
+TODAY, EARLIER = "2025-03-04", "2025-03-01"
+READ: dict[str, list[str]] = {
+    "birth_weight": ["light", "middle", "heavy"],
+    "weight_now": ["small on 2025-03-03", "small on 2025-03-04", "tiny on 2025-03-04", "not weighed since"],
+    "born": [TODAY, f"{TODAY}T01:10+00:00", EARLIER],
+}
+"""What the second person reads, with values that are given, or read."""
+FACTS = st.sampled_from([(fact, value) for fact, values in READ.items() for value in values])
 REASONS = st.sampled_from(["in place", "no", "\x1b[2J", "another route"])
 
 
 def make_list(facts: Mapping[str, str], ward: str | None, *, confirmed: bool, ordered: str = "") -> Listed:
+    """The device goes by the weight now, which a baby born earlier has to have; it hangs on the day of birth."""
     weight = facts.get("birth_weight")
     if weight is None or (weight == "light" and not confirmed):
         return Listed("facts", (), "Weigh first.", "facts")
     blocked = "not approved" if weight == "light" and ward is None else ""
+    born, weighed = facts.get("born"), facts.get("weight_now", "")
+    grams = weighed.partition(" on ")[0] if " on " in weighed else weight
+    device = line("device", f"for {grams}", blocked=blocked, group="airway", asks="" if born or blocked else "born")
+    if born == EARLIER and not weighed:
+        device = line("device", "", blocked="the weight now is not known", group="airway", asks="weight_now")
     lines = [
         line("surfactant", f"for {weight}{ordered}", essential=True, group="medicines"),
-        line("device", "small" if weight == "light" else "large", blocked=blocked, group="airway"),
+        device,
         line("towel"),
     ]
     return Listed("facts", tuple(lines if facts.get("tube") == "yes" else [*lines, line("tube", ward or "")]), "", "")
@@ -64,27 +78,74 @@ def make_list(facts: Mapping[str, str], ward: str | None, *, confirmed: bool, or
 def count_marks(payloads: list[Payload]) -> dict[str, type[Payload]]:
     """Say which lines are ticked or set aside, from the payloads alone, by the shortest way there is."""
     marks: dict[str, Ticked | SetAside] = {}
-    now: dict[str, str] = {}
+    now: dict[str, LineSnapshot] = {}
     facts: dict[str, str] = {}
-    disputed = False
+    disputed = ""
     for each in payloads:
         if isinstance(each, Ticked | SetAside):
             marks[each.line] = each
         elif isinstance(each, Unticked | Restored):
             del marks[each.line]
         elif isinstance(each, Listed):
-            now = {new.id: new.fingerprint for new in each.lines}
-            marks = {id_: mark for id_, mark in marks.items() if not now or now.get(id_) == mark.fingerprint}
+            now = {new.id: new for new in each.lines}
+            marks = {id_: mark for id_, mark in marks.items() if not now or stands(mark.fingerprint, now.get(id_))}
         elif isinstance(each, WardReplaced | Ordered):
             now = {}
         elif isinstance(each, FactGiven):
-            asked = disputed and each.fact == "weight"
+            asked = each.fact == disputed
             now = {} if asked or facts.get(each.fact) != each.value else now
-            disputed = disputed and not asked
+            disputed = "" if asked else disputed
             facts[each.fact] = each.value
-        elif isinstance(each, CheckWeighed) and facts.get("birth_weight") != each.weight:
-            now, disputed = {}, True
-    return {id_: type(mark) for id_, mark in marks.items() if id_ in now}
+        elif isinstance(each, CheckRead) and shorten(facts[each.fact]) != shorten(each.value):
+            now, disputed = {}, each.fact
+    return {id_: type(mark) for id_, mark in marks.items() if id_ in now and now[id_].fingerprint == mark.fingerprint}
+
+
+def stands(fingerprint: str, now: LineSnapshot | None) -> bool:
+    """Say whether a list with this line keeps what was made for a fingerprint: the same line, or one that waits."""
+    return now is not None and (now.fingerprint == fingerprint or (now.blocked != "" and now.asks != ""))
+
+
+def shorten(value: str) -> str:
+    """What is read of a fact: neither the day of a weight nor the time of a birth."""
+    return value.split(" on ", maxsplit=1)[0].split("T", maxsplit=1)[0]
+
+
+def find_read(events: list[Event]) -> dict[str, str]:
+    """Say of each fact that is to be read who read it as it is now, or nobody, from the events alone."""
+    facts: dict[str, str] = {}
+    read: dict[str, tuple[str, str]] = {}
+    for event in events:
+        each = event.payload
+        if isinstance(each, FactGiven):
+            facts[each.fact] = each.value
+        elif isinstance(each, CheckRead):
+            read[each.fact] = (shorten(each.value), event.stamp.who)
+            if shorten(each.value) != shorten(facts[each.fact]):
+                del read[each.fact]
+    wanted = [fact for fact in facts if fact in READ]
+    if facts.get("weight_now", "not weighed since") != "not weighed since":
+        wanted = [fact for fact in wanted if fact != "born"]
+    now = {fact: read.get(fact, ("", "")) for fact in wanted}
+    return {fact: who if value == shorten(facts[fact]) else "" for fact, (value, who) in now.items()}
+
+
+def find_checker(events: list[Event]) -> str:
+    """Say who is checking, from the events alone; nobody once one of the facts that they read is given."""
+    checker, facts = "", dict[str, str]()
+    for event in events:
+        each = event.payload
+        if isinstance(each, CheckBegun):
+            checker = event.stamp.who
+        elif isinstance(each, CheckRead):
+            checker = checker if shorten(each.value) == shorten(facts[each.fact]) else ""
+        elif isinstance(each, CheckEnded | CheckLeft):
+            checker = ""
+        elif isinstance(each, FactGiven):
+            if each.fact in READ and facts.get(each.fact) != each.value:
+                checker = ""
+            facts[each.fact] = each.value
+    return checker
 
 
 def count_in_hand(payloads: list[Payload]) -> dict[str, list[str]]:
@@ -96,9 +157,9 @@ def count_in_hand(payloads: list[Payload]) -> dict[str, list[str]]:
         elif isinstance(each, PutBack):
             del held[each.line]
         elif isinstance(each, Listed) and each.lines:
-            now = {new.id: new.fingerprint for new in each.lines}
+            now = {new.id: new for new in each.lines}
             for line_id, in_hand in held.items():
-                held[line_id] = [one for one in in_hand if now.get(line_id) == one.fingerprint]
+                held[line_id] = [one for one in in_hand if stands(one.fingerprint, now.get(line_id))]
     return {line_id: [one.batch for one in in_hand] for line_id, in_hand in held.items() if in_hand}
 
 
@@ -116,17 +177,16 @@ class ThreePeople(RuleBasedStateMachine):
     def relist(
         self, *, confirmed: bool | None = None, ward: str | None = None, ordered: str | None = None, **given: str
     ) -> Listed:
-        if self.state.disputed is not None and "weight" not in given:
-            return Listed("facts", (), "Two weights stand against each other.", "dispute")
+        if self.state.disputed is not None and self.state.disputed.fact not in given:
+            return Listed("facts", (), "Two readings stand against each other.", "dispute")
         order = self.state.orders.get("surfactant")
         now = f"{order.whole} {order.prescriber}" if order is not None else ""
-        stands = self.state.is_weight_confirmed and given.get("weight", self.state.facts.get("birth_weight")) == (
-            self.state.facts.get("birth_weight")
-        )
+        held = self.state.confirmations.get("birth_weight")
+        agreed = held is not None and all(given.get(fact, each) == each for fact, each in held.facts.items())
         return make_list(
             {**self.state.facts, **given},
             ward if ward is not None else self.state.ward_text,
-            confirmed=stands if confirmed is None else confirmed,
+            confirmed=agreed if confirmed is None else confirmed,
             ordered=now if ordered is None else ordered,
         )
 
@@ -145,24 +205,32 @@ class ThreePeople(RuleBasedStateMachine):
             assert self.state.seq == before.seq + len(decision)
 
     def check_relist(self, then: Preparation, new: Listed) -> None:
-        now = {each.id: each.fingerprint for each in new.lines}
+        now = {each.id: each for each in new.lines}
         for old, kept in ((then.ticks, self.state.ticks), (then.set_asides, self.state.set_asides)):
-            expected = {id_ for id_, mark in old.items() if not now or now.get(id_) == mark.fingerprint}
+            expected = {id_ for id_, mark in old.items() if not now or stands(mark.fingerprint, now.get(id_))}
             assert set(kept) == expected
             assert set(old) - expected <= set(self.state.changes)
 
-    @initialize(weight=WEIGHTS)
-    def somebody_begins(self, weight: str) -> None:
-        self.gives_the_weight("AB", weight)
+    @property
+    def wanted(self) -> tuple[str, ...]:
+        """The lines that are to be checked."""
+        return tuple(each.id for each in self.state.lines if each.id in {"surfactant", "device"} and not each.blocked)
+
+    @initialize(weight=WEIGHTS, is_born_today=st.booleans())
+    def somebody_begins(self, *, weight: str, is_born_today: bool) -> None:
+        self.gives_a_fact("AB", ("birth_weight", weight))
+        if is_born_today:
+            self.gives_a_fact("AB", ("born", TODAY))
         self.seen = dict.fromkeys(self.seen, self.state)
 
     @rule(who=PEOPLE)
     def looks(self, who: str) -> None:
         self.seen[who] = self.state
 
-    @rule(who=PEOPLE, weight=WEIGHTS)
-    def gives_the_weight(self, who: str, weight: str) -> None:
-        self.take(decide_fact(self.state, "birth_weight", weight, self.relist(weight=weight)), who)
+    @rule(who=PEOPLE, given=FACTS)
+    def gives_a_fact(self, who: str, given: tuple[str, str]) -> None:
+        fact, value = given
+        self.take(decide_fact(self.state, fact, value, self.relist(**{fact: value})), who)
 
     @rule(who=PEOPLE, tube=st.sampled_from(["yes", "no"]), is_listed=st.booleans())
     def says_whether_a_tube_is_in_place(self, *, who: str, tube: str, is_listed: bool) -> None:
@@ -178,9 +246,8 @@ class ThreePeople(RuleBasedStateMachine):
         weight = self.seen[who].facts["birth_weight"]
         decision = decide_weight(
             self.state,
-            weight,
-            "",
-            "",
+            "birth_weight",
+            {"birth_weight": weight, "born": self.seen[who].facts.get("born", TODAY)},
             again=again,
             second=second,
             who=who,
@@ -210,6 +277,7 @@ class ThreePeople(RuleBasedStateMachine):
         decision = decide_tick(self.state, id_, seen)
         if not isinstance(decision, Refusal):
             assert decision == (Ticked(id_, seen),)
+            assert id_ != "device" or "born" in self.state.facts, "it hangs on the day of birth"
             assert not self.state.is_ticked(id_)
         self.take(decision, who)
 
@@ -266,16 +334,17 @@ class ThreePeople(RuleBasedStateMachine):
 
     @rule(who=PEOPLE)
     def begins_to_check(self, who: str) -> None:
-        decision = decide_check_begin(self.state, who, WANTED)
+        decision = decide_check_begin(self.state, who, self.wanted)
         if decision == (CheckBegun(),):
+            assert not [each for each in self.state.lines if each.asks and not each.blocked]
             prepared = {each.stamp.who for each in self.record.events if isinstance(each.payload, PREPARING)}
             assert who not in prepared, "no check by somebody who prepared"
             assert self.state.check is None
         self.take(decision, who)
 
-    @rule(who=PEOPLE, weight=WEIGHTS)
-    def reads_the_weight_to_check(self, who: str, weight: str) -> None:
-        self.take(decide_check_weight(self.state, who, weight, None), who)
+    @rule(who=PEOPLE, read=FACTS)
+    def reads_a_fact_to_check(self, who: str, read: tuple[str, str]) -> None:
+        self.take(decide_check_read(self.state, who, *read, None), who)
         if self.state.disputed is not None:
             assert self.state.lines == ()
             assert self.state.check is None
@@ -285,8 +354,9 @@ class ThreePeople(RuleBasedStateMachine):
         found = self.state.find_line(id_)
         entry = CheckEntered(id_, found.fingerprint if found else "none", "1 mL", "", agrees)
         before = self.state.checks
-        decision = decide_check_entry(self.state, who, entry, WANTED)
+        decision = decide_check_entry(self.state, who, entry, self.wanted)
         if not isinstance(decision, Refusal):
+            assert set(find_read(self.record.events).values()) == {who}, "the baby comes first"
             assert self.state.check is not None
             assert self.state.check.stamp.who == who
         self.take(decision, who)
@@ -295,8 +365,9 @@ class ThreePeople(RuleBasedStateMachine):
     @rule(who=PEOPLE)
     def checks_everything(self, who: str) -> None:
         self.begins_to_check(who)
-        self.reads_the_weight_to_check(who, self.state.facts["birth_weight"])
-        for each in WANTED:
+        for fact in list_left_to_read(self.state):
+            self.reads_a_fact_to_check(who, (fact, self.state.facts[fact]))
+        for each in self.wanted:
             self.enters_what_they_worked_out(who=who, id_=each, agrees=True)
 
     @rule(who=PEOPLE)
@@ -418,8 +489,18 @@ class ThreePeople(RuleBasedStateMachine):
 
     @invariant()
     def a_weight_counts_as_confirmed_for_these_facts_only(self) -> None:
-        if self.state.confirmation is not None:
-            assert self.state.confirmation.weight == self.state.facts["birth_weight"]
+        for fact, held in self.state.confirmations.items():
+            assert held.facts[fact] == self.state.facts[fact]
+            assert all(self.state.facts.get(name, value) == value for name, value in held.facts.items())
+
+    @invariant()
+    def what_is_left_to_read_is_what_was_not_read_as_it_is_now(self) -> None:
+        read, checker = find_read(self.record.events), find_checker(self.record.events)
+        assert set(self.state.facts_to_read) == set(read)
+        assert set(self.state.facts_unread) == {fact for fact, who in read.items() if not who}
+        assert self.state.is_baby_checked == all(read.values())
+        assert (self.state.check.stamp.who if self.state.check else "") == checker
+        assert set(list_left_to_read(self.state)) == {fact for fact, who in read.items() if checker and who != checker}
 
     @invariant()
     def a_line_is_changed_or_marked_but_never_both(self) -> None:

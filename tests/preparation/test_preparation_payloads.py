@@ -35,7 +35,7 @@ def test_every_kind_that_is_declared_can_be_stored() -> None:
         importlib.import_module(module.name)
     ours = {each for each in list_kinds(EventPayload) if each.__module__.startswith("prepkit.")}
     assert ours == set(PAYLOADS)
-    assert len({(each.KIND, each.VERSION) for each in PAYLOADS}) == len(PAYLOADS)
+    assert len({(each.KIND, each.FORM) for each in PAYLOADS}) == len(PAYLOADS)
 
 
 @pytest.mark.parametrize("cls", [each for each in PAYLOADS if each is not Started])

@@ -1,6 +1,7 @@
 """What stands between now and ready."""
 
 import pytest
+from msgspec.structs import replace
 from preparation_samples import (
     BLOCKED_DEVICE,
     DEVICE,
@@ -16,6 +17,7 @@ from preparation_samples import (
 )
 
 from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.check.events import CheckRead
 from prepkit.preparation.events import Payload, StoodDown, WardReplaced
 from prepkit.preparation.lines.events import LineSnapshot, SetAside, Ticked, Unticked
 from prepkit.preparation.readiness import About, Missing, compute_missing, compute_ready_fingerprint
@@ -103,7 +105,8 @@ def test_the_standing_is_the_same_for_the_same_tray() -> None:
         listed(MORE_SURFACTANT, DEVICE, TUBE),
         withheld(),
         FactGiven("birth_weight", "1500"),
-        WeightConfirmed("1450", "", "", "CD"),
+        WeightConfirmed("birth_weight", {"birth_weight": "1450"}, "CD"),
+        CheckRead("birth_weight", "1450", agrees=True),
         Answered("malformation", "no"),
         SeniorAgreed("EF", "go on", "v"),
         WardReplaced("kit", "2", None, None),
@@ -113,6 +116,12 @@ def test_the_standing_changes_with_anything_it_vouches_for(later: Payload) -> No
     assert compute_ready_fingerprint(record_with(*STEADY, later).state) != compute_ready_fingerprint(
         record_with(*STEADY).state
     )
+
+
+def test_the_standing_is_the_same_whatever_words_its_lines_showed() -> None:
+    shown = [replace(each, show=f"{each.show}, in other words") for each in LIST.lines]
+    reworded = record_with(*(listed(*shown) if each is LIST else each for each in STEADY))
+    assert compute_ready_fingerprint(reworded.state) == compute_ready_fingerprint(record_with(*STEADY).state)
 
 
 def test_the_standing_says_who_ticked() -> None:

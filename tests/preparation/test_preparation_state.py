@@ -20,7 +20,7 @@ from preparation_samples import (
 
 from prepkit.attribution import Attribution
 from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
-from prepkit.preparation.check.events import CheckBegun, CheckWeighed
+from prepkit.preparation.check.events import CheckBegun, CheckRead
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.events import Event, Payload, ReadAloud, StoodDown, WardReplaced
 from prepkit.preparation.evolve import evolve, fold
@@ -51,7 +51,7 @@ def test_a_preparation_just_started_has_no_list_and_is_not_complete() -> None:
 def test_while_two_weights_stand_against_each_other_no_list_is_decided_nor_believed() -> None:
     record = record_with(FactGiven("birth_weight", "1450"), LIST)
     record.add(CheckBegun(), "CD")
-    state = record.add(CheckWeighed("1540", agrees=False), "CD")
+    state = record.add(CheckRead("birth_weight", "1540", agrees=False), "CD")
     assert state.disputed is not None
     assert decide_relist(state, listed(MORE_SURFACTANT)) == ()
     assert record.add(listed(MORE_SURFACTANT)).lines == ()
@@ -210,33 +210,32 @@ def test_facts_keep_the_order_in_which_they_were_first_given() -> None:
 
 
 WEIGHED = (FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2"), FactGiven("sex", "girl"))
-CONFIRMED = WeightConfirmed("1450", "30+2", "girl", "CD")
+CONFIRMED = WeightConfirmed("birth_weight", {"birth_weight": "1450", "birth_gestation": "30+2", "sex": "girl"}, "CD")
 
 
 def test_a_confirmed_weight_counts_with_the_facts_it_was_confirmed_for() -> None:
     state = record_with(*WEIGHED, CONFIRMED, FactGiven("cpap", "6 cmH2O"), FactGiven("sex", "girl")).state
-    assert state.is_weight_confirmed
-    assert state.confirmation is not None
-    assert (state.confirmation.second, state.confirmation.stamp.who) == ("CD", "AB")
+    confirmation = state.confirmations["birth_weight"]
+    assert (confirmation.second, confirmation.stamp.who) == ("CD", "AB")
 
 
 @pytest.mark.parametrize(("fact", "other"), [("birth_weight", "1500"), ("birth_gestation", "28+0"), ("sex", "boy")])
 def test_a_change_of_any_fact_it_was_confirmed_for_voids_a_weight_for_good(fact: str, other: str) -> None:
     record = record_with(*WEIGHED, CONFIRMED, FactGiven(fact, other))
-    assert not record.state.is_weight_confirmed
+    assert record.state.confirmations == {}
     back = {"birth_weight": "1450", "birth_gestation": "30+2", "sex": "girl"}[fact]
-    assert not record.add(FactGiven(fact, back)).is_weight_confirmed
+    assert record.add(FactGiven(fact, back)).confirmations == {}
 
 
 def test_a_weight_stays_confirmed_when_an_assumed_fact_is_given_as_assumed() -> None:
     assumed = record_with(WEIGHED[0], WEIGHED[1], CONFIRMED)
-    assert assumed.add(FactGiven("sex", "girl")).is_weight_confirmed
-    assert not assumed.add(FactGiven("sex", "boy")).is_weight_confirmed
+    assert set(assumed.add(FactGiven("sex", "girl")).confirmations) == {"birth_weight"}
+    assert assumed.add(FactGiven("sex", "boy")).confirmations == {}
 
 
 @pytest.mark.parametrize("given", [(), WEIGHED[1:], (FactGiven("birth_weight", "1500"),)])
 def test_a_confirmation_of_a_weight_that_was_not_given_is_not_believed(given: tuple[Payload, ...]) -> None:
-    assert not record_with(*given, CONFIRMED).state.is_weight_confirmed
+    assert record_with(*given, CONFIRMED).state.confirmations == {}
 
 
 def test_a_senior_agreed_to_one_verdict_and_no_other() -> None:

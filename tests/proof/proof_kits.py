@@ -33,6 +33,7 @@ basis = "common practice"
 """
 STOCK = '[[stock]]\nproduct = "drug"\nholds = ["10 mL"]\n'
 HEAD = """
+form = 1
 name = "Invented ward"
 edition = "1"
 approver = "lead pharmacist"

@@ -45,6 +45,7 @@ source = ["book"]
 """
 
 HEAD = """
+form = 1
 name = "Invented ward"
 edition = "1"
 approver = "lead pharmacist"

@@ -74,6 +74,7 @@ def draw(
 
 
 HEAD = """
+form = 1
 name = "Invented ward"
 edition = "1"
 approver = "lead pharmacist"

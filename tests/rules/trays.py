@@ -131,6 +131,7 @@ DEMO_TEXT = (ROOT / "demo" / "ward.toml").read_text("utf-8")
 WARD = make_ward(DEMO_TEXT)
 
 _SMALL_KIT = """
+form = 1
 id = "small"
 edition = "2026-11"
 name = "Small kit"
@@ -149,6 +150,7 @@ reference = "chapter 1"
 """
 
 _WARD_HEAD = """
+form = 1
 name = "Invented ward"
 edition = "1"
 approver = "lead pharmacist"

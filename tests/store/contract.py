@@ -194,8 +194,8 @@ class StoreContract:
         ("draft", "named"),
         [
             (Draft("", 1, "{}"), "kind of event 2: expected a name"),
-            (Draft("note", 0, "{}"), "version of event 2: expected 1 to 2147483647, got 0"),
-            (Draft("note", 2**31, "{}"), "version of event 2"),
+            (Draft("note", 0, "{}"), "form of event 2: expected 1 to 2147483647, got 0"),
+            (Draft("note", 2**31, "{}"), "form of event 2"),
             (Draft("note", 1, "\ud800"), r"body of event 2: .* \(at character 1\)"),
             (Draft("note", 1, "a\0b"), r"body of event 2: .* \(at character 2\)"),
             (Draft("no\0te", 1, "{}"), "kind of event 2"),

@@ -52,7 +52,7 @@ def test_a_whole_chain_has_no_problems() -> None:
 
 CHANGES: dict[str, Any] = {
     "kind": "other",
-    "version": 2,
+    "form": 2,
     "at": "2031-05-04T03:13:00+01:00",
     "who": "CD",
     "verified": 1,

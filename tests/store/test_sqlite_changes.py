@@ -9,7 +9,7 @@ from prepkit.errors import StoreDamaged
 from prepkit.store import check_store, open_sqlite
 
 REPLACE = (
-    "INSERT OR REPLACE INTO record SELECT position, prep, seq, kind, version, at, 'ZZ', verified,"
+    "INSERT OR REPLACE INTO record SELECT position, prep, seq, kind, form, at, 'ZZ', verified,"
     ' "where", body, "before", hash FROM record WHERE position = 2'
 )
 REORDER = (
@@ -20,7 +20,7 @@ REORDER = (
 PUT_IN = (
     "UPDATE record SET position = position + 100 WHERE position > 2;"
     "UPDATE record SET position = position - 99 WHERE position > 2;"
-    "INSERT INTO record SELECT 3, 'c', 1, kind, version, at, who, verified, \"where\", body, hash, hash FROM record"
+    "INSERT INTO record SELECT 3, 'c', 1, kind, form, at, who, verified, \"where\", body, hash, hash FROM record"
     " WHERE position = 2;"
 )
 
@@ -102,7 +102,7 @@ def test_a_record_taken_from_the_end_is_missed_even_after_others_were_added(path
 
 
 @pytest.mark.parametrize(
-    "name", ["prep", "seq", "kind", "version", "at", "who", "verified", "where", "body", "before", "hash"]
+    "name", ["prep", "seq", "kind", "form", "at", "who", "verified", "where", "body", "before", "hash"]
 )
 @pytest.mark.parametrize("value", ["NULL", "x'00ff'", "1.5"])
 def test_a_value_of_another_type_is_found_named_and_kept_from_those_who_rely_on_it(

@@ -93,6 +93,10 @@ async def answer_pad(pilot: Hands, typed: str) -> None:
     await type_in(pilot, "", "enter")
 
 
+async def read_fact(pilot: Hands, _fact: str, typed: str) -> None:
+    await answer_pad(pilot, typed)
+
+
 async def answer(pilot: Hands, question: str, said: str) -> None:
     if place(pilot) != "suitability":
         await to_list(pilot)
@@ -227,7 +231,7 @@ ON_THE_SCREENS: Mapping[str, Do] = {
     "set a line aside": set_aside,
     "tick every line": tick_all,
     "begin the check": begin_check,
-    "read the weight off the cot": answer_pad,
+    "read a fact": read_fact,
     "enter a checked line": check_line,
     "settle a difference": settle_line,
     "read aloud": read_aloud,
@@ -239,7 +243,7 @@ ON_THE_SCREENS: Mapping[str, Do] = {
     "say the complications": say_complications,
     "sign": sign,
 }
-BY_THE_CHECKER = {"begin the check", "read the weight off the cot", "enter a checked line"}
+BY_THE_CHECKER = {"begin the check", "read a fact", "enter a checked line"}
 
 
 def write_text(store: Store, now: datetime) -> str:

@@ -122,4 +122,4 @@ async def test_what_would_confirm_every_assumed_fact_does_not_look_done(
         await type_in(pilot, "", "enter", "b")
         assert row_of(pilot, "all assumed").text.sign == Sign.TO_DO
         await type_in(pilot, "c")
-        assert "All as shown" not in see(pilot)
+        assert "Confirm all as shown" not in see(pilot)

@@ -110,7 +110,7 @@ class EventRepository(Struct, Generic[_State, _Payload], frozen=True):
 
     def read_payload(self, record: Record) -> _Payload:
         """The payload of one record. Raises `RecordUnreadable`."""
-        return self.codec.read(record.seq, record.kind, record.version, record.body)
+        return self.codec.read(record.seq, record.kind, record.form, record.body)
 
     def _take(self, state: _State, record: Record) -> _State:
         return self.apply(state, record.seq, read_attribution(record), self.read_payload(record))

@@ -129,7 +129,7 @@ class BabyService:
         if worked.baby is None or (worked.weight is None and worked.change is None):
             return None
         if worked.weight is None:
-            against = {fact: given[fact] for fact in (BIRTH_WEIGHT, WEIGHT_NOW, BORN) if fact in given}
+            against = {fact: given[fact] for fact in (BIRTH_WEIGHT, WEIGHT_NOW)} | {BORN: write_fact(worked.baby.born)}
             return WEIGHT_NOW, against, False
         found = worked.weight
         against = {fact: given[fact] for fact in (found.fact, BIRTH_WEIGHT, BIRTH_GESTATION)} | {SEX: worked.baby.sex}

@@ -85,7 +85,8 @@ class SecondCheckService:
 
         def decide(state: Preparation) -> Decision:
             listed = None
-            if state.check is not None and not agrees_with(FactRead(fact, value, state.check.stamp), state.facts[fact]):
+            ours = state.facts.get(fact, "")
+            if state.check is not None and not agrees_with(FactRead(fact, value, state.check.stamp), ours):
                 ahead = session.look_ahead(state, CheckRead(fact, value, agrees=False))
                 listed = make_listed(work_out(ahead, session.clock()), "facts")
             return decide_check_read(state, self._checker, fact, value, listed)

@@ -6,12 +6,17 @@ from msgspec.structs import replace
 
 from prepkit.attribution import Attribution
 from prepkit.preparation.batches.events import BatchInHand, InHand, PutBack
+from prepkit.preparation.lines.marks import is_kept
 from prepkit.preparation.state import Preparation, apply, without
 
 
 def void_batches(state: Preparation) -> Preparation:
     """Drop what is in hand for lines that changed; as with ticks, it has to be given again."""
-    return replace(state, in_hand={line: held for line in state.in_hand if (held := state.find_in_hand(line))})
+    kept = {
+        line: tuple(each for each in held if is_kept(each.fingerprint, state.find_line(line)))
+        for line, held in state.in_hand.items()
+    }
+    return replace(state, in_hand={line: held for line, held in kept.items() if held})
 
 
 @apply.register

@@ -20,25 +20,21 @@ from prepkit.preparation.check.events import (
     OpenCheck,
     Settlement,
 )
-from prepkit.preparation.lines.marks import lose_mark
+from prepkit.preparation.lines.marks import is_kept, lose_mark
 from prepkit.preparation.state import Preparation, agrees_with, apply, drop_list, without
 
 
 def void_checks(state: Preparation, at: datetime) -> Preparation:
     """Take away the checks and the entries that were made for something else than the lines of this list."""
-    gone = {line: check for line, check in state.checks.items() if not _counts(check, state, line)}
+    gone = {line: each for line, each in state.checks.items() if not is_kept(each.fingerprint, state.find_line(line))}
     checks = {line: check for line, check in state.checks.items() if line not in gone}
     voided = {**state.voided, **{line: lose_mark(check, state.find_line(line), at) for line, check in gone.items()}}
     opened = state.check
     if opened is not None:
-        entries = {line: entry for line, entry in opened.entries.items() if _counts(entry, state, line)}
-        opened = replace(opened, entries=entries)
+        entries = opened.entries.items()
+        kept = {line: each for line, each in entries if is_kept(each.fingerprint, state.find_line(line))}
+        opened = replace(opened, entries=kept)
     return replace(state, checks=checks, voided=voided, check=opened)
-
-
-def _counts(check: Check, state: Preparation, line: str) -> bool:
-    found = state.find_line(line)
-    return found is not None and found.fingerprint == check.fingerprint
 
 
 @apply.register
@@ -52,8 +48,7 @@ def _read(payload: CheckRead, state: Preparation, stamp: Attribution) -> Prepara
     if not agrees_with(read, state.facts.get(payload.fact, "")):
         facts_read = without(state.facts_read, payload.fact)
         return drop_list(replace(state, check=None, disputed=read, facts_read=facts_read))
-    opened = state.check and replace(state.check, read=state.check.read | {payload.fact})
-    return replace(state, check=opened, facts_read={**state.facts_read, payload.fact: read})
+    return replace(state, facts_read={**state.facts_read, payload.fact: read})
 
 
 @apply.register

@@ -57,9 +57,14 @@ def decide_check_read(state: Preparation, who: str, fact: str, value: str, liste
 
 
 def list_left_to_read(state: Preparation) -> tuple[str, ...]:
-    """The facts that the check under way still has to read, in order; nothing of a list is entered before them."""
-    read = state.check.read if state.check else frozenset()
-    return tuple(fact for fact in state.facts_to_read if fact not in read)
+    """The facts that the check under way still has to read, in order; nothing of a list is entered before them.
+
+    What this checker read in an earlier check, and as it is now, is not asked again; what another one read is.
+    """
+    if state.check is None:
+        return ()
+    who, unread = state.check.stamp.who, state.facts_unread
+    return tuple(fact for fact in state.facts_to_read if fact in unread or state.facts_read[fact].stamp.who != who)
 
 
 def decide_check_entry(state: Preparation, who: str, entry: CheckEntered, wanted: Collection[str]) -> Decision:

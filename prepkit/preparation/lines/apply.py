@@ -46,7 +46,9 @@ def _order(payload: Ordered, state: Preparation, stamp: Attribution) -> Preparat
 @apply.register
 def _tick(payload: Ticked, state: Preparation, stamp: Attribution) -> Preparation:
     line = state.find_line(payload.line)
-    if line is None or line.blocked or line.fingerprint != payload.fingerprint or state.is_set_aside(line.id):
+    if line is None or line.blocked or line.asks or line.fingerprint != payload.fingerprint:
+        return state
+    if state.is_set_aside(line.id):
         return state
     tick = Tick(stamp, payload.fingerprint, line.name, line.show)
     return replace(state, ticks={**state.ticks, line.id: tick}, changes=without(state.changes, line.id))
@@ -64,7 +66,9 @@ def _set_aside(payload: SetAside, state: Preparation, stamp: Attribution) -> Pre
         return state
     aside = Aside(stamp, payload.fingerprint, line.name, line.show, payload.reason)
     asides = {**state.set_asides, line.id: aside}
-    return replace(state, set_asides=asides, changes=without(state.changes, line.id))
+    # Of a line that waits for a fact: what rested on it is not needed any more.
+    ticks = without(state.ticks, line.id)
+    return replace(state, ticks=ticks, set_asides=asides, changes=without(state.changes, line.id))
 
 
 @apply.register

@@ -40,12 +40,17 @@ class LineSnapshot(Struct, frozen=True):
     essential: bool
     """Whether the line may never be set aside."""
     asks: str = ""
-    """The fact that has to be given before the line is ticked; empty where none is."""
+    """The fact that has to be given before the line is ticked, or before it is not blocked; empty where none is."""
 
     @property
     def compared(self) -> tuple[str | bool, ...]:
         """By what two lines of two lists are the same: all of it but the words that were shown."""
-        return self.id, self.group, self.name, self.fingerprint, bool(self.blocked), self.essential
+        return self.id, self.group, self.name, self.fingerprint, bool(self.blocked), self.essential, self.asks
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether it is blocked only because a fact of the baby is wanted: marks on it rest."""
+        return bool(self.blocked and self.asks)
 
     def __post_init__(self) -> None:
         if not self.id or not self.fingerprint:

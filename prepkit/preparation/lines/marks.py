@@ -1,8 +1,10 @@
 """What a new list does to the marks on lines: which ticks and set-asides count, and which are lost.
 
 A mark counts while its line has the fingerprint it was made for. A list that is withheld takes nothing away: its marks
-rest until lines come back, then each is held against its line. A marked line that is missing from a list with lines
-loses its mark for good, even if it comes back the same: in between, things may have left the tray.
+rest until lines come back, then each is held against its line. So do marks, batches and checks of a line that is
+blocked only because a fact of the baby is wanted: with the fact the very same line may come back, and nobody took it
+off the tray. A marked line that is missing from a list with lines loses its mark for good, even if it comes back the
+same: in between, things may have left the tray.
 """
 
 from collections.abc import Mapping
@@ -67,14 +69,22 @@ def does_aside_count(aside: Aside, line: LineSnapshot | None) -> bool:
     return line is not None and aside.fingerprint == line.fingerprint and not line.essential
 
 
+def is_kept(fingerprint: str, line: LineSnapshot | None) -> bool:
+    """Say whether something made for this fingerprint is kept by a list: it is for the line as it is now, or rests."""
+    return line is not None and (line.fingerprint == fingerprint or line.is_waiting)
+
+
 def compute_marks(marks: Marks, lines: tuple[LineSnapshot, ...], at: datetime) -> Marks:
-    """Compute which marks count on the new lines; the others become changes, made at `at`.
+    """Compute which marks count or rest on the new lines; the others become changes, made at `at`.
 
     Only for a list that is not withheld: a withheld one takes no mark away.
     """
     new = {line.id: line for line in lines}
-    ticks = {id_: tick for id_, tick in marks.ticks.items() if does_tick_count(tick, new.get(id_))}
-    asides = {id_: aside for id_, aside in marks.set_asides.items() if does_aside_count(aside, new.get(id_))}
+    rest = {line.id for line in lines if line.is_waiting}
+    ticks = {id_: tick for id_, tick in marks.ticks.items() if id_ in rest or does_tick_count(tick, new.get(id_))}
+    asides = {
+        id_: aside for id_, aside in marks.set_asides.items() if id_ in rest or does_aside_count(aside, new.get(id_))
+    }
     changes = {id_: _bring_up(change, new.get(id_), at) for id_, change in marks.changes.items()}
     for id_, tick in marks.ticks.items():
         if id_ not in ticks:

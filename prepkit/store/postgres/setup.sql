@@ -52,7 +52,7 @@ CREATE TABLE prepkit.record (
     prep text COLLATE "C" NOT NULL,
     seq bigint NOT NULL CHECK (seq > 0),
     kind text COLLATE "C" NOT NULL,
-    version integer NOT NULL,
+    form integer NOT NULL,
     at text COLLATE "C" NOT NULL,
     who text COLLATE "C" NOT NULL,
     verified integer NOT NULL CHECK (verified IN (0, 1)),
@@ -143,7 +143,7 @@ CREATE POLICY begin_any ON prepkit.chain_end FOR INSERT WITH CHECK (position = 0
 -- so that a caller can forge neither, and it is one statement, so that a caller who is cut off in the middle holds no lock.
 -- A store that is moved here names what its records have to follow; whoever ticks a line leaves those two NULL.
 CREATE FUNCTION prepkit.append(
-    preps text[], seqs bigint[], kinds text[], versions integer[], ats text[], whos text[], verifieds integer[],
+    preps text[], seqs bigint[], kinds text[], forms integer[], ats text[], whos text[], verifieds integer[],
     wheres text[], bodies text[], follows_position bigint, follows_hash text
 ) RETURNS TABLE (given_position bigint, given_before text, given_hash text)
 LANGUAGE plpgsql VOLATILE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
@@ -166,8 +166,8 @@ BEGIN
         RAISE EXCEPTION '%', given_position USING ERRCODE = 'PK001';
     END IF;
     FOR draft IN
-        SELECT * FROM unnest(preps, seqs, kinds, versions, ats, whos, verifieds, wheres, bodies) WITH ORDINALITY
-            AS d (prep, seq, kind, version, at, who, verified, place, body, number) ORDER BY d.number
+        SELECT * FROM unnest(preps, seqs, kinds, forms, ats, whos, verifieds, wheres, bodies) WITH ORDINALITY
+            AS d (prep, seq, kind, form, at, who, verified, place, body, number) ORDER BY d.number
     LOOP
         SELECT r.seq INTO found_seq FROM prepkit.record r
             WHERE r.ward = mine AND r.prep = draft.prep ORDER BY r.seq DESC LIMIT 1;
@@ -178,11 +178,11 @@ BEGIN
         given_before := given_hash;
         given_hash := encode(sha256(convert_to(concat(
             given_before, '[', given_position, ',', to_json(draft.prep), ',', draft.seq, ',', to_json(draft.kind), ',',
-            draft.version, ',', to_json(draft.at), ',', to_json(draft.who), ',', draft.verified, ',',
+            draft.form, ',', to_json(draft.at), ',', to_json(draft.who), ',', draft.verified, ',',
             to_json(draft.place), ',', to_json(draft.body), ']'
         ), 'UTF8')), 'hex');
         INSERT INTO prepkit.record VALUES (
-            mine, given_position, draft.prep, draft.seq, draft.kind, draft.version, draft.at, draft.who, draft.verified,
+            mine, given_position, draft.prep, draft.seq, draft.kind, draft.form, draft.at, draft.who, draft.verified,
             draft.place, draft.body, given_before, given_hash
         );
         INSERT INTO prepkit.head AS h VALUES (

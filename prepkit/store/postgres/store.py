@@ -23,7 +23,7 @@ from prepkit.store.postgres.derived import QUICKLY, SLOWLY, PostgresDerived
 from prepkit.store.postgres.driver import MovedOn, report_damaged
 from prepkit.store.records import Draft, Record, check_fit, is_kept, list_contents
 
-_COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
+_COLUMNS = 'position, prep, seq, kind, form, at, who, verified, "where", body, "before", hash'
 _APPEND = (
     "SELECT * FROM prepkit.append(%s::text[], %s::bigint[], %s::text[], %s::integer[], %s::text[], %s::text[],"
     " %s::integer[], %s::text[], %s::text[], %s::bigint, %s::text)"
@@ -102,7 +102,7 @@ class PostgresStore(PostgresDerived):
         problems = [each.position for each in records if compute_hash(each) != each.hash]
         if problems:
             raise StoreUnfit(f'"{self.name}" takes no record that is not as it was written: record {problems[0]}')
-        columns = ("prep", "seq", "kind", "version", "at", "who", "verified", "where", "body")
+        columns = ("prep", "seq", "kind", "form", "at", "who", "verified", "where", "body")
         values = [[getattr(each, column) for each in records] for column in columns]
         try:
             rows = self._server.ask(_APPEND, [*values, first.position - 1, first.before], within=SLOWLY)
@@ -195,7 +195,7 @@ class PostgresStore(PostgresDerived):
             [prep] * count,
             [expected + step for step in range(1, count + 1)],
             [draft.kind for draft in drafts],
-            [draft.version for draft in drafts],
+            [draft.form for draft in drafts],
             [attribution.recorded_at] * count,
             [attribution.who] * count,
             [int(attribution.verified)] * count,

@@ -11,7 +11,7 @@ APPLICATION_ID = 0x70726570
 """Marks the file as ours in its header: the letters "prep"."""
 FORMAT = 2
 """The file's format, kept as SQLite's user_version. No other is read: format 1 was a draft's, never released."""
-COLUMNS = 'position, prep, seq, kind, version, at, who, verified, "where", body, "before", hash'
+COLUMNS = 'position, prep, seq, kind, form, at, who, verified, "where", body, "before", hash'
 """In the order of the fields of `Record`."""
 
 _LEAST_SQLITE = (3, 37, 0)  # the first with STRICT tables
@@ -20,7 +20,7 @@ _TABLE = """CREATE TABLE record (
     prep TEXT NOT NULL,
     seq INTEGER NOT NULL,
     kind TEXT NOT NULL,
-    version INTEGER NOT NULL,
+    form INTEGER NOT NULL,
     at TEXT NOT NULL,
     who TEXT NOT NULL,
     verified INTEGER NOT NULL CHECK (verified IN (0, 1)),

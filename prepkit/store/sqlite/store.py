@@ -194,7 +194,7 @@ class SqliteStore(SqliteDerived):
                     r.prep,
                     r.seq,
                     r.kind,
-                    r.version,
+                    r.form,
                     r.at,
                     r.who,
                     r.verified,
