@@ -165,13 +165,17 @@ def _check_amounts(line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iter
 def _check_amount(band: AmountBand, line: AmountLine | SettingLine, kit: Kit, path: Path) -> Iterator[Mistake]:
     forms = [band.value is not None, band.low is not None]
     if isinstance(band, SettingBand):
-        forms += [band.floor is not None, band.copies is not None]
+        forms += [band.floor is not None, band.copies is not None, band.ward_sets is not None]
+        ends = band.ward_sets
+        if ends is not None and (ends.least.unit != ends.most.unit or not ends.least < ends.most):
+            yield Mistake((*path, "ward_sets"), "least and most must be in one unit, the lower first")
         facts = {fact.id: fact for fact in kit.fact}
         if band.copies is not None and not isinstance(facts.get(band.copies), AmountFact):
             yield Mistake((*path, "copies"), f'no fact "{band.copies}" with a unit is declared')
     if sum(forms) != 1:
         yield Mistake(
-            path, "a band gives exactly one of a value, a range (low and high), or for a setting a floor or a fact"
+            path,
+            "a band gives exactly one of a value, a range (low and high), or for a setting a floor, copies or ward_sets",
         )
     if (band.low is None) != (band.high is None):
         yield Mistake(path, "low and high stand together")

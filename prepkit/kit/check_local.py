@@ -8,9 +8,10 @@ from prepkit.kit.check_kit import CORE_FACTS, check_criterion, check_grounds
 from prepkit.kit.check_line import check_line
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import lay_over
-from prepkit.kit.lines import Line
+from prepkit.kit.lines import Line, SettingLine, WardSets
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.ward import LeftOut, Local, Ward, Widening
+from prepkit.quantities.text import show_range
 
 Path = tuple[str | int, ...]
 
@@ -47,6 +48,7 @@ def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
                 said = f'{mistake.wrong} (kit "{kit.id}")' if len(local.kits) > 1 else mistake.wrong
                 yield replace(mistake, wrong=said)
     yield from _check_left_out(ward, kits)
+    yield from _check_settings(ward, kits)
     yield from _check_sources(ward, kits)
     yield from _check_widenings(ward, kits)
 
@@ -58,6 +60,21 @@ def _check_left_out(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
             if each.line not in optional:
                 wrong = f'"{each.line}" is no line that the kit "{kit.id}" calls optional'
                 yield Mistake(("left_out", at, "line"), wrong, suggest(each.line, optional))
+
+
+def _check_settings(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
+    """The ward's values are for lines that leave them to it, within what each takes."""
+    left: dict[str, list[WardSets]] = {}
+    for line in (line for kit in kits for line in kit.line if isinstance(line, SettingLine)):
+        left.setdefault(line.id, []).extend(band.ward_sets for band in line.band if band.ward_sets)
+    named = [name for name, ends in left.items() if ends]
+    for at, each in enumerate(ward.setting):
+        if each.line not in named:
+            yield Mistake(("setting", at, "line"), f'no kit leaves "{each.line}" to it', suggest(each.line, named))
+        for ends in left.get(each.line, ()):
+            if each.value.unit != ends.least.unit or not ends.least <= each.value <= ends.most:
+                wrong = f"is outside {show_range(ends.least, ends.most)}, which guard against slips"
+                yield Mistake(("setting", at, "value"), wrong)
 
 
 def _check_over(local: Local, at: int, kit: Kit, ward: Ward) -> Iterator[Mistake]:

@@ -181,11 +181,21 @@ class AmountLine(CommonLine, frozen=True, kw_only=True, tag="amount", tag_field=
     ]
 
 
+class WardSets(Spec, frozen=True, kw_only=True):
+    """A value that each ward sets for itself; the two ends guard against slips, and are no clinical limits."""
+
+    least: Annotated[AnyAmount, Meta(description="no value below this is taken")]
+    most: Annotated[AnyAmount, Meta(description="no value above this is taken, in the unit of least")]
+
+
 class SettingBand(AmountBand, frozen=True, kw_only=True):
-    """A setting for one band: a value, a range, a floor, or a fact taken over."""
+    """A setting for one band: a value, a range, a floor, a fact taken over, or what the ward sets."""
 
     floor: Annotated[AnyAmount | None, Meta(description="at or above this")] = None
     copies: Annotated[FactId | None, Meta(description="the fact whose amount is set")] = None
+    ward_sets: Annotated[
+        WardSets | None, Meta(description="the ward file's own value; where it sets none, it is entered with the tick")
+    ] = None
 
 
 class SettingLine(CommonLine, frozen=True, kw_only=True, tag="setting", tag_field="kind"):

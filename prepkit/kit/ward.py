@@ -6,6 +6,7 @@ from typing import Annotated, ClassVar, Literal, TypeAlias
 from msgspec import Meta, field
 
 from prepkit.kit.fields import (
+    AnyAmount,
     AnyVolume,
     Basis,
     Form,
@@ -130,6 +131,14 @@ class Widening(Approved, frozen=True, kw_only=True):
     kits: Annotated[Ids, Meta(min_length=1, description="the kits in which it counts")]
 
 
+class WardSetting(Spec, frozen=True, kw_only=True):
+    """The ward's value for a setting that its kits leave to it."""
+
+    line: Annotated[Id, Meta(description="the line that it is for")]
+    value: Annotated[AnyAmount, Meta(description="the value, one for every baby")]
+    source: Annotated[Text, Meta(description='where it comes from, in words: a paper\'s number, or "ours, unsourced"')]
+
+
 class LeftOut(Spec, frozen=True, kw_only=True):
     """An optional line that the ward does without; what goes with it is left out too."""
 
@@ -241,6 +250,9 @@ class Ward(Spec, frozen=True, kw_only=True):
     local: Annotated[tuple[Local, ...], Meta(description="lines and criteria of the ward's own")] = ()
     weight_change: Annotated[
         tuple[WeightChange, ...], Meta(description="from which change since birth a weight is asked for again")
+    ] = ()
+    setting: Annotated[
+        tuple[WardSetting, ...], Meta(description="the ward's values for what kits leave to the ward")
     ] = ()
     left_out: Annotated[tuple[LeftOut, ...], Meta(description="optional lines that the ward does without")] = ()
     widening: Annotated[

@@ -24,11 +24,19 @@ from prepkit.preparation.check.events import FactRead
 from prepkit.preparation.lines.events import LineSnapshot, Listed, ListingReason, Ordered, WhyWithheld
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.quantities.text import read_amount
+from prepkit.quantities.amount import Amount
+from prepkit.quantities.text import (
+    UnreadableAmountError,
+    read_amount,
+    read_number,
+    show_amount,
+    show_range,
+    write_decimal,
+)
 from prepkit.quantities.units import Dimension
 from prepkit.rules.dose.rule import OrderOptions, find_options, write_amount
 from prepkit.rules.growth import Plausibility, WeightPlausibility
-from prepkit.rules.rule import Order, RuleContext
+from prepkit.rules.rule import Entry, Order, RuleContext
 from prepkit.rules.weights import WeightSinceBirth, judge_baby_weight
 from prepkit.wording.baby import say_fact_text
 from prepkit.wording.layers import say_weight
@@ -115,6 +123,24 @@ def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOpti
     return find_options(found, RuleContext(worked.laid, ward, worked.baby, now, {}))
 
 
+def find_entry(worked: WorkedList, line: str) -> Entry | None:
+    """Find what is entered with the tick of a line; None where nothing is."""
+    lines = worked.tray.lines if worked.tray else ()
+    return next((each.outcome.enters for each in lines if each.id == line), None)
+
+
+def read_entry(entry: Entry, typed: str) -> tuple[str, str]:
+    """Read what was typed with a tick: its canonical text and "", or "" and what is wrong."""
+    unit = entry.least.unit
+    try:
+        amount = Amount(read_number(typed.strip()), unit)
+    except UnreadableAmountError as error:
+        return "", f"What was typed {error.reason}."
+    if not entry.least <= amount <= entry.most:
+        return "", f"{show_amount(amount)} is outside {show_range(entry.least, entry.most)}: look again."
+    return f"{write_decimal(amount.value)} {unit.text}", ""
+
+
 def make_listed(worked: WorkedList, because: ListingReason) -> Listed:
     """Make the event that records the list."""
     return Listed(because, make_snapshots(worked.tray) if worked.tray else (), worked.withheld, worked.why)
@@ -132,6 +158,7 @@ def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
             say(line.outcome.blocked),
             line.declared.line.essential,
             _find_asked(tray, line),
+            line.outcome.enters.what if line.outcome.enters and not line.outcome.blocked else "",
         )
         for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )

@@ -105,7 +105,7 @@ def _list_checked(check: Check) -> list[object]:
 def _list_marked(state: Preparation, line: LineSnapshot) -> list[object]:
     mark: list[str] = []
     if state.is_ticked(line.id):
-        mark = ["ticked", state.ticks[line.id].stamp.who]
+        mark = ["ticked", state.ticks[line.id].stamp.who, state.ticks[line.id].value]
     elif state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
         mark = ["set aside", aside.stamp.who, aside.reason]

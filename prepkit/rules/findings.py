@@ -175,6 +175,8 @@ class Kind(StrEnum):
     DEPTH_MEASURED = auto()
     MEASURED_BY = auto()
     # Settings and amounts
+    NOT_SET = auto()
+    ENTER_WITH_TICK = auto()
     NOT_KNOWN = auto()
     NOTHING_STATED = auto()
     NO_SYRINGE_MEASURES = auto()

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import NamedTuple, Protocol
+from typing import Literal, NamedTuple, Protocol
 
 from msgspec import Struct, field
 
@@ -45,6 +45,15 @@ class Prescribed(Struct, frozen=True):
     container: str
 
 
+class Entry(Struct, frozen=True):
+    """A value that nobody set beforehand: it is entered with the tick."""
+
+    what: Literal["setting", "air"]
+    least: Amount
+    """No value below this is taken: a guard against slips, no clinical limit."""
+    most: Amount
+
+
 class Outcome(NamedTuple):
     """What a rule found for one line. Amounts are exact; `amount` is what the hand measures or sets.
 
@@ -80,6 +89,8 @@ class Outcome(NamedTuple):
     recipe: Dilution | None = None
     vials: tuple[VialCount, ...] = ()
     discard: Amount | None = None
+    enters: Entry | None = None
+    """What is entered with the tick, because the ward never set it; None where nothing is."""
     how_many: int | None = None
     """How many to lay out, where that is stated."""
     kits_own: Finding | None = None

@@ -6,11 +6,11 @@ from msgspec.structs import replace
 from prepkit.kit.facts import find_default
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
-from prepkit.kit.ward import SyringeStock, Ward
+from prepkit.kit.ward import SyringeStock, Ward, WardSetting
 from prepkit.quantities.amount import Amount, convert
 from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.findings import Citation, Kind, cite, finding
-from prepkit.rules.rule import Outcome, RuleContext
+from prepkit.rules.rule import Entry, Outcome, RuleContext
 
 
 class _Copied(Struct, frozen=True):
@@ -81,9 +81,22 @@ class BandRule(Struct, frozen=True):
         return Outcome(blocked=finding(Kind.NOTHING_STATED, size=size), working=(finding(Kind.NO_BAND, size=size),))
 
 
-def prepare_setting(line: SettingLine, kit: Kit, ward: Ward | None) -> BandRule:  # noqa: ARG001  (of the same form as the others)
-    """Prepare what to set or keep."""
-    return BandRule(tuple(_Choice(prepare_condition(band), _prepare_band(line, band, kit)) for band in line.band))
+def prepare_setting(line: SettingLine, kit: Kit, ward: Ward | None) -> BandRule:
+    """Prepare what to set or keep; what the kit leaves to the ward is the ward file's own value, or not set."""
+    own = next((each for each in (ward.setting if ward else ()) if each.line == line.id), None)
+    bands = ((prepare_condition(band), _prepare_setting(line, band, kit, own)) for band in line.band)
+    return BandRule(tuple(_Choice(condition, gives) for condition, gives in bands))
+
+
+def _prepare_setting(line: SettingLine, band: SettingBand, kit: Kit, own: WardSetting | None) -> Outcome | _Copied:
+    if band.ward_sets is None:
+        return _prepare_band(line, band, kit)
+    if own is None:
+        enters = Entry("setting", band.ward_sets.least, band.ward_sets.most)
+        return Outcome(show=finding(Kind.NOT_SET), enters=enters, working=(finding(Kind.ENTER_WITH_TICK),))
+    cited, show = Citation("local", (own.source,)), finding(Kind.AMOUNT, amount=own.value)
+    working = finding(Kind.VALUE_STATED, where=band, show=show, cited=cited)
+    return Outcome(amount=own.value, exact=own.value, show=show, working=(working,), basis="local", source=(cited,))
 
 
 def prepare_amount(line: AmountLine, kit: Kit, ward: Ward | None) -> BandRule:

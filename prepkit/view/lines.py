@@ -1,9 +1,5 @@
 """The list, one line opened, and what can be ordered for it."""
 
-from datetime import datetime
-
-from msgspec import Struct
-
 from prepkit.kit.axes import Axis
 from prepkit.kit.names import BORN
 from prepkit.list.lines import ListLine, TrayList
@@ -11,36 +7,27 @@ from prepkit.preparation.baby.suitability import find_suitability_missing
 from prepkit.preparation.batches.decide import find_wanted_product
 from prepkit.preparation.lines.decide import GIVE_FIRST
 from prepkit.preparation.lines.marks import LostMark
-from prepkit.preparation.listing import WorkedList, find_line_options, read_order
+from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import About
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.rules.dose.rule import OrderOptions, write_order
 from prepkit.view.banner import show_banner
-from prepkit.view.models import Banner, BirthQuestion, GroupRows, LineRow, LineView, ListView, Offer, Sign
+from prepkit.view.models import (
+    BirthQuestion,
+    EntryQuestion,
+    GroupRows,
+    LineRow,
+    LineView,
+    ListView,
+    Offer,
+    Sign,
+)
 from prepkit.view.pictures import list_pictures
 from prepkit.view.routes import ScreenRoute, Target
 from prepkit.wording.say import say, say_all, say_joined
 
 OF_WEIGHT_NOW = frozenset({Axis.WEIGHT_NOW, Axis.GREATER_WEIGHT})
 """What cannot be told while the weight now is still to be entered."""
-
-
-class OptionsView(Struct, frozen=True):
-    """What can be ordered for one dose line."""
-
-    banner: Banner
-    name: str
-    now: str
-    """What is used now, and by whose order."""
-    choices: tuple[tuple[str, str], ...]
-    """(option to give back, words to show)."""
-    chosen: str
-    """The option that is used now; empty where none is."""
-    want_reason: frozenset[str]
-    """The options that only a senior orders, with a reason."""
-    not_offered: tuple[str, ...]
-    """What is not among the choices, and why, a sentence each."""
 
 
 def show_list(state: Preparation, worked: WorkedList, news: str) -> ListView:
@@ -127,6 +114,7 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
         is_ticked=state.is_ticked(line.id),
         is_set_aside=state.is_set_aside(line.id),
         asks=snapshot.asks if snapshot else "",
+        enters=_ask_entry(line),
         fingerprint=snapshot.fingerprint if snapshot else "",
         order=Offer("Order", "") if line.kind == "dose" else None,
     )
@@ -163,6 +151,20 @@ def _show_group(group: str, name: str, state: Preparation, tray: TrayList) -> Gr
     return GroupRows(group, name, f"{done} of {len(rows)}", rows)
 
 
+def _ask_entry(line: ListLine) -> EntryQuestion | None:
+    enters = line.outcome.enters
+    if enters is None:
+        return None
+    label, ask = _ENTRIES[enters.what]
+    return EntryQuestion(label, ask, enters.least.unit.text)
+
+
+_ENTRIES = {
+    "setting": ("Value", "Not set on this ward. What is it set to?"),
+    "air": ("Air", "Not set on this ward. How much air lies behind the dose?"),
+}
+
+
 def show_row(line: ListLine, state: Preparation, tray: TrayList) -> LineRow:
     """One line as a row of a list; what it only stands by comes first of its details."""
     sign, word, note = _add_check(line, state, *_show_standing(line, state))
@@ -189,8 +191,8 @@ def _add_check(line: ListLine, state: Preparation, sign: Sign, word: str, note: 
 
 def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:
     if state.is_ticked(line.id):
-        stamp = state.ticks[line.id].stamp
-        return Sign.DONE, f"done {stamp.who} {stamp.at:%H:%M}", ""
+        tick = state.ticks[line.id]
+        return Sign.DONE, f"done {tick.stamp.who} {tick.stamp.at:%H:%M}", tick.value and f"entered: {tick.value}"
     if state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
         return Sign.NOT_NEEDED, f"not needed {aside.stamp.who}", aside.reason
@@ -237,39 +239,3 @@ def _offer_set_aside(line: ListLine, state: Preparation) -> Offer:
     if state.is_ticked(line.id):
         return Offer("Not needed", "It is ticked: un-tick it first.")
     return Offer("Not needed", "")
-
-
-def show_options(state: Preparation, worked: WorkedList, line_id: str, now: datetime) -> OptionsView | None:
-    """What can be ordered for a line; None where it is no dose, or not on the list."""
-    options = find_line_options(worked, line_id, now)
-    name = next((line.name for line in worked.tray.lines if line.id == line_id), "") if worked.tray else ""
-    if options is None or not name:
-        return None
-    chosen = _find_chosen(state, line_id, options)
-    return OptionsView(
-        banner=show_banner(state, worked.baby),
-        name=name,
-        now=_say_now(state, line_id, chosen),
-        choices=tuple((option.id, say(option.found)) for option in options.choices),
-        chosen=chosen,
-        want_reason=frozenset(option.id for option in options.choices if option.wants_reason),
-        not_offered=say_all(options.not_offered),
-    )
-
-
-def _find_chosen(state: Preparation, line_id: str, options: OrderOptions) -> str:
-    given = state.orders.get(line_id)
-    if given is not None:
-        ordered = write_order(read_order(given.what))
-        return ordered if any(option.id == ordered for option in options.choices) else ""
-    return next((option.id for option in options.choices if option.id == option.order.product), "")
-
-
-def _say_now(state: Preparation, line_id: str, chosen: str) -> str:
-    given = state.orders.get(line_id)
-    if given is None:
-        return "Nothing is ordered: the ward's first choice is used." if chosen else "Nothing is ordered."
-    by = f"ordered by {given.what.prescriber}, entered by {say_stamp(given.stamp)}"
-    if chosen:
-        return f"Now {by}."
-    return f"{write_order(read_order(given.what))} was {by}. It cannot be drawn up now: order again."

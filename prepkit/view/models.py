@@ -200,6 +200,14 @@ class Offer(Struct, frozen=True):
     """Empty when the action can be done."""
 
 
+class EntryQuestion(Struct, frozen=True):
+    """A value that the ward never set, asked for with the tick."""
+
+    label: str
+    ask: str
+    unit: str
+
+
 class LineView(Struct, frozen=True):
     """One line opened: how its number was made and where it comes from."""
 
@@ -220,6 +228,8 @@ class LineView(Struct, frozen=True):
     is_set_aside: bool
     waits_for_hand: bool = False
     """Whether nothing but batch and expiry of what is in the hand stands between it and its tick."""
+    enters: EntryQuestion | None = None
+    """What is entered with the tick, because the ward never set it."""
     asks: str = ""
     """The fact that has to be given before the tick; empty where none has."""
     fingerprint: str = ""

@@ -133,7 +133,9 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.EARLIER_UNKNOWN: lambda doses: (
         f"What was given before is not known in full ({doses.words()}): a senior says what is due."
     ),
-    Kind.NO_AIR_STATED: lambda: "The ward file sets no volume of air behind the dose: ask what the unit uses.",
+    Kind.NO_AIR_STATED: lambda: (
+        "Air behind the dose: not set on this ward. Ask what the unit uses, and enter it with the tick."
+    ),
     Kind.NOT_FOR_INJECTION: lambda: "Not for injection: its own syringe, labelled with its route.",
     # What was ordered, and what can be
     Kind.ORDER_NAMED: _name_order,

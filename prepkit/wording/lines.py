@@ -136,6 +136,8 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.DEPTH_MEASURED: _say_measured,
     Kind.MEASURED_BY: lambda measured: f"local: measured by {measured.measured_by} on {show_day(measured.measured_on)}",
     # Settings and amounts
+    Kind.NOT_SET: lambda: "not set on this ward",
+    Kind.ENTER_WITH_TICK: lambda: "The ward file sets no value: it is entered when the line is ticked. [local]",
     Kind.NOT_KNOWN: lambda label: f"{label} is not known",
     Kind.NOTHING_STATED: lambda size: f"nothing is stated for {say_size(size)}",
     Kind.NO_SYRINGE_MEASURES: lambda route, low, high: f"no {route} syringe in stock measures {show_range(low, high)}",

@@ -16,12 +16,13 @@ from prepkit.preparation.decide import decide_ward
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import WardReplaced
 from prepkit.preparation.lines.decide import decide_order, decide_restore, decide_set_aside, decide_tick, decide_untick
-from prepkit.preparation.listing import find_line_options, make_listed, make_ordered, work_out
+from prepkit.preparation.listing import find_entry, find_line_options, make_listed, make_ordered, read_entry, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text
 from prepkit.rules.rule import Order
-from prepkit.view.lines import OptionsView, show_line, show_list, show_options
+from prepkit.view.lines import show_line, show_list
 from prepkit.view.models import LineView, ListView
+from prepkit.view.orders import OptionsView, show_options
 
 
 class LineService:
@@ -46,15 +47,23 @@ class LineService:
         self._session.note_seen()
         return show_options(self._session.state, self._session.work_out(), line, self._session.clock())
 
-    def tick(self, line: str) -> str:
-        """Tick a line that is not ticked, un-tick one that is: as it stood on this screen."""
+    def tick(self, line: str, typed: str = "") -> str:
+        """Tick a line that is not ticked, un-tick one that is: as it stood on this screen.
+
+        `typed` is what is entered with the tick, where the line asks for something that the ward never set.
+        """
         if self._session.state.is_ticked(line):
             return self._session.act(lambda state: decide_untick(state, line))
         seen = self._session.find_fingerprint(line)
         if not seen:
             return NO_SUCH_LINE
-        needs, who = find_wanted_product(self._session.work_out(), line) is not None, self._session.identity.who
-        return self._session.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs))
+        worked, who = self._session.work_out(), self._session.identity.who
+        needs, value = find_wanted_product(worked, line) is not None, ""
+        if (enters := find_entry(worked, line)) is not None and typed.strip():
+            value, wrong = read_entry(enters, typed)
+            if wrong:
+                return wrong
+        return self._session.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs, value=value))
 
     def order(self, line: str, option: str, prescriber: str, reason: str = "") -> str:
         """Record what was ordered: one of the options of `show_options` by its id, with a reason where it wants one."""

@@ -50,7 +50,9 @@ def _tick(payload: Ticked, state: Preparation, stamp: Attribution) -> Preparatio
         return state
     if state.is_set_aside(line.id):
         return state
-    tick = Tick(stamp, payload.fingerprint, line.name, line.show)
+    if bool(line.enters) != bool(payload.value):
+        return state
+    tick = Tick(stamp, payload.fingerprint, line.name, line.show, payload.value)
     return replace(state, ticks={**state.ticks, line.id: tick}, changes=without(state.changes, line.id))
 
 

@@ -24,12 +24,12 @@ GIVE_FIRST = "give batch and expiry of what is in your hand first."
 
 
 def decide_tick(
-    state: Preparation, line: str, fingerprint_seen: str, who: str = "", *, needs_in_hand: bool = False
+    state: Preparation, line: str, fingerprint_seen: str, who: str = "", *, needs_in_hand: bool = False, value: str = ""
 ) -> Decision:
     """Tick a line for what it is now.
 
     `who` ticks it and cannot be the person who checked it; `needs_in_hand` says that the ward wants batch and expiry
-    first.
+    first. `value` is what was entered with it, canonical, where the line asks for something that the ward never set.
     """
     found = find_line(state, line)
     if isinstance(found, Refusal):
@@ -42,9 +42,17 @@ def decide_tick(
     refusal = refusal or _refuse_if_ticked(state, found, who)
     if refusal is not None:
         return refusal
-    if needs_in_hand and not state.find_in_hand(line):
-        return Refusal(f"{found.name}: {GIVE_FIRST}")
-    return (Ticked(line, found.fingerprint),)
+    wants = _find_wanted(state, found, needs_in_hand=needs_in_hand, value=value)
+    if wants:
+        return Refusal(f"{found.name}: {wants}")
+    return (Ticked(line, found.fingerprint, value if found.enters else ""),)
+
+
+def _find_wanted(state: Preparation, line: LineSnapshot, *, needs_in_hand: bool, value: str) -> str:
+    """What a tick of a line waits for: batch and expiry, a value that the ward never set; empty where nothing."""
+    if needs_in_hand and not state.find_in_hand(line.id):
+        return GIVE_FIRST
+    return "not set on this ward, so that it is entered with the tick." if line.enters and not value else ""
 
 
 def _refuse_if_ticked(state: Preparation, line: LineSnapshot, who: str) -> Refusal | None:

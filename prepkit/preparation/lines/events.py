@@ -41,11 +41,14 @@ class LineSnapshot(Struct, frozen=True):
     """Whether the line may never be set aside."""
     asks: str = ""
     """The fact that has to be given before the line is ticked, or before it is not blocked; empty where none is."""
+    enters: str = ""
+    """What is entered with the tick, because the ward never set it: "setting", "air"; empty where nothing is."""
 
     @property
     def compared(self) -> tuple[str | bool, ...]:
         """By what two lines of two lists are the same: all of it but the words that were shown."""
-        return self.id, self.group, self.name, self.fingerprint, bool(self.blocked), self.essential, self.asks
+        what = (self.id, self.group, self.name, self.fingerprint, bool(self.blocked), self.essential)
+        return (*what, self.asks, self.enters)
 
     @property
     def is_waiting(self) -> bool:
@@ -114,6 +117,8 @@ class Ticked(EventPayload, frozen=True):
     IS_PREPARING: ClassVar[bool] = True
     line: str
     fingerprint: str
+    value: str = ""
+    """What was entered with it ("9 L/min"); empty where the line asks for nothing."""
 
 
 class Unticked(EventPayload, frozen=True):
@@ -165,6 +170,8 @@ class Tick(Struct, frozen=True):
     fingerprint: str
     name: str
     show: str
+    value: str = ""
+    """What was entered with it; empty where the line asked for nothing."""
 
 
 class Aside(Struct, frozen=True):

@@ -7,17 +7,20 @@ from msgspec import Struct
 
 from prepkit.kit.kit import Product
 from prepkit.kit.lines import DoseLine
-from prepkit.quantities.amount import Amount, add, convert, multiply
+from prepkit.quantities.amount import Amount, add, convert, make_amount, multiply
 from prepkit.quantities.text import choose_mass_unit
 from prepkit.rules.dose.course import DueDose
 from prepkit.rules.dose.strength import Strength
 from prepkit.rules.dose.syringe import Measured
 from prepkit.rules.findings import Finding, Kind, finding
-from prepkit.rules.rule import Dilution, Order, Outcome, Prescribed, VialCount
+from prepkit.rules.rule import Dilution, Entry, Order, Outcome, Prescribed, VialCount
 
 USUAL_DEVIATION = 5
 """In %: a mark further from exact is cautioned about; usual for high-risk medicines (from memory)."""
 
+
+_AIR = Entry("air", make_amount(0, "mL"), make_amount(5, "mL"))
+"""The ends guard against slips; they are no clinical limits."""
 
 _LEAST_SHARE = 90
 """In % of what is due: below it the row says so. An audit of poractant doses drew the line there (Boix 2019, doi
@@ -93,6 +96,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         is_whole=draw_up.is_whole,
         air=draw_up.air if draw_up.air.value else None,
         recipe=draw_up.dilution,
+        enters=_AIR if draw_up.strength.lacks_air else None,
         product=draw_up.product.id,
         stands_in=draw_up.instead_of.id if draw_up.instead_of else "",
         capped=draw_up.due.capped,

@@ -39,6 +39,8 @@ class Strength(Struct, frozen=True):
     """What an order says beside the dose."""
     air: Amount | None
     """The air behind it in the syringe; None where there is none."""
+    lacks_air: bool
+    """Whether air belongs behind it and the ward never set how much."""
     cautions: tuple[Finding | str, ...]
     """What holds of it whatever is drawn up."""
 
@@ -72,6 +74,7 @@ def prepare_strength(doses: Doses, recipe: Recipe | None, kit: Kit, ward: Ward) 
         mixing=_find_mixing(recipe, ward) if recipe else None,
         prescribed=_prescribe(line, product, dilution),
         air=ward.air if line.air and ward.air and ward.air.value else None,
+        lacks_air=line.air and ward.air is None,
         cautions=_list_cautions(line, product, ward),
     )
 

@@ -2,7 +2,7 @@
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.tui.prompts.prompt import Prompt
-from prepkit.view.models import Banner, InputKind
+from prepkit.view.models import Banner, EntryQuestion, InputKind, LineView
 
 
 class OrderWizard:
@@ -48,6 +48,34 @@ class OrderWizard:
 
     def _order(self, prescriber: str) -> str:
         refusal = self.preparation.lines.order(self._line, self._option, prescriber, self._reason)
+        self._given = not refusal
+        return refusal
+
+
+class TickEntryWizard:
+    """A value that the ward never set, entered with the tick of its line."""
+
+    title = "Enter and tick"
+
+    def __init__(self, preparation: OpenPreparation, line: LineView, question: EntryQuestion) -> None:
+        self.preparation = preparation
+        self._line = line
+        self._question = question
+        self._given = False
+
+    def banner(self) -> Banner:
+        """Show the preparation's banner."""
+        return self.preparation.baby.show_baby().banner
+
+    def next_prompt(self) -> Prompt | None:
+        """The value, once."""
+        if self._given:
+            return None
+        question, words = self._question, (f"{self._line.row.name}: {self._question.ask}",)
+        return Prompt(question.label, words, InputKind.NUMBER, self._tick, unit=question.unit, final=True)
+
+    def _tick(self, typed: str) -> str:
+        refusal = self.preparation.lines.tick(self._line.row.id, typed)
         self._given = not refusal
         return refusal
 

@@ -6,7 +6,7 @@ from typing import Any, Unpack
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.cot import ReadingWizard
-from prepkit.tui.prompts.line import BatchWizard
+from prepkit.tui.prompts.line import BatchWizard, TickEntryWizard
 from prepkit.tui.prompts.prompt import ReasonWizard, TextWizard
 from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.routes import Given, find_route, go_back, navigate
@@ -183,6 +183,8 @@ class PreparationScreen(WorkstationScreen[None]):
         view = self.prep.lines.show_line(line)
         if view is not None and view.asks and not view.is_ticked:
             self.ask(FactWizard(self.prep, view.asks), lambda _: self._tick_told(view, after))
+        elif view is not None and view.enters is not None and not view.is_ticked:
+            self.ask(TickEntryWizard(self.prep, view, view.enters), lambda given: after() if given and after else None)
         elif view is not None and view.waits_for_hand:
             self.ask(BatchWizard(self.prep, line), lambda given: self._tick_given(line, after) if given else None)
         elif self.do(lambda: self.prep.lines.tick(line)) and view is not None and not view.is_ticked and after:
