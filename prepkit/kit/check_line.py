@@ -175,7 +175,7 @@ def _check_amount(band: AmountBand, line: AmountLine | SettingLine, kit: Kit, pa
     if sum(forms) != 1:
         yield Mistake(
             path,
-            "a band gives exactly one of a value, a range (low and high), or for a setting a floor, copies or ward_sets",
+            "a band gives exactly one of a value, a range (low and high), or of a setting floor, copies or ward_sets",
         )
     if (band.low is None) != (band.high is None):
         yield Mistake(path, "low and high stand together")
