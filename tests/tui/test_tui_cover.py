@@ -67,7 +67,7 @@ SCREENS: dict[type, Make] = {
     MessageScreen: lambda desk, opened: MessageScreen(
         desk, "Not done", ("It was 3.6 mL.",), opened, banner=banner_of(opened)
     ),
-    PadScreen: lambda desk, opened: PadScreen(desk, FactWizard(opened, "weight")),
+    PadScreen: lambda desk, opened: PadScreen(desk, FactWizard(opened, "birth_weight")),
     ReadyScreen: ReadyScreen,
     RecordScreen: RecordScreen,
     RescueScreen: RescueScreen,
