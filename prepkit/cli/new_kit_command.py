@@ -31,9 +31,12 @@ review_by = {review_by}
 # fragments = ["example"]
 
 # The babies that the kit is for: what `prepkit prove` walks through, every gram and every day.
+# Each span says which weight and which gestation it means.
 [domain]
-weight = {{ at_least = "500 g", at_most = "5000 g" }}
-gestation = {{ at_least = "23+0", at_most = "42+0" }}
+birth_weight = {{ at_least = "500 g", at_most = "5000 g" }}
+weight_now = {{ at_least = "500 g", at_most = "5000 g" }}
+birth_gestation = {{ at_least = "23+0", at_most = "42+0" }}
+gestation_today = {{ at_least = "23+0", at_most = "44+6" }}
 
 # A document that a figure was read in. Name it in `source = ["example"]` of what it is for.
 # [sources.example]
@@ -41,7 +44,7 @@ gestation = {{ at_least = "23+0", at_most = "42+0" }}
 # year = 2026
 # reference = "doi, report number, chapter"
 
-# Weight, gestation and sex are always asked. Other facts, each with what stands where nobody gives it:
+# Always asked: the weights, the gestation at birth, when born, sex. Others, each with what stands where nobody says:
 [[fact]]
 kind = "choice"                     # or "amount" (least, most, default), or "moment"
 id = "line_patent"
@@ -50,7 +53,7 @@ ask = "Has an intravenous line been checked as patent?"
 options = ["yes", "no"]
 default = "no"
 
-# What has to hold for the route to be used: a question, or `where = {{ weight = {{ at_least = "1200 g" }} }}`.
+# What has to hold for the route to be used: a question, or `where = {{ weight_now = {{ at_least = "1200 g" }} }}`.
 [[criterion]]
 id = "agreed"
 text = "Has the procedure been agreed for this baby?"

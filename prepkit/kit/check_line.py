@@ -25,6 +25,7 @@ from prepkit.kit.lines import (
     TrialLine,
 )
 from prepkit.kit.problems import Mistake, suggest
+from prepkit.kit.reads import find_axes
 from prepkit.quantities.amount import Amount, DimensionMismatchError
 from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount, show_range
 from prepkit.quantities.units import Dimension
@@ -37,7 +38,7 @@ def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> I
     groups = [group.id for group in kit.group]
     if line.group not in groups:
         yield Mistake((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
-    yield from check_axes(line, kit, path)
+    yield from check_axes(find_axes(line, kit), kit, path)
     yield from _check_kind(line, _Beside(kit, line, is_local), path)
 
 

@@ -4,16 +4,15 @@ Bands leave no gap, do not overlap, and hold every shared edge exactly once. The
 by, each with both its edges, in whole grams and days, because the proof walks all of it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
 from prepkit.kit.axes import GESTATIONS, WEIGHTS, WORDS, Axis
 from prepkit.kit.facts import LEAST_GESTATION, LEAST_WEIGHT_G, MOST_GESTATION, MOST_WEIGHT_G
 from prepkit.kit.kit import Domain, Kit
-from prepkit.kit.lines import Band, Line
+from prepkit.kit.lines import Band
 from prepkit.kit.problems import Mistake
-from prepkit.kit.reads import find_axes
 from prepkit.kit.spans import Span
 from prepkit.quantities.amount import Amount, convert
 
@@ -58,9 +57,8 @@ def _check_pair(one: Span[Any], two: Span[Any], path: Path, *, overlaps: bool, g
         yield Mistake(path, f"two bands overlap, or are out of order ({said})", "order bands from low to high")
 
 
-def check_axes(line: Line, kit: Kit, path: Path) -> Iterator[Mistake]:
+def check_axes(axes: Collection[Axis], kit: Kit, path: Path) -> Iterator[Mistake]:
     """What is wrong with the axes that a line goes by: one weight and one gestation, within the kit's domain."""
-    axes = find_axes(line, kit)
     for which in (WEIGHTS, GESTATIONS):
         named = [WORDS[axis] for axis in which if axis in axes]
         if len(named) > 1:

@@ -8,10 +8,12 @@ from prepkit.kit.axes import GESTATIONS, WEIGHTS
 from prepkit.kit.check_kit import check_ids, check_no_facts, check_order, check_product
 from prepkit.kit.check_line import check_own_product
 from prepkit.kit.check_local import check_local, check_local_beside
+from prepkit.kit.check_spans import check_axes
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import compute_recipe_strength, lay_over
 from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
 from prepkit.kit.problems import Mistake, suggest
+from prepkit.kit.reads import find_axes, list_axes
 from prepkit.kit.spans import Span, Where
 from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, Approved, MeasuredLength, People, Recipe, Ward
 from prepkit.quantities.amount import add, convert, make_amount
@@ -173,8 +175,22 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
             if line not in lines:
                 yield Mistake((table, at, "line"), f'no kit has a line "{line}"', suggest(line, lines))
     yield from check_local_beside(ward, kits)
+    yield from _check_axes_beside(ward, [lay_over(kit, ward).kit for kit in kits])
     for at, measured in enumerate(ward.measured):
         yield from _check_measured_size(measured, ward, kits, at)
+
+
+def _check_axes_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
+    """A line goes by one weight and one gestation, its approvals and the ward's own products included."""
+    for kit, line in [(each, line) for each in kits for line in each.line]:
+        axes = find_axes(line, kit)
+        approvals = [(("approval", at, "where"), row) for at, row in enumerate(ward.approval) if row.line == line.id]
+        drawn = getattr(line, "products", ())
+        products = [(("product", at, "where"), row) for at, row in enumerate(ward.product) if row.id in drawn]
+        for path, row in (*approvals, *(each for each in products if each[1].where)):
+            for mistake in check_axes(axes | list_axes([row]), kit, path):
+                said = f'line "{line.id}" of kit "{kit.id}" {mistake.wrong}'
+                yield Mistake(path, said, "say here which one that line goes by")
 
 
 def _check_measured_size(measured: MeasuredLength, ward: Ward, kits: Sequence[Kit], at: int) -> Iterator[Mistake]:

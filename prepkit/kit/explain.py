@@ -9,6 +9,7 @@ from typing import Any, Literal, TypeAlias, get_args, get_origin
 
 from msgspec import Meta
 
+from prepkit.kit.axes import GESTATIONS, WEIGHTS
 from prepkit.kit.fields import FACT_ID_FORM, GTIN_FORM, ID_FORM, KIND, MOST_TEXT, Measures, Spec, find_measures
 from prepkit.kit.problems import Mistake, suggest_close
 from prepkit.kit.spans import Span
@@ -37,6 +38,8 @@ _MEANT: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "warnings": ("cautions",),
     }
 )
+# A kit never says one of these alone.
+_WHICH: Mapping[str, Sequence[str]] = MappingProxyType({"weight": WEIGHTS, "gestation": GESTATIONS})
 _PLAIN: Mapping[object, str] = MappingProxyType(
     {
         bool: "must be true or false",
@@ -55,9 +58,18 @@ _BETWEEN: Mapping[str, str] = MappingProxyType({ID_FORM: "-", FACT_ID_FORM: "_"}
 def explain_unknown(key: str, known: Sequence[str], path: Path) -> Mistake:
     """That a table has no such key, and which one may be meant."""
     meant = [name for name in _MEANT.get(key, ()) if name in known]
-    hint = f'did you mean "{meant[0]}"?' if meant else suggest_close(key, known)
+    hint = f'did you mean "{meant[0]}"?' if meant else _say_which(key, known) or suggest_close(key, known)
     wrong = f'unknown key "{show_safely(key)}"'
     return Mistake((*path, key), wrong, hint or f"keys that may stand here: {', '.join(known)}")
+
+
+def _say_which(key: str, known: Sequence[str]) -> str:
+    """A hint for a weight or a gestation that does not say which one it is; empty for any other key."""
+    *before, last = _WHICH.get(key, ("",))
+    said = f"say which {key} it is: {', '.join(before)} or {last}"
+    if last in known:
+        return said
+    return f"write where = {{ ... }}, and in it {said}" if last and "where" in known else ""
 
 
 def explain_kind(got: object, kinds: Sequence[str], path: Path) -> Mistake:

@@ -73,8 +73,14 @@ class _Fact(Struct, frozen=True):
         criterion = self.criterion
         if criterion.otherwise == "advice" or not self.condition.may_hold_for(baby):
             return criterion.otherwise
-        is_unknowable = baby.find_missing([each.axis for each in self.condition.ends]) in GESTATIONS
-        return "ask a senior" if is_unknowable else "questions open"
+        return _find_open(self.condition, baby)
+
+
+def _find_open(condition: Condition, baby: Baby) -> ReasonVerdict:
+    """How a condition stands that neither holds nor is ruled out: open while what is wanting can be given."""
+    wanting = [each.axis for each in condition.ends if baby.measures[each.axis] is None]
+    can_be_given = any(axis not in GESTATIONS for axis in wanting) or not wanting
+    return "questions open" if can_be_given else "ask a senior"
 
 
 class _Question(Struct, frozen=True):
@@ -118,7 +124,7 @@ class Criteria(Struct, frozen=True):
         if not self.domain.holds_for(baby):
             # No figure of the kit was made for the baby, or nobody can say.
             found = finding(Kind.OUTSIDE_DOMAIN, domain=self.kit.domain, size=baby.size)
-            verdict: ReasonVerdict = "ask a senior" if self.domain.may_hold_for(baby) else "not suitable"
+            verdict = _find_open(self.domain, baby) if self.domain.may_hold_for(baby) else "not suitable"
             reasons.append(Reason(DOMAIN_CRITERION, verdict, found, f"kit edition {self.kit.edition}"))
         return (*reasons, *_check_earlier(baby), *_check_weights(baby, self.changes, confirmed))
 

@@ -82,8 +82,8 @@ class SizeRule(Struct, frozen=True):
         chosen = choose_in_force([each.approval for each in fitting], context.now.date())
         if chosen is None:
             # One of them may cover the baby, for all that is known: it is asked for before it is refused.
-            axes = [each.axis for approved in self.approved for each in approved.covers.ends]
-            if missing := baby.find_missing(axes):
+            covering = [each.covers for each in self.approved if each.covers.may_hold_for(baby)]
+            if missing := baby.find_missing([each.axis for covers in covering for each in covers.ends]):
                 return block_missing(missing)
             blocked = finding(Kind.OUTSIDE_LABELS, label=self.label, size=baby.size, has_ward=has_ward)
             return Outcome(blocked=blocked, working=(self.label_working, finding(Kind.OFF_LABEL)))

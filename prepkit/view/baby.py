@@ -35,10 +35,10 @@ _SEX_CHOICES = (("boy", "boy"), ("girl", "girl"), ("unknown", "not known"))
 UNLESS = {
     BIRTH_WEIGHT: (NOT_KNOWN, "Not known"),
     BIRTH_GESTATION: (NOT_KNOWN, "Not known"),
-    WEIGHT_NOW: (NOT_WEIGHED, "Not weighed since"),
+    WEIGHT_NOW: (NOT_WEIGHED, "Not weighed"),
 }
 """What may be given in the place of a value, and the words for it."""
-TYPE_BIRTH = "Longer ago, or with the time: type it"
+TYPE_BIRTH = "Longer ago, or the time: type it"
 """For the day of birth."""
 _NOTES, _COT = "notes", "cot"
 _READ_OFF = {BIRTH_WEIGHT: _NOTES, WEIGHT_NOW: _COT, BORN: _NOTES}

@@ -168,7 +168,8 @@ _ENTRIES = {
 def show_row(line: ListLine, state: Preparation, tray: TrayList) -> LineRow:
     """One line as a row of a list; what it only stands by comes first of its details."""
     sign, word, note = _add_check(line, state, *_show_standing(line, state))
-    details = say_all((*tray.list_remarks(line), *line.outcome.details))
+    remarks = () if line.outcome.blocked else tray.list_remarks(line)
+    details = say_all((*remarks, *line.outcome.details))
     return LineRow(line.id, line.name, say(line.outcome.show), details, sign, word, note)
 
 

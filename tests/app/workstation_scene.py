@@ -32,10 +32,12 @@ MakeDesk = Callable[..., Workstation]
 
 
 def start(desk: Workstation, weight: str = "1450", gestation: str = "30+2", cot: str = "Cot 4") -> OpenPreparation:
+    """A preparation with its list, of a baby born today."""
     opened = desk.start(KIT, cot)
     assert not isinstance(opened, str), opened
     assert opened.baby.give_fact("birth_weight", weight) == ""
     assert opened.baby.give_fact("birth_gestation", gestation) == ""
+    assert opened.baby.give_fact("born", "today") == ""
     return opened
 
 
@@ -64,7 +66,8 @@ def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | 
     assert opened.check.begin(who, pin) == ""
     tray = opened.session.work_out().tray
     assert tray is not None
-    assert opened.check.enter_weight(str(tray.baby.weight_g)) == ""
+    while (fact := opened.check.show_check().fact) is not None:
+        assert opened.check.enter_fact(fact.fact, opened.session.state.facts[fact.fact].partition(" on ")[0]) == ""
     while (field := opened.check.show_check().field) is not None:
         line = next(line for line in tray.lines if line.id == field.line)
         typed, counts = enter_as_listed(line)

@@ -36,7 +36,7 @@ def test_a_milder_criterion_does_not_count_without_an_approval(weight: int, verd
     assert list_tray(weight, ward).verdict == ("not suitable" if weight < 1200 else "questions open")
     if weight < 1200:
         assert text == (
-            "Weight is at least 1200 g (this baby: birth weight 1199 g)"
+            "Weight is at least 1200 g (birth weight: 1199 g)"
             " (the ward's own is wider, and no approval on file: Weight is at least 1100 g)"
         )
 

@@ -41,7 +41,7 @@ def judge(rest: str, weight: int = LIKELY, answer: str = "", **facts: str) -> Re
 def test_a_criterion_of_facts_is_met_or_says_what_the_baby_is(otherwise: str, weight: int, *, met: bool) -> None:
     reason = judge(f'where = {{ birth_weight = {{ at_least = "1200 g" }} }}\notherwise = "{otherwise}"\n', weight)
     assert reason.verdict == ("met" if met else otherwise)
-    assert reason.text == ("It holds" if met else "It holds (this baby: birth weight 1199 g)")
+    assert reason.text == ("It holds" if met else "It holds (birth weight: 1199 g)")
     assert reason.source == "common practice, no source to cite"
 
 

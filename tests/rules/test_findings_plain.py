@@ -9,7 +9,7 @@ import pytest
 from msgspec import Struct
 
 from prepkit.canonical import write_canonical
-from prepkit.kit.baby import Baby
+from prepkit.kit.baby import BabySize
 from prepkit.kit.kit import Product
 from prepkit.kit.spans import WeightSpan, Where
 from prepkit.kit.ward import SyringeStock
@@ -18,7 +18,7 @@ from prepkit.quantities.gestation import read_gestation
 from prepkit.rules.findings import Kind, finding, write_plain
 from prepkit.rules.growth import WeightPlausibility
 
-BABY = Baby(1450, read_gestation("30+2"), "boy", {"fio2": make_amount(40, "%")}, ("sex",))
+SIZE = BabySize(1450, None, read_gestation("30+2"), read_gestation("30+3"))
 
 
 def test_a_finding_is_written_as_its_kind_and_its_values_by_name() -> None:
@@ -40,12 +40,19 @@ def test_a_finding_is_written_as_its_kind_and_its_values_by_name() -> None:
         (date(2026, 11, 25), "2026-11-25"),
         (datetime(2026, 11, 25, 4, 0, tzinfo=timezone(timedelta(hours=1))), "2026-11-25T03:00:00+00:00"),
         (read_gestation("30+2"), 212),
-        (BABY, {"weight_g": 1450, "gestation": 212}),
         (
-            Where(weight=WeightSpan(at_least=make_amount(1200, "g"))),
+            SIZE,
+            {"birth_weight_g": 1450, "weight_now_g": None, "birth_gestation": 212, "gestation_today": 213},
+        ),
+        (
+            Where(weight_now=WeightSpan(at_least=make_amount(1200, "g"))),
             {
-                "weight": {"at_least": "1200/1 g", "above": None, "at_most": None, "below": None},
-                "gestation": None,
+                "birth_weight": None,
+                "weight_now": {"at_least": "1200/1 g", "above": None, "at_most": None, "below": None},
+                "greater_weight": None,
+                "birth_gestation": None,
+                "gestation_today": None,
+                "age": None,
                 "facts": {},
             },
         ),
@@ -77,6 +84,6 @@ def list_counting(base: type[Struct] = Struct) -> Iterator[type[Struct]]:
 
 def test_what_counts_of_a_struct_is_among_its_fields() -> None:
     found = set(list_counting())
-    assert found >= {Baby, Product, SyringeStock, WeightPlausibility}
+    assert found >= {Product, SyringeStock, WeightPlausibility}
     for each in found:
         assert set(vars(each)["COUNTS"]) < set(each.__struct_fields__), each

@@ -94,7 +94,14 @@ def other_desk(store_path: Path) -> Iterator[Workstation]:
 
 @pytest.fixture
 def begun(desk: Workstation) -> OpenPreparation:
-    """A preparation with its list, made at the desk by RA."""
+    """A preparation with its list, made at the desk by RA, of a baby born today."""
+    desk.identity.who = "RA"
+    return start(desk)
+
+
+@pytest.fixture
+def unborn(desk: Workstation) -> OpenPreparation:
+    """The same, but nobody said yet when the baby was born."""
     desk.identity.who = "RA"
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str), opened

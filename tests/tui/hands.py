@@ -65,7 +65,7 @@ async def type_in(pilot: Hands, text: str, *after: str) -> None:
 
 
 async def begin(pilot: Hands, *answers: str) -> None:
-    """Start a preparation on a keyboard: initials, cot label, weight, gestation, as far as they are given."""
+    """Start a preparation on a keyboard: initials, cot label, birth weight, gestation, as far as they are given."""
     await type_in(pilot, "n")
     who, *rest = answers
     await type_in(pilot, who, "enter")
@@ -221,6 +221,7 @@ async def let_idle(pilot: Hands, clock: Clock, **by: float) -> None:
     await settle(pilot)
 
 
+TODAY = "2026-11-25"
 CHECK_ANSWERS = ("1", "3.6", "1", "1", "15", "0.58", "1", "0.2")
 """What a checker gives who works the list of 1450 g and 30+2 out right, question by question: the size first."""
 
@@ -229,6 +230,8 @@ async def check_by_keys(pilot: Hands, who: str = "to", weight: str = "1450", wro
     """Check on a keyboard, from the question who checks; `wrong` is the volume of surfactant where it is to differ."""
     for typed in (who, weight):
         await type_in(pilot, typed, "enter")
+    await move_to(pilot, TODAY)
+    await type_in(pilot, "", "enter")
     await move_to(pilot, CHECK_ANSWERS[0])
     await type_in(pilot, "", "enter")
     for typed in (wrong or CHECK_ANSWERS[1], *CHECK_ANSWERS[2:]):
@@ -239,6 +242,7 @@ async def check_by_touch(pilot: Hands, who: str = "TO", weight: str = "1450", wr
     """The same by touch."""
     for typed in (who, weight):
         await touch_keys(pilot, typed)
+    await touch_row(pilot, TODAY)
     await touch_row(pilot, CHECK_ANSWERS[0])
     for typed in (wrong or CHECK_ANSWERS[1], *CHECK_ANSWERS[2:]):
         await touch_keys(pilot, typed)

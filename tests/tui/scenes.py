@@ -40,7 +40,8 @@ NEW = ("n", *"ra", "enter")
 LINE = ("enter", "to line surfactant", "enter")
 CHECK = ("enter", "c", *"to", "enter")
 WEIGHED = (*CHECK, *"1450", "enter")
-SIZED = (*WEIGHED, "enter")
+BORN = (*WEIGHED, "enter")
+SIZED = (*BORN, "enter")
 DRAWN_UP = (*SIZED, *"3.6", "enter")
 DIFFERENCE = ("enter", "c", "to surfactant", "enter")
 IN_HAND = ("enter", "to line surfactant", "space")
@@ -92,6 +93,7 @@ _BY_STAGE: dict[str, dict[str, Scene]] = {
         "suitability": Scene(SuitabilityScreen, ("enter", "s")),
         "ready-shut": Scene(ReadyScreen, ("enter", "r"), golden=True),
         "labels-none": Scene(LabelsScreen, ("enter", "e")),
+        "pad-born": Scene(PadScreen, ("enter", "b", "to born", "enter"), golden=True),
         "pad-weight": Scene(PadScreen, ("enter", "b", "enter")),
         "pad-weight-refused": Scene(
             PadScreen, ("enter", "b", "enter", *["backspace"] * 4, *"1,45", "enter"), golden=True
@@ -102,6 +104,36 @@ _BY_STAGE: dict[str, dict[str, Scene]] = {
         "pad-reasons": Scene(PadScreen, ("enter", "d")),
         "message": Scene(MessageScreen, ("enter", "d", "enter"), golden=True),
         "pad-hand-over": Scene(PadScreen, ("enter", "o"), golden=True),
+    },
+    "unborn": {
+        "list-born-today": Scene(ListScreen, ("enter",), golden=True),
+        "pad-born-earlier": Scene(PadScreen, ("enter", "a"), golden=True),
+        "pad-born-typed": Scene(PadScreen, ("enter", "a", "to type it", "enter")),
+        "line-if-born-today": Scene(LineScreen, ("enter", "to line device", "enter"), golden=True),
+        "ready-unborn": Scene(ReadyScreen, ("enter", "r")),
+    },
+    "older": {
+        "list-both-weights": Scene(ListScreen, ("enter",), golden=True),
+        "baby-both-weights": Scene(BabyScreen, ("enter", "b"), golden=True),
+        "pad-weight-day": Scene(PadScreen, ("enter", "b", "to weight_now", "enter", "enter"), golden=True),
+    },
+    "not weighed": {
+        "list-weight-wanted": Scene(ListScreen, ("enter",), golden=True),
+        "pad-weight-now": Scene(PadScreen, ("enter", "f"), golden=True),
+        "baby-weight-wanted": Scene(BabyScreen, ("enter", "b")),
+    },
+    "change": {
+        "baby-weight-since-birth": Scene(BabyScreen, ("enter", "b"), golden=True),
+        "pad-weight-since-birth": Scene(PadScreen, ("enter", "b", "l"), golden=True),
+        "suitability-since-birth": Scene(SuitabilityScreen, ("enter", "s")),
+    },
+    "no birth weight": {
+        "list-by-weight-now": Scene(ListScreen, ("enter",), golden=True),
+        "line-by-weight-now": Scene(LineScreen, LINE),
+    },
+    "no gestation": {
+        "list-no-gestation": Scene(ListScreen, ("enter",), golden=True),
+        "baby-no-gestation": Scene(BabyScreen, ("enter", "b")),
     },
     "practice": {
         "home-practice": Scene(HomeScreen),
@@ -118,7 +150,8 @@ _BY_STAGE: dict[str, dict[str, Scene]] = {
         "check-who-refused": Scene(CheckPadScreen, ("enter", "c", *"ra", "enter"), golden=True),
         "check-weight": Scene(CheckPadScreen, CHECK),
         "list-weight-differs": Scene(ListScreen, (*CHECK, *"1540", "enter"), golden=True),
-        "check-size": Scene(CheckPadScreen, WEIGHED),
+        "check-born": Scene(CheckPadScreen, WEIGHED, golden=True),
+        "check-size": Scene(CheckPadScreen, BORN),
         "check-volume": Scene(CheckPadScreen, SIZED, golden=True),
         "check-vials": Scene(CheckPadScreen, DRAWN_UP),
         "check-long-order": Scene(CheckPadScreen, (*DRAWN_UP, "1", "enter", "1", "enter", *"15", "enter")),

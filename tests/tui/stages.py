@@ -12,6 +12,7 @@ from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 
 STEPS = ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on", "atropine-given", "device-in")
+BABY = {"birth_weight": "1450", "birth_gestation": "30+2"}
 LONG_BATCH = "ABCDEFGHIJ1234567890"
 """As long as a batch may be."""
 
@@ -40,6 +41,15 @@ def _start(request: pytest.FixtureRequest, **facts: str) -> Workstation:
     assert not isinstance(started, str), started
     for fact, typed in facts.items():
         assert started.baby.give_fact(fact, typed) == ""
+    return desk
+
+
+def _start_again(request: pytest.FixtureRequest, **facts: str) -> Workstation:
+    """The same, with the weight entered again that nothing can be held against."""
+    desk = _start(request, **facts)
+    opened = desk.resume(desk.show_home().rows[0].prep)
+    assert isinstance(opened, OpenPreparation)
+    assert opened.baby.confirm_weight("1450" if facts["birth_weight"] == "1450" else "1310") == ""
     return desk
 
 
@@ -101,7 +111,15 @@ def _do_all(opened: OpenPreparation, clock: CotClock) -> None:
 STAGES: dict[str, Callable[[pytest.FixtureRequest], Workstation]] = {
     "nothing": _new,
     "no facts": _start,
-    "unlikely": lambda request: _start(request, weight="3200", gestation="26+0"),
+    "unlikely": lambda request: _start(request, birth_weight="3200", birth_gestation="26+0"),
+    "unborn": lambda request: _start(request, **BABY),
+    "older": lambda request: _start(request, **BABY, born="2026-11-22", weight_now="1310"),
+    "not weighed": lambda request: _start(request, **BABY, born="2026-11-22"),
+    "change": lambda request: _start(request, **BABY, born="2026-11-24", weight_now="1150"),
+    "no birth weight": lambda request: _start_again(
+        request, birth_weight="not known", weight_now="1310", birth_gestation="30+2"
+    ),
+    "no gestation": lambda request: _start_again(request, birth_weight="1450", birth_gestation="not known"),
     "begun": lambda request: _begun(request, "begun"),
     "practice": _practise,
     "changed": _change,

@@ -33,6 +33,12 @@ async def begin_check(pilot: Hands) -> None:
     await type_in(pilot, "to", "enter")
 
 
+async def read_baby(pilot: Hands) -> None:
+    """Read the birth weight and the day of birth, today, off the notes."""
+    await type_in(pilot, "1450", "enter")
+    await type_in(pilot, "", "enter")
+
+
 async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Workstation, done: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await touch_row(pilot, done.session.prep)
@@ -43,7 +49,8 @@ async def test_a_whole_check_by_touch_with_a_difference_settled(desk: Workstatio
         assert "1 differs: settle or correct." in see(pilot)
         assert row_of(pilot, "surfactant").text.sign == Sign.QUESTION
         await touch_row(pilot, "surfactant")
-        assert "1. Entered: 3.2 mL × 80 mg/mL = 256 mg." in words(pilot)
+        assert "1. Entered: 3.2 mL × 80 mg/mL =" in words(pilot)
+        assert "2. 256 mg ÷ 1450 g = 176.55 mg/kg." in words(pilot)
         await touch_button(pilot, "settle")
         await touch_keys(pilot, "to took 176")
         assert place(pilot) == "checked"
@@ -101,7 +108,7 @@ async def test_back_goes_one_question_back_within_a_line_and_never_to_the_list(
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
-        await type_in(pilot, "1450", "enter")
+        await read_baby(pilot)
         await type_in(pilot, "", "enter")
         await type_in(pilot, "3.2", "enter")
         await type_in(pilot, "2", "enter")
@@ -139,7 +146,7 @@ async def test_a_volume_that_cannot_be_read_is_refused_at_once(
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
-        await type_in(pilot, "1450", "enter")
+        await read_baby(pilot)
         await type_in(pilot, "", "enter")
         await type_in(pilot, typed, "enter")
         assert "2 of 5 · Surfactant" in see(pilot)
@@ -152,7 +159,7 @@ async def test_no_vial_at_all_is_refused_and_nought_of_one_size_is_an_answer(
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
-        await type_in(pilot, "1450", "enter")
+        await read_baby(pilot)
         await type_in(pilot, "", "enter")
         for typed in ("3.6", "0", "0"):
             await type_in(pilot, typed, "enter")
@@ -166,7 +173,8 @@ async def test_the_whole_order_can_be_read_beside_the_keypad_by_key_and_by_size(
 ) -> None:
     async with run(desk, (40, 20)) as pilot:
         await begin_check(pilot)
-        for typed in ("1450", "", "3.6", "1", "1", "15"):
+        await read_baby(pilot)
+        for typed in ("", "3.6", "1", "1", "15"):
             await type_in(pilot, typed, "enter")
         assert "4 of 5 · Atropine" in see(pilot)
         seen = see(pilot)
@@ -187,9 +195,9 @@ async def test_a_weight_that_differs_stops_everything_and_is_given_again(
         await begin_check(pilot)
         await type_in(pilot, "1540", "enter")
         assert place(pilot) == "list"
-        assert "TO at 03:12 read 1540 g off the cot; the list was made for 1450 g." in words(pilot)
+        assert "TO at 03:12 read birth weight 1540 g; the list was made for 1450 g." in words(pilot)
         await touch_button(pilot, "facts")
-        assert "Look at the cot together." in words(pilot)
+        assert "Look at the notes together." in words(pilot)
         assert pilot.app.screen.query_one(Field).typed == "", "the old weight is not there to be accepted"
         await touch_keys(pilot, "1540")
         assert place(pilot) == "list"
@@ -223,14 +231,14 @@ async def test_the_weight_alone_is_read_again_where_no_line_is_left_to_check(
     check_all(done)
     assert done.baby.give_fact("nil_by_mouth", "no") == ""
     assert done.check.begin("TO") == ""
-    assert done.check.enter_weight("1540") == ""
+    assert done.check.enter_fact("birth_weight", "1540") == ""
     assert done.baby.give_fact("birth_weight", "1450") == ""
     assert done.lines.set_aside("sucrose", "none tonight") == ""
-    assert done.ready.show_ready().missing == ("A second person has to read the weight off the cot.",)
+    assert done.ready.show_ready().missing == ("A second person has to read the weights off the cot and the notes.",)
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r", "c")
         await type_in(pilot, "to", "enter")
-        await type_in(pilot, "1450", "enter")
+        await read_baby(pilot)
         assert place(pilot) == "checked"
         assert "Checked: 4 of 4." in words(pilot)
         await type_in(pilot, "r")
@@ -264,7 +272,7 @@ async def test_a_check_stopped_by_the_person_at_the_desk_is_theirs_and_the_check
         assert desk.store.read(done.session.prep)[-1].who == "RA"
         await type_in(pilot, "c")
         await type_in(pilot, "to", "enter")
-        assert "Read the weight off the cot yourself" in words(pilot)
+        assert "Read the birth weight off the notes yourself" in words(pilot)
 
 
 async def test_a_check_stopped_on_another_device_is_said_on_the_checkers_pad(
@@ -290,6 +298,7 @@ async def test_news_do_not_take_what_is_half_typed_in_a_check(
         assert resume_elsewhere(done, other_desk).handover.hand_over("parents told") == ""
         await wait_for_news(pilot)
         await type_in(pilot, "50", "enter")
+        await type_in(pilot, "", "enter")
         assert "1 of 5" in see(pilot)
 
 

@@ -67,7 +67,7 @@ SCREENS: dict[type, Make] = {
     MessageScreen: lambda desk, opened: MessageScreen(
         desk, "Not done", ("It was 3.6 mL.",), opened, banner=banner_of(opened)
     ),
-    PadScreen: lambda desk, opened: PadScreen(desk, FactWizard(opened, "weight")),
+    PadScreen: lambda desk, opened: PadScreen(desk, FactWizard(opened, "birth_weight")),
     ReadyScreen: ReadyScreen,
     RecordScreen: RecordScreen,
     RescueScreen: RescueScreen,
@@ -212,7 +212,7 @@ async def test_not_one_frame_between_begin_and_end_shows_an_amount(
         await pilot.resize_terminal(40, 20)
         await type_in(pilot, "g")
         await type_in(pilot, "to", "enter", *"1450")
-        assert any("Read the weight off the cot" in " ".join(frame.split()) for frame in frames)
+        assert any("Read the birth weight off the notes" in " ".join(frame.split()) for frame in frames)
         assert any("began the second check" in " ".join(frame.split()) for frame in frames)
         typed = [frame.replace("1450▏", "") for frame in frames]
         assert [found for frame in typed if (found := find_secrets(frame, secrets))] == []

@@ -187,7 +187,7 @@ async def test_what_is_touched_while_the_program_ends_does_nothing(desk: Worksta
             pytest.param(*each, marks=pytest.mark.thorough)
             for each in (
                 ("list", "notice 0", "home list suitability"),
-                ("baby", "weight", "home list baby pad"),
+                ("baby", "birth_weight", "home list baby pad"),
                 ("ready-shut", "missing 0", "home list ready suitability"),
                 ("cot", "readings", "home list cot pad"),
                 ("cot-further-down", "step sucrose-given", "home list cot entry"),

@@ -59,6 +59,7 @@ async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Workstation, size
         assert place(pilot) == "list"
         assert "31 of 31 left" in see(pilot)
 
+        await type_in(pilot, "y")
         await move_to(pilot, "line ")
         await hammer(pilot, *["space", "down"] * 31)
         assert lines_to_do(pilot) == []
@@ -95,6 +96,7 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Workstation, size: t
         await touch_keys(pilot, "30+2")
         assert place(pilot) == "list"
 
+        await touch_button(pilot, "born_today")
         for row in lines_to_do(pilot):
             await touch_row(pilot, row.key, sign=True)
         assert "0 of 31 left" in see(pilot)
@@ -135,7 +137,7 @@ async def test_an_unlikely_weight_is_asked_for_again_before_any_list(desk: Works
     async with run(desk, (40, 20)) as pilot:
         await begin(pilot, "ra", "Cot 4", "3100", "28+0")
         assert place(pilot) == "pad"
-        assert "Weight again" in see(pilot)
+        assert "Birth weight again" in see(pilot)
         await type_in(pilot, "3000", "enter")
         assert "The two entries differ: 3100 first, then 3000." in " ".join(see(pilot).split())
         await type_in(pilot, "3100", "enter")
@@ -143,7 +145,7 @@ async def test_an_unlikely_weight_is_asked_for_again_before_any_list(desk: Works
         assert "second person" in see(pilot)
         assert place(pilot) == "pad"
         await type_in(pilot, "", "escape")
-        assert "Weight again" in see(pilot)
+        assert "Birth weight again" in see(pilot)
         await touch_button(pilot, "other")
         await type_in(pilot, "1100", "enter")
         assert place(pilot) == "list"

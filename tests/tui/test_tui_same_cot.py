@@ -29,7 +29,7 @@ def test_rows_that_share_a_label_say_what_tells_them_apart(desk: Workstation, be
         "begun 03:12 · 1450 g · 30+2",
     ]
     assert begun.check.begin("TO") == ""
-    assert desk.show_home().rows[1].apart == "begun 03:12 · weight: on the cot · 30+2", "a check stays blind"
+    assert desk.show_home().rows[1].apart == "begun 03:12 · weights: on the cot · 30+2", "a check stays blind"
     assert desk.start(KIT, "Cot 9")
     assert desk.show_home().rows[0].apart == ""
 

@@ -65,7 +65,7 @@ class FactWizard:
         value, other = fact.unless
         return Prompt(
             label=fact.label,
-            words=(fact.ask, *((f"Now: {fact.value} ({fact.note})",) if fact.value and fact.note else ())),
+            words=(fact.ask, *self._say_now(fact)),
             entry=fact.entry,
             accept=lambda typed: self._take(fact, typed),
             unit=fact.unit,
@@ -73,6 +73,10 @@ class FactWizard:
             choices=offer_typing(fact.choices[self._is_earlier :], fact.or_typed),
             alternative=Alternative(other, lambda: self._give(fact, value), is_answer=True) if other else None,
         )
+
+    def _say_now(self, fact: FactRow) -> tuple[str, ...]:
+        is_said = fact.value and fact.note and not self._is_earlier
+        return (f"Now: {fact.value} ({fact.note})",) if is_said else ()
 
     def _take(self, fact: FactRow, typed: str) -> str:
         """Take an answer; what has to be typed, or is of some day, is asked on."""

@@ -65,7 +65,8 @@ def _items(view: BabyView) -> list[Item]:
     offer = [RowItem(ASSUMED, RowText(view.assumed_offer, sign=Sign.TO_DO), "offer")] if view.assumed_offer else []
     pictures: list[Item] = [PictureItem(f"picture {at}", picture) for at, picture in enumerate(view.pictures)]
     facts: list[Item] = [*computed, *(RowItem(fact.id, _text(fact)) for fact in view.facts), *offer]
-    return [*said, *pictures, *facts] if said else [*facts, *pictures]
+    is_first = view.weight_question is not None and view.weight_question.withholds
+    return [*said, *pictures, *facts] if is_first else [*said, *facts, *pictures]
 
 
 def _text(fact: FactRow) -> RowText:

@@ -53,17 +53,16 @@ class ListScreen(PreparationScreen):
 
     def _offer(self, view: ListView) -> None:
         labels = {}
-        if view.withheld:
+        names, primary = ["back", "more", "baby", "suitability", "hand_over", "stand_down", "help"], "suitability"
+        if not view.withheld:
+            names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
+                     "help", "ready"]  # fmt: skip
+            primary = "ready"
+        if view.withheld or view.wanted:
             baby = self.prep.baby.show_baby()
-            asks = baby.weight_question is not None or baby.next_fact is not None
-            names, primary = ["back", "more", "baby", "suitability", "hand_over", "stand_down", "help"], "suitability"
-            if asks:
+            if baby.weight_question is not None or baby.next_fact is not None:
                 names, primary = [*names, "facts"], "facts"
                 labels = {"facts": baby.next_label}
-        else:
-            names = ["back", "more", "baby", "suitability", "not_needed", "check", "hand_over", "labels", "stand_down",
-                     "help"]  # fmt: skip
-            names, primary = [*names, "ready"], "ready"
         if self.prep.bedside.stage is not Stage.TRAY:
             names, primary = ["back", "more", "baby", "suitability", "help", "cot"], "cot"
         self.offer(*(self.action_named(name, labels.get(name, "")) for name in names), primary=primary)

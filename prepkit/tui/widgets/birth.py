@@ -29,7 +29,7 @@ class BirthRow(ButtonRow):
         """The words, and a button for each answer."""
         yield Sentences(_sentence(self._ask))
         for action, label in self.ANSWERS:
-            button = Button(action, label, key_of(ScreenRoute.LIST, action).shown)
+            button = Button(action, label, key_of(ScreenRoute.LIST, action).shown, classes=action)
             button.can_focus = False
             yield button
 

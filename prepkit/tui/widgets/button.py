@@ -27,6 +27,8 @@ ROOMY_EDGES = 4
 GAP = 1
 """Between two buttons of a bar."""
 LEAST_PRIMARY = 16
+TIGHT, LEAST_IN_TIGHT = 40, 14
+"""Below so many cells the primary button gives way a little, before another one is out of reach."""
 
 
 class ButtonRow(Horizontal):
@@ -173,4 +175,5 @@ def _fits(actions: list[Action], width: int) -> bool:
     *others, last = actions
     room = sum(len(action.label) + _edges(width) + GAP for action in others)
     most = FEW if width < NARROW else MANY
-    return len(actions) <= most and room + max(len(last.label) + _edges(width), LEAST_PRIMARY) <= width
+    least = LEAST_IN_TIGHT if width < TIGHT else LEAST_PRIMARY
+    return len(actions) <= most and room + max(len(last.label) + _edges(width), least) <= width
