@@ -7,6 +7,8 @@ drawn up as it was ordered, or the line is blocked: nothing takes its place. Wha
 each product, and whole containers.
 """
 
+from collections.abc import Callable
+
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -39,6 +41,8 @@ class DoseRule(Struct, frozen=True):
     """All that the kit knows."""
     stocked: tuple[StockedProduct, ...]
     fixed: tuple[Outcome, ...] = ()
+    draw: Callable[[Candidate], DrawUp | list[Miss]] = draw_measured
+    """How a measured dose is drawn up; whoever works out a great many keeps what was drawn up before."""
 
     def work_out(self, context: RuleContext) -> Outcome:
         """Find the volume to draw up, the syringe, the containers to open; or why there is none."""
@@ -49,7 +53,7 @@ class DoseRule(Struct, frozen=True):
         for candidate in list_candidates(self.stocked, context):
             if isinstance(candidate, Finding):
                 return _block_undue(candidate)
-            found = draw_measured(candidate)
+            found = self.draw(candidate)
             if isinstance(found, DrawUp):
                 return make_outcome(found)
             misses += found
