@@ -71,11 +71,14 @@ class PreparationSession:
 
         build_all_projections(self.store, self.prep)
 
-    def look_ahead(self, state: Preparation, payload: Payload) -> Preparation:
-        """The state as it would be with one more event; as it is where none may follow."""
+    def look_ahead(self, state: Preparation, payload: Payload, who: str = "") -> Preparation:
+        """The state as it would be with one more event, of whoever is signed in unless a second person acts.
+
+        As it is where none may follow.
+        """
         if refuse_if_over(state) is not None:
             return state
-        return evolve(state, Event(state.seq + 1, self.identity.make_attribution(), payload))
+        return evolve(state, Event(state.seq + 1, self.identity.make_attribution(who), payload))
 
     def _relist(self) -> None:
         """Record the list anew where time (an approval's review date, a dose's interval) changed it.

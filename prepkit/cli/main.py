@@ -189,7 +189,7 @@ def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentPa
     chart.add_argument("--from", type=int, metavar="GRAMS", dest="first", help="the first weight (the kit's least)")
     chart.add_argument("--to", type=int, metavar="GRAMS", dest="last", help="the last weight")
     chart.add_argument("--every", type=int, metavar="GRAMS", default=50, help="grams between rows (50)")
-    chart.add_argument("--gestation", metavar="WEEKS+DAYS", help="the gestation it stands for (the kit's least)")
+    chart.add_argument("--birth-gestation", metavar="WEEKS+DAYS", help="the one that it stands for (the kit's least)")
     chart.add_argument("--format", choices=("text", "csv", "html"), default="text")
     chart.set_defaults(run="print_commands.run_chart")
     new_kit = commands.add_parser("new-kit", help="write a commented start for a kit", allow_abbrev=False)

@@ -1,6 +1,7 @@
 """The chart: a kit's amounts by weight, for the wall on a day without the computer; as text, CSV and HTML.
 
-Whatever every row would repeat is written once, above the rows.
+It is for babies born today and weighed once, so that a row has one weight and the sheet one gestation; each column says
+which weight it goes by, for a baby whose two differ. Whatever every row would repeat is written once, above the rows.
 """
 
 import csv
@@ -12,15 +13,22 @@ from datetime import datetime
 from msgspec import Struct
 
 from prepkit.documents.safe_text import defuse_cell, glue_units, wrap_words
+from prepkit.kit.axes import WEIGHTS, WORDS, Axis
 from prepkit.kit.baby import make_baby
 from prepkit.kit.kit import Kit
+from prepkit.kit.moments import TODAY
+from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, BORN
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import compute_prepared, prepare_kit
 from prepkit.list.lines import ListLine, TrayList
-from prepkit.rules.growth import Plausibility, Sex, check_weight
+from prepkit.rules.growth import Plausibility
+from prepkit.rules.weights import judge_baby_weight
 from prepkit.wording.say import say, say_all
+from prepkit.wording.things import say_measure
 
+_ONCE = "For a baby born today, weighed once"
+_TWO_WEIGHTS = "Where birth weight and weight now differ, each line goes by the one that it names."
 CAUTION = (
     "An aid to preparation by trained staff. Check each number against the prescription and its working; local policy, "
     "pharmacy and the prescriber decide. Not valid after the review dates given here."
@@ -46,6 +54,7 @@ class ChartColumn(Struct, frozen=True):
     """One line at every weight."""
 
     name: str
+    """The line's, and which weight it goes by."""
     always: tuple[str, ...]
     """The details that are the same at every weight; the cells leave them out."""
     cells: tuple[ChartCell, ...]
@@ -74,12 +83,13 @@ def make_chart(
         kit: the kit as read.
         ward: the ward file as read.
         grams: the weights of the rows, each within what a baby may weigh; at least one.
-        gestation: the one the chart is made for.
+        gestation: the one the chart is made for, at birth and today.
         now: printed on it; decides approvals.
     """
     trays, prepared = [], prepare_kit(kit, ward)
     for weight in grams:
-        baby, problems = make_baby(kit.model, {"weight": str(weight), "gestation": gestation}, now)
+        given = {BIRTH_WEIGHT: str(weight), BIRTH_GESTATION: gestation, BORN: TODAY}
+        baby, problems = make_baby(kit.model, given, now)
         if baby is None:
             raise ValueError(problems[0].words())
         trays.append(compute_prepared(prepared, baby, {}, now))
@@ -89,17 +99,23 @@ def make_chart(
         if line.kind == "trial" or not any(cell.words for cell in cells):
             continue
         if len(set(cells)) == 1:
-            always.append((line.name, cells[0].words))
+            always.append((_name(line), cells[0].words))
         else:
-            columns.append(_make_column(line.name, cells))
+            columns.append(_make_column(_name(line), cells))
     return Chart(
         title=kit.model.name,
         made=(*_say_made(kit, ward, gestation, now), *say_all(trays[0].overdue)),
         always=tuple(always),
-        weights=tuple(f"{tray.baby.weight_g} g" for tray in trays),
+        weights=tuple(say_measure(Axis.BIRTH_WEIGHT, tray.baby.get_weight(Axis.BIRTH_WEIGHT)) for tray in trays),
         doubts=tuple(_find_doubt(tray) for tray in trays),
         columns=tuple(columns),
     )
+
+
+def _name(line: ListLine) -> str:
+    """The line's name, and which weight it goes by: "Surfactant (by birth weight)"."""
+    by = " and ".join(WORDS[axis] for axis in WEIGHTS if axis in line.declared.reads)
+    return f"{line.name} (by {by})" if by else line.name
 
 
 def _make_cell(line: ListLine) -> ChartCell:
@@ -122,13 +138,13 @@ def _find_doubt(tray: TrayList) -> str:
     """Why this baby's list would wait: the kit is not for this baby, or the weight has to be entered again."""
     if tray.verdict == "not suitable":
         return "not suitable for this kit"
-    plausibility = check_weight(tray.baby.weight_g, tray.baby.gestation.days, Sex(tray.baby.sex)).plausibility
+    gestation = tray.baby.size.birth_gestation
     return {
         Plausibility.LIKELY: "",
-        Plausibility.UNLIKELY: f"unlikely at {tray.baby.gestation}",
-        Plausibility.VERY_UNLIKELY: f"very unlikely at {tray.baby.gestation}",
-        Plausibility.NO_REFERENCE: f"no growth reference at {tray.baby.gestation}",
-    }[plausibility]
+        Plausibility.UNLIKELY: f"unlikely at {gestation}",
+        Plausibility.VERY_UNLIKELY: f"very unlikely at {gestation}",
+        Plausibility.NO_REFERENCE: f"no growth reference at {gestation}",
+    }[judge_baby_weight(tray.baby).plausibility]
 
 
 def _say_made(kit: ParsedFile[Kit], ward: ParsedFile[Ward] | None, gestation: str, now: datetime) -> tuple[str, ...]:
@@ -141,7 +157,7 @@ def _say_made(kit: ParsedFile[Kit], ward: ParsedFile[Ward] | None, gestation: st
     return (
         f"Printed {now:%Y-%m-%d %H:%M}. Kit edition {kit.model.edition}, review by {kit.model.review_by}; {file}.",
         f"Fingerprints: {prints}.",
-        f"For a gestation of {gestation}, a first dose, and every other fact at the kit's default.",
+        f"{_ONCE}, gestation at birth {gestation}; a first dose, every other fact at the kit's default. {_TWO_WEIGHTS}",
     )
 
 

@@ -195,14 +195,14 @@ def _write_foot(record: PreparationRecord) -> str:
 TYPE_SIZES = (72, 69, 66, 63, 60, 57, 54, 51)
 _SHEET_HEIGHT = 8_350
 """The height between the margins of A4 (297 mm less 17 mm) is 7 937; the estimates run a tenth high."""
-_LIST_WIDTH, _COURSE_WIDTH, _FOOT_WIDTH = 3_050, 1_880, 5_300
-"""The widths of the text in the two columns and in the foot."""
+_LIST_WIDTH, _COURSE_WIDTH, _FOOT_WIDTH, _BABY_WIDTH = 3_050, 1_880, 5_300, 2_150
+"""The widths of the text in the two columns and in the foot, and of the baby in the head."""
 _LINE_HEIGHT = 125
 """A line's height, in hundredths of its type."""
 _LETTER_WIDTH = 53
 """A letter's mean width, in hundredths of its type; digits and capitals are wider than the mean of a text."""
-_WORKING_TYPE, _FOOT_TYPE = 86, 82
-"""The type of the working and of the foot, in hundredths of the page's."""
+_WORKING_TYPE, _FOOT_TYPE, _BABY_TYPE = 86, 82, 160
+"""The type of the working, of the foot and of the baby in the head, in hundredths of the page's."""
 
 
 def choose_type_size(record: PreparationRecord, cited: Iterable[str]) -> int:
@@ -215,7 +215,9 @@ def choose_type_size(record: PreparationRecord, cited: Iterable[str]) -> int:
 
 
 def _measure(record: PreparationRecord, cited: tuple[str, ...], size: int) -> int:
-    head = 9 * size + (4 * size if record.practice else 0)
+    baby = size * _BABY_TYPE // 100
+    head = 7 * size + (4 * size if record.practice else 0)
+    head += _compute_height(_count_rows(record.baby, _BABY_WIDTH, baby), baby)
     foot = _count_rows("; ".join(cited), _FOOT_WIDTH, size * _FOOT_TYPE // 100) + 6
     return (
         head

@@ -98,14 +98,15 @@ def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
 
 
 def _draw_line(line: ListLine, tray: TrayList) -> str:
-    details = glue_units(_join(*say_all((*tray.list_remarks(line), *line.outcome.details))))
+    details = glue_units(_join(*say_all(line.outcome.details)))
+    remarks = "".join(f" <em>{escape(words)}</em>" for words in say_all(tray.list_remarks(line)))
     if line.outcome.blocked:
         why = f"{escape(line.name)} <b>BLOCKED</b> {escape(say(line.outcome.blocked))}"
         return f'<div class="line blocked"><i></i><div>{why}</div></div>'
     show = f" <b>{escape(glue_units(say(line.outcome.show)))}</b>" if line.outcome.show else ""
     second = "<u>2nd</u>" if line.declared.check else "<u class=none></u>"
     return (
-        f'<div class="line"><i></i><div>{escape(line.name)}{show}<small>{escape(details)}</small></div>'
+        f'<div class="line"><i></i><div>{escape(line.name)}{show}{remarks}<small>{escape(details)}</small></div>'
         f"<u>by</u>{second}</div>"
     )
 
@@ -157,6 +158,7 @@ h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin
 i {{ flex: none; width: 9pt; height: 9pt; border: .9pt solid #000; margin-top: 1pt }}
 .blocked i {{ background: linear-gradient(to top right, transparent 46%, #000 46% 54%, transparent 54%) }}
 small {{ display: block; font-size: 7.4pt }}
+em {{ font-size: 7.4pt }}
 small:empty {{ display: none }}
 u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 10pt }}
 .none {{ border: 0 }}

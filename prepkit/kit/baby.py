@@ -156,11 +156,29 @@ def list_needed(given: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(needed)
 
 
-def make_newborn(grams: int, days: int, facts: Mapping[str, FactValue | None], age: Age | None = None) -> Baby:
-    """A baby of one weight in g and one gestation in days, nothing assumed: at birth and now are the same."""
-    gestation = Gestation(days)
-    size = BabySize(grams, grams, gestation, gestation)
-    return Baby(size, Birth(date.min), None, age or Age(0, 0), "unknown", facts, (), _measure(size))
+def make_newborn(
+    grams: int,
+    days: int,
+    facts: Mapping[str, FactValue | None],
+    age: Age | None = None,
+    *,
+    now_g: int | None = None,
+    days_today: int | None = None,
+) -> Baby:
+    """A baby of one weight in g and one gestation in days, nothing assumed: at birth and now are the same.
+
+    Args:
+        grams: the weight at birth.
+        days: the gestation at birth.
+        facts: the kit's own facts by id.
+        age: just born where it is not given.
+        now_g: the weight now, where it is another one.
+        days_today: the gestation today, where it is another one.
+    """
+    today = Gestation(days if days_today is None else days_today)
+    size = BabySize(grams, grams if now_g is None else now_g, Gestation(days), today)
+    weighed = None if now_g is None else date.min
+    return Baby(size, Birth(date.min), weighed, age or Age(0, 0), "unknown", facts, (), _measure(size))
 
 
 def compute_age(birth: Birth, now: datetime) -> Age:

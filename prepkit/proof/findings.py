@@ -6,7 +6,7 @@ from typing import ClassVar, TypeAlias
 
 from msgspec import Struct
 
-from prepkit.kit.spans import AmountSpan, Where
+from prepkit.kit.spans import AgeSpan, AmountSpan, Where
 from prepkit.proof.domain import Run
 from prepkit.quantities.amount import Amount
 from prepkit.rules.findings import Finding
@@ -27,7 +27,7 @@ class NoteKind(StrEnum):
 
 
 class BlockedRuns(Struct, frozen=True):
-    """Runs of weights at which a line is blocked, and why at the first of them."""
+    """Runs of weights at which a line is blocked, none for a line that goes by no weight; and why at the first."""
 
     is_unmeasured: bool
     """Whether for want of a strength and a syringe that measure it."""
@@ -61,10 +61,10 @@ class Ground(Struct, frozen=True):
 
 
 class GroundChanges(Struct, frozen=True):
-    """The grounds along the weights, each with the first gram that it is for."""
+    """The grounds along the weights, each with the first gram that it is for, where the line goes by a weight."""
 
     kind: ClassVar[NoteKind] = NoteKind.CHANGE
-    grounds: tuple[tuple[int, Ground], ...]
+    grounds: tuple[tuple[Run | None, Ground], ...]
 
     @property
     def is_told_alone(self) -> bool:
@@ -81,16 +81,17 @@ class LargestRounding(Struct, frozen=True):
     size: Fraction
     unit: str
     """"%" of a dose, the unit of a length."""
-    grams: int
+    at: Run | None
+    """None for a line that goes by no weight."""
 
 
 class StepOverMark(Struct, frozen=True):
     """A gram at which the amount moves by more than a mark; or a run of grams at each of which it does."""
 
     kind: ClassVar[NoteKind] = NoteKind.STEP
-    before: tuple[Amount, int]
+    before: tuple[Amount, Run]
     """The amount and its gram."""
-    after: tuple[Amount, int]
+    after: tuple[Amount, Run]
     is_run: bool
 
 
@@ -131,8 +132,8 @@ class UnmetFact(Struct, frozen=True):
     """The values of one fact for which a condition is not met."""
 
     fact: str
-    span: AmountSpan | None
-    """What it has to be, where it is an amount."""
+    span: AmountSpan | AgeSpan | None
+    """What it has to be, where it is an amount or the age."""
     values: tuple[str, ...] = ()
     """Where it is a choice: what it then is."""
 
@@ -142,8 +143,8 @@ class CriterionCuts(Struct, frozen=True):
 
     kind: ClassVar[NoteKind] = NoteKind.CRITERION
     otherwise: str
-    grams: tuple[Run, ...] = ()
-    days: tuple[Run, ...] = ()
+    runs: tuple[tuple[Run, ...], ...] = ()
+    """Of each weight and each gestation that it goes by and that leave some out."""
     facts: tuple[UnmetFact, ...] = ()
 
 

@@ -8,8 +8,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from prepkit.kit.ward import Ward
-from prepkit.proof.domain import Run, Told, join
+from prepkit.proof.domain import Run, join
 from prepkit.proof.findings import BlockedRuns, NoteKind, ProofFinding
+from prepkit.proof.situations import Told
 
 
 class Whereabouts(Struct, frozen=True):
@@ -40,7 +41,7 @@ class TrackFinding(Struct, frozen=True):
 
     finding: ProofFinding
     situation: Told
-    days: Run
+    days: Run | None
     is_gap: bool = False
 
 
@@ -48,6 +49,8 @@ class NotWalked(Enum):
     """What no proof walks."""
 
     UNGIVEN_FACTS = auto()
+    UNKNOWN_SIZES = auto()
+    BETWEEN_ENDS = auto()
     BARRED_DOSES = auto()
     QUESTIONS = auto()
     OUTSIDE = auto()
@@ -70,17 +73,15 @@ class Proof(Struct, frozen=True):
     ward: Ward | None
     today: date
     """Approvals are in force, or not, as of this day."""
-    grams: Run
-    days: Run
-    babies: int
-    """How many pairs of a gram and a day the domain holds."""
+    domain: tuple[Run, ...]
+    """Along each weight and each gestation that a line was walked along."""
     lists: int
     """How many times a line was worked out."""
     lines: tuple[WalkedLine, ...]
     criteria: tuple[str, ...]
     """The ids of the kit's criteria, to tell them from products."""
     notes: tuple[Note, ...]
-    not_walked: tuple[NotWalked, ...] = tuple(NotWalked)
+    not_walked: tuple[NotWalked, ...]
 
     @property
     def gaps(self) -> tuple[Note, ...]:
@@ -88,8 +89,17 @@ class Proof(Struct, frozen=True):
         return tuple(note for note in self.notes if note.is_gap)
 
 
-def merge_findings(about: str, seen: Iterable[TrackFinding], situations: Iterable[Told], days: Run) -> tuple[Note, ...]:
-    """Tell once what is the same for several gestations or in several situations, and where it is."""
+def merge_findings(
+    about: str, seen: Iterable[TrackFinding], situations: Iterable[Told], days: Run | None
+) -> tuple[Note, ...]:
+    """Tell once what is the same for several gestations or in several situations, and where it is.
+
+    Args:
+        about: the line's id.
+        seen: what was found on its tracks.
+        situations: all that it was walked in.
+        days: all gestations that it was walked along, if it was.
+    """
     groups: dict[object, list[TrackFinding]] = {}
     for each in seen:
         groups.setdefault((_find_shared(each.finding), each.is_gap), []).append(each)
@@ -105,10 +115,10 @@ def _find_shared(finding: ProofFinding) -> ProofFinding:
     return replace(finding, reason=None) if isinstance(finding, BlockedRuns) else finding
 
 
-def _find_where(group: list[TrackFinding], every: tuple[Told, ...], days: Run) -> Iterator[Whereabouts]:
+def _find_where(group: list[TrackFinding], every: tuple[Told, ...], days: Run | None) -> Iterator[Whereabouts]:
     runs: dict[Told, list[Run]] = {}
     for each in group:
-        runs.setdefault(each.situation, []).append(each.days)
+        runs.setdefault(each.situation, []).extend([each.days] if each.days else [])
     by_days: dict[tuple[Run, ...], list[Told]] = {}
     for situation, found in runs.items():
         by_days.setdefault(join(found), []).append(situation)

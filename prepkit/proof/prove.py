@@ -3,30 +3,23 @@
 import gc
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Any
 
+from msgspec.structs import replace
+
+from prepkit.kit.axes import Axis
 from prepkit.kit.kit import Criterion, Kit
-from prepkit.kit.lines import DoseLine, Line
+from prepkit.kit.lines import DoseLine, Line, TrialLine
 from prepkit.kit.spans import AmountSpan, Span, Where
 from prepkit.kit.ward import Ward
-from prepkit.proof.domain import (
-    Run,
-    Told,
-    find_cuts,
-    find_earlier,
-    find_first_product,
-    find_last_given,
-    join,
-    list_values,
-    split,
-)
-from prepkit.proof.findings import CourseFull, CriterionCuts, GroundChanges, Never, UnmetFact, Unused
-from prepkit.proof.notes import Note, Proof, WalkedLine, merge_findings
+from prepkit.proof.domain import Run, find_ends, split
+from prepkit.proof.findings import BlockedRuns, CourseFull, CriterionCuts, GroundChanges, Never, UnmetFact, Unused
+from prepkit.proof.notes import Note, NotWalked, Proof, WalkedLine, merge_findings
+from prepkit.proof.situations import Told, find_earlier, find_first_product, find_last_given, list_values
 from prepkit.proof.track_findings import find_on_track, find_rounding
 from prepkit.proof.unused import find_unstocked, find_unused
-from prepkit.proof.walk import Track, Walk, make_baby
+from prepkit.proof.walk import Track, Walk
 from prepkit.quantities.amount import Amount, make_amount
-from prepkit.quantities.gestation import Gestation
+from prepkit.rules.findings import Kind, finding
 
 
 def prove_criterion(criterion: Criterion, walk: Walk) -> Iterator[Note]:
@@ -34,14 +27,19 @@ def prove_criterion(criterion: Criterion, walk: Walk) -> Iterator[Note]:
     where = criterion.where
     if where is None:
         return
-    met_grams, grams = _part(walk.grams, where.weight)
-    met_days, days = _part(walk.days, where.gestation)
+    ends = find_ends(where)
+    parts = [
+        _part(walk.find_domain(axis), each.first, each.last) for axis, each in ends.items() if axis is not Axis.AGE
+    ]
     facts = [_part_fact(name, test, where, walk.kit) for name, test in where.facts.items()]
+    runs = tuple(out for _, out in parts if out)
     unmet = tuple(each for _, each in facts if each is not None)
-    if not (met_grams and met_days and all(is_met for is_met, _ in facts)):
+    # Ages have no end on either side: some meet it, and some do not.
+    unmet += (UnmetFact(Axis.AGE, where.age),) if where.age else ()
+    if not all(is_met for is_met, _ in (*parts, *facts)):
         yield Note(criterion.id, Unused(Never.CRITERION_MET, criterion.otherwise))
-    elif grams or days or unmet:
-        yield Note(criterion.id, CriterionCuts(criterion.otherwise, grams, days, unmet))
+    elif runs or unmet:
+        yield Note(criterion.id, CriterionCuts(criterion.otherwise, runs, unmet))
     else:
         yield Note(criterion.id, Unused(Never.CRITERION_UNMET))
 
@@ -57,18 +55,11 @@ def _part_fact(name: str, test: AmountSpan | str, where: Where, kit: Kit) -> tup
     return test in values, UnmetFact(name, None, out) if out else None
 
 
-def _part(domain: Run, span: Span[Any] | None) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
-    """The runs of a domain that lie in a span, and those that do not; without one they all do."""
-    if span is None:
-        return (domain,), ()
-    cuts = find_cuts([span])
-    is_weight = isinstance(span.low if span.low is not None else span.high, Amount)
-    met: list[Run] = []
-    out: list[Run] = []
-    for run in split(domain, cuts.grams | cuts.days):
-        is_met = span.contains(make_amount(run.first, "g") if is_weight else Gestation(run.first))
-        (met if is_met else out).append(run)
-    return join(met), join(out)
+def _part(domain: Run, first: int, last: int) -> tuple[bool, tuple[Run, ...]]:
+    """Whether some of a domain lies between two numbers, both belonging to it; and the runs that do not."""
+    runs = split(domain, (first, last + 1))
+    out = tuple(run for run in runs if not first <= run.first <= last)
+    return len(out) < len(runs), out
 
 
 def prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
@@ -90,6 +81,10 @@ def _prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
     lines: list[WalkedLine] = []
     used: set[str] = set()
     for line in walk.kit.line:
+        if isinstance(line, TrialLine):
+            notes += list(_copy_blocked(line, notes, walk))
+            lines.append(WalkedLine(line.id, line.name, line.kind, ()))
+            continue
         tracks = list(walk.list_tracks(line))
         situations = tuple(dict.fromkeys(track.situation.told for track in tracks))
         notes += _prove_line(line, tracks, situations, walk)
@@ -97,25 +92,42 @@ def _prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
         used |= {point.outcome.product for track in tracks for point in track.points}
     notes += [note for criterion in walk.criteria for note in prove_criterion(criterion, walk)]
     notes += find_unstocked(walk.kit, ward, used)
-    babies = (walk.grams.last - walk.grams.first + 1) * (walk.days.last - walk.days.first + 1)
+    reads = [walk.get_reads(line) for line in walk.kit.line if not isinstance(line, TrialLine)]
+    walked = {axis for each in reads for axis in (each.weight, each.gestation)}
     return Proof(
         kit=kit.id,
         edition=kit.edition,
         ward=ward,
         today=now.date(),
-        grams=walk.grams,
-        days=walk.days,
-        babies=babies,
+        domain=tuple(walk.find_domain(axis) for axis in Axis if axis in walked),
         lists=walk.worked,
         lines=tuple(lines),
         criteria=tuple(criterion.id for criterion in walk.kit.criterion),
         notes=tuple(note for at, note in enumerate(notes) if note not in notes[:at]),
+        not_walked=tuple(
+            each for each in NotWalked if each is not NotWalked.BETWEEN_ENDS or any(row.beside for row in reads)
+        ),
     )
+
+
+def _copy_blocked(line: TrialLine, notes: list[Note], walk: Walk) -> Iterator[Note]:
+    """What a trial waits for: it is blocked wherever a line is that it is of, and where the ward may not change it."""
+    names = {each.id: each.name for each in walk.kit.line}
+    for note in notes:
+        if note.about in line.of and isinstance(note.finding, BlockedRuns):
+            waits = finding(Kind.WAITS, names=(names[note.about],))
+            copied = replace(note.finding, is_unmeasured=False, reason=waits, shared=waits)
+            yield Note(line.id, copied, note.where, note.is_gap)
+    if own := walk.try_out(line).blocked:
+        blocked = BlockedRuns(is_unmeasured=False, runs=(), reason=own, shared=own, is_ruled_out=False)
+        yield Note(line.id, blocked, is_gap=True)
 
 
 def _prove_line(line: Line, tracks: list[Track], situations: tuple[Told, ...], walk: Walk) -> Iterator[Note]:
     seen = [each for track in tracks for each in find_on_track(line, track)]
-    notes = merge_findings(line.id, [*seen, *find_rounding(tracks)], situations, walk.days)
+    gestation = walk.get_reads(line).gestation
+    days = walk.find_domain(gestation) if gestation else None
+    notes = merge_findings(line.id, [*seen, *find_rounding(tracks)], situations, days)
     changes = [note.finding for note in notes if isinstance(note.finding, GroundChanges)]
     # One size, for every baby on the same ground, is no change.
     is_plain = len(changes) == 1 and not isinstance(line, DoseLine) and not changes[0].is_told_alone
@@ -144,8 +156,5 @@ def _find_course_end(line: DoseLine, walk: Walk) -> Iterator[Note]:
 def _is_barred(line: DoseLine, given: Amount, walk: Walk) -> bool:
     """Whether no dose is due after this much at the domain's first gram and day."""
     found = find_first_product(line, walk.kit, walk.ward)
-    situation = walk.list_situations(line)[0]
-    baby = make_baby(walk.grams.first, walk.days.first, situation)
-    facts = {**baby.facts, **(find_earlier(line, found, given, walk.now) if found else {})}
-    outcome = walk.work_out(line, type(baby)(baby.weight_g, baby.gestation, baby.sex, facts, ()))
+    outcome = walk.work_out(line, walk.make_first(line, find_earlier(line, found, given, walk.now) if found else {}))
     return bool(outcome.blocked) and outcome.due is None

@@ -1,15 +1,15 @@
 """What one track shows: where a line is blocked, what changes, what rounding does, where a ceiling bites."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TypeVar
 
 from msgspec.structs import replace
 
-from prepkit.kit.baby import Baby
-from prepkit.kit.lines import DoseLine, Line, SizeLine, TrialLine
-from prepkit.proof.domain import Run, Told, join
+from prepkit.kit.baby import Age, Baby, BabySize
+from prepkit.kit.lines import DoseLine, Line, SizeLine
+from prepkit.proof.domain import Run, join
 from prepkit.proof.findings import (
     BlockedRuns,
     DoseCapped,
@@ -58,7 +58,7 @@ def _find_blocked(track: Track) -> Iterator[TrackFinding]:
             found.setdefault((point.outcome.is_unmeasured, point.is_suitable), []).append(point)
     for (is_unmeasured, is_gap), points in found.items():
         if reason := points[0].outcome.blocked:
-            runs = join(point.grams for point in points)
+            runs = _join(points)
             # The reason speaks of one baby; what is the same for another gestation is not said again.
             blocked = BlockedRuns(is_unmeasured, runs, reason, _forget_baby(reason), not is_gap)
             yield _see(blocked, track, is_gap=is_gap)
@@ -69,19 +69,19 @@ def _forget_baby(value: object) -> object:
         return Finding(value.kind, {name: _forget_baby(each) for name, each in value.values.items()})
     if isinstance(value, tuple):
         return tuple(map(_forget_baby, value))
-    return None if isinstance(value, Baby) else value
+    return None if isinstance(value, Baby | BabySize | Age) else value
 
 
 def _find_changes(line: Line, track: Track) -> Iterator[TrackFinding]:
     """Where the ground, the size, the syringe or what it is drawn up from changes, wherever there is one."""
-    there = [(point.grams.first, ground) for point in track.points if (ground := _find_ground(line, point.outcome))]
+    there = [(point.start, ground) for point in track.points if (ground := _find_ground(line, point.outcome))]
     grounds = tuple((next(pairs)[0], ground) for ground, pairs in groupby(there, lambda pair: pair[1]))
     if grounds:
         yield _see(GroundChanges(grounds), track)
 
 
 def _find_ground(line: Line, outcome: Outcome) -> Ground | None:
-    if outcome.blocked or isinstance(line, TrialLine):
+    if outcome.blocked:
         return None
     is_size = isinstance(line, SizeLine)
     show, sizes = (outcome.show, ()) if is_size else (None, outcome.sizes)
@@ -98,15 +98,15 @@ def _is_approved(outcome: Outcome) -> bool:
 
 def find_rounding(tracks: list[Track]) -> Iterator[TrackFinding]:
     """The largest rounding of each situation: of a dose in percent, of a length in cm."""
-    worst: dict[Told, list[tuple[Fraction, LargestRounding, Track]]] = {}
+    worst: dict[object, list[tuple[Fraction, LargestRounding, Track]]] = {}
     for track in tracks:
-        ends = [(point.grams.first, point.outcome) for point in track.points]
-        ends += [(point.grams.last, point.last) for point in track.points if point.last is not point.outcome]
-        found = [(deviation, grams) for grams, outcome in ends if (deviation := _find_deviation(outcome)) is not None]
+        # The least weight of those that are alike is told, which comes first.
+        ends = [end for point in track.points for end in point.list_ends()]
+        found = [(deviation, at) for at, outcome in ends if (deviation := _find_deviation(outcome)) is not None]
         if found:
-            (size, unit), grams = max(found, key=lambda pair: (abs(pair[0][0]), -pair[1]))
+            (size, unit), at = max(found, key=lambda pair: abs(pair[0][0]))
             told = round_half_up(abs(size), _TOLD)
-            rounding = LargestRounding((size > 0) - (size < 0), told, unit, grams)
+            rounding = LargestRounding((size > 0) - (size < 0), told, unit, at)
             worst.setdefault(track.situation.told, []).append((abs(size), rounding, track))
     for found_here in worst.values():
         most = max(size for size, _, _ in found_here)
@@ -125,8 +125,9 @@ def _find_deviation(outcome: Outcome) -> tuple[Fraction, str] | None:
 
 def _find_steps(track: Track) -> Iterator[TrackFinding]:
     """Where one more gram moves the volume by more than a mark of either syringe."""
-    at = {step.after[1]: step for one, two in pairwise(track.points) if (step := _find_step(one, two))}
-    for run in join(Run(grams, grams) for grams in at):
+    steps = [step for one, two in pairwise(track.points) if (step := _find_step(one, two))]
+    at = {step.after[1].first: step for step in steps}
+    for run in join(step.after[1] for step in steps):
         yield _see(StepOverMark(at[run.first].before, at[run.last].after, run.first != run.last), track)
 
 
@@ -134,32 +135,35 @@ def _find_step(before: Point, after: Point) -> StepOverMark | None:
     one, two = before.outcome, after.outcome
     if one.amount is None or two.amount is None or one.syringe is None or two.syringe is None:
         return None
+    if before.grams is None or after.grams is None:
+        return None
     mark = max(convert(one.syringe.marks, "mL").value, convert(two.syringe.marks, "mL").value)
     if abs(two.amount.value - one.amount.value) <= mark:
         return None
-    return StepOverMark((one.amount, before.grams.first), (two.amount, after.grams.first), is_run=False)
+    return StepOverMark((one.amount, before.grams), (two.amount, after.grams), is_run=False)
 
 
 def _find_ceiling(track: Track) -> Iterator[TrackFinding]:
     """Where the most in one dose takes the place of the dose per kg."""
     for capped, points in _group(track, lambda point: point.outcome.capped):
         if capped is not None:
-            yield _see(DoseCapped(capped, _span(points)), track)
+            runs = _join(points)
+            yield _see(DoseCapped(capped, Run(runs[0].axis, runs[0].first, runs[-1].last)), track)
 
 
 def _find_held(track: Track) -> Iterator[TrackFinding]:
     """Where the nearest mark would be more than may be given, so that the mark below it is taken."""
-    held = [point.grams for point in track.points if point.outcome.is_held]
+    held = [point for point in track.points if point.outcome.is_held]
     if held:
-        yield _see(MarkHeldBelow(join(held)), track)
+        yield _see(MarkHeldBelow(_join(held)), track)
 
 
 def _find_over_course(track: Track) -> Iterator[TrackFinding]:
     """Where the mark below is too far off, so that the nearest brings the course a little over its total."""
-    found = [(total, point.grams) for point in track.points if (total := point.outcome.over_course) is not None]
+    found = [(total, point) for point in track.points if (total := point.outcome.over_course) is not None]
     if found:
-        most, at = max(found, key=lambda pair: (pair[0].value, -pair[1].first))
-        yield _see(MarkPastCourse(join(grams for _, grams in found), most, at), track)
+        most, at = max(found, key=lambda pair: pair[0].value)
+        yield _see(MarkPastCourse(_join(point for _, point in found), most, _join([at])[0]), track)
 
 
 def _group(track: Track, key: Callable[[Point], Value]) -> Iterator[tuple[Value, list[Point]]]:
@@ -167,5 +171,6 @@ def _group(track: Track, key: Callable[[Point], Value]) -> Iterator[tuple[Value,
         yield value, list(points)
 
 
-def _span(points: list[Point]) -> Run:
-    return Run(points[0].grams.first, points[-1].grams.last)
+def _join(points: Iterable[Point]) -> tuple[Run, ...]:
+    """The runs of weights of these points; none where the line goes by no weight."""
+    return join(point.grams for point in points if point.grams is not None)

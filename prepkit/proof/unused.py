@@ -7,7 +7,6 @@ from msgspec import Struct
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import Band, DepthLine, DepthMethod, DoseLine, Line, SizeBand, SizeLine, SizeMethod, SupplyLine
-from prepkit.kit.spans import Where
 from prepkit.kit.ward import Ward
 from prepkit.proof.findings import Never, Unused
 from prepkit.proof.notes import Note
@@ -95,8 +94,9 @@ def _find_fitting(table: _Table, conditions: Sequence[Condition], line: Line, ba
 
 
 def _make_band(what: Never, band: Band) -> Unused:
-    where = Where(weight=band.weight, gestation=band.gestation, facts=band.facts)
-    return Unused(what, band=where, when_size=band.when_size or "" if isinstance(band, SizeBand) else "")
+    return Unused(
+        what, band=prepare_condition(band).where, when_size=band.when_size or "" if isinstance(band, SizeBand) else ""
+    )
 
 
 def _find_depths(line: DepthLine, babies: list[Baby], walk: Walk) -> Iterator[Unused]:

@@ -17,7 +17,7 @@ from prepkit.rules.depth import prepare_depth
 from prepkit.rules.dose.rule import prepare_dose
 from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import Outcome, Rule, RuleContext, block_missing
-from prepkit.rules.setting import prepare_amount, prepare_setting
+from prepkit.rules.setting import BandRule, prepare_amount, prepare_setting
 from prepkit.rules.size import prepare_size
 from prepkit.rules.supply import prepare_supply, prepare_trial
 
@@ -45,12 +45,12 @@ def apply_rule(line: Line, context: RuleContext) -> Outcome:
 
 
 def work_out_known(line: Line, axes: frozenset[Axis], rule: Rule, context: RuleContext) -> Outcome:
-    """Work a line out where all that it goes by is known; where it is not, by the methods that need none of it.
+    """Work a line out where all that it goes by is known; else by the bands or methods that need nothing else.
 
     Raises nothing for want of a weight: a line that needs it is blocked, and names it.
     """
     missing = context.baby.find_missing(axes)
-    if missing is None:
+    if missing is None or (isinstance(rule, BandRule) and rule.is_settled(context.baby)):
         return rule.work_out(context)
     # A device's label is one condition; methods beside each other serve without each other.
     if isinstance(line, SizeLine | DepthLine) and len(line.method) > 1 and not getattr(line, "label", False):

@@ -3,6 +3,7 @@
 from msgspec import Struct
 from msgspec.structs import replace
 
+from prepkit.kit.baby import Baby
 from prepkit.kit.facts import find_default
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountBand, AmountLine, SettingBand, SettingLine
@@ -70,6 +71,11 @@ class BandRule(Struct, frozen=True):
         """What its bands give, but for facts that somebody gave."""
         gives = (each.gives if isinstance(each.gives, Outcome) else each.gives.usual for each in self.choices)
         return tuple(outcome for outcome in gives if outcome is not None)
+
+    def is_settled(self, baby: Baby) -> bool:
+        """Say whether what is not known about the baby cannot change which band is its own."""
+        first = next((each.condition for each in self.choices if each.condition.may_hold_for(baby)), None)
+        return first is None or first.holds_for(baby)
 
     def work_out(self, context: RuleContext) -> Outcome:
         """Find what the baby's band gives; or say that there is none."""

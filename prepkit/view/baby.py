@@ -139,6 +139,8 @@ def _show_weight_now(state: Preparation, worked: WorkedList, now: datetime) -> F
         is_wanted = worked.baby is not None and worked.baby.is_weight_wanted
         note = "lines wait for it" if is_wanted else "as at birth"
         row = replace(row, note=note, sign=Sign.QUESTION if is_wanted else Sign.TO_DO)
+    if state.facts.get(BIRTH_WEIGHT) == NOT_KNOWN:
+        row = replace(row, unless=("", ""))  # there has to be one weight
     return replace(row, unit="g", days=list_days(now.date(), _find_birth(state, now)))
 
 

@@ -10,7 +10,7 @@ from time import process_time
 
 from msgspec.structs import replace
 
-from prepkit.documents.proof_text import say_note
+from prepkit.documents.proof_words import say_note
 from prepkit.kit.kit import Domain, Kit
 from prepkit.kit.lines import DoseLine, Line
 from prepkit.kit.spans import GestationSpan, WeightSpan

@@ -9,11 +9,12 @@ from fractions import Fraction
 from typing import Any, TypeAlias
 
 import pint
+from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import Line
-from prepkit.kit.spans import Span, Where
+from prepkit.kit.spans import AxisSpans, Span, Where
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount
 from prepkit.rules.rule import Outcome
@@ -103,6 +104,14 @@ class Quantities:
         if any(span is not None and (value is None or not span.contains(value)) for span, value in days):
             return False
         return all(self._meets(test, case.baby.facts[name]) for name, test in where.facts.items())
+
+    def forget(self, where: Where, case: Case) -> Where:
+        """The condition without what nobody can say whether it is met."""
+        ages = [REGISTRY.Quantity(Fraction(each), "min") for each in (case.baby.age.least_min, case.baby.age.most_min)]
+        is_open = where.age is not None and len({self.contains(where.age, each) for each in ages}) > 1
+        unknown = [key for key in AxisSpans.__struct_fields__ if case.lacks(Where(**{key: getattr(where, key)}))]
+        facts = {name: test for name, test in where.facts.items() if case.baby.facts[name] is not None}
+        return replace(where, facts=facts, **dict.fromkeys([*unknown, *(["age"] if is_open else [])]))
 
     def _meets(self, test: Span[Any] | str, value: object) -> bool:
         if isinstance(test, str):

@@ -52,13 +52,17 @@ class PlainList(Quantities):
     def _find(self, line: Line, case: Case) -> Plain:
         """One line: blocked where it names what is not known, but for methods beside each other."""
         products = [row for row in self.kit.product if row.id in getattr(line, "products", ())]
-        is_lacking = case.lacks(line, *products)
-        if is_lacking and not (
-            line.kind in {"size", "depth"} and len(line.method) > 1 and "label=True" not in repr(line)
-        ):
+        if case.lacks(line, *products) and not self._is_enough(line, case):
             return BLOCKED
         found: Plain = getattr(self, f"_find_{line.kind}")(line, case)
         return found
+
+    def _is_enough(self, line: Line, case: Case) -> bool:
+        """Whether what is known is enough: for the band that comes first, or by one method without the other."""
+        if line.kind in {"setting", "amount"}:
+            first = next((band for band in line.band if self.holds(self.forget(band, case), case)), None)
+            return first is None or self.holds(first, case)
+        return line.kind in {"size", "depth"} and len(line.method) > 1 and "label=True" not in repr(line)
 
     # --------------------------------------------------------------------------------------------------------- doses
 

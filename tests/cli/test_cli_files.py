@@ -110,7 +110,7 @@ def test_check_of_a_file_that_is_not_there_says_so(run: Run) -> None:
 def test_prove_without_a_ward_file_finds_the_gaps(run: Run) -> None:
     done = run("prove", "surfactant-supraglottic")
     assert done.returncode == 1
-    assert "Supraglottic airway (airway-device)\n! blocked at 1200\N{EN DASH}1999 g: " in done.stdout
+    assert "Supraglottic airway (airway-device)\n! blocked at weight now 1200\N{EN DASH}1999 g: " in done.stdout
     assert max(len(row) for row in done.stdout.splitlines()) < 80
 
 
@@ -130,7 +130,7 @@ def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: R
     rows = list(csv.reader(io.StringIO(run(*words, "--format", "csv").stdout)))
     at = next(number for number, row in enumerate(rows) if row[:1] == ["Weight"])
     assert [row[0] for row in rows[at + 1 :]] == ["1400 g", "1450 g", "1500 g"]
-    atropine = rows[at].index("Atropine")
+    atropine = rows[at].index("Atropine (by weight now)")
     assert rows[at + 2][atropine].startswith("0.58 mL; 29 microgram")
     page = run(*words, "--format", "html").stdout
     assert page.startswith("<!doctype html>")

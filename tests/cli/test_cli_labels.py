@@ -46,7 +46,7 @@ def prepare(path: Path, ward: Path, cot: str, *ticks: str, end: bool = False) ->
         desk = Workstation(store, WorkstationFiles(ward, None), who="RA", clock=lambda: NIGHT)
         opened = desk.start("surfactant-supraglottic", cot)
         assert isinstance(opened, OpenPreparation)
-        for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2")):
+        for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2"), ("born", "today")):
             assert opened.baby.give_fact(fact, typed) == ""
         assert [opened.lines.tick(line) for line in ticks] == [""] * len(ticks)
         if end:

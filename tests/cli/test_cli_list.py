@@ -118,7 +118,15 @@ def test_the_list_says_what_it_was_made_from(run: Run) -> None:
     assert baby["birth_gestation_days"] == baby["gestation_today_days"] == 30 * 7 + 2
     assert (baby["born"], baby["age_h"]) == (f"{read_clock().date()}", None)
     assert not {"weight_g", "gestation_days"} & set(baby)
-    assert made["assumed"] == ["born", "sex", "cpap", "gastric_tube", "line_patent", "nil_by_mouth", "earlier_surfactant"]
+    assert made["assumed"] == [
+        "born",
+        "sex",
+        "cpap",
+        "gastric_tube",
+        "line_patent",
+        "nil_by_mouth",
+        "earlier_surfactant",
+    ]
     assert made["verdict"] == "questions open"
 
 

@@ -10,7 +10,7 @@ import pytest
 from msgspec.structs import replace
 from trays import DEMO_TEXT, KIT, WARD, find_line, make_small_kit, make_ward
 
-from prepkit.documents.chart import Chart, make_chart, write_chart_csv, write_chart_html, write_chart_text
+from prepkit.documents.chart import Chart, ChartColumn, make_chart, write_chart_csv, write_chart_html, write_chart_text
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
@@ -27,6 +27,10 @@ def chart(
     now: datetime = NOW,
 ) -> Chart:
     return make_chart(kit, ward, grams, gestation, now)
+
+
+def find_column(made: Chart, name: str) -> ChartColumn:
+    return next(column for column in made.columns if column.name == name)
 
 
 def read_csv(made: Chart) -> tuple[list[str], list[list[str]]]:
@@ -55,8 +59,11 @@ def test_each_cell_says_what_the_list_of_that_weight_says() -> None:
     heads, rows = read_csv(chart(1200, 1450, 3700))
     for row, grams in zip(rows, (1200, 1450, 3700), strict=True):
         assert row[0] == f"{grams} g"
-        for name in ("Surfactant", "Atropine", "Tube depth at the lips", "SpO2 target"):
-            line = next(line.id for line in KIT.model.line if line.name == name)
+        for name in (
+            "Surfactant (by birth weight)", "Atropine (by weight now)", "Tube depth at the lips (by weight now)",
+            "SpO2 target",
+        ):  # fmt: skip
+            line = next(line.id for line in KIT.model.line if line.name == name.partition(" (")[0])
             found = find_line(line, grams, now=NOW)
             cell = row[heads.index(name)].split("; ")
             assert cell[0] == found.show
@@ -70,7 +77,7 @@ def test_what_is_the_same_at_every_weight_stands_once() -> None:
     text = write_chart_text(made)
     assert text.count("SpO2 target") == 1
     assert text.count("first make 1 mL") == 1
-    surfactant = next(column for column in made.columns if column.name == "Surfactant")
+    surfactant = find_column(made, "Surfactant (by birth weight)")
     assert "Poractant alfa 80 mg/mL" in surfactant.always
     assert [cell.show for cell in surfactant.cells] == ["3 mL", "3.2 mL"]
 
@@ -86,7 +93,8 @@ def test_it_says_when_from_what_and_for_whom_it_was_made() -> None:
         assert "Kit edition 2026-11, review by 2027-11-30" in said
         assert "ward Heron Ward (invented), edition 2026-10, review by 2027-10-31" in said
         assert f"kit {KIT.sha256[:16]}, ward {WARD.sha256[:16]}" in said
-        assert "For a gestation of 30+2, a first dose" in said
+        assert "For a baby born today, weighed once, gestation at birth 30+2; a first dose" in said
+        assert "Where birth weight and weight now differ, each line goes by the one that it names." in said
         assert "local policy, pharmacy and the prescriber decide" in said
 
 
@@ -100,7 +108,10 @@ def test_a_blocked_line_says_so_and_why_in_every_form() -> None:
     made = chart(1950, 2000, ward=None)
     assert "BLOCKED: 1950 g is outside every label" in " ".join(write_chart_text(made).split())
     heads, rows = read_csv(made)
-    assert [row[heads.index("Supraglottic airway")].partition(":")[0] for row in rows] == ["BLOCKED", "size 1"]
+    assert [row[heads.index("Supraglottic airway (by weight now)")].partition(":")[0] for row in rows] == [
+        "BLOCKED",
+        "size 1",
+    ]
     page = write_chart_html(made)
     assert page.count('class="blocked"') == 1
     assert "BLOCKED: no ward file" in page
@@ -167,6 +178,34 @@ def test_the_text_fits_80_columns_and_keeps_numbers_with_their_units() -> None:
 def test_an_approval_that_ends_leaves_its_weights_blocked() -> None:
     ward = make_ward(DEMO_TEXT.replace("review_by = 2027-03-01", "review_by = 2026-11-24"))
     made = chart(1450, 2100, ward=ward)
-    device = next(column for column in made.columns if column.name == "Supraglottic airway")
+    device = find_column(made, "Supraglottic airway (by weight now)")
     assert "was due for review by 24 Nov 2026" in device.cells[0].blocked
     assert device.cells[1].show == "size 1"
+
+
+EACH = """
+[[line]]
+kind = "setting"
+id = "{id}"
+group = "all"
+name = "It"
+basis = "common practice"
+band = [
+  {{ {axis} = {{ below = "1500 g" }}, value = "1 cmH2O" }},
+  {{ {axis} = {{ at_least = "1500 g" }}, value = "2 cmH2O" }},
+]
+"""
+
+
+def test_each_line_says_which_weight_it_goes_by_and_one_that_goes_by_none_says_nothing() -> None:
+    axes = ("birth_weight", "weight_now", "greater_weight")
+    kit = make_small_kit(
+        "".join(EACH.format(axis=axis, id=axis.replace("_", "-")) for axis in axes)
+        + UNKIND.format(name="Other", says="so")
+    )
+    names = ["It (by birth weight)", "It (by weight now)", "It (by the greater of birth weight and weight now)"]
+    made = chart(1450, 1500, kit=kit, ward=None)
+    assert [column.name for column in made.columns] == names
+    assert [name for name, _ in made.always] == ["Other"]
+    # The same at these weights: still by which of the two they are.
+    assert [name for name, _ in chart(1450, kit=kit, ward=None).always] == [*names, "Other"]

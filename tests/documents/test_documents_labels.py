@@ -11,9 +11,9 @@ from prepkit.attribution import Attribution
 from prepkit.documents.labels import LabelSheet, SyringeLabel, make_labels, write_labels_text
 from prepkit.documents.labels_html import write_labels_html
 from prepkit.paths import find_shipped
-from prepkit.preparation.baby.events import FactGiven
+from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
 from prepkit.preparation.batches.events import InHand
-from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckEntered, CheckWeighed, DifferenceSettled
+from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckEntered, CheckRead, DifferenceSettled
 from prepkit.preparation.events import Event, Payload, Started, StoodDown
 from prepkit.preparation.evolve import evolve, fold
 from prepkit.preparation.lines.events import SetAside, Ticked
@@ -33,7 +33,9 @@ class Scene:
     def __init__(self, ward: str = DEMO, *, cot: str = "Cot 4", practice: bool = False) -> None:
         started = Started(cot, "surfactant-supraglottic", "1", "Surfactant", KIT, ward, "ward", practice=practice)
         self.state = fold([Event(1, Attribution("RA", NOW, "desk"), started)])
-        self.add(FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2"))
+        self.add(
+            FactGiven("birth_weight", "1450"), FactGiven("birth_gestation", "30+2"), FactGiven("born", "2026-11-25")
+        )
         self.relist()
 
     def add(self, *payloads: Payload, who: str = "RA", at: datetime = NOW) -> None:
@@ -56,7 +58,7 @@ class Scene:
         """TO checks these lines at 03:05."""
         entries = (CheckEntered(each, self.find_fingerprint(each), "0.2 mL", "", agrees=each != differing)
                    for each in lines)  # fmt: skip
-        payloads = (CheckBegun(), CheckWeighed("1450", agrees=True), *entries, CheckEnded())
+        payloads = (CheckBegun(), CheckRead("birth_weight", "1450", agrees=True), *entries, CheckEnded())
         self.add(*payloads, who="TO", at=NOW + timedelta(minutes=5))
 
     def make(self, now: datetime = NOW) -> LabelSheet | str:
@@ -80,12 +82,36 @@ def test_a_label_says_what_the_syringe_holds_for_whom_by_whom_and_until_when() -
         route="tracheal",
         not_for_injection=True,
         cot="Cot 4",
+        weights="",
         prepared="KM 25 Nov 03:00",
         checked="",
         use_before="25 Nov 07:00",
         label_class="",
         practice=False,
     )
+
+
+@pytest.mark.parametrize(
+    ("birth", "now", "said"),
+    [
+        ("1450", "1310 on 2026-11-25", "birth 1450, now 1310 g"),
+        ("1450", "1450 on 2026-11-25", ""),
+        ("1450", "not weighed since", ""),
+        ("not known", "1310 on 2026-11-25", "birth not known, now 1310 g"),
+    ],
+)
+def test_a_label_says_both_weights_where_they_differ(birth: str, now: str, said: str) -> None:
+    scene = Scene()
+    scene.add(FactGiven("birth_weight", birth), FactGiven("born", "2026-11-23"), FactGiven("weight_now", now))
+    if birth == "not known":
+        scene.add(WeightConfirmed("weight_now", {"weight_now": now, "birth_weight": birth}, ""))
+    scene.relist()
+    scene.tick("surfactant")
+    sheet = scene.sheet()
+    assert sheet.labels[0].weights == said
+    rows = write_labels_text(sheet).splitlines()
+    assert rows[3] == (f"For: Cot 4 ({said})" if said else "For: Cot 4")
+    assert (f"<dt>Weight</dt><dd>{said}</dd>" in write_labels_html(sheet)) == bool(said)
 
 
 def test_each_syringe_says_its_route_and_only_an_intravenous_one_may_be_injected() -> None:

@@ -35,7 +35,14 @@ def test_the_text_opens_with_kit_edition_baby_ward_and_what_was_assumed() -> Non
 
 
 def test_what_was_given_is_not_called_assumed() -> None:
-    facts = {"born": "today", "cpap": "7", "gastric_tube": "no", "line_patent": "yes", "nil_by_mouth": "yes", "earlier_surfactant": "0"}
+    facts = {
+        "born": "today",
+        "cpap": "7",
+        "gastric_tube": "no",
+        "line_patent": "yes",
+        "nil_by_mouth": "yes",
+        "earlier_surfactant": "0",
+    }
     assert "Default, not confirmed" not in write(ward=True, sex="boy", **facts)
 
 

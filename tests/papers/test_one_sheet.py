@@ -27,7 +27,7 @@ def count_sheets(page: Path) -> int:
     return len(re.findall(rb"/Type\s*/Page\b(?!s)", target.read_bytes()))
 
 
-@pytest.mark.parametrize("name", ["cot-4.html", "cot-9-practice.html", "audit.html"])
+@pytest.mark.parametrize("name", ["cot-4.html", "cot-2.html", "cot-9-practice.html", "audit.html"])
 def test_a_record_and_an_audit_print_on_one_sheet(papers: Path, tmp_path: Path, name: str) -> None:
     page = Path(shutil.copy(papers / name, tmp_path / name))
     assert count_sheets(page) == 1

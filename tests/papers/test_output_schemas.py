@@ -1,7 +1,7 @@
 """What the schemas of list and record take and refuse: all JSON that the kept store prints, each place of it spoilt.
 
 A place is spoilt once, in the shortest JSON that has it: its key dropped, a key added, its value of another type, its
-decimal written otherwise. What a kit's own facts hold (beside a baby's weight, gestation and sex) is open.
+decimal written otherwise. What a kit's own facts hold (beside a baby's weights, gestations, birth and sex) is open.
 """
 
 import copy
@@ -17,12 +17,13 @@ import pytest
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 from make_kept import STORE, list_papers, print_paper
 
+from prepkit.documents.list_json import BabyJson
 from prepkit.documents.schemas import write_list_schema, write_record_schema
 
 Json: TypeAlias = Any
 Place: TypeAlias = tuple[str | int, ...]
 SCHEMAS = {"list": write_list_schema, "record": write_record_schema}
-CORE = {"weight_g", "gestation_days", "sex"}
+CORE = {*BabyJson.__annotations__}
 WRONG = (1.5, {"zz": 1}, [{"zz": 1}], True)
 BAD_DECIMALS = ("", "1.50", "1.", ".5", "01", "1e3", "1,5", " 1", "+1", "--1", "NaN", "1/3")
 GOOD_DECIMALS = ("0", "-0.5", "12.25", "1000")

@@ -4,28 +4,39 @@ import json
 
 import pytest
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
-from papers_scene import KIT, WARD, Run
+from papers_scene import KIT, NOW, WARD, Run
 
 from prepkit.app.files import WorkstationFiles
 from prepkit.app.reports import find_stored_preparations
 from prepkit.app.workstation import Workstation
+from prepkit.documents.audit import make_audit_row
 from prepkit.documents.make_record import make_record
 from prepkit.documents.schemas import write_record_schema
 from prepkit.preparation.recompute import work_out_as_listed
 from prepkit.store import SqliteStore
 
 FORMATS = ("text", "html", "json", "fhir")
+# By hand, for 1990 g at birth and 1600 g now: 200 mg/kg x 1.99 kg / 80 mg/mL = 4.975 mL, marks every 0.2 mL;
+# 20 microgram/kg x 1.6 kg / 50 microgram/mL = 0.64 mL.
+ENTERED: dict[str, tuple[str, dict[str, str]]] = {
+    "airway-device": ("1", {}),
+    "surfactant": ("5", {"3 mL": "1", "1.5 mL": "2"}),
+    "catheter-depth": ("15", {}),
+    "atropine": ("0.64", {"1 mL": "1"}),
+    "sucrose": ("0.2", {}),
+}
 
 
 @pytest.fixture
 def desk(store: SqliteStore) -> Workstation:
-    return Workstation(store, WorkstationFiles(WARD, None), who="RA")
+    return Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: NOW)
 
 
 def start(desk: Workstation, cot: str, weight: str = "1450", *, practice: bool = False) -> str:
     opened = desk.start(KIT, cot, practice=practice)
     assert not isinstance(opened, str)
-    assert opened.baby.give_fact("birth_weight", weight) == opened.baby.give_fact("birth_gestation", "30+2") == ""
+    for fact, typed in (("birth_weight", weight), ("birth_gestation", "30+2"), ("born", "today")):
+        assert opened.baby.give_fact(fact, typed) == ""
     return opened.session.prep
 
 
@@ -117,3 +128,68 @@ def test_a_record_says_what_it_still_needs(run: Run, desk: Workstation) -> None:
     out = run("record", "Cot 8").out
     assert "Not closed yet" in out
     assert "Still to record: Outcome: not recorded" in out
+
+
+def test_a_record_says_both_weights_each_fact_read_and_each_weight_entered_again(run: Run, desk: Workstation) -> None:
+    opened = desk.resume(start(desk, "Cot 8", weight="1990"))
+    assert not isinstance(opened, str)
+    assert opened.baby.give_fact("born", "2026-11-23") == opened.baby.give_fact("weight_now", "1600") == ""
+    assert opened.baby.confirm_weight("1600", second="KM") == ""
+    assert opened.check.begin("TO") == ""
+    assert opened.check.enter_fact("birth_weight", "1990") == opened.check.enter_fact("weight_now", "1600") == ""
+    while (field := opened.check.show_check().field) is not None:
+        assert opened.check.enter(field.line, *ENTERED[field.line]) == ""
+    text = " ".join(run("record", "Cot 8").out.split())
+    for words in (
+        "Cot 8 · birth 1990, now 1600 g · 30+2, today 30+4 · born 23 Nov 2026, 33–57 h old · weighed 25 Nov",
+        "Birth weight: 1990 g (RA ",
+        "Weight now: 1600 g on 25 Nov (RA ",
+        "Unlikely weight now 1600 g on 2026-11-25 entered again by RA and KM ",
+        "Unlikely weight entered again by KM too: weight now 1600 g on 2026-11-25 (RA)",
+        "TO read birth weight 1990 g, weight now 1600 g on 2026-11-25 off the cot and the notes.",
+        "Checker read birth weight 1990 g: agrees (TO)",
+        "Checker read weight now 1600 g on 2026-11-25: agrees (TO)",
+    ):
+        assert words in text, words
+    page = run("record", "Cot 8", "--format", "html").out
+    assert "birth 1990, now 1600\u00a0g · 30+2, today 30+4" in page
+    record = json.loads(run("record", "Cot 8", "--format", "json").out)
+    assert (record["list"]["baby"]["birth_weight_g"], record["list"]["baby"]["weight_now_g"]) == (1990, 1600)
+    assert "Unlikely weight now" in record["record"]["confirmed"]
+
+
+@pytest.mark.parametrize("fact", ["birth_weight", "weight_now", "born"])
+def test_a_fact_of_the_baby_that_a_checker_reads_otherwise_counts_as_a_mismatch(
+    run: Run, desk: Workstation, store: SqliteStore, fact: str
+) -> None:
+    opened = desk.resume(start(desk, "Cot 8"))
+    assert not isinstance(opened, str)
+    given = {"born": "yesterday", "weight_now": "not weighed since" if fact == "born" else "1400"}
+    assert [opened.baby.give_fact(name, typed) for name, typed in given.items()] == ["", ""]
+    assert opened.check.begin("TO") == ""
+    right = {"birth_weight": "1450", **given}
+    for name in opened.session.state.facts_to_read:
+        assert opened.check.enter_fact(name, {"born": "today"}.get(name, "1390") if name == fact else right[name]) == ""
+        if name == fact:
+            break
+    (kept,) = find_stored_preparations(store, "Cot 8")
+    worked = work_out_as_listed(kept.events)
+    assert worked is not None
+    assert make_audit_row(kept.events, kept.state, worked).mismatches == 1
+    text = " ".join(run("record", "Cot 8").out.split())
+    assert "differs, all stopped (TO)" in text
+    assert "No list: TO at 09:00 read" in text, "the checker, not whoever is signed in beside them"
+
+
+def test_a_line_of_a_record_says_by_which_other_weight_it_goes(run: Run, desk: Workstation) -> None:
+    opened = desk.resume(start(desk, "Cot 8", weight="not known"))
+    assert not isinstance(opened, str)
+    assert opened.baby.give_fact("weight_now", "1310") == opened.baby.confirm_weight("1310") == ""
+    said = "by the weight now: the birth weight is not known"
+    assert f"      {said}\n" in run("record", "Cot 8").out
+    assert said in run("record", "Cot 8", "--format", "html").out
+    record = json.loads(run("record", "Cot 8", "--format", "json").out)["record"]
+    assert record["baby"].startswith("birth not known, now 1310 g · 30+2")
+    remarks = {line["id"]: line["remarks"] for group in record["groups"] for line in group["lines"]}
+    assert remarks["surfactant"] == [said]
+    assert remarks["atropine"] == []

@@ -2,13 +2,16 @@
 
 import json
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from fhir.resources.R4B.bundle import Bundle
-from papers_scene import Json, Run, find_all
+from papers_scene import KIT, WARD, Json, Run, find_all
 
+from prepkit.app.files import WorkstationFiles
 from prepkit.app.reports import find_stored_preparations, make_record_export
+from prepkit.app.workstation import Workstation
 from prepkit.documents.exact_json import JsonNumber, write_exact_json
 from prepkit.documents.record import Pack
 from prepkit.documents.record_fhir import write_record_fhir
@@ -85,11 +88,48 @@ def test_the_patient_is_known_by_the_cot_label_alone(bundle: Json) -> None:
     assert patient["gender"] == "female"
 
 
-def test_a_gestation_is_in_days_and_a_weight_in_grams(bundle: Json) -> None:
+def measure(observation: Json) -> tuple[str, Json, str]:
+    quantity = observation["valueQuantity"]
+    return observation["effectiveDateTime"], quantity["value"], quantity["code"]
+
+
+def test_each_weight_and_the_gestation_at_birth_are_observations_of_their_own_day(run: Run) -> None:
+    bundle = json.loads(run("record", "Cot 2", "--format", "fhir").out)
     seen = {each["code"]["text"]: each for each in find_resources(bundle, "Observation")}
-    # 30 weeks and 2 days are 212 days.
-    assert (seen["Gestation"]["valueQuantity"]["value"], seen["Gestation"]["valueQuantity"]["code"]) == (212, "d")
-    assert (seen["Weight"]["valueQuantity"]["value"], seen["Weight"]["valueQuantity"]["code"]) == (1450, "g")
+    assert measure(seen["Birth weight"]) == ("2026-11-23", 2140, "g")
+    assert measure(seen["Weight now"]) == ("2026-11-25", 2080, "g")
+    # 33 weeks and 4 days are 235 days.
+    assert measure(seen["Gestation at birth"]) == ("2026-11-23", 235, "d")
+    assert not {"Born", "Weight", "Gestation", "Gestation today", "Age"} & set(seen), "what follows is no observation"
+    (patient,) = find_resources(bundle, "Patient")
+    assert patient["birthDate"] == "2026-11-23"
+
+
+def test_what_nobody_knows_is_an_observation_with_the_reason_and_a_time_of_birth_is_kept(
+    run: Run, store: SqliteStore
+) -> None:
+    night = datetime(2026, 11, 27, 3, 0, tzinfo=UTC)
+    opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: night).start(KIT, "Cot 31")
+    assert not isinstance(opened, str)
+    given = {
+        "birth_weight": "not known",
+        "weight_now": "1310",
+        "birth_gestation": "not known",
+        "born": "2026-11-26 21:40",
+    }
+    assert [opened.baby.give_fact(fact, typed) for fact, typed in given.items()] == [""] * 4
+    text = run("record", "Cot 31", "--format", "fhir").out
+    Bundle.model_validate_json(text)
+    bundle = json.loads(text)
+    seen = {each["code"]["text"]: each for each in find_resources(bundle, "Observation")}
+    for label in ("Birth weight", "Gestation at birth"):
+        assert seen[label]["dataAbsentReason"] == {"text": "not known"}
+        assert not [key for key in seen[label] if key.startswith("value")]
+        assert seen[label]["effectiveDateTime"] == "2026-11-26T21:40:00+00:00"
+    assert measure(seen["Weight now"]) == ("2026-11-27", 1310, "g")
+    (patient,) = find_resources(bundle, "Patient")
+    assert patient["birthDate"] == "2026-11-26"
+    assert patient["_birthDate"]["extension"][0]["valueDateTime"] == "2026-11-26T21:40:00+00:00"
 
 
 def test_a_stood_down_preparation_was_not_done_and_practice_is_tagged_everywhere(run: Run) -> None:

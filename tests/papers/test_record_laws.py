@@ -32,7 +32,10 @@ ACTS = st.one_of(
     st.tuples(st.just("leave"), st.just("sucrose-given"), TEXTS),
     st.tuples(st.just("happen"), st.sampled_from(["desaturation", "unknown"]), TEXTS),
     st.tuples(st.just("outcome"), TEXTS),
-    st.tuples(st.just("weigh"), st.integers(1000, 2600).map(str)),
+    st.tuples(st.just("fact"), st.just("birth_weight"), st.integers(1000, 2600).map(str) | st.just("not known")),
+    st.tuples(st.just("fact"), st.just("birth_gestation"), st.sampled_from(["28+0", "31+6", "not known"])),
+    st.tuples(st.just("fact"), st.just("born"), st.sampled_from(["2026-11-25", "2026-11-23T04:10+00:00"])),
+    st.tuples(st.just("fact"), st.just("weight_now"), st.sampled_from(["1310 on 2026-11-24", "not weighed since"])),
     st.tuples(st.just("stop"), TEXTS),
 )
 
@@ -50,8 +53,8 @@ def do(book: Book, kind: str, *what: str) -> None:  # noqa: C901  (a table of wh
             book.add(decide_set_aside(state, found.id, found.fingerprint, what[1]))
         case "answer":
             book.add(decide_answer(state, what[0], what[1]))
-        case "weigh":
-            book.add((FactGiven("birth_weight", what[0]),))
+        case "fact":
+            book.add((FactGiven(*what),))
             book.relist()
         case "step":
             book.add((StepDone(what[0], at),))

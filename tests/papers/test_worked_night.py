@@ -14,17 +14,18 @@ def test_the_night_is_prepared_checked_given_aspirated_and_closed(papers: Path) 
     text = (papers / "cot-4.txt").read_text("utf-8")
     # By hand: 3.6 x 80 / 1.45 = 198.6 mg/kg; 0.4 / 3.6 = 11.1 %.
     for words in (
-        "Cot 4 · 1450 g · 30+2",
+        "Cot 4 · 1450 g · 30+2 · born 25 Nov 2026, 0–2 h old",
         "✓ Surfactant: 3.6 mL [ticked RA 02:",
         "differs (3.4 mL; open 3 mL + 1.5 mL), settled RA 02:",
         "worked again together: 3.625 mL, so 3.6 mL",
-        "Checked blind by TO: 5 of 5 lines. TO read 1450 g off the cot.",
+        "Checked blind by TO: 5 of 5 lines. TO read birth weight 1450 g, born 2026-11-25 off the cot and the notes.",
+        "Checker read birth weight 1450 g: agrees (TO)",
         "Given: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.6 mg/kg.",
         "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does).",
         "Outcome: given in full",
         "Complications: none",
         "Signed: KM",
-        "[not needed RA 02:02: lies in the pack]",
+        "[not needed RA 02:03: lies in the pack]",
     ):
         assert words in " ".join(text.split()), words
 

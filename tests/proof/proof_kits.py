@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 from trays import NOW, make_small_kit, make_small_ward
 
-from prepkit.documents.proof_text import say_note
+from prepkit.documents.proof_words import say_note
 from prepkit.kit.fields import read_table
 from prepkit.kit.kit import Kit
 from prepkit.kit.spans import GestationSpan, WeightSpan
@@ -54,12 +54,12 @@ def write_line(kind: str, rest: str, name: str = "it") -> str:
 
 
 def narrow(kit: Kit, grams: tuple[int, int], days: tuple[str, str] | None = None) -> Kit:
-    """The same kit over a slice of its domain, so that a test takes seconds."""
+    """The same kit over a slice of its domain, the same of each weight and each gestation: a test takes seconds."""
     weight = read_table({"at_least": f"{grams[0]} g", "at_most": f"{grams[1]} g"}, WeightSpan)
-    changes: dict[str, object] = {"birth_weight": weight}
+    changes: dict[str, object] = {"birth_weight": weight, "weight_now": weight}
     if days is not None:
-        gestation = {"at_least": days[0], "at_most": days[1]}
-        changes["gestation"] = read_table(gestation, GestationSpan)
+        gestation = read_table({"at_least": days[0], "at_most": days[1]}, GestationSpan)
+        changes |= {"birth_gestation": gestation, "gestation_today": gestation}
     return replace(kit, domain=replace(kit.domain, **changes))
 
 

@@ -188,7 +188,7 @@ def make_fine_ward(stock: str, kit: ParsedFile[Kit] = KIT) -> ParsedFile[Ward]:
 
 
 def find_baby(
-    weight: int, gestation: str = "30+2", kit: ParsedFile[Kit] = KIT, now: datetime = NOW, **facts: str
+    weight: int | str, gestation: str = "30+2", kit: ParsedFile[Kit] = KIT, now: datetime = NOW, **facts: str
 ) -> Baby:
     baby, problems = make_baby(kit.model, {"birth_weight": str(weight), "birth_gestation": gestation, **facts}, now)
     assert baby is not None, problems
@@ -196,7 +196,7 @@ def find_baby(
 
 
 def make_tray(
-    weight: int,
+    weight: int | str,
     gestation: str = "30+2",
     *,
     kit: ParsedFile[Kit] = KIT,
@@ -210,7 +210,7 @@ def make_tray(
 
 def find_line(
     line: str,
-    weight: int,
+    weight: int | str,
     gestation: str = "30+2",
     *,
     kit: ParsedFile[Kit] = KIT,

@@ -117,6 +117,11 @@ async def touch_twice(pilot: Hands, at: Offset) -> None:
     await settle(pilot)
 
 
+def find_touched(pilot: Hands, name: str) -> Button:
+    """A button that can be seen."""
+    return next(button for button in pilot.app.screen.query(Button) if button.display and button.name == name)
+
+
 async def touch_button(pilot: Hands, name: str) -> None:
     """Touch a button that can be seen; where it is behind "More", through that."""
     shown = {button.name: button for button in pilot.app.screen.query(Button) if button.display}

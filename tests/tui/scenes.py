@@ -109,7 +109,7 @@ _BY_STAGE: dict[str, dict[str, Scene]] = {
         "list-born-today": Scene(ListScreen, ("enter",), golden=True),
         "pad-born-earlier": Scene(PadScreen, ("enter", "a"), golden=True),
         "pad-born-typed": Scene(PadScreen, ("enter", "a", "to type it", "enter")),
-        "line-if-born-today": Scene(LineScreen, ("enter", "to line device", "enter"), golden=True),
+        "line-if-born-today": Scene(LineScreen, ("enter", "to line airway-device", "enter"), golden=True),
         "ready-unborn": Scene(ReadyScreen, ("enter", "r")),
     },
     "older": {

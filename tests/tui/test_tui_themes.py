@@ -196,7 +196,8 @@ def test_a_number_stays_with_its_unit_where_lines_are_broken() -> None:
 def test_the_screens_start_without_what_is_heavy() -> None:
     code = (
         "import sys, prepkit.cli.screens_command, prepkit.tui.app;"
-        " heavy = {'pint', 'pydantic', 'numpy', 'prepkit.kit.kit', 'prepkit.kit.facts', 'prepkit.rules', 'prepkit.preparation.events'};"
+        " heavy = {'pint', 'pydantic', 'numpy', 'prepkit.kit.kit', 'prepkit.kit.facts', 'prepkit.rules',"
+        " 'prepkit.preparation.events'};"
         " sys.exit(' '.join(heavy & set(sys.modules)) or 0)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=os.environ)

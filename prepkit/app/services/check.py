@@ -87,7 +87,7 @@ class SecondCheckService:
             listed = None
             ours = state.facts.get(fact, "")
             if state.check is not None and not agrees_with(FactRead(fact, value, state.check.stamp), ours):
-                ahead = session.look_ahead(state, CheckRead(fact, value, agrees=False))
+                ahead = session.look_ahead(state, CheckRead(fact, value, agrees=False), self._checker)
                 listed = make_listed(work_out(ahead, session.clock()), "facts")
             return decide_check_read(state, self._checker, fact, value, listed)
 

@@ -7,7 +7,7 @@ instead. What was ordered is drawn up as it was ordered, or the line is blocked:
 ever invented, and nothing is rounded past what the ward allows.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -37,6 +37,17 @@ from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import AlwaysRule, Order, Outcome, Rule, RuleContext
 
 
+def draw_in_wards_way(candidate: Candidate) -> DrawUp | list[Miss]:
+    """Draw up a dose that nobody ordered otherwise, in the way that the ward's stock says for the product."""
+    match candidate.stocked.stock.containers:
+        case "fewest":
+            return draw_fewest(candidate)
+        case "whole":
+            return draw_nearest_whole(candidate) or draw_measured(candidate)
+        case "measured":
+            return draw_measured(candidate)
+
+
 class DoseRule(Struct, frozen=True):
     """A medicine, with the products of it that the ward stocks."""
 
@@ -45,6 +56,8 @@ class DoseRule(Struct, frozen=True):
     """All that the kit knows."""
     stocked: tuple[StockedProduct, ...]
     fixed: tuple[Outcome, ...] = ()
+    draw: Callable[[Candidate], DrawUp | list[Miss]] = draw_in_wards_way
+    """How a dose that nobody ordered is drawn up; whoever works out a great many keeps what was drawn up before."""
 
     def work_out(self, context: RuleContext) -> Outcome:
         """Find the volume to draw up, the syringe, the containers to open; or why there is none."""
@@ -58,7 +71,7 @@ class DoseRule(Struct, frozen=True):
         for candidate in list_candidates(list_same(self.stocked), context):
             if isinstance(candidate, Finding):
                 return _block_undue(candidate)
-            found = _draw_in_wards_way(candidate)
+            found = self.draw(candidate)
             if isinstance(found, DrawUp):
                 instead_of = None if candidate.product is first else first
                 return make_outcome(replace(found, instead_of=instead_of, advice=find_advice(candidate)))
@@ -111,17 +124,6 @@ def prepare_dose(line: DoseLine, kit: Kit, ward: Ward | None) -> Rule:
 
 def _find_product(name: str, products: tuple[Product, ...]) -> Product:
     return next(product for product in products if product.id == name)
-
-
-def _draw_in_wards_way(candidate: Candidate) -> DrawUp | list[Miss]:
-    """Draw up a dose that nobody ordered otherwise, in the way that the ward's stock says for the product."""
-    match candidate.stocked.stock.containers:
-        case "fewest":
-            return draw_fewest(candidate)
-        case "whole":
-            return draw_nearest_whole(candidate) or draw_measured(candidate)
-        case "measured":
-            return draw_measured(candidate)
 
 
 def _draw_ordered(candidate: Candidate, order: Order) -> DrawUp | Finding:

@@ -39,6 +39,8 @@ class Prompt(Struct, frozen=True):
     capitals: bool = False
     final: bool = False
     """Whether nobody can go back to an accepted answer."""
+    may_stay_open: bool = False
+    """Whether Back leaves the pad here: what was given before stands."""
     alternative: Alternative | None = None
     heading: str = ""
     """What the question is about, if nothing else says so; stands over the words."""

@@ -108,7 +108,8 @@ class FactWizard:
             return signing
         take = self._take_again if question.second_person else self._confirm
         return Prompt(f"{weight.label} again", question.words, InputKind.GRAMS, take, unit=weight.unit,
-                   final=not question.second_person, alternative=alternative)  # fmt: skip
+                   final=not question.second_person, may_stay_open=not question.withholds,
+                   alternative=alternative)  # fmt: skip
 
     def _ask_second(self) -> IdentityPrompts:
         confirm = self.preparation.baby.confirm_weight

@@ -275,8 +275,8 @@ class PadScreen(WorkstationScreen[bool]):
             self._take(ask.alternative.take, before)
 
     def action_back(self) -> None:
-        """Go back to the question before, or leave where there is none."""
-        if not self._before:
+        """Go back to the question before, or leave where there is none, or where this one may stay open."""
+        if not self._before or (self._ask is not None and self._ask.may_stay_open):
             self.leave(answered=False)
             return
         self._put(self._before.pop())

@@ -24,7 +24,7 @@ GONE_BACK_TO = frozenset({ScreenRoute.HOME, ScreenRoute.LIST})
 """Screens that lie under every other one of a preparation."""
 AT_THE_COT = "The team is at the cot: complete the record, or come back from the cot to prepare anew."
 NOTHING_TO_SCAN = "Nothing was taken. This ward asks for no batch and expiry: there is nothing to scan."
-OTHER_NOW = "{} is another one for this baby: look at it, then tick it."
+OTHER_NOW = "{} changed by that: look at it again, then tick it."
 NOT_NEEDED_REASONS = (
     "Already in place",
     "None to be had now",
@@ -198,6 +198,7 @@ class PreparationScreen(WorkstationScreen[None]):
         if view is not None and view.fingerprint == seen.fingerprint:
             self.tick(seen.row.id, after)
         else:
+            self.safely(self.show_now)  # the message takes its banner from here
             self.tell("Look again", OTHER_NOW.format(seen.row.name))
 
     def _tick_given(self, line: str, after: Callable[[], None] | None) -> None:

@@ -47,11 +47,11 @@ class BannerBar(TextBlock):
         """One line where it fits, more where it does not; nothing is cut."""
         if self._banner is None:
             return [Content("")]
-        pieces = _pieces(self._banner, width)
-        whole = Content("   ").join(pieces)
+        cot, baby, *others = _pieces(self._banner, width)
+        whole = Content("   ").join([cot, baby, *others])
         if whole.cell_length <= width:
             return [whole]
-        return [line for piece in _packed(pieces, width) for line in _wrapped(piece, width)]
+        return [line for piece in _packed([cot, *others, baby], width) for line in _wrapped(piece, width)]
 
     def on_click(self, event: events.Click) -> None:
         """Tell the screen; it leads to the baby, or over the initials to them."""

@@ -3,7 +3,7 @@
 import pytest
 from proof_kits import DOSE, FINE, STOCK, prove_small, say, write_line, write_syringe
 
-from prepkit.documents.proof_text import say_situation
+from prepkit.documents.proof_words import say_situation
 from prepkit.proof.findings import NoteKind
 
 NEVER = NoteKind.UNUSED
@@ -48,7 +48,7 @@ LARGE = 'size = ["2"], birth_weight = { at_least = "1050 g" }'
 
 def test_a_line_is_blocked_where_no_band_holds_the_baby_and_that_is_a_gap() -> None:
     proof = prove_small(write_sizes(SMALL))
-    assert [words.partition(":")[0] for words in say(proof, NoteKind.BLOCKED)] == ["1050–1100 g"]
+    assert [words.partition(":")[0] for words in say(proof, NoteKind.BLOCKED)] == ["birth weight 1050–1100 g"]
     assert [note.about for note in proof.gaps] == ["it"]
     whole = prove_small(write_sizes(SMALL, LARGE))
     assert (say(whole, NoteKind.BLOCKED), whole.gaps) == ([], ())
@@ -60,7 +60,7 @@ def test_a_block_in_one_situation_or_for_some_gestations_says_which() -> None:
     assert words.endswith("(in place no)")
     bands = 'band = [{ value = "1 mL", birth_gestation = { below = "30+3" } }]\n'
     (words,) = say(prove_small(write_line("setting", bands)), NoteKind.BLOCKED)
-    assert words.endswith("(gestation 30+3 to 31+0)")
+    assert words.endswith("(gestation at birth 30+3 to 31+0)")
 
 
 def test_babies_that_a_criterion_rules_out_are_blocked_but_no_gap() -> None:
@@ -74,7 +74,7 @@ basis = "common practice"
 """
     proof = prove_small(criterion + write_sizes(SMALL))
     (words,) = say(proof, NoteKind.BLOCKED)
-    assert words.startswith("1050–1100 g: ")
+    assert words.startswith("birth weight 1050–1100 g: ")
     assert words.endswith("[the criteria rule these babies out]")
     assert proof.gaps == ()
     assert prove_small(criterion.replace("not suitable", "advice") + write_sizes(SMALL)).gaps != ()
@@ -96,7 +96,7 @@ def test_a_volume_that_no_syringe_measures_is_told_apart_from_a_block() -> None:
     coarse = STOCK + write_syringe("5", "0.1", "0.21")
     proof = prove_small(DOSE, coarse)  # 0.2 mL at 1000 g, 0.22 mL at 1100 g
     (words,) = say(proof, NoteKind.UNMEASURED)
-    assert words.startswith("1000–1100 g: ")
+    assert words.startswith("birth weight 1000–1100 g: ")
     assert "is under the 0.21 mL that a 5 mL syringe measures" in words
     assert say(proof, NoteKind.BLOCKED) == []
     assert proof.gaps != ()
@@ -113,15 +113,15 @@ def test_an_amount_by_mouth_that_no_syringe_measures_is_told_too() -> None:
 
 def test_the_largest_rounding_is_said_with_where_it_is() -> None:
     # 0.2 mL a kg at 0.01 mL: 0.205 mL at 1025 g is half way, and goes up by 2.44 %.
-    assert say(prove_small(DOSE), NoteKind.ROUNDING) == ["+2.44 % at 1025 g"]
-    assert say(prove_small(DOSE, grams=(1000, 1000)), NoteKind.ROUNDING) == ["0 % at 1000 g"]
+    assert say(prove_small(DOSE), NoteKind.ROUNDING) == ["+2.44 % at birth weight 1025 g"]
+    assert say(prove_small(DOSE, grams=(1000, 1000)), NoteKind.ROUNDING) == ["0 % at birth weight 1000 g"]
 
 
 def test_the_largest_rounding_of_a_length_is_said_in_its_unit() -> None:
     method = (
         'method = [{ by = "f", per_kg = "1 cm/kg", weight = "birth", basis = "common practice" }]\nstep = "0.5 cm"\n'
     )
-    assert say(prove_small(write_line("depth", method)), NoteKind.ROUNDING) == ["−0.1 cm at 1100 g"]
+    assert say(prove_small(write_line("depth", method)), NoteKind.ROUNDING) == ["−0.1 cm at birth weight 1100 g"]
     assert say(prove_small(write_line("depth", method), grams=(1000, 1000)), NoteKind.ROUNDING) == []
 
 
@@ -130,22 +130,24 @@ def test_a_step_over_the_mark_is_said_where_one_more_gram_makes_it() -> None:
     strong = DOSE.replace(
         "[[line]]",
         DOSE.partition("[[line]]")[0].replace('"drug"', '"strong"').replace("10 mg/mL", "40 mg/mL")
-        + 'birth_weight = { at_least = "1050 g" }\n\n[[line]]',
+        + 'where = { birth_weight = { at_least = "1050 g" } }\n\n[[line]]',
     ).replace('products = ["drug"]', 'products = ["strong", "drug"]')
     stock = STOCK.replace("drug", "strong") + STOCK + FINE
-    assert say(prove_small(strong, stock, deviation="20 %"), NoteKind.STEP) == ["0.21 mL at 1049 g, 0.05 mL at 1050 g"]
+    assert say(prove_small(strong, stock, deviation="20 %"), NoteKind.STEP) == [
+        "0.21 mL at birth weight 1049 g, 0.05 mL at 1050 g"
+    ]
     assert say(prove_small(DOSE), NoteKind.STEP) == []
 
 
 def test_steps_over_the_mark_at_every_gram_are_said_once() -> None:
     weak = DOSE.replace('strength = "10 mg/mL"', 'strength = "0.1 mg/mL"')  # 0.02 mL a gram, marks of 0.01 mL
     words = say(prove_small(weak, grams=(1000, 1010)), NoteKind.STEP)
-    assert words == ["at every gram from 20 mL at 1000 g to 20.2 mL at 1010 g"]
+    assert words == ["at every gram from 20 mL at birth weight 1000 g to 20.2 mL at 1010 g"]
 
 
 def test_the_most_in_one_dose_is_said_where_it_bites() -> None:
     capped = DOSE.replace('dose = "2 mg/kg"', 'dose = "2 mg/kg"\nmost = "2.1 mg"')
-    words = "the most in one dose, 2.1 mg, bites at 1051–1100 g"
+    words = "the most in one dose, 2.1 mg, bites at birth weight 1051–1100 g"
     assert say(prove_small(capped), NoteKind.CEILING) == [words]
     assert say(prove_small(capped, grams=(1000, 1050)), NoteKind.CEILING) == []
     assert say(prove_small(capped, grams=(1080, 1080)), NoteKind.CEILING) == [words.replace("1051–1100", "1080")]
@@ -157,7 +159,7 @@ def test_the_total_of_a_course_is_said_where_it_bites() -> None:
     # 0.1 mL a kg, marks of 0.01 mL: from 0.105 mL at 1050 g on, half up would pass 1 mg/kg.
     mark = "rounding up would pass what may be given: the mark below"
     held = [words for words in found if "the mark below is taken" in words]
-    assert held == [f"{mark} is taken at 50 weights (1050–1099 g) (last dose of a course, after 3 mg/kg)"]
+    assert held == [f"{mark} is taken at 50 weights (birth weight 1050–1099 g) (last dose of a course, after 3 mg/kg)"]
     assert say(prove_small(AMOUNT + DOSE), NoteKind.CEILING) == []
 
 
@@ -165,8 +167,9 @@ def test_a_mark_that_brings_a_course_over_its_total_is_a_caution_and_no_gap() ->
     # From 0.105 mL at 1050 g on the mark below, 0.1 mL, is 4.8 % off and soon over 5 %; 0.11 mL is the nearest.
     proof = prove_small(AMOUNT + REPEAT, deviation="5 %")
     assert proof.gaps == ()
-    over = "the mark brings the course a little over its total at 47 weights (1053–1099 g); the most, 4.04 mg/kg,"
-    assert say(proof, NoteKind.CAUTION) == [f"{over} at 1053 g (last dose of a course, after 3 mg/kg)"]
+    over = "the mark brings the course a little over its total at 47 weights (birth weight 1053–1099 g)"
+    most = "the most, 4.04 mg/kg, at 1053 g (last dose of a course, after 3 mg/kg)"
+    assert say(proof, NoteKind.CAUTION) == [f"{over}; {most}"]
     never = "the caution that the mark brings a course over its total can never fire"
     assert never not in say(proof, NoteKind.UNUSED)
     wide = prove_small(AMOUNT + REPEAT, deviation="20 %")
@@ -184,11 +187,11 @@ def test_a_course_whose_first_dose_leaves_no_room_is_a_gap_for_further_doses() -
     assert prove_small(AMOUNT + REPEAT, deviation="20 %").gaps == ()
 
 
-def test_situations_that_are_walked_are_named_for_their_line_and_what_follows_it() -> None:
+def test_situations_that_are_walked_are_named_for_their_line_and_a_trial_is_not_walked() -> None:
     trial = write_line("trial", 'of = ["it"]\nhow = ["Try it."]\n', "try")
     lines = {line.id: tuple(map(say_situation, line.situations)) for line in prove_small(AMOUNT + REPEAT + trial).lines}
     names = ("first dose", "further dose after 2 mg/kg", "last dose of a course, after 3 mg/kg")
-    assert lines == {"it": names, "try": names}
+    assert lines == {"it": names, "try": ()}
     plain = {line.id: tuple(map(say_situation, line.situations)) for line in prove_small(DOSE).lines}
     assert plain == {"it": ("",)}
 
@@ -209,10 +212,10 @@ review_by = 2027-03-01
 def test_an_approval_is_said_where_it_cuts_in() -> None:
     proof = prove_small(LABEL, APPROVAL)
     assert say(proof, NoteKind.CHANGE) == [
-        "from 1050 g label, size 1 (gestation 30+0 to 30+2)",
-        "from 1000 g approval A-1, size 1; from 1050 g label, size 1 (gestation 30+3 to 31+0)",
+        "from birth weight 1050 g label, size 1 (gestation at birth 30+0 to 30+2)",
+        "from birth weight 1000 g approval A-1, size 1; from 1050 g label, size 1 (gestation at birth 30+3 to 31+0)",
     ]
-    assert [words.partition(":")[0] for words in say(proof, NoteKind.BLOCKED)] == ["1000–1049 g"]
+    assert [words.partition(":")[0] for words in say(proof, NoteKind.BLOCKED)] == ["birth weight 1000–1049 g"]
     assert say(proof, NEVER) == []
     assert say(prove_small(LABEL, "", grams=(1050, 1100)), NoteKind.CHANGE) == []
 
@@ -236,8 +239,8 @@ def write_criterion(where: str) -> str:
 @pytest.mark.parametrize(
     ("where", "kind", "words"),
     [
-        ('birth_weight = { at_least = "1020 g" }', NoteKind.CRITERION, "ask a senior: 1000–1019 g"),
-        ('birth_gestation = { below = "30+5" }', NoteKind.CRITERION, "ask a senior: 30+5 to 31+0"),
+        ('birth_weight = { at_least = "1020 g" }', NoteKind.CRITERION, "ask a senior: birth weight 1000–1019 g"),
+        ('birth_gestation = { below = "30+5" }', NoteKind.CRITERION, "ask a senior: gestation at birth 30+5 to 31+0"),
         ('facts = { in_place = "yes" }', NoteKind.CRITERION, "ask a senior: in place no"),
         ('facts = { given = { above = "3 mg/kg" } }', NoteKind.CRITERION, "ask a senior: given not over 3 mg/kg"),
         ('birth_weight = { at_least = "1000 g" }', NEVER, "met by every baby of the domain: it can never fire"),
@@ -257,7 +260,7 @@ def test_a_criterion_is_said_where_it_cuts_in_or_that_it_never_does(where: str, 
 
 def test_a_band_that_no_baby_meets_or_that_another_always_comes_before_is_named() -> None:
     far = prove_small(write_sizes(SMALL, LARGE), grams=(1060, 1100))
-    assert say(far, NEVER) == ["no baby of the domain meets the band: under 1050 g"]
+    assert say(far, NEVER) == ["no baby of the domain meets the band: birth weight under 1050 g"]
     bands = (
         'band = [{ value = "1 cmH2O", facts = { in_place = "yes" } }, { value = "2 cmH2O" }, { value = "3 cmH2O" }]\n'
     )
