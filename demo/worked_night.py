@@ -103,7 +103,7 @@ _COT_4 = {
     "gastric_tube": "yes",
     "line_patent": "yes",
     "nil_by_mouth": "yes",
-    "earlier_surfactant": "0",
+    "earlier_surfactant": "none",
 }
 _COT_2 = _COT_4 | {
     "birth_weight": "2140",
@@ -112,8 +112,7 @@ _COT_2 = _COT_4 | {
     "weight_now": "2080",
     "sex": "boy",
     "cpap": "7",
-    "earlier_surfactant": "200",
-    "earlier_surfactant_at": "2026-11-24 12:00",
+    "earlier_surfactant": "poractant-alfa, 200 mg/kg, 2026-11-24 12:00",
 }
 _COT_9 = _COT_4 | {"birth_weight": "1800", "birth_gestation": "32+0"}
 

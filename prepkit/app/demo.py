@@ -35,7 +35,7 @@ _USUAL = {
     "gastric_tube": "yes",
     "line_patent": "yes",
     "nil_by_mouth": "yes",
-    "earlier_surfactant": "0",
+    "earlier_surfactant": "none",
 }
 
 BABIES = (

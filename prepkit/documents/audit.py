@@ -13,6 +13,8 @@ from msgspec import Struct
 
 from prepkit.canonical import write_canonical
 from prepkit.documents.bars import Bar, BarChart, Spread, compute_spread, count_words, make_bins
+from prepkit.kit.earlier import EarlierDoses
+from prepkit.kit.lines import DoseLine
 from prepkit.kit.procedure import WordReading
 from prepkit.preparation.baby.events import SeniorAgreed, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
@@ -20,9 +22,8 @@ from prepkit.preparation.bedside.record import BedsideRecord
 from prepkit.preparation.check.events import CheckEnded, CheckRead, DifferenceSettled
 from prepkit.preparation.events import Event, ReadAloud
 from prepkit.preparation.evolve import evolve
-from prepkit.preparation.listing import WorkedList
+from prepkit.preparation.listing import WorkedList, read_order
 from prepkit.preparation.state import Preparation
-from prepkit.quantities.amount import Amount
 from prepkit.quantities.text import write_decimal
 
 _DOSE_BIN, _MINUTE_BIN = 25, 10
@@ -37,7 +38,7 @@ class AuditRow(Struct, frozen=True):
     """None where nobody recorded it."""
     delivered: bool | None
     per_kg: Fraction | None
-    """mg/kg reached; None where it is not known."""
+    """mg/kg given; None where it is not known."""
     is_second_dose: bool
     complications: tuple[str, ...] | None
     minutes: int | None
@@ -89,7 +90,7 @@ def make_audit_row(events: Sequence[Event], state: Preparation, worked: WorkedLi
         first_attempt=_find_first_attempt(state.cot_record, worked),
         delivered=aspirate.is_delivered if aspirate else None,
         per_kg=reached[0].value if reached else None,
-        is_second_dose=_is_second_dose(worked),
+        is_second_dose=_is_second_dose(state, worked),
         complications=state.cot_record.complications,
         minutes=_count_minutes(events),
         mismatches=_count_mismatches(events),
@@ -116,13 +117,13 @@ def make_audit(cases: Iterable[AuditRow], days: str, left_out: tuple[str, ...] =
             _count("with an override", [bool(each.overrides) for each in found]),
         ),
         spreads=(
-            compute_spread("dose reached", "mg/kg", doses),
+            compute_spread("dose given", "mg/kg", doses),
             compute_spread("start to ready", "minutes", minutes),
         ),
         charts=(
             count_words("Route", (each.route for each in found)),
             count_words("Complications", (word for words in said for word in words)),
-            make_bins("Dose reached, mg/kg", doses, _DOSE_BIN),
+            make_bins("Dose given, mg/kg", doses, _DOSE_BIN),
             make_bins("Minutes from start to ready", minutes, _MINUTE_BIN),
             BarChart(
                 "Second check and overrides",
@@ -159,13 +160,15 @@ def _find_first_attempt(cot: BedsideRecord, worked: WorkedList) -> bool | None:
     return len(said) == 1 and said[0] == reading.options[0]
 
 
-def _is_second_dose(worked: WorkedList) -> bool:
-    procedure = worked.laid.procedure
-    if procedure is None or procedure.afterwards is None or worked.baby is None:
+def _is_second_dose(state: Preparation, worked: WorkedList) -> bool:
+    """Whether a whole dose was given before; the part that an ordered rest makes whole is no other dose."""
+    after = worked.laid.procedure.afterwards if worked.laid.procedure else None
+    line = next((each for each in worked.laid.line if after and each.id == after.line), None)
+    if worked.baby is None or not isinstance(line, DoseLine) or line.earlier is None:
         return False
-    line = next(line for line in worked.kit.model.line if line.id == procedure.afterwards.line)
-    earlier = worked.baby.facts.get(line.earlier.given) if line.kind == "dose" and line.earlier else None
-    return isinstance(earlier, Amount) and earlier.value > 0
+    had, ordered = worked.baby.facts.get(line.earlier), state.orders.get(line.id)
+    is_rest = ordered is not None and read_order(ordered.what).is_rest
+    return isinstance(had, EarlierDoses) and len(had.doses) > is_rest
 
 
 def _count_minutes(events: Sequence[Event]) -> int | None:

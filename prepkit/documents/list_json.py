@@ -8,6 +8,7 @@ from typing import Annotated, TypedDict, cast
 from msgspec import Meta, Struct, json
 
 from prepkit.kit.baby import Baby
+from prepkit.kit.earlier import EarlierDose, EarlierDoses
 from prepkit.kit.facts import LEAST_WEIGHT_G, MOST_WEIGHT_G, FactValue, write_fact
 from prepkit.kit.fields import Basis
 from prepkit.kit.ward import SyringeStock
@@ -69,6 +70,14 @@ class BabyJson(TypedDict):
     sex: Sex
 
 
+class EarlierDoseJson(JsonObject, frozen=True):
+    """A dose that was given before; null for what nobody knows of it."""
+
+    product: str | None
+    amount: Annotated[AmountJson | None, Meta(description="in mg, mg/kg or mL, as it was given")]
+    at: str | None
+
+
 class ReasonJson(JsonObject, frozen=True):
     """How one criterion stands."""
 
@@ -117,7 +126,8 @@ class LineJson(JsonObject, frozen=True):
     kind: str
     route: str | None
     blocked: Annotated[str | None, Meta(description="why it cannot be prepared as it stands; null where it can")]
-    dose: AmountJson | None
+    due: Annotated[AmountJson | None, Meta(description="of a dose: the mass that its rule asks for")]
+    in_syringe: Annotated[AmountJson | None, Meta(description="of a dose: the mass that the mark holds")]
     exact: Annotated[AmountJson | None, Meta(description="before rounding to the marks")]
     amount: Annotated[AmountJson | None, Meta(description="what the hand measures or sets")]
     range: RangeJson | None
@@ -197,8 +207,16 @@ def _make_baby(baby: Baby) -> BabyJson:
     return cast("BabyJson", {**core, **facts})
 
 
-def _make_fact(value: FactValue) -> AmountJson | str:
+def _make_fact(value: FactValue) -> AmountJson | list[EarlierDoseJson] | str:
+    if isinstance(value, EarlierDoses):
+        return [make_earlier_dose(dose) for dose in value.doses]
     return _make_amount(value) if isinstance(value, Amount) else write_fact(value)
+
+
+def make_earlier_dose(dose: EarlierDose) -> EarlierDoseJson:
+    """A dose given before as what JSON holds of it."""
+    at = dose.at.isoformat(timespec="minutes") if dose.at else None
+    return EarlierDoseJson(dose.product or None, _make_amount_if_any(dose.amount), at)
 
 
 def _make_amount(amount: Amount) -> AmountJson:

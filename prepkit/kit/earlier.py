@@ -113,6 +113,7 @@ def _read_kept(text: str) -> datetime | None:
     """A moment with its offset, as a record holds it: not held against a clock that may have been set back."""
     try:
         moment = datetime.fromisoformat(text)
-    except ValueError:
+        moment.timestamp()
+    except (ValueError, OverflowError):
         return None
-    return moment if moment.tzinfo else None
+    return moment if moment.tzinfo and text == moment.isoformat(timespec="minutes") else None

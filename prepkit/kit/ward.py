@@ -32,6 +32,8 @@ Containers: TypeAlias = Literal["measured", "fewest", "whole"]
 """How containers decide what is drawn up."""
 
 UNDILUTED = "undiluted"
+TELL_OVER = make_amount("6.7", "%")
+"""The most by which the dosing chart of poractant alfa's US label passes its own 2.5 mL/kg."""
 LONGEST_IDLE = make_amount(1, "h")
 _MICROSECONDS_IN_A_MINUTE = 60_000_000
 """Our own limit: a screen that stays open for longer does not lock at all."""
@@ -218,10 +220,9 @@ class Ward(Spec, frozen=True, kw_only=True):
             " product's label allows for a first dose"
         ),
     ] = "nearest"
-    tell_over: Annotated[Share, Meta(description="by how much a dose may pass what is due before its row says so")] = (
-        make_amount("6.7", "%")
-    )
-    """The most by which the dosing chart of poractant alfa's US label passes its own 2.5 mL/kg."""
+    tell_over: Annotated[
+        Share, Meta(description='by how much a dose may pass what is due before its row says so; not set: "6.7 %"')
+    ] = field(default_factory=lambda: TELL_OVER)
     air: Annotated[AnyVolume | None, Meta(description="air left behind a tracheal dose in its syringe")] = None
     signatures: Annotated[int, Meta(ge=1, le=3, description="how many people sign a record before it is closed")] = 1
     in_hand: Annotated[

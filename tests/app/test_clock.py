@@ -56,8 +56,7 @@ def test_the_clock_carries_the_zone_and_a_stamp_its_offset_alone(make_desk: Make
 def test_a_dose_given_before_the_clocks_went_back_is_due_at_the_right_hour(make_desk: MakeDesk, clock: Clock) -> None:
     clock.now = datetime(2026, 10, 25, 6, 30, tzinfo=HERE)
     opened = start(make_desk())
-    assert opened.baby.give_fact("earlier_surfactant", "200") == ""
-    assert opened.baby.give_fact("earlier_surfactant_at", "2026-10-24 20:00") == ""
+    assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 2026-10-24 20:00") == ""
     assert "may be given from 07:00 on 25 Oct" in find_row(opened, "surfactant").note
     clock.move(minutes=30)
     opened.session.refresh()
@@ -67,11 +66,11 @@ def test_a_dose_given_before_the_clocks_went_back_is_due_at_the_right_hour(make_
 def test_a_time_that_was_twice_is_refused_at_the_desk_with_what_to_write(make_desk: MakeDesk, clock: Clock) -> None:
     clock.now = datetime(2026, 10, 25, 6, 30, tzinfo=HERE)
     opened = start(make_desk())
-    assert opened.baby.give_fact("earlier_surfactant_at", "01:30") == (
+    assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 01:30") == (
         "25 Oct 01:30 was twice, as the clocks went back: "
         'write which was meant: "2026-10-25 01:30+01:00" or "2026-10-25 01:30+00:00"'
     )
-    assert opened.baby.give_fact("earlier_surfactant_at", "2026-10-25 01:30+01:00") == ""
+    assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 2026-10-25 01:30+01:00") == ""
 
 
 def test_a_list_worked_out_an_hour_ago_by_the_same_clock_face_is_not_taken_for_a_new_one(
@@ -79,8 +78,7 @@ def test_a_list_worked_out_an_hour_ago_by_the_same_clock_face_is_not_taken_for_a
 ) -> None:
     clock.now = datetime(2026, 10, 25, 1, 30, tzinfo=HERE)
     opened = start(make_desk())
-    assert opened.baby.give_fact("earlier_surfactant", "200") == ""
-    assert opened.baby.give_fact("earlier_surfactant_at", "2026-10-24 14:00") == ""
+    assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 2026-10-24 14:00") == ""
     assert "may be given from 01:00+00:00 on 25 Oct" in find_row(opened, "surfactant").note
     clock.now = datetime(2026, 10, 25, 1, 30, 2, tzinfo=HERE, fold=1)
     opened.session.refresh()
@@ -91,8 +89,7 @@ def test_a_clock_set_back_past_an_earlier_dose_blocks_its_line_and_keeps_the_res
     make_desk: MakeDesk, clock: Clock
 ) -> None:
     opened = start(make_desk())
-    assert opened.baby.give_fact("earlier_surfactant", "200") == ""
-    assert opened.baby.give_fact("earlier_surfactant_at", "02:59") == ""
+    assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 02:59") == ""
     assert opened.lines.tick("drape") == ""
     clock.move(minutes=-30)
     opened.session.refresh()

@@ -47,9 +47,7 @@ def test_a_second_dose_is_blocked_before_its_interval_and_opens_when_it_has_pass
     desk: Workstation, clock: Clock
 ) -> None:
     opened = start(desk)
-    assert opened.baby.give_fact("earlier_surfactant", "200") == ""
-    assert "not when" in find_row(opened, "surfactant").note
-    assert opened.baby.give_fact("earlier_surfactant_at", "2026-11-24 20:30") == ""
+    assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 2026-11-24 20:30") == ""
     row = find_row(opened, "surfactant")
     assert row.sign is Sign.BLOCKED
     assert "may be given from 08:30 on 25 Nov" in row.note
@@ -164,16 +162,16 @@ def test_a_ward_file_past_its_review_date_is_said_over_the_list(
 
 def test_a_clock_time_a_little_ahead_is_refused_and_never_taken_for_yesterdays(desk: Workstation) -> None:
     opened = start(desk)
-    assert opened.baby.give_fact("earlier_surfactant", "200") == ""
-    refusal = opened.baby.give_fact("earlier_surfactant_at", "03:02")
+    refusal = opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 03:02")
     assert "has not been yet by this clock (03:00)" in refusal
-    assert find_row(opened, "surfactant").sign is Sign.BLOCKED
+    assert "earlier_surfactant" not in opened.session.state.facts
 
 
 def test_a_slip_of_the_year_is_refused(desk: Workstation) -> None:
     opened = start(desk)
-    assert "look at the day and the year" in opened.baby.give_fact("earlier_surfactant_at", "2025-11-25 02:50")
-    assert opened.baby.give_fact("earlier_surfactant_at", "0001-01-01 00:00+23:00") != ""
+    dose = "poractant-alfa, 200 mg/kg"
+    assert "look at the day and the year" in opened.baby.give_fact("earlier_surfactant", f"{dose}, 2025-11-25 02:50")
+    assert opened.baby.give_fact("earlier_surfactant", f"{dose}, 0001-01-01 00:00+23:00") != ""
 
 
 def test_a_changed_ward_file_keeps_the_gate_shut_until_it_is_taken_in(desk: Workstation, ward_file: Path) -> None:

@@ -129,9 +129,14 @@ BABIES = [
     )
 ]
 BABIES += [
-    {"birth_weight": "1450", "birth_gestation": "30+2", "earlier_surfactant": given, "earlier_surfactant_at": at}
-    for given in ("200", "400", "0")
-    for at in ("2026-11-24 02:00", "2026-11-25 02:00")
+    {"birth_weight": "1450", "birth_gestation": "30+2", "earlier_surfactant": given}
+    for given in (
+        "none",
+        "poractant-alfa, 200 mg/kg, 2026-11-24 02:00",
+        "poractant-alfa, 290 mg, 2026-11-25 02:00; poractant-alfa, 1.8 mL, not known",
+        "beractant, 100 mg/kg, 2026-11-24 02:00",
+        "not known, not known, not known",
+    )
 ]
 
 

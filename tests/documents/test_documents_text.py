@@ -41,7 +41,7 @@ def test_what_was_given_is_not_called_assumed() -> None:
         "gastric_tube": "no",
         "line_patent": "yes",
         "nil_by_mouth": "yes",
-        "earlier_surfactant": "0",
+        "earlier_surfactant": "none",
     }
     assert "Default, not confirmed" not in write(ward=True, sex="boy", **facts)
 

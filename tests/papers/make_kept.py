@@ -50,7 +50,7 @@ FACTS = {
     "gastric_tube": "no",
     "line_patent": "yes",
     "nil_by_mouth": "yes",
-    "earlier_surfactant": "0",
+    "earlier_surfactant": "none",
 }
 SURFACTANT, ATROPINE, DEVICE = "09524000000002", "9524000000019", "09524000000026"
 """Product numbers that GS1 keeps for examples: none is a real product's."""

@@ -70,7 +70,7 @@ def test_five_records_counted_by_hand(audit: Audit) -> None:
     charts = {chart.title: {bar.name: bar.count for bar in chart.bars} for chart in audit.charts}
     assert charts["Route"] == {"supraglottic": 4, "thin catheter": 1}
     assert charts["Complications"] == {"desaturation": 2, "bradycardia": 1}
-    assert charts["Dose reached, mg/kg"] == {
+    assert charts["Dose given, mg/kg"] == {
         "75 to under 100": 1,
         "100 to under 125": 1,
         "125 to under 150": 0,
@@ -95,7 +95,7 @@ def test_an_audit_of_nothing_says_so_and_divides_by_nothing() -> None:
     empty = make_audit((), "all days")
     text = write_audit_text(empty)
     assert text.startswith("Audit, all days: 0 closed records\n")
-    assert "dose reached                                not known" in text
+    assert "dose given                                  not known" in text
     assert "<h1>Audit, all days</h1>" in write_audit_html(empty)
     assert next(csv.reader(io.StringIO(write_audit_csv(empty)))) == ["measure", "item", "value", "of"]
 

@@ -44,7 +44,7 @@ def test_the_audit_of_the_night_has_its_two_closed_records_and_not_the_practice(
     ):
         assert said[name] == "1 of 2 (50 %)", name
     # By hand: 198.62 (above) and 2.6 x 80 / 2.14 = 97.20 mg/kg; the mean of the two is 147.91.
-    assert said["dose reached"] == "median 147.9 mg/kg (97.2–198.6, 2 known)"
+    assert said["dose given"] == "median 147.9 mg/kg (97.2–198.6, 2 known)"
 
 
 def test_the_night_verifies(papers: Path) -> None:
