@@ -61,7 +61,9 @@ def show_labels(session: PreparationSession, store_at: StoreAt | None) -> Labels
     if isinstance(sheet, str):
         return sheet
     labels = tuple(tuple(list_label_rows(label)) for label in sheet.labels)
-    return LabelsView(show_banner(session.state, worked.baby), labels, sheet.left_out, _write_command(session, store_at))
+    return LabelsView(
+        show_banner(session.state, worked.baby), labels, sheet.left_out, _write_command(session, store_at)
+    )
 
 
 def _write_command(session: PreparationSession, store_at: StoreAt | None) -> str:
