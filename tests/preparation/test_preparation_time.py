@@ -11,7 +11,9 @@ from kept_night import NIGHT, KeptNight
 from shipped import KIT_IDS
 
 from prepkit.kit.axes import OF_TODAY, Axis
+from prepkit.kit.layer import find_followed
 from prepkit.list.lines import ListLine
+from prepkit.preparation.events import WardReplaced
 from prepkit.preparation.recompute import recompute_lists
 from prepkit.wording.say import say, say_all
 
@@ -185,3 +187,22 @@ def test_the_fact_that_is_wanted_does_not_hang_on_an_order() -> None:
     axes = [Axis.GESTATION_TODAY, Axis.WEIGHT_NOW, Axis.AGE, Axis.BIRTH_GESTATION, Axis.BIRTH_WEIGHT]
     assert {baby.find_missing(order) for order in permutations(axes)} == {Axis.WEIGHT_NOW}
     assert baby.find_missing((Axis.AGE, Axis.BIRTH_WEIGHT)) is None
+
+
+def test_a_line_waits_only_where_it_is_blocked_for_want_of_the_fact_alone() -> None:
+    """Without a ward file medicines are blocked for want of stock, whatever is known of the baby."""
+    night = KeptNight()
+    night.add((WardReplaced(night.state.kit_text, "1", None, None),), NIGHT)
+    night.give(NIGHT, birth_weight="1450", birth_gestation="30+2", born="2026-11-22")
+    lines = {each.id: each for each in night.state.lines}
+    tray = night.work_out(NIGHT).tray
+    assert tray is not None
+    wanting = {each.id for each in tray.lines if each.outcome.blocked and "weight now" in say(each.outcome.blocked)}
+    waiting = {name for name, each in lines.items() if each.is_waiting}
+    assert wanting <= waiting
+    assert lines["surfactant"].blocked
+    assert "surfactant" not in waiting
+    followers = {each.id: find_followed(each.declared.line) for each in tray.lines if each.id in waiting - wanting}
+    assert all(waiting.intersection(followed) for followed in followers.values())
+    stocked = make_night(born="2026-11-22")
+    assert {each.id for each in stocked.state.lines if each.is_waiting} >= waiting
