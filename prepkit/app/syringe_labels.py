@@ -56,12 +56,14 @@ def _list_open(store: Store) -> dict[str, Preparation]:
 
 def show_labels(session: PreparationSession, store_at: StoreAt | None) -> LabelsView | str:
     """The labels as they would be printed now; why there can be none, in words, as while somebody checks."""
-    now = session.clock()
-    sheet = make_labels(session.state, session.work_out(), now, lambda at: at.astimezone(now.tzinfo))
+    now, worked = session.clock(), session.work_out()
+    sheet = make_labels(session.state, worked, now, lambda at: at.astimezone(now.tzinfo))
     if isinstance(sheet, str):
         return sheet
     labels = tuple(tuple(list_label_rows(label)) for label in sheet.labels)
-    return LabelsView(show_banner(session.state), labels, sheet.left_out, _write_command(session, store_at))
+    return LabelsView(
+        show_banner(session.state, worked.baby), labels, sheet.left_out, _write_command(session, store_at)
+    )
 
 
 def _write_command(session: PreparationSession, store_at: StoreAt | None) -> str:

@@ -13,7 +13,7 @@ from importlib import import_module
 from pathlib import Path
 
 from prepkit import __version__
-from prepkit.cli.baby_options import add_baby_options
+from prepkit.cli.baby_options import add_baby_options, refuse_unsaid
 from prepkit.cli.output import Exit
 from prepkit.cli.store_option import read_store_option
 from prepkit.errors import FileUnreadable, PrepkitError, StoreError
@@ -190,6 +190,7 @@ def _add_file_commands(commands: "argparse._SubParsersAction[argparse.ArgumentPa
     chart.add_argument("--to", type=int, metavar="GRAMS", dest="last", help="the last weight")
     chart.add_argument("--every", type=int, metavar="GRAMS", default=50, help="grams between rows (50)")
     chart.add_argument("--birth-gestation", metavar="WEEKS+DAYS", help="the one that it stands for (the kit's least)")
+    refuse_unsaid(chart, "--gestation")
     chart.add_argument("--format", choices=("text", "csv", "html"), default="text")
     chart.set_defaults(run="print_commands.run_chart")
     new_kit = commands.add_parser("new-kit", help="write a commented start for a kit", allow_abbrev=False)

@@ -7,6 +7,7 @@ condition holds only where every age between them fits.
 from collections.abc import Collection, Mapping
 from datetime import UTC, date, datetime, time, timedelta
 from types import MappingProxyType
+from typing import ClassVar
 
 from msgspec import Struct
 
@@ -36,6 +37,8 @@ _MINUTES_IN_H = 60
 class BabySize(Struct, frozen=True):
     """How heavy and how mature a baby was at birth and is now; weights in whole grams."""
 
+    COUNTS: ClassVar[tuple[str, ...]] = ("birth_weight_g", "weight_now_g", "birth_gestation")
+    """The gestation today follows from that at birth and the day: a midnight alone makes nothing another thing."""
     birth_weight_g: int | None
     """None where it is not known."""
     weight_now_g: int | None

@@ -26,13 +26,13 @@ class Mistake(Struct, frozen=True):
 def suggest(got: str, known: Iterable[str]) -> str:
     """A hint for a name that is not known: the closest that is, or else all of them."""
     names = list(known)
-    return suggest_close(got, names) or f"declared: {', '.join(names) or 'none'}"
+    return suggest_close(got, names) or f"declared: {show_safely(', '.join(names)) or 'none'}"
 
 
 def suggest_close(got: str, known: Iterable[str]) -> str:
     """A hint for a name that is not known: the closest that is; empty where none is close."""
     close = get_close_matches(got, list(known), n=1)
-    return f'did you mean "{close[0]}"?' if close else ""
+    return f'did you mean "{show_safely(close[0])}"?' if close else ""
 
 
 class Problem(Struct, frozen=True):

@@ -4,6 +4,7 @@ Also the `Listed` event that follows from it, and what can be ordered for a line
 home screen does not need.
 """
 
+from collections.abc import Mapping
 from datetime import datetime
 from functools import lru_cache
 
@@ -12,7 +13,7 @@ from msgspec import Struct
 from prepkit.kit.axes import GESTATIONS
 from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
-from prepkit.kit.layer import lay_over
+from prepkit.kit.layer import find_followed, lay_over
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.names import BIRTH_GESTATION, BORN, CORE_LABELS, WEIGHT_NOW
 from prepkit.kit.problems import NotGiven, Problem, explain_all
@@ -35,6 +36,7 @@ from prepkit.quantities.text import (
 )
 from prepkit.quantities.units import Dimension
 from prepkit.rules.dose.rule import OrderOptions, find_options, write_amount
+from prepkit.rules.findings import Finding, Kind
 from prepkit.rules.growth import Plausibility, WeightPlausibility
 from prepkit.rules.rule import Entry, Order, RuleContext
 from prepkit.rules.weights import WeightSinceBirth, judge_baby_weight
@@ -148,6 +150,9 @@ def make_listed(worked: WorkedList, because: ListingReason) -> Listed:
 
 def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
     """Make as much of each line as a preparation has to know."""
+    asked: dict[str, str] = {}
+    for line in tray.lines:
+        asked[line.id] = _find_asked(tray, line, asked)
     return tuple(
         LineSnapshot(
             line.id,
@@ -157,19 +162,30 @@ def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
             fingerprint,
             say(line.outcome.blocked),
             line.declared.line.essential,
-            _find_asked(tray, line),
+            asked[line.id],
             line.outcome.enters.what if line.outcome.enters and not line.outcome.blocked else "",
         )
         for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
 
 
-def _find_asked(tray: TrayList, line: ListLine) -> str:
-    """The fact that a line waits for: it is blocked for want of it, or stands only if the baby was born today."""
-    if line.outcome.blocked:
-        missing = tray.baby.find_missing(line.declared.reads)
-        return "" if missing is None else BIRTH_GESTATION if missing in GESTATIONS else WEIGHT_NOW
-    return BORN if tray.asks_birth(line) else ""
+def _find_asked(tray: TrayList, line: ListLine, before: Mapping[str, str]) -> str:
+    """The fact that a line waits for: it is blocked for want of it alone, or stands only if the baby was born today.
+
+    `before` has it of the lines before this one: what follows a line that waits for a fact waits for the same.
+    """
+    blocked = line.outcome.blocked
+    if blocked is None:
+        return BORN if tray.asks_birth(line) else ""
+    if blocked.kind is Kind.BLOCKED_BESIDE and isinstance(reason := blocked["reason"], Finding):
+        blocked = reason
+    if blocked.kind is Kind.FACT_MISSING:
+        return BIRTH_GESTATION if blocked["axis"] in GESTATIONS else WEIGHT_NOW
+    if blocked.kind is not Kind.WAITS:
+        return ""
+    followed = find_followed(line.declared.line)
+    held_up = [before[each.id] for each in tray.lines if each.id in followed and each.outcome.blocked]
+    return held_up[0] if all(held_up) else ""
 
 
 @lru_cache(maxsize=16)

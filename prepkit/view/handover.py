@@ -44,7 +44,7 @@ def show_handover(state: Preparation, worked: WorkedList, now: datetime) -> Hand
     handover = state.handover
     note = f'{say_stamp(handover.stamp)}: "{handover.note}"' if handover else ""
     return HandoverView(
-        banner=show_banner(state),
+        banner=show_banner(state, worked.baby),
         note=note,
         done=tuple(said for line in lines if (said := _say_done(line, state))),
         left=tuple(each for each in missing if each not in stale and each.about is not About.HANDOVER),

@@ -158,7 +158,7 @@ def test_an_act_or_a_redraw_looks_at_the_ward_file_once(
         "read aloud": opened.ready.read_aloud,
         "news": opened.lines.take_news,
         "check": lambda: opened.check.begin("TO"),
-        "checked weight": lambda: opened.check.enter_weight("1450"),
+        "checked weight": lambda: opened.check.enter_fact("birth_weight", "1450"),
         "stop": lambda: opened.check.stop("TO"),
     }
     counts = {}

@@ -97,7 +97,7 @@ def list_words(tray: TrayList) -> list[str]:
 def test_a_reworded_line_and_verdict_have_the_fingerprints_that_they_had(
     *, seed: str, kit: int, grams: int, days: int, ward: bool
 ) -> None:
-    facts = {"weight": str(grams), "gestation": f"{days // 7}+{days % 7}"}
+    facts = {"birth_weight": str(grams), "birth_gestation": f"{days // 7}+{days % 7}"}
     before = make_tray(kit, facts, ward=ward)
     words = list_words(before)
     with reword(seed):
@@ -110,7 +110,9 @@ def test_a_reworded_line_and_verdict_have_the_fingerprints_that_they_had(
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_changed_value_changes_them_though_every_sentence_stays_the_same(seed: str) -> None:
     with reword(seed):
-        trays = [make_tray(0, {"weight": grams, "gestation": "30+2"}, ward=True) for grams in ("1450", "1460")]
+        trays = [
+            make_tray(0, {"birth_weight": grams, "birth_gestation": "30+2"}, ward=True) for grams in ("1450", "1460")
+        ]
         changed = {
             line.id
             for line, one, two in zip(trays[0].lines, trays[0].fingerprints, trays[1].fingerprints, strict=True)
@@ -143,7 +145,7 @@ def leave_withheld(desk: Workstation) -> list[str]:
     disputed = start(desk, cot="Cot 7")
     tick_all(disputed)
     assert disputed.check.begin("TO") == ""
-    assert disputed.check.enter_weight("1540") == ""
+    assert disputed.check.enter_fact("birth_weight", "1540") == ""
     assert [each.session.state.why for each in (bare, unlikely, disputed)] == ["facts", "weight", "dispute"]
     return [each.session.prep for each in (bare, unlikely, disputed)]
 
@@ -198,6 +200,6 @@ def test_another_weight_still_takes_the_marks_whatever_the_words(make_desk: Make
     tick_all(opened)
     with reword(""):
         again = resume(make_desk(), opened.session.prep)
-        assert again.baby.give_fact("weight", "1550") == ""
+        assert again.baby.give_fact("birth_weight", "1550") == ""
         assert {"surfactant", "atropine"} <= again.session.state.changes.keys()
         assert again.session.state.is_ticked("face-mask")

@@ -1,7 +1,17 @@
 """The second check at a desk, over a real store: blind, by somebody else, and void when anything changes."""
 
 import pytest
-from workstation_scene import MakeDesk, answer_all, check_all, enter_as_listed, find_row, list_lines, start, tick_all
+from workstation_scene import (
+    MakeDesk,
+    answer_all,
+    check_all,
+    enter_as_listed,
+    find_row,
+    list_lines,
+    read_baby,
+    start,
+    tick_all,
+)
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -19,7 +29,7 @@ def opened(desk: Workstation) -> OpenPreparation:
 
 def begin(opened: OpenPreparation, who: str = "TO") -> None:
     assert opened.check.begin(who) == ""
-    assert opened.check.enter_weight("1450") == ""
+    read_baby(opened)
 
 
 def enter_all(opened: OpenPreparation, wrong: dict[str, str] | None = None) -> None:
@@ -38,7 +48,7 @@ def test_ready_stays_shut_until_a_second_person_has_checked(opened: OpenPreparat
     )
     check_all(opened)
     assert opened.ready.show_ready().is_open, opened.ready.show_ready().missing
-    assert "Checked blind by TO: the weight and 5 lines." in opened.ready.show_ready().summary
+    assert "Checked blind by TO: birth weight and day of birth; 5 lines." in opened.ready.show_ready().summary
 
 
 def test_whoever_prepared_cannot_check(opened: OpenPreparation) -> None:
@@ -63,12 +73,14 @@ def test_nothing_given_to_the_checker_before_the_end_holds_a_computed_amount(ope
     secrets = shown | {"1450", "3.625", "290 mg", "29 microgram", "3 mL + 1.5 mL"}
     assert opened.check.begin("TO") == ""
     said = [repr(opened.check.show_check()), repr(opened.check.show_cover())]
-    assert opened.check.enter_weight("1450") == ""
+    assert opened.check.enter_fact("birth_weight", "1450") == ""
+    said.append(repr(opened.check.show_check()))
+    read_baby(opened)
     while (field := opened.check.show_check().field) is not None:
         said.append(repr(opened.check.show_check()))
         said.append(repr(opened.check.show_cover()))
         assert opened.check.enter(field.line, *enter_as_listed(lines[field.line])) == ""
-    assert len(said) == 2 + 2 * len(checked)
+    assert len(said) == 3 + 2 * len(checked)
     for text in said:
         for secret in secrets - {"size 1"}:
             assert secret not in text, (secret, text)
@@ -93,10 +105,10 @@ def test_every_device_is_covered_while_somebody_checks(make_desk: MakeDesk) -> N
 
 def test_a_weight_that_differs_stops_everything_until_it_is_given_again(opened: OpenPreparation) -> None:
     assert opened.check.begin("TO") == ""
-    assert opened.check.enter_weight("1540") == ""
+    assert opened.check.enter_fact("birth_weight", "1540") == ""
     view = opened.lines.show_list()
     assert view.groups == ()
-    assert "TO at 03:00 read 1540 g off the cot; the list was made for 1450 g." in view.withheld
+    assert "TO at 03:00 read birth weight 1540 g; the list was made for 1450 g." in view.withheld
     assert opened.lines.tick("drape") == "This line is no longer on the list: look at the list again."
     assert not opened.ready.show_ready().is_open
     assert opened.baby.give_fact("birth_weight", "1540") == ""
@@ -106,7 +118,7 @@ def test_a_weight_that_differs_stops_everything_until_it_is_given_again(opened: 
 
 def test_a_weight_that_was_right_all_along_is_given_again_and_checked_again(opened: OpenPreparation) -> None:
     assert opened.check.begin("TO") == ""
-    assert opened.check.enter_weight("1540") == ""
+    assert opened.check.enter_fact("birth_weight", "1540") == ""
     assert opened.baby.give_fact("birth_weight", "1450") == ""
     assert opened.lines.show_list().withheld == ""
     assert find_row(opened, "surfactant").sign is Sign.DONE
@@ -155,7 +167,7 @@ def test_a_weight_whose_lines_all_stay_the_same_is_still_read_again(opened: Open
     assert opened.baby.give_fact("birth_weight", "1451") == ""
     checked = [row for row in opened.check.show_checked().rows if row.sign is not Sign.DONE]
     missing = opened.ready.show_ready().missing
-    assert checked or missing == ("A second person has to read the weight off the cot.",)
+    assert checked or missing == ("A second person has to read the weights off the cot and the notes.",)
 
 
 def test_only_the_checker_goes_on_with_a_check_and_anybody_may_stop_it(make_desk: MakeDesk) -> None:
@@ -187,10 +199,12 @@ def test_a_check_that_somebody_else_stopped_can_be_begun_again(make_desk: MakeDe
     assert opened.check.begin("TO") == ""
 
 
-def test_the_weight_comes_first(opened: OpenPreparation) -> None:
+def test_the_baby_comes_first(opened: OpenPreparation) -> None:
     assert opened.check.begin("TO") == ""
-    assert opened.check.enter("airway-device", "1") == "The weight comes first: read it off the cot."
-    assert opened.check.enter_weight("1.45") == '"1.45" is not whole grams.'
+    assert (
+        opened.check.enter("airway-device", "1") == "The baby comes first: read the weights off the cot and the notes."
+    )
+    assert opened.check.enter_fact("birth_weight", "1.45") == '"1.45" is not whole grams.'
 
 
 def test_the_checker_does_not_tick_what_they_checked(opened: OpenPreparation, desk: Workstation) -> None:
@@ -248,14 +262,14 @@ def test_each_part_of_an_entry_is_refused_where_it_stands_and_none_is_kept(
 def test_where_only_the_weight_is_to_be_read_again_a_check_begins_and_ends_with_it(opened: OpenPreparation) -> None:
     check_all(opened)
     assert opened.baby.give_fact("nil_by_mouth", "no") == ""
-    assert opened.check.begin("TO") == ""
-    assert opened.check.enter_weight("1540") == ""
+    assert opened.check.begin("KM") == "", "another checker reads all of the baby anew"
+    assert opened.check.enter_fact("birth_weight", "1540") == ""
     assert opened.baby.give_fact("birth_weight", "1450") == ""
     assert opened.lines.set_aside("sucrose", "none tonight") == ""
-    assert opened.ready.show_ready().missing == ("A second person has to read the weight off the cot.",)
+    assert opened.ready.show_ready().missing == ("A second person has to read the weights off the cot and the notes.",)
     assert opened.check.show_checked().begin.refusal == ""
     assert opened.check.begin("TO") == ""
-    assert opened.check.enter_weight("1450") == ""
+    assert opened.check.enter_fact("birth_weight", "1450") == ""
     assert opened.check.show_check().field is None
     assert opened.check.end() == ""
     assert opened.ready.show_ready().is_open
@@ -263,10 +277,10 @@ def test_where_only_the_weight_is_to_be_read_again_a_check_begins_and_ends_with_
 
 def test_a_disputed_weight_is_asked_for_again_with_an_empty_field(opened: OpenPreparation) -> None:
     assert opened.check.begin("TO") == ""
-    assert opened.check.enter_weight("1540") == ""
+    assert opened.check.enter_fact("birth_weight", "1540") == ""
     baby = opened.baby.show_baby()
     weight = next(fact for fact in baby.facts if fact.id == "birth_weight")
-    assert baby.next_fact == "weight"
+    assert baby.next_fact == "birth_weight"
     assert (weight.value, weight.typed, weight.note) == ("1450 g", "", "TO read 1540 g")
 
 
@@ -288,7 +302,7 @@ def test_no_banner_has_the_weight_while_somebody_checks(opened: OpenPreparation)
         opened.ready.show_ready(),
         opened.baby.show_suitability(),
     )
-    assert [view.banner.baby for view in views] == ["weight: on the cot · 30+2"] * 4
+    assert [view.banner.baby for view in views] == ["weights: on the cot · 30+2"] * 4
 
 
 def test_home_says_that_it_is_being_checked_and_that_it_was_handed_over(

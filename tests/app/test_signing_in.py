@@ -647,7 +647,7 @@ def test_no_pin_is_in_a_traceback_even_with_the_variables_of_every_frame(
         {
             "sign on": lambda: desk_with_pins.identity.sign_on("RA", OTHER_PIN),
             "verify": lambda: desk_with_pins.identity.verify("RA", OTHER_PIN),
-            "birth_weight": lambda: opened.baby.confirm_weight("3900", "RA", OTHER_PIN),
+            "weight": lambda: opened.baby.confirm_weight("3900", "RA", OTHER_PIN),
         }[how]()
     assert desk_with_pins.identity.who == "KM", "nobody is let in where it cannot be recorded"
     shown = traceback.TracebackException.from_exception(caught.value, capture_locals=True)

@@ -23,6 +23,7 @@ def test_an_approval_that_runs_out_at_midnight_unticks_the_device(
 ) -> None:
     rewrite(ward_file, "review_by = 2027-03-01", "review_by = 2026-11-25")
     opened = start(desk)
+    assert opened.baby.give_fact("weight_now", "not weighed since") == ""
     tick_all(opened)
     clock.move(hours=20, minutes=59)
     assert not opened.session.refresh()
@@ -193,7 +194,9 @@ def test_a_baby_outside_the_kits_domain_keeps_the_gate_shut(desk: Workstation) -
     assert opened.baby.confirm_weight("5500", "ZZ") == ""
     view = opened.baby.show_suitability()
     assert view.verdict == "not suitable"
-    assert any("This kit is for at least 1200 g and at most 5000 g" in row.text for row in view.rows)
+    said = next(row.text for row in view.rows if row.text.startswith("This kit is for"))
+    assert "birth weight at least 1000 g and at most 5000 g" in said
+    assert "(this baby: 5500 g · 41+6)" in said
 
 
 def test_a_text_too_large_to_store_is_refused_in_words(desk: Workstation, ward_file: Path) -> None:

@@ -19,9 +19,9 @@ def test_a_weight_and_a_gestation_are_enough_for_the_list(desk: Workstation) -> 
 def test_no_list_is_shown_before_weight_and_gestation_are_given(desk: Workstation) -> None:
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     assert not isinstance(opened, str)
-    assert opened.lines.show_list().withheld == "The weight and gestation are needed for the list."
+    assert opened.lines.show_list().withheld == "The birth weight and gestation at birth are needed for the list."
     assert opened.baby.give_fact("birth_gestation", "30+2") == ""
-    assert opened.lines.show_list().withheld == "The weight is needed for the list."
+    assert opened.lines.show_list().withheld == "The birth weight is needed for the list."
     assert opened.lines.show_list().groups == ()
 
 

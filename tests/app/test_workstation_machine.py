@@ -31,6 +31,7 @@ KIT = "surfactant-supraglottic"
 PEOPLE = st.sampled_from(["RA", "KM", "TO"])
 DESKS = st.sampled_from([0, 1])
 LINES = st.sampled_from(["surfactant", "atropine", "drape", "airway-device", "gastric-tube"])
+NOW = [("weight_now", "1400"), ("weight_now", "not weighed since")]
 LATE = 60
 """After so many events a preparation may be stood down; earlier there would be nothing left to try."""
 PREPARING = (FactGiven, WeightConfirmed, Ordered, Ticked, SetAside)
@@ -54,7 +55,8 @@ class TwoDesks(RuleBasedStateMachine):
         ]
         first = self.desks[0].start(KIT, "Cot 4")
         assert isinstance(first, OpenPreparation)
-        assert first.baby.give_fact("birth_weight", "1450") == first.baby.give_fact("birth_gestation", "30+2") == ""
+        for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2"), ("born", "today")):
+            assert first.baby.give_fact(fact, typed) == ""
         second = self.desks[1].resume(first.session.prep)
         assert isinstance(second, OpenPreparation)
         self.opened = [first, second]
@@ -100,6 +102,10 @@ class TwoDesks(RuleBasedStateMachine):
     @rule(desk=DESKS, who=PEOPLE, weight=st.sampled_from(["1450", "1500", "1600"]))
     def give_a_weight(self, desk: int, who: str, weight: str) -> None:
         self.go(desk, who).baby.give_fact("birth_weight", weight)
+
+    @rule(desk=DESKS, who=PEOPLE, given=st.sampled_from([("born", "today"), ("born", "yesterday"), *NOW]))
+    def give_a_birth_or_a_weight_now(self, desk: int, who: str, given: tuple[str, str]) -> None:
+        self.go(desk, who).baby.give_fact(*given)
 
     @rule(desk=DESKS, who=PEOPLE, line=LINES)
     def set_a_line_aside(self, desk: int, who: str, line: str) -> None:

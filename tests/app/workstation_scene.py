@@ -31,13 +31,15 @@ class Clock:
 MakeDesk = Callable[..., Workstation]
 
 
-def start(desk: Workstation, weight: str = "1450", gestation: str = "30+2", cot: str = "Cot 4") -> OpenPreparation:
-    """A preparation with its list, of a baby born today."""
+def start(
+    desk: Workstation, weight: str = "1450", gestation: str = "30+2", cot: str = "Cot 4", born: str = "today"
+) -> OpenPreparation:
+    """A preparation for a baby; `born` empty leaves it assumed as today."""
     opened = desk.start(KIT, cot)
     assert not isinstance(opened, str), opened
-    assert opened.baby.give_fact("birth_weight", weight) == ""
-    assert opened.baby.give_fact("birth_gestation", gestation) == ""
-    assert opened.baby.give_fact("born", "today") == ""
+    given = {"birth_weight": weight, "birth_gestation": gestation} | ({"born": born} if born else {})
+    for fact, typed in given.items():
+        assert opened.baby.give_fact(fact, typed) == ""
     return opened
 
 
@@ -66,12 +68,18 @@ def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | 
     assert opened.check.begin(who, pin) == ""
     tray = opened.session.work_out().tray
     assert tray is not None
-    while (fact := opened.check.show_check().fact) is not None:
-        assert opened.check.enter_fact(fact.fact, opened.session.state.facts[fact.fact].partition(" on ")[0]) == ""
+    read_baby(opened)
     while (field := opened.check.show_check().field) is not None:
         line = next(line for line in tray.lines if line.id == field.line)
         typed, counts = enter_as_listed(line)
         assert opened.check.enter(line.id, (wrong or {}).get(line.id, typed), counts) == ""
+
+
+def read_baby(opened: OpenPreparation) -> None:
+    """The checker reads what is left of the baby, as it was given."""
+    while (asked := opened.check.show_check().fact) is not None:
+        ours = opened.session.state.facts[asked.fact].partition(" on ")[0]
+        assert opened.check.enter_fact(asked.fact, ours) == ""
 
 
 def enter_as_listed(line: ListLine) -> tuple[str, dict[str, str]]:

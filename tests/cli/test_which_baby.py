@@ -69,6 +69,13 @@ def test_an_option_that_does_not_say_which_is_refused_and_names_those_that_do(
     assert all(each in said for each in named)
 
 
+def test_a_chart_is_made_for_a_gestation_at_birth(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        main(["chart", KIT, "--ward", str(WARD), "--gestation", "30+2"])
+    assert stopped.value.code == 2
+    assert "--gestation does not say which: give --birth-gestation" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("facts", "wanted"),
     [

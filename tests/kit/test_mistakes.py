@@ -16,7 +16,7 @@ from prepkit.kit.fields import Spec, list_keys, read_table
 from prepkit.kit.kit import Kit
 from prepkit.kit.mistakes import find_mistakes
 from prepkit.kit.placing import assemble
-from prepkit.kit.problems import Mistake
+from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.read import read_kit
 from prepkit.kit.ward import Ward
 from prepkit.paths import find_shipped
@@ -137,3 +137,8 @@ def test_each_table_lists_all_its_keys() -> None:
         assert sorted(keys) == sorted(table.__struct_fields__)
         seen.add(table.__name__)
     assert {"Kit", "Ward", "DoseLine", "Span", "People"} <= seen
+
+
+@pytest.mark.parametrize("got", ["zzz", "[2K"])
+def test_no_name_of_a_file_reaches_a_terminal_as_an_order_of_its_hint(got: str) -> None:
+    assert suggest(got, ["\x1b[2J", "\x00"]).isprintable()

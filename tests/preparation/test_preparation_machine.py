@@ -175,8 +175,16 @@ class ThreePeople(RuleBasedStateMachine):
         return self.record.state
 
     def relist(
-        self, *, confirmed: bool | None = None, ward: str | None = None, ordered: str | None = None, **given: str
+        self,
+        fact: str = "sex",
+        value: str = "girl",
+        *,
+        confirmed: bool | None = None,
+        ward: str | None = None,
+        ordered: str | None = None,
     ) -> Listed:
+        """The list as it would be with this fact given too."""
+        given = {fact: value}
         if self.state.disputed is not None and self.state.disputed.fact not in given:
             return Listed("facts", (), "Two readings stand against each other.", "dispute")
         order = self.state.orders.get("surfactant")
@@ -230,11 +238,11 @@ class ThreePeople(RuleBasedStateMachine):
     @rule(who=PEOPLE, given=FACTS)
     def gives_a_fact(self, who: str, given: tuple[str, str]) -> None:
         fact, value = given
-        self.take(decide_fact(self.state, fact, value, self.relist(**{fact: value})), who)
+        self.take(decide_fact(self.state, fact, value, self.relist(fact, value)), who)
 
     @rule(who=PEOPLE, tube=st.sampled_from(["yes", "no"]), is_listed=st.booleans())
     def says_whether_a_tube_is_in_place(self, *, who: str, tube: str, is_listed: bool) -> None:
-        self.take(decide_fact(self.state, "tube", tube, self.relist(tube=tube) if is_listed else None), who)
+        self.take(decide_fact(self.state, "tube", tube, self.relist("tube", tube) if is_listed else None), who)
 
     @rule(who=PEOPLE, second=PEOPLE)
     def looks_and_enters_the_weight_again(self, who: str, second: str) -> None:
