@@ -27,6 +27,7 @@ TICKED = 11
 _FACTS = {
     "birth_weight": "1450",
     "birth_gestation": "30+2",
+    "born": "today",
     "cpap": "6",
     "fio2": "38",
     "gastric_tube": "no",

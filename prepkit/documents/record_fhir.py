@@ -84,7 +84,7 @@ def _make_patient(record: PreparationRecord, state: Preparation) -> Resource:
 
 
 def _say_birth(born: str) -> Resource:
-    """The day of birth, and the time in HL7's own extension where it is known; nothing where the birth was not given."""
+    """The day of birth, and its time in HL7's own extension where it is known; nothing where neither was given."""
     if not born:
         return {}
     day, has_time, _ = born.partition("T")

@@ -22,13 +22,23 @@ JUMPS = {
 }
 
 
+FACTS = {
+    "birth_weight": "1450",
+    "birth_gestation": "30+2",
+    "born": "today",
+    # Said now, since after a jump over midnight it would be asked first.
+    "weight_now": "not weighed since",
+}
+
+
 def turn_the_clock(folder: Path, first: datetime, second: datetime) -> Figures:
     """Half the ticks before the clock's jump and half after, on one preparation."""
     now = [first]
     with open_sqlite(folder / STORE) as store:
         opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: now[0]).start(KIT, "Cot 4")
         assert isinstance(opened, OpenPreparation), opened
-        assert opened.baby.give_fact("birth_weight", "1450") == opened.baby.give_fact("birth_gestation", "30+2") == ""
+        for fact, typed in FACTS.items():
+            assert opened.baby.give_fact(fact, typed) == ""
         lines = [line.id for line in opened.session.state.lines if not line.blocked]
         for at, line in enumerate(lines):
             now[0] = (first if at < len(lines) // 2 else second) + timedelta(seconds=at)

@@ -76,7 +76,8 @@ def begin(path: Path) -> str:
     with open_sqlite(path) as store:
         opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: NOW).start(KIT, "Cot 4")
         assert isinstance(opened, OpenPreparation), opened
-        assert opened.baby.give_fact("birth_weight", "1450") == opened.baby.give_fact("birth_gestation", "30+2") == ""
+        for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2"), ("born", "today")):
+            assert opened.baby.give_fact(fact, typed) == ""
         return opened.session.prep
 
 

@@ -52,6 +52,14 @@ FACTS = {
     "nil_by_mouth": "yes",
     "earlier_surfactant": "none",
 }
+THIRD_DAY = {"birth_weight": "1450", "birth_gestation": "30+2", "born": "2026-11-23"}
+BABIES = (
+    THIRD_DAY,
+    THIRD_DAY | {"weight_now": "1310 on 2026-11-25"},
+    THIRD_DAY | {"weight_now": "1310 on 2026-11-24", "birth_weight": "not known"},
+    THIRD_DAY | {"weight_now": "not weighed since", "birth_gestation": "not known"},
+)
+"""Who are not of today: still to be weighed, weighed, with no birth weight, with no gestation and not weighed since."""
 SURFACTANT, ATROPINE, DEVICE = "09524000000002", "9524000000019", "09524000000026"
 """Product numbers that GS1 keeps for examples: none is a real product's."""
 
@@ -175,6 +183,9 @@ def list_papers() -> Iterator[tuple[str, ...]]:
         asked = (kit, "--birth-weight", weight, "--birth-gestation", gestation, "--ward", "WARD")
         yield from (("list", *asked, "--format", form) for form in ("text", "json"))
         yield ("sheet", *asked, "--format", "html")
+    for kit, facts in itertools.product(KITS, BABIES):
+        flags = [part for fact, typed in facts.items() for part in (f"--{fact.replace('_', '-')}", typed)]
+        yield from (("list", kit, *flags, "--ward", "WARD", "--format", form) for form in ("text", "json"))
     for kit in KITS:
         yield from (("chart", kit, "--ward", "WARD", "--format", form) for form in ("text", "csv", "html"))
 

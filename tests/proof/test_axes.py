@@ -113,25 +113,27 @@ def test_a_label_of_a_product_cuts_in_where_a_dose_goes_by_no_gestation_itself()
     assert words.endswith("(gestation today 30+3 to 31+0)")
 
 
-DEVICE = write_line(
+# What follows goes by the weight now, and what it follows by another weight.
+FOLLOWED = write_line(
     "size",
-    'label = true\nmethod = [{ by = "weight", band = [{ size = ["1"], weight_now = { at_least = "1050 g" } }] }]\n',
+    """method = [{ by = "weight", band = [
+    { size = ["1"], birth_weight = { below = "1020 g" } }, { size = ["2"], birth_weight = { at_least = "1020 g" } },
+] }]
+""",
+    "first",
 )
-APPROVAL = """
-[[approval]]
-line = "it"
-size = "1"
-where = { birth_weight = { at_least = "1020 g" }, birth_gestation = { at_least = "30+0" } }
-reference = "A-1"
-approver = "lead consultant"
-approved_on = 2026-03-02
-review_by = 2027-03-01
-"""
+FOLLOWING = write_line(
+    "size",
+    """method = [{ by = "the first", follows = "first", band = [
+    { when_size = "1", size = ["a"], weight_now = { below = "1050 g" } }, { when_size = "2", size = ["b"] },
+] }]
+""",
+)
 
 
-def test_an_approval_by_another_weight_is_walked_at_the_ends_of_its_runs() -> None:
-    proof = prove_small(DEVICE, APPROVAL)
-    (line,) = proof.lines
+def test_a_second_weight_that_decides_is_walked_at_the_ends_of_its_runs() -> None:
+    proof = prove_small(FOLLOWED + FOLLOWING)
+    (line,) = (line for line in proof.lines if line.id == "it")
     assert [*map(say_situation, line.situations)] == [
         "birth weight the same",
         "birth weight 1000 g",
@@ -139,21 +141,25 @@ def test_an_approval_by_another_weight_is_walked_at_the_ends_of_its_runs() -> No
         "birth weight 1020 g",
         "birth weight 1100 g",
     ]
-    (words,) = (each for each in say(proof, NoteKind.BLOCKED) if "1049" in each)
+    (words,) = say(proof, NoteKind.BLOCKED)
+    assert words.startswith("weight now 1050–1100 g: ")
     assert words.endswith("(birth weight 1000 g or birth weight 1019 g)")
-    assert list_blocked(proof) == ["weight now 1000–1019 g", "weight now 1000–1049 g"]
     assert NotWalked.BETWEEN_ENDS in proof.not_walked
-    assert NotWalked.BETWEEN_ENDS not in prove_small(DEVICE).not_walked
+    assert NotWalked.BETWEEN_ENDS not in prove_small(FOLLOWED).not_walked
 
 
 def test_the_greater_beside_a_weight_is_never_less_than_it() -> None:
-    by_greater = APPROVAL.replace("birth_weight", "greater_weight").replace("1020 g", "1050 g")
-    proof = prove_small(DEVICE, by_greater)
+    by_greater = FOLLOWED.replace("birth_weight", "greater_weight").replace("1020 g", "1050 g")
+    by_second = FOLLOWING.replace('{ when_size = "1", size = ["a"], weight_now = { below = "1050 g" } }, ', "")
+    proof = prove_small(
+        by_greater + by_second.replace('size = ["b"]', 'size = ["b"], weight_now = { above = "900 g" }')
+    )
     # Of a baby of 1020 g now the greater may be any from 1020 g on, and is 1050 g or more where it was so at birth.
-    (words,) = (each for each in say(proof, NoteKind.BLOCKED) if each.startswith("weight now 1000–1049 g"))
+    words = dict(words.partition(": ")[::2] for words in say(proof, NoteKind.BLOCKED))
     greater = "the greater of birth weight and weight now"
-    assert words.endswith(f"({greater} the same or {greater} 1049 g)")
-    assert [each for each in say(proof, NoteKind.CHANGE) if each.startswith("from weight now 1000 g approval A-1")]
+    assert [*words] == ["weight now 1000–1049 g", "weight now 1000 g"]
+    assert words["weight now 1000–1049 g"].endswith(f"({greater} the same or {greater} 1049 g)")
+    assert words["weight now 1000 g"].endswith(f"({greater} 1000 g)")
 
 
 LOCAL = DOSE.partition("[[line]]")[2].replace("[[line]]", "[[local.line]]")

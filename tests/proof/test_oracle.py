@@ -132,7 +132,7 @@ least = "0.1 mL"
 [[approval]]
 line = "device"
 size = "1"
-where = { weight_now = { at_least = "1001 g" }, birth_gestation = { at_least = "30+1" } }
+where = { birth_weight = { at_least = "1001 g" }, birth_gestation = { at_least = "30+1" } }
 reference = "A-1"
 approver = "lead consultant"
 approved_on = 2026-03-02

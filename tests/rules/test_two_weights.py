@@ -383,3 +383,19 @@ def test_an_approval_asks_for_a_gestation_only_where_it_may_cover_the_baby(
     found = find_line("device", weight, gestation, kit=kit, ward=make_small_ward(APPROVAL, kit))
     assert found.blocked.startswith(blocked)
     assert bool(found.blocked) == bool(blocked)
+
+
+BOTH = """
+[[line.method]]
+by = "gestation at birth"
+[[line.method.band]]
+size = ["1"]
+birth_gestation = { at_least = "28+0" }
+"""
+
+
+def test_a_device_never_stands_on_half_of_its_label() -> None:
+    kit = make_small_kit(DEVICE + BOTH)
+    found = find_line("device", 2000, "not known", kit=kit, ward=None)
+    assert found.blocked == UNKNOWN.format("gestation at birth")
+    assert find_line("device", 2000, "28+0", kit=kit, ward=None).blocked == ""

@@ -93,6 +93,10 @@ class Phone:
             await self._wait_until("!document.getElementById('cover') || document.getElementById('cover').hidden", ())
         return await self._wait_until(f"{READ} || document.body.innerText", words)
 
+    async def wait_until_gone(self, words: str) -> None:
+        """Wait until these are not seen on the screens any more."""
+        await self._wait_until(f"{READ}.includes({json.dumps(words)}) ? '' : 'gone'", ())
+
     async def wait_for_page(self, *words: str) -> str:
         """Wait until every one of these is seen on the page, over the screens or instead of them."""
         return await self._wait_until("document.readyState == 'complete' ? document.body.innerText : ''", words)

@@ -86,7 +86,7 @@ async def touch_keys(phone: Phone, typed: str, *, secret: bool = False) -> None:
 
 
 async def prepare(phone: Phone, *, signed_in: bool = False) -> None:
-    """Start a preparation: who (unless that is known), what, which baby, its weight and gestation."""
+    """Start a preparation: who (unless that is known), what, which baby, its weight and gestation, born today."""
     await phone.touch_words("New preparation")
     if not signed_in:
         await phone.wait_for("Who is at this desk?")
@@ -94,12 +94,15 @@ async def prepare(phone: Phone, *, signed_in: bool = False) -> None:
     await phone.touch_words("through a supraglottic")
     await phone.wait_for("Which baby?")
     await touch_keys(phone, "C4")
-    await phone.wait_for("Weight")
+    await phone.wait_for("Birth weight")
     await touch_keys(phone, "1450")
     await phone.wait_for("C4", "Gestation")
     await phone.keep_picture(PICTURES / "2-gestation.png")
     await touch_keys(phone, "30+2")
-    await phone.wait_for("C4", "1450 g", "30+2", "List")
+    await phone.wait_for("C4", "1450 g", "30+2", "List", "Born today,")
+    await phone.keep_picture(PICTURES / "3-born.png")
+    await phone.touch_words("Yes")
+    await phone.wait_until_gone("Born today,")
 
 
 async def tick_one(phone: Phone) -> None:
@@ -126,19 +129,19 @@ async def test_a_phone_signs_in_prepares_ticks_loses_its_network_and_comes_back_
     assert HEIGHT - 25 < reach <= HEIGHT, "the screens reach down to the bottom and not beyond"
     assert await phone.evaluate("document.activeElement.inputMode") == "none", "the phone's keyboard stays down"
     await prepare(phone)
-    await phone.keep_picture(PICTURES / "3-list.png")
+    await phone.keep_picture(PICTURES / "4-list.png")
     await tick_one(phone)
     seen = await phone.see()
-    await phone.keep_picture(PICTURES / "4-ticked.png")
+    await phone.keep_picture(PICTURES / "5-ticked.png")
 
     await phone.be_offline(offline=True)
     await phone.wait_for_page("Connection lost", "it comes back where you were")
-    await phone.keep_picture(PICTURES / "5-lost.png")
+    await phone.keep_picture(PICTURES / "6-lost.png")
     await phone.touch(195, 400)
     await phone.be_offline(offline=False)
     await phone.wait_for("✓ done", "C4", fresh=True)
     assert await phone.wait_for(seen) == seen, "the same screen, scrolled as far, with the tick and the mark"
-    await phone.keep_picture(PICTURES / "6-back.png")
+    await phone.keep_picture(PICTURES / "7-back.png")
 
     hosts = {urlsplit(asked).netloc for asked in phone.asked_for}
     assert hosts == {urlsplit(address).netloc}, "nothing was asked of any other machine"
