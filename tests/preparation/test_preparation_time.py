@@ -13,6 +13,7 @@ from shipped import KIT_IDS
 from prepkit.kit.axes import OF_TODAY, Axis
 from prepkit.kit.layer import find_followed
 from prepkit.list.lines import ListLine
+from prepkit.preparation.baby.events import WeightConfirmed
 from prepkit.preparation.events import WardReplaced
 from prepkit.preparation.recompute import recompute_lists
 from prepkit.wording.say import say, say_all
@@ -206,3 +207,16 @@ def test_a_line_waits_only_where_it_is_blocked_for_want_of_the_fact_alone() -> N
     assert all(waiting.intersection(followed) for followed in followers.values())
     stocked = make_night(born="2026-11-22")
     assert {each.id for each in stocked.state.lines if each.is_waiting} >= waiting
+
+
+def test_a_line_blocked_for_want_of_the_gestation_waits_for_that() -> None:
+    night = make_night(birth_gestation="not known", born="today")
+    held = {"birth_weight": "1450", "birth_gestation": "not known"}
+    night.add((WeightConfirmed("birth_weight", held, ""),), NIGHT)
+    assert night.look(NIGHT) is not None
+    tray = night.work_out(NIGHT).tray
+    assert tray is not None
+    assert any(each.outcome.blocked for each in tray.lines)
+    wanting = {each.id for each in tray.lines if each.outcome.blocked and "gestation" in say(each.outcome.blocked)}
+    waiting = {each.id for each in night.state.lines if each.asks == "birth_gestation"}
+    assert waiting >= wanting != set()
