@@ -22,7 +22,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.preparation.readiness import About
 from prepkit.view.models import Sign
 
-IN_WORDS = "Was the baby born today? It is only assumed."
+IN_WORDS = "Was the baby born today? Say so on the list."
 
 
 def list_done(opened: OpenPreparation) -> set[str]:

@@ -132,6 +132,23 @@ def test_what_nobody_knows_is_an_observation_with_the_reason_and_a_time_of_birth
     assert patient["_birthDate"]["extension"][0]["valueDateTime"] == "2026-11-26T21:40:00+00:00"
 
 
+def test_a_weight_that_was_not_taken_is_none_and_a_birth_that_nobody_gave_dates_nothing(
+    run: Run, store: SqliteStore
+) -> None:
+    night = datetime(2026, 11, 27, 3, 0, tzinfo=UTC)
+    opened = Workstation(store, WorkstationFiles(WARD, None), who="RA", clock=lambda: night).start(KIT, "Cot 32")
+    assert not isinstance(opened, str)
+    given = {"birth_weight": "1450", "birth_gestation": "30+2", "weight_now": "not weighed since"}
+    assert [opened.baby.give_fact(fact, typed) for fact, typed in given.items()] == [""] * 3
+    bundle = json.loads(run("record", "Cot 32", "--format", "fhir").out)
+    seen = {each["code"]["text"]: each for each in find_resources(bundle, "Observation")}
+    assert seen["Weight now"]["dataAbsentReason"] == {"text": "not weighed since"}
+    assert "valueQuantity" not in seen["Weight now"]
+    assert measure(seen["Birth weight"]) == ("2026-11-27T03:00:00+00:00", 1450, "g")
+    (patient,) = find_resources(bundle, "Patient")
+    assert not {"birthDate", "_birthDate"} & set(patient)
+
+
 def test_a_stood_down_preparation_was_not_done_and_practice_is_tagged_everywhere(run: Run) -> None:
     bundle = json.loads(run("record", "Cot 9", "--format", "fhir").out)
     (procedure,) = find_resources(bundle, "Procedure")

@@ -202,3 +202,10 @@ def test_a_reading_that_differs_lets_the_ticks_rest_and_the_same_list_finds_them
     state = record.add(decide_check_read(record.state, "CD", "weight_now", "1450 on 2025-03-04", None), "CD")
     assert not state.is_ticked("device")
     assert record.add(decide_fact(state, "weight_now", BOTH["weight_now"], LIST)).is_ticked("device")
+
+
+def test_a_reading_that_differs_undoes_an_earlier_one_that_agreed() -> None:
+    record = give(BOTH, "birth_weight")
+    record.add(CheckRead("birth_weight", "1405", agrees=False), "EF")
+    state = record.add(decide_fact(record.state, "birth_weight", "1450", LIST))
+    assert "birth_weight" in state.facts_unread

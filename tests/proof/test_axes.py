@@ -193,6 +193,10 @@ def test_a_trial_waits_wherever_a_line_is_blocked_that_it_is_of() -> None:
     assert [note.about for note in proof.gaps] == ["it", "try"]
     again = TRIAL.replace('"try"', '"again"').replace('of = ["it"]', 'of = ["try"]')
     assert len(say(prove_small(DOSE + TRIAL + again, coarse), NoteKind.BLOCKED, "again")) == 1
+    late = prove_small(write_settings('gestation_today = { below = "30+3" }') + TRIAL)
+    assert [words.partition(" (")[2] for words in say(late, NoteKind.BLOCKED, "try")] == [
+        "gestation today 30+3 to 31+0)"
+    ]
     assert prove_small(DOSE + TRIAL).gaps == ()
     assert prove_small(DOSE + TRIAL).lists == prove_small(DOSE).lists
 

@@ -37,7 +37,7 @@ def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Mi
         for name in tray.baby.assumed
         if name in labels
     ]
-    birth = Missing("Was the baby born today? It is only assumed.", About.BIRTH)
+    birth = Missing("Was the baby born today? Say so on the list.", About.BIRTH)
     asks_birth = any(tray.asks_birth(line) for line in tray.lines)
     return (*refused, *questions, *senior, *((birth,) if asks_birth else ()), *assumed)
 
