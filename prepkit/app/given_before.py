@@ -4,15 +4,16 @@ A cot label is no identity: a baby moves, and another one lies there. So what wa
 and counts only once somebody has said that it is the same baby.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.app.reports import find_stored_preparations
 from prepkit.kit.earlier import EarlierDose, EarlierDoses
-from prepkit.kit.lines import DoseLine
 from prepkit.kit.names import BORN
+from prepkit.kit.reads import find_doses_fact
 from prepkit.preparation.bedside.afterwards import find_doses_had
 from prepkit.preparation.events import Event
 from prepkit.preparation.listing import TextsUnreadableError, WorkedList
@@ -38,15 +39,15 @@ def find_given_before(
 
     Practice counts for practice alone.
     """
-    fact = next((line.earlier for line in worked.laid.line if isinstance(line, DoseLine) and line.earlier), None)
+    fact = find_doses_fact(worked.laid)
     if fact is None or fact in state.facts:
         return None
     found: dict[str, EarlierDose] = {}
     for stored in find_stored_preparations(store, state.cot):
         if stored.prep != prep and stored.state.practice == state.practice and not _is_other_baby(stored.state, state):
             found |= {str(dose): dose for dose in _list_doses(stored.events, stored.state, now)}
-    known = [product.id for product in worked.laid.product]
-    doses = sorted((dose for dose in found.values() if dose.product in known), key=_find_time)
+    known = {product.id: product.name for product in worked.laid.product}
+    doses = sorted((_name(dose, known) for dose in found.values()), key=_find_time)
     return GivenBefore(fact, EarlierDoses(tuple(doses))) if doses else None
 
 
@@ -65,6 +66,12 @@ def _list_doses(events: Iterable[Event], state: Preparation, now: datetime) -> I
     for dose in had[1].doses if had else ():
         if dose.at is not None and timedelta(0) <= now.astimezone(UTC) - dose.at.astimezone(UTC) < _LONGEST_AGO:
             yield dose
+
+
+def _name(dose: EarlierDose, known: Mapping[str, str]) -> EarlierDose:
+    """Name its product as this kit does; one that this kit does not know is a product not known."""
+    product = dose.product if dose.product in known else ""
+    return replace(dose, product=product, name=known.get(product, ""))
 
 
 def _find_time(dose: EarlierDose) -> float:

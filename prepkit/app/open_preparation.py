@@ -9,6 +9,8 @@ from prepkit.app.services.baby import BabyService
 from prepkit.app.services.batches import BatchService
 from prepkit.app.services.bedside import BedsideService
 from prepkit.app.services.check import SecondCheckService
+from prepkit.app.services.cot_history import CotHistory
+from prepkit.app.services.doses import EarlierDoseService
 from prepkit.app.services.handover import HandoverService
 from prepkit.app.services.lines import LineService
 from prepkit.app.services.ready import ReadyService
@@ -28,12 +30,14 @@ class OpenPreparation:
     def __init__(self, session: PreparationSession) -> None:
         """Join the services of one session."""
         self.session = session
-        self.baby = BabyService(session)
-        self.lines = LineService(session)
+        history = CotHistory(session)
+        self.baby = BabyService(session, history)
+        self.doses = EarlierDoseService(session, self.baby, history)
+        self.lines = LineService(session, history)
         self.check = SecondCheckService(session)
         self.batches = BatchService(session)
-        self.ready = ReadyService(session)
-        self.handover = HandoverService(session)
+        self.ready = ReadyService(session, history)
+        self.handover = HandoverService(session, history)
         self.bedside = BedsideService(session)
 
 

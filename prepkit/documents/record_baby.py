@@ -29,7 +29,7 @@ def say_baby(baby: Baby | None, state: Preparation) -> str:
 
 def list_facts(events: Sequence[Event], state: Preparation, worked: WorkedList) -> tuple[RecordFact, ...]:
     """Every fact: given, standing at a default, or neither."""
-    kit, baby = worked.kit.model, worked.baby
+    kit, baby = worked.laid, worked.baby
     given = {each.payload.fact: each.stamp for each in events if isinstance(each.payload, FactGiven)}
     labels = {**CORE_LABELS, **{fact.id: fact.label for fact in kit.fact}}
     rows = []

@@ -4,8 +4,9 @@ One dose is written "poractant-alfa, 250 mg, 2026-11-28T08:00+00:00": a product'
 moment; any of the three may be "not known". Several stand one after the other with semicolons; "none" is none.
 """
 
-from collections.abc import Collection
+from collections.abc import Mapping
 from datetime import datetime
+from typing import ClassVar
 
 from msgspec import Struct
 
@@ -31,6 +32,10 @@ class EarlierDose(Struct, frozen=True):
     amount: Amount | None
     """In mg, mg/kg or mL; None where it is not known."""
     at: datetime | None
+    name: str = ""
+    """What the product is called, for a reader."""
+
+    COUNTS: ClassVar[tuple[str, ...]] = ("product", "amount", "at")
 
     @property
     def is_known(self) -> bool:
@@ -43,10 +48,10 @@ class EarlierDose(Struct, frozen=True):
         return f"{self.product or NOT_KNOWN}, {amount}, {at}"
 
     def words(self) -> str:
-        """In words: "poractant-alfa, 250 mg, 28 Nov 08:00"."""
+        """In words: "Poractant alfa, 250 mg, 28 Nov 08:00"."""
         amount = show_amount(self.amount) if self.amount else "amount not known"
         at = f"{self.at:%d %b %H:%M}" if self.at else "time not known"
-        return f"{self.product or 'product not known'}, {amount}, {at}"
+        return f"{self.name or self.product or 'product not known'}, {amount}, {at}"
 
 
 class EarlierDoses(Struct, frozen=True):
@@ -62,13 +67,13 @@ class EarlierDoses(Struct, frozen=True):
         return "; ".join(dose.words() for dose in self.doses) or NONE
 
 
-def read_earlier(label: str, typed: str, products: Collection[str], now: datetime) -> EarlierDoses | Problem:
+def read_earlier(label: str, typed: str, products: Mapping[str, str], now: datetime) -> EarlierDoses | Problem:
     """Read doses as they are typed or kept; a problem quotes the one that is wrong.
 
     Args:
         label: what the fact is called.
         typed: the doses with semicolons between them, or "none".
-        products: ids of the products that the kit knows.
+        products: the name of each product that the kit knows, by its id.
         now: no dose was given after it.
     """
     if typed.strip().lower() in {NONE, "0", ""}:
@@ -82,7 +87,7 @@ def read_earlier(label: str, typed: str, products: Collection[str], now: datetim
     return EarlierDoses(tuple(sorted(doses, key=lambda dose: dose.at.timestamp() if dose.at else 0.0)))
 
 
-def _read_dose(label: str, typed: str, products: Collection[str], now: datetime) -> EarlierDose | Problem:
+def _read_dose(label: str, typed: str, products: Mapping[str, str], now: datetime) -> EarlierDose | Problem:
     parts = [part.strip() for part in typed.split(",")]
     if len(parts) != _PARTS:
         hint = 'write product, amount, time: "poractant-alfa, 250 mg, 2026-11-28 08:00"; "not known" for any of them'
@@ -94,7 +99,9 @@ def _read_dose(label: str, typed: str, products: Collection[str], now: datetime)
     if isinstance(given, Problem):
         return given
     moment = _read_kept(at) or read_moment(label, at, now) if at is not None else None
-    return moment if isinstance(moment, Problem) else EarlierDose(product or "", given, moment)
+    if isinstance(moment, Problem):
+        return moment
+    return EarlierDose(product or "", given, moment, products[product] if product else "")
 
 
 def _read_given(label: str, typed: str | None) -> Amount | Problem | None:

@@ -121,7 +121,7 @@ def _read_own(fact: Fact, kit: Kit, typed: str, now: datetime) -> tuple[str, Fac
     if isinstance(fact, ChoiceFact):
         return _read_choice(fact.label, fact.options, typed)
     if isinstance(fact, DosesFact):
-        doses = read_earlier(fact.label, typed, [product.id for product in kit.product], now)
+        doses = read_earlier(fact.label, typed, {product.id: product.name for product in kit.product}, now)
         return doses if isinstance(doses, Problem) else (str(doses), doses)
     moment = read_moment(fact.label, typed.strip(), now)
     return moment if isinstance(moment, Problem) else (write_fact(moment), moment)

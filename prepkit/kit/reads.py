@@ -31,3 +31,8 @@ def _walk(node: object) -> Iterator[Axis]:
         yield OF_DOSE[weight]
     for child in list_inside(node):
         yield from _walk(child)
+
+
+def find_doses_fact(kit: Kit) -> str | None:
+    """Find the fact of the doses given before that a line of the kit goes by; None where none does."""
+    return next((line.earlier for line in kit.line if isinstance(line, DoseLine) and line.earlier), None)

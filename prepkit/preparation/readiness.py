@@ -22,6 +22,7 @@ class About(Enum):
     NEWS = auto()
     WEIGHT = auto()
     BIRTH = auto()
+    GIVEN_BEFORE = auto()
     WITHHELD = auto()
     NOT_SUITABLE = auto()
     QUESTION = auto()

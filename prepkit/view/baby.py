@@ -5,8 +5,8 @@ from datetime import date, datetime
 from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby, list_needed
-from prepkit.kit.facts import SEXES, read_fact, show_fact, write_fact
-from prepkit.kit.kit import AmountFact, ChoiceFact, Fact
+from prepkit.kit.facts import SEXES, find_default, read_fact, show_fact, write_fact
+from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact
 from prepkit.kit.names import (
     BIRTH_GESTATION,
     BIRTH_WEIGHT,
@@ -153,7 +153,7 @@ def _find_birth(state: Preparation, now: datetime) -> date:
 def _show_core(name: str, ask: str, entry: InputKind, state: Preparation, worked: WorkedList, now: datetime) -> FactRow:
     """A fact that every baby has, as it was given; or as it is asked anew where a checker read something else."""
     given, read = state.facts.get(name, ""), state.disputed
-    found = read_fact(worked.kit.model, name, given, now)
+    found = read_fact(worked.laid, name, given, now)
     value = show_fact(found[1]) if not isinstance(found, Problem) else say_fact_text(name, given) if given else ""
     unless = UNLESS.get(name, ("", ""))
     if read is not None and read.fact == name:
@@ -182,10 +182,10 @@ def _show_sex(state: Preparation) -> FactRow:
 
 def _show_kit_fact(fact: Fact, state: Preparation, worked: WorkedList) -> FactRow:
     text = state.facts.get(fact.id)
-    default = fact.default if isinstance(fact, AmountFact | ChoiceFact) else None
+    default = find_default(fact)
     note = "" if text else NOT_CONFIRMED if default is not None else "not recorded"
     if text:
-        found = read_fact(worked.kit.model, fact.id, text, state.last.at)
+        found = read_fact(worked.laid, fact.id, text, state.last.at)
         value = text if isinstance(found, Problem) else show_fact(found[1])
     else:
         value = "" if default is None else show_fact(default)
@@ -203,6 +203,8 @@ def _show_typed(fact: Fact, text: str) -> str:
 def _find_entry(fact: Fact) -> InputKind:
     if isinstance(fact, AmountFact):
         return InputKind.NUMBER
+    if isinstance(fact, DosesFact):
+        return InputKind.DOSES
     return InputKind.CHOICE if isinstance(fact, ChoiceFact) else InputKind.MOMENT
 
 

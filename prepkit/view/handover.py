@@ -37,10 +37,10 @@ class HandoverView(Struct, frozen=True):
     """That initials are not verified by PIN, where the ward runs without; else empty."""
 
 
-def show_handover(state: Preparation, worked: WorkedList, now: datetime) -> HandoverView:
+def show_handover(state: Preparation, worked: WorkedList, now: datetime, asked: str = "") -> HandoverView:
     """The handover as it stands."""
     lines = worked.tray.lines if worked.tray else ()
-    missing, stale = find_missing(state, worked, now), find_stale(state, worked, now)
+    missing, stale = find_missing(state, worked, now, asked=asked), find_stale(state, worked, now)
     handover = state.handover
     note = f'{say_stamp(handover.stamp)}: "{handover.note}"' if handover else ""
     return HandoverView(

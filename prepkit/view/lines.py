@@ -30,13 +30,14 @@ OF_WEIGHT_NOW = frozenset({Axis.WEIGHT_NOW, Axis.GREATER_WEIGHT})
 """What cannot be told while the weight now is still to be entered."""
 
 
-def show_list(state: Preparation, worked: WorkedList, news: str) -> ListView:
+def show_list(state: Preparation, worked: WorkedList, news: str, asked: str = "") -> ListView:
     """The list in groups; or why there is none yet.
 
     Args:
         state: the preparation.
         worked: its list as worked out now.
         news: that the ward file or the kit has changed since, in words; else empty.
+        asked: the question whose baby doses given under this cot label were, while nobody answered it; else empty.
     """
     noticed = _list_notices(state, worked)
     notices, targets = tuple(words for words, _ in noticed), tuple(target for _, target in noticed)
@@ -67,6 +68,7 @@ def show_list(state: Preparation, worked: WorkedList, news: str) -> ListView:
         news=news,
         handover=say_offered(state),
         birth=_ask_birth(worked.tray),
+        same_baby=asked,
         wanted=_say_wanted(worked.tray),
     )
 

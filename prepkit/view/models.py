@@ -40,6 +40,7 @@ class InputKind(StrEnum):
     COUNT = "count"
     CHOICE = "choice"
     MOMENT = "moment"
+    DOSES = "doses"
     DATE = "date"
     CLOCK = "clock"
     TEXT = "text"
@@ -188,6 +189,8 @@ class ListView(Struct, frozen=True):
     """That it was handed over and waits to be taken; empty where it does not."""
     birth: BirthQuestion | None = None
     """Asked above everything while a line hangs on it and nobody said."""
+    same_baby: str = ""
+    """What was given under this cot label by others, as a question, while nobody answered it; else empty."""
     wanted: str = ""
     """A fact that some lines wait for, as a sentence; empty where there is none."""
 

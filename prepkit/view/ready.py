@@ -26,9 +26,9 @@ _MOST_DETAILS_ALOUD = 4
 NOT_VERIFIED = "Initials not verified by PIN."
 
 
-def show_ready(state: Preparation, worked: WorkedList, now: datetime, news: str = "") -> ReadyView:
+def show_ready(state: Preparation, worked: WorkedList, now: datetime, news: str = "", asked: str = "") -> ReadyView:
     """The gate. It opens only when nothing is missing; only then is there a summary."""
-    missing = find_missing(state, worked, now, news)
+    missing = find_missing(state, worked, now, news, asked)
     banner = show_banner(state, worked.baby)
     if missing or worked.tray is None:
         title = f"Not ready: {len(missing)} to do"
@@ -51,12 +51,23 @@ def show_ready(state: Preparation, worked: WorkedList, now: datetime, news: str 
     )
 
 
-def find_missing(state: Preparation, worked: WorkedList, now: datetime, news: str = "") -> tuple[Missing, ...]:
-    """What stands between now and ready, a sentence each."""
+def find_missing(
+    state: Preparation, worked: WorkedList, now: datetime, news: str = "", asked: str = ""
+) -> tuple[Missing, ...]:
+    """What stands between now and ready, a sentence each.
+
+    Args:
+        state: the preparation.
+        worked: its list as worked out now.
+        now: what time it is.
+        news: that the kit or the ward file changed, in words; else empty.
+        asked: the question whose baby doses given under this cot label were, while nobody answered it; else empty.
+    """
     question = show_weight_question(worked)
     is_news = news and not state.stood_down
     changed = (Missing(f"{news} Accept the change on the list first.", About.NEWS),) if is_news else ()
-    suitability = (*changed, *find_suitability_missing(state, worked))
+    before = (Missing(asked, About.GIVEN_BEFORE),) if asked else ()
+    suitability = (*changed, *before, *find_suitability_missing(state, worked))
     missing = compute_missing(state, suitability, " ".join(question.words) if question else "")
     if state.stood_down:
         return missing
@@ -68,6 +79,7 @@ _ROUTES = {
     About.NEWS: ScreenRoute.LIST,
     About.WEIGHT: ScreenRoute.BABY,
     About.BIRTH: ScreenRoute.LIST,
+    About.GIVEN_BEFORE: ScreenRoute.LIST,
     About.WITHHELD: ScreenRoute.BABY,
     About.NOT_SUITABLE: ScreenRoute.SUITABILITY,
     About.QUESTION: ScreenRoute.SUITABILITY,

@@ -126,9 +126,9 @@ async def test_born_today_is_one_touch_and_the_question_is_gone(desk: Workstatio
         await type_in(pilot, "", "enter")
         assert "Born today, 25 Nov?" in words(pilot)
         assert details(pilot, "airway-device")[0] == "if born today"
-        buttons = [find_touched(pilot, name) for name in ("born_today", "born_earlier")]
+        buttons = [find_touched(pilot, name) for name in ("answer_yes", "answer_other")]
         assert [(button.region.height, button.region.width >= 9) for button in buttons] == [(3, True)] * 2
-        await touch_button(pilot, "born_today")
+        await touch_button(pilot, "answer_yes")
         assert "Born today" not in words(pilot)
         assert "if born today" not in details(pilot, "airway-device")
         state = find_only(desk).session.state
@@ -147,7 +147,7 @@ async def test_enter_never_answers_whether_the_baby_was_born_today(desk: Worksta
 async def test_earlier_asks_the_day_then_the_weight_now_then_of_which_day_it_is(desk: Workstation) -> None:
     async with run(desk, SMALL) as pilot:
         await type_in(pilot, "", "enter")
-        await touch_button(pilot, "born_earlier")
+        await touch_button(pilot, "answer_other")
         assert "today, Wed 25 Nov" not in see(pilot)
         assert "yesterday, Tue 24 Nov" in see(pilot)
         await touch_row(pilot, DAY_3)
@@ -353,7 +353,7 @@ async def give_on_the_screen(pilot: Hands, given: list[tuple[str, str]], now: da
         await type_in(pilot, typed, "enter")
     if "born" not in facts:
         return
-    await touch_button(pilot, "born_earlier")
+    await touch_button(pilot, "answer_other")
     await touch_row(pilot, facts["born"])
     if facts["weight_now"].isdigit():
         await touch_keys(pilot, facts["weight_now"])

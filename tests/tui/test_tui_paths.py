@@ -96,7 +96,7 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Workstation, size: t
         await touch_keys(pilot, "30+2")
         assert place(pilot) == "list"
 
-        await touch_button(pilot, "born_today")
+        await touch_button(pilot, "answer_yes")
         for row in lines_to_do(pilot):
             await touch_row(pilot, row.key, sign=True)
         assert "0 of 31 left" in see(pilot)

@@ -1,8 +1,7 @@
 """The baby of one preparation: its facts, its weight entered twice where it is unlikely, the kit's questions."""
 
-from prepkit.app.given_before import GivenBefore, find_given_before
+from prepkit.app.services.cot_history import CotHistory
 from prepkit.app.session import PreparationSession
-from prepkit.kit.earlier import EarlierDoses
 from prepkit.kit.facts import FactValue, read_fact, write_fact
 from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, BORN, SEX, WEIGHT_NOW
 from prepkit.kit.problems import Problem
@@ -30,9 +29,10 @@ from prepkit.wording.layers import say_other_kits
 class BabyService:
     """The facts and answers of one open preparation. Methods that change something return a refusal, or nothing."""
 
-    def __init__(self, session: PreparationSession) -> None:
+    def __init__(self, session: PreparationSession, history: CotHistory) -> None:
         """Nothing is read yet."""
         self._session = session
+        self._history = history
 
     def show_baby(self) -> BabyView:
         """The facts."""
@@ -59,32 +59,24 @@ class BabyService:
 
     def _read(self, fact: str, typed: str) -> tuple[str, FactValue] | str:
         """The canonical text and the value of a fact; or what is wrong with it, in words."""
-        found = read_fact(self._session.work_out().kit.model, fact, typed, self._session.clock())
+        found = read_fact(self._session.work_out().laid, fact, typed, self._session.clock())
         return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}" if isinstance(found, Problem) else found
 
-    def find_given_before(self) -> GivenBefore | None:
-        """What was given under this cot label by other preparations, while nobody said whether it is the same baby."""
-        session = self._session
-        worked, now = session.work_out(), session.clock()
-        return find_given_before(session.store, session.prep, session.state, worked, now)
-
-    def take_given_before(self, *, is_same_baby: bool) -> str:
-        """Count what was given under this cot label by others as this baby's; or say that nothing was given before."""
-        found = self.find_given_before()
-        if found is None:
-            return ""
-        return self._give(found.fact, str(found.doses if is_same_baby else EarlierDoses()))
-
     def confirm_facts(self) -> str:
-        """Give every default as it is shown: a person confirms them."""
-        worked = self._session.work_out()
+        """Give every default as it is shown: a person confirms them.
+
+        That none was given before is not confirmed so, while it is asked whose a dose under this cot label was.
+        """
+        worked, asked = self._session.work_out(), self._history.find()
         if worked.baby is None:
             return worked.withheld
         values = {BORN: worked.baby.born, **worked.baby.facts}
         for fact, value in values.items():
-            if fact in worked.baby.assumed and value is not None and (refusal := self._give(fact, write_fact(value))):
+            if value is None or fact not in worked.baby.assumed or (asked is not None and fact == asked.fact):
+                continue
+            if refusal := self._give(fact, write_fact(value)):
                 return refusal
-        return ""
+        return f"{self._history.ask()} Answer that on the list." if asked else ""
 
     def refuse_weight_again(self, typed: str) -> str:
         """Why the weight entered again is not the one to confirm; empty where it is."""

@@ -78,7 +78,7 @@ class SecondCheckService:
     def enter_fact(self, fact: str, typed: str) -> str:
         """Take what the checker read of a fact off the cot or the notes; what differs stops everything."""
         session = self._session
-        found = read_fact(session.work_out().kit.model, fact, typed, session.clock())
+        found = read_fact(session.work_out().laid, fact, typed, session.clock())
         if isinstance(found, Problem):
             return f"{say_wrong(found)}."
         value = found[0]

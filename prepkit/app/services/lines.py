@@ -9,6 +9,7 @@ from datetime import datetime
 from msgspec.structs import replace
 
 from prepkit.app.files import KitAndWard
+from prepkit.app.services.cot_history import CotHistory
 from prepkit.app.session import NO_SUCH_LINE, PreparationSession
 from prepkit.preparation.baby.suitability import find_unanswered
 from prepkit.preparation.batches.decide import find_wanted_product
@@ -28,14 +29,16 @@ from prepkit.view.orders import OptionsView, show_options
 class LineService:
     """The list of one open preparation. Methods that change something return a refusal, or an empty string."""
 
-    def __init__(self, session: PreparationSession) -> None:
+    def __init__(self, session: PreparationSession, history: CotHistory) -> None:
         """Nothing is read yet."""
         self._session = session
+        self._history = history
 
     def show_list(self) -> ListView:
         """The list, or why there is none yet."""
         self._session.note_seen()
-        return show_list(self._session.state, self._session.work_out(), self._session.find_news())
+        asked = self._history.ask()
+        return show_list(self._session.state, self._session.work_out(), self._session.find_news(), asked)
 
     def show_line(self, line: str) -> LineView | None:
         """One line opened; None where it is no longer on the list."""

@@ -1,5 +1,6 @@
 """The gate of one preparation: what is still missing, read aloud before the team goes, or stood down."""
 
+from prepkit.app.services.cot_history import CotHistory
 from prepkit.app.session import PreparationSession
 from prepkit.preparation.decide import decide_read_aloud, decide_stand_down
 from prepkit.preparation.decision import Decision
@@ -13,27 +14,28 @@ from prepkit.view.ready import find_missing, show_ready
 class ReadyService:
     """Going to the cot, or not. Methods that change something return a refusal, or an empty string."""
 
-    def __init__(self, session: PreparationSession) -> None:
+    def __init__(self, session: PreparationSession, history: CotHistory) -> None:
         """Nothing is read yet."""
         self._session = session
+        self._history = history
 
     def show_ready(self) -> ReadyView:
         """The gate."""
-        self._session.note_seen()
-        return show_ready(
-            self._session.state, self._session.work_out(), self._session.clock(), self._session.find_news()
-        )
+        session = self._session
+        session.note_seen()
+        asked = self._history.ask()
+        return show_ready(session.state, session.work_out(), session.clock(), session.find_news(), asked)
 
     def read_aloud(self) -> str:
         """Record that the summary as shown was read aloud and the team goes to the cot."""
         seen = compute_ready_fingerprint(self._session.state)
 
         # The gate goes by the files themselves, whatever their times say.
-        ward = self._session.files.look_at_ward(again=True)
+        ward, asked = self._session.files.look_at_ward(again=True), self._history.ask(anew=True)
 
         def decide(state: Preparation) -> Decision:
             now = self._session.clock()
-            missing = find_missing(state, work_out(state, now), now, self._session.find_news(ward))
+            missing = find_missing(state, work_out(state, now), now, self._session.find_news(ward), asked)
             return decide_read_aloud(state, missing, compute_ready_fingerprint(state), seen)
 
         return self._session.act(decide, policy=self._session.identity.read_policy(ward))

@@ -93,14 +93,19 @@ def find_given_dose(state: Preparation, worked: WorkedList) -> EarlierDose | Non
         if name == after.given and (what in of or (what == AFTERWARDS and read and read.stamp.at <= given.stamp.at))
     ]
     if not volumes:
-        return EarlierDose(line.outcome.product, None, begun[-1]) if begun else None
+        return _make_dose(worked, line.outcome.product, None, begun[-1]) if begun else None
     last = max(volumes, key=lambda each: each.stamp.at)
     volume = read_amount(last.value)
     if not volume.value:
         return None
     recipe, at = line.outcome.recipe, begun[-1] if begun else last.stamp.at
     amount = multiply(volume, recipe.strength, "mg") if recipe and recipe.recipe else volume
-    return EarlierDose(line.outcome.product, amount, at)
+    return _make_dose(worked, line.outcome.product, amount, at)
+
+
+def _make_dose(worked: WorkedList, product: str, amount: Amount | None, at: datetime) -> EarlierDose:
+    name = next((each.name for each in worked.laid.product if each.id == product), "")
+    return EarlierDose(product, amount, at, name)
 
 
 def find_doses_had(state: Preparation, worked: WorkedList) -> tuple[str, EarlierDoses] | None:

@@ -97,8 +97,8 @@ KEYS: dict[str, tuple[Key, ...]] = {
     "list": (
         Key("space", "Space", "tick", "Tick the line that is marked, or un-tick it"),
         ENTER,
-        Key("y", "y", "born_today", "Say that the baby was born today, where that is asked"),
-        Key("a", "a", "born_earlier", "Say on which earlier day it was born, where that is asked"),
+        Key("y", "y", "answer_yes", "Say yes to what is asked on top: born today, or the same baby"),
+        Key("a", "a", "answer_other", "Give the other answer: born earlier, or another baby"),
         Key("f", "f", "facts", "Enter what the list still needs", "Enter what is missing"),
         BABY,
         SUITABILITY,

@@ -11,10 +11,10 @@ from textual.widget import Widget
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.widgets.birth import BirthItem
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.line_details import line_items
+from prepkit.tui.widgets.question import QuestionItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import LineRow, ListView, Sign
@@ -151,22 +151,27 @@ class ListScreen(PreparationScreen):
         if refusal:
             self.tell("Not in hand", refusal)
 
-    @on(Button.Pressed, "#birth Button")
+    @on(Button.Pressed, ".question Button")
     async def _answered(self, event: Button.Pressed) -> None:
         event.stop()
         await self.run_action(event.button.name or "")
 
-    def action_born_today(self) -> None:
-        """Say that the baby was born today; nothing where that is not asked."""
-        birth = self.prep.lines.show_list().birth
+    def action_answer_yes(self) -> None:
+        """Say that it was born today, or that it is the same baby; nothing where nothing is asked."""
+        view = self.prep.lines.show_list()
+        birth = view.birth
         if birth is not None:
             self.do(lambda: self.prep.baby.give_fact(birth.fact, birth.today))
+        elif view.same_baby:
+            self.do(lambda: self.prep.doses.answer_same_baby(is_same=True))
 
-    def action_born_earlier(self) -> None:
-        """Ask on which day it was born, and what is then needed; nothing where that is not asked."""
-        birth = self.prep.lines.show_list().birth
-        if birth is not None:
-            self.ask(FactWizard(self.prep, birth.fact, is_earlier=True))
+    def action_answer_other(self) -> None:
+        """Ask on which day it was born, and what is then needed; or say that it is another baby."""
+        view = self.prep.lines.show_list()
+        if view.birth is not None:
+            self.ask(FactWizard(self.prep, view.birth.fact, is_earlier=True))
+        elif view.same_baby:
+            self.do(lambda: self.prep.doses.answer_same_baby(is_same=False))
 
     def action_facts(self) -> None:
         """Ask for what the list still needs."""
@@ -189,12 +194,18 @@ def _items(view: ListView) -> list[Item]:
     if view.withheld:
         return [*handover, *news, *notices, WordsItem("withheld", (Sentence(view.withheld, "bold $ink"),), "withheld")]
     wanted = [RowItem(WANTED, RowText(view.wanted, sign=Sign.QUESTION), "notice")] if view.wanted else []
-    birth = [BirthItem(view.birth)] if view.birth else []
-    items: list[Item] = [*birth, *handover, *news, *wanted, *notices]
+    items: list[Item] = [*_ask(view), *handover, *news, *wanted, *notices]
     for group in view.groups:
         items.append(HeadingItem(f"group {group.id}", group.name, group.progress))
         items += [RowItem(f"{LINE} {line.id}", row_text(line)) for line in group.lines]
     return items
+
+
+def _ask(view: ListView) -> list[Item]:
+    """What is asked on top, one question after the other: another day of birth may answer whose the doses were."""
+    if view.birth is not None:
+        return [QuestionItem("birth", view.birth.ask, "Earlier")]
+    return [QuestionItem("same baby", view.same_baby, "Another")] if view.same_baby else []
 
 
 def row_text(line: LineRow) -> RowText:

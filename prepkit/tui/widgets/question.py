@@ -1,4 +1,4 @@
-"""Whether the baby was born today: a question above the list, with a button for each answer."""
+"""A question above the list, with a button for each of its two answers."""
 
 from msgspec import Struct
 from textual.app import ComposeResult
@@ -7,34 +7,35 @@ from textual.widget import Widget
 from prepkit.tui.input.keys import key_of
 from prepkit.tui.widgets.button import Button, ButtonRow
 from prepkit.tui.widgets.text import Sentence, Sentences
-from prepkit.view.models import BirthQuestion, Sign
+from prepkit.view.models import Sign
 from prepkit.view.routes import ScreenRoute
 
+YES, OTHER = "answer_yes", "answer_other"
+"""Actions of the list."""
 
-class BirthRow(ButtonRow):
+
+class QuestionRow(ButtonRow):
     """The question and its two answers.
 
     The mark never comes here: Enter pressed once too often on the way to the list must answer nothing. Keys of their
     own do instead.
     """
 
-    ANSWERS = (("born_today", "Yes"), ("born_earlier", "Earlier"))
-    """Actions of the list, and the words on their buttons."""
-
-    def __init__(self, ask: str) -> None:
-        super().__init__(id="birth")
+    def __init__(self, ask: str, other: str) -> None:
+        super().__init__(classes="question")
         self._ask = ask
+        self._other = other
 
     def compose(self) -> ComposeResult:
         """The words, and a button for each answer."""
         yield Sentences(_sentence(self._ask))
-        for action, label in self.ANSWERS:
+        for action, label in ((YES, "Yes"), (OTHER, self._other)):
             button = Button(action, label, key_of(ScreenRoute.LIST, action).shown, classes=action)
             button.can_focus = False
             yield button
 
     def show(self, ask: str) -> None:
-        """Show the question of another day."""
+        """Show other words."""
         if ask != self._ask:
             self._ask = ask
             for words in self.query(Sentences):
@@ -45,17 +46,19 @@ def _sentence(ask: str) -> Sentence:
     return Sentence(ask, "bold $ask", lead=f"{Sign.QUESTION} ")
 
 
-class BirthItem(Struct, frozen=True):
+class QuestionItem(Struct, frozen=True):
     """The question in the column."""
 
-    question: BirthQuestion
-    key: str = "birth"
+    key: str
+    ask: str
+    other: str
+    """The answer that is not yes, in a word."""
 
     def make(self) -> Widget:
         """A new question."""
-        return BirthRow(self.question.ask)
+        return QuestionRow(self.ask, self.other)
 
     def update(self, widget: Widget) -> None:
         """Update the question."""
-        if isinstance(widget, BirthRow):
-            widget.show(self.question.ask)
+        if isinstance(widget, QuestionRow):
+            widget.show(self.ask)
