@@ -123,6 +123,8 @@ class Doses(Struct, frozen=True):
         per_kg = order.per_kg if order else None
         if isinstance(had, EarlierDoses) and had.doses:
             return self._find_repeat(context, had, order)
+        if order is not None and order.is_rest:
+            return finding(Kind.NO_REST, product=self.product.name)
         for condition, stated in self.firsts:
             if condition.holds_for(context.baby):
                 return self._make_due(_order(stated, per_kg), context.baby, condition)
