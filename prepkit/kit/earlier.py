@@ -38,9 +38,14 @@ class EarlierDose(Struct, frozen=True):
     COUNTS: ClassVar[tuple[str, ...]] = ("product", "amount", "at")
 
     @property
-    def is_known(self) -> bool:
-        """Whether product and amount are known, so that it can be counted."""
+    def is_counted(self) -> bool:
+        """Whether product and amount are known, so that it counts towards a course."""
         return bool(self.product) and self.amount is not None
+
+    @property
+    def is_known(self) -> bool:
+        """Whether its time is known too, so that nobody has to be asked."""
+        return self.is_counted and self.at is not None
 
     def __str__(self) -> str:
         amount = f"{write_decimal(self.amount.value)} {self.amount.unit.text}" if self.amount else NOT_KNOWN

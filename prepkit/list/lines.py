@@ -24,16 +24,17 @@ from prepkit.kit.lines import Line
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.rules.criteria import Reason, Verdict
-from prepkit.rules.findings import Citation, Finding, Kind, finding, write_plain
+from prepkit.rules.findings import Citation, Finding, Kind, finding
+from prepkit.rules.plain import write_plain
 from prepkit.rules.rule import Outcome
 
 _REPEATED = frozenset(
     {
         *(Kind.STRENGTH, Kind.MAKE_FIRST, Kind.SYRINGE_AND_AIR, Kind.SYRINGE_OF_ROUTE, Kind.ROUTE),
-        *(Kind.IN_SYRINGE, Kind.SHARE_OF_DUE, Kind.OPEN, Kind.DISCARD),
+        *(Kind.OPEN, Kind.DISCARD),
     }
 )
-"""Details of dose, recipe, syringe, air, route, vials and discard, each of which is a field beside them."""
+"""Details of recipe, syringe, air, route, vials and discard, each of which is a field beside them."""
 
 
 class DeclaredLine(Struct, frozen=True):
@@ -134,7 +135,7 @@ def compute_line_fingerprint(line: ListLine) -> str:
     value = (
         *(declared.id, declared.name, declared.kind, line.declared.route, found.blocked),
         *(found.due, found.in_syringe, found.amount, found.low, found.high, found.air, found.discard),
-        *(found.sizes, found.syringe, found.recipe, found.vials, found.standing, found.show),
+        *(found.sizes, found.syringe, found.syringes, found.recipe, found.vials, found.standing, found.show),
         tuple([each for each in found.details if each.kind not in _REPEATED]),
     )
     return hashlib.sha256(write_unchecked(write_plain(value)).encode()).hexdigest()

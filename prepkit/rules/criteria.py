@@ -151,7 +151,7 @@ def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
 
 
 def _check_earlier(baby: Baby) -> Iterator[Reason]:
-    """A dose given before of which the product or the amount is not known: a senior's to weigh, never a bar."""
+    """A dose given before that is not known in full (product, amount, time): a senior's to weigh, never a bar."""
     for value in baby.facts.values():
         if isinstance(value, EarlierDoses) and not all(dose.is_known for dose in value.doses):
             found = finding(Kind.EARLIER_UNKNOWN, doses=value)

@@ -101,6 +101,12 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
         f" moves the dose by {write_decimal(percent, 1)} %"
     ),
     Kind.NO_RANGE_ON_LABEL: lambda product: f"the label of {product} states no range for a first dose",
+    Kind.RANGE_OF_FIRST: lambda per_kg: (
+        f"a repeat dose is due, and an order of {show_amount(per_kg)} is for a first dose"
+    ),
+    Kind.ORDER_OUTSIDE_RANGE: lambda per_kg, least, most: (
+        f"{show_amount(per_kg)} is outside the {show_range(least, most)} that the label allows for a first dose"
+    ),
     Kind.CONTAINERS_DO_NOT_MAKE: lambda container, volume: (
         f"the {container}s in stock do not make {show_amount(volume)}"
     ),

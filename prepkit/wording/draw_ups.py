@@ -64,7 +64,7 @@ def _explain_tolerance(measured: Measured) -> str:
     if found is None:
         return f"How far a {show_amount(measured.syringe.holds)} syringe itself may be out is not recorded here."
     percent = write_decimal(found.percent, 1)
-    return f"The syringe itself may be {percent} % out at this volume [{found.basis}: ISO 7886-1 2017]."
+    return f"The syringe itself may be {percent} % out at this volume [{found.basis}: ISO 7886-1 1993]."
 
 
 def _say_option(draw_up: DrawUp, reached: Amount) -> str:

@@ -150,7 +150,7 @@ def _check_findings(proof: Proof, line: Line, rows: list[Plain]) -> None:
     is_gap = any(note.kind in {NoteKind.BLOCKED, NoteKind.UNMEASURED} for note in notes)
     if is_gap != (BLOCKED in rows):
         raise AssertionError(f"{line.id}: the proof and plain pint differ on whether it is blocked")
-    rounded = [abs(row.amount / row.exact - 1).magnitude for row in rows if row.dose is not None and not row.blocked]
+    rounded = [abs(row.amount / row.exact - 1).magnitude for row in rows if row.due is not None and not row.blocked]
     if rounded:
         most = write_decimal(Fraction(max(rounded)) * 100, 2)
         said = [say_note(note) for note in notes if note.kind is NoteKind.ROUNDING]

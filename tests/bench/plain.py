@@ -30,7 +30,7 @@ class Plain:
     """What a line comes to: blocked, or the amounts that the hand has to get right."""
 
     blocked: bool = False
-    dose: Quantity = None
+    due: Quantity = None
     exact: Quantity = None
     amount: Quantity = None
     low: Quantity = None
@@ -153,7 +153,7 @@ def _agrees(line: Line, plain: Plain, row: Outcome) -> bool:
     return (
         all(
             is_same(getattr(plain, name), getattr(row, name))
-            for name in ("dose", "exact", "amount", "low", "high", "discard")
+            for name in ("due", "exact", "amount", "low", "high", "discard")
         )
         and (plain.sizes, plain.syringe, plain.vials) == (row.sizes, row.syringe, opened)
         and row.how_many == plain.count

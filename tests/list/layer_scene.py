@@ -17,19 +17,10 @@ from prepkit.list.lines import ListLine, TrayList
 
 SMALL = make_small_kit("""
 [[fact]]
-kind = "amount"
+kind = "doses"
 id = "before"
 label = "Given before"
 ask = "How much before?"
-least = "0 mg/kg"
-most = "100 mg/kg"
-default = "0 mg/kg"
-
-[[fact]]
-kind = "moment"
-id = "before_at"
-label = "Given at"
-ask = "When?"
 
 [[criterion]]
 id = "weight-least"
@@ -73,7 +64,7 @@ group = "all"
 name = "Dose"
 route = "intravenous"
 products = ["drug", "other"]
-earlier = { given = "before", at = "before_at" }
+earlier = "before"
 essential = true
 aloud = true
 cautions = ["The kit's own caution."]
@@ -178,7 +169,7 @@ group = "all"
 name = "Dose"
 route = "intravenous"
 products = ["drug", "other"]
-earlier = {{ given = "before", at = "before_at" }}
+earlier = "before"
 essential = true
 how = ["Slowly."]
 dose = "{dose}"

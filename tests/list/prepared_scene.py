@@ -34,18 +34,10 @@ options = ["left", "right"]
 default = "left"
 
 [[fact]]
-kind = "amount"
+kind = "doses"
 id = "before"
 label = "Before"
 ask = "Before?"
-least = "0 mg/kg"
-most = "40 mg/kg"
-
-[[fact]]
-kind = "moment"
-id = "before_at"
-label = "Before at"
-ask = "When?"
 
 [[product]]
 id = "drug"
@@ -75,7 +67,7 @@ group = "all"
 name = "Dose"
 route = "enteral"
 products = ["drug", "other"]
-earlier = { given = "before", at = "before_at" }
+earlier = "before"
 air = true
 basis = "local"
 band = [
@@ -268,6 +260,14 @@ def draw_ward(draw: st.DrawFn, ward: ParsedFile[Ward]) -> ParsedFile[Ward]:
     )
 
 
+def list_before(product: str, amounts: Sequence[str]) -> list[str]:
+    """Doses given before: none, one of each amount, at two moments, and some of which not all is known."""
+    moments = ("2026-11-24 12:00", "2026-11-24 20:00", "2026-11-25 00:00")
+    known = [f"{product}, {amount} mg/kg, {at}" for amount in amounts for at in moments]
+    two = f"{known[0]}; {product}, 12 mg, 2026-11-24 06:00"
+    return ["none", *known, two, f"{product}, not known, {moments[0]}", f"not known, {amounts[0]} mg/kg, not known"]
+
+
 @st.composite
 def draw_facts(draw: st.DrawFn, kit: ParsedFile[Kit]) -> Mapping[str, str]:
     """Facts of a baby, those around the edges of bands among them, some given and some left to the kit's default."""
@@ -285,9 +285,9 @@ def draw_facts(draw: st.DrawFn, kit: ParsedFile[Kit]) -> Mapping[str, str]:
             del facts["weight_now"]
     offered: dict[str, list[str]] = {
         "cpap": ["3", "6", "12"], "fio2": ["21", "31"], "gastric_tube": ["yes", "no"], "nil_by_mouth": ["yes", "no"],
-        "earlier_surfactant": ["0", "100", "200", "300", "301"], "earlier_surfactant_at": ["2026-11-24 12:00"],
-        "flow": ["1", "4", "3.99"], "side": ["left", "right"], "before": ["7.7", "18.4", "18.3", "18.5"],
-        "before_at": ["2026-11-24 20:00", "2026-11-25 00:00"],
+        "earlier_surfactant": list_before("poractant-alfa", ["100", "200", "300", "301"]),
+        "flow": ["1", "4", "3.99"], "side": ["left", "right"],
+        "before": [*list_before("drug", ["7.7", "18.4", "18.3", "18.5"]), *list_before("other", ["7.7"])],
     }  # fmt: skip
     is_first = draw(st.booleans())
     for fact in kit.model.fact:

@@ -45,7 +45,7 @@ def find(tray: TrayList, line: str) -> ListLine:
 def test_the_worked_example_surfactant() -> None:
     """US prescribing information, poractant alfa: 200 mg/kg, 80 mg/mL, vials of 1.5 and 3 mL (read)."""
     line = find(make_tray(1450), "surfactant")
-    assert (line.dose, line.exact, line.amount) == tuple(map(read_amount, ("290 mg", "3.625 mL", "3.6 mL")))
+    assert (line.due, line.exact, line.amount) == tuple(map(read_amount, ("290 mg", "3.625 mL", "3.6 mL")))
     assert [(show_amount(vial.size), vial.count) for vial in line.vials] == [("3 mL", 1), ("1.5 mL", 1)]
     assert line.discard == read_amount("0.9 mL")
     assert any("198.62 mg/kg" in sentence for sentence in line.working)
@@ -55,7 +55,7 @@ def test_the_worked_example_atropine_and_gastric_tube() -> None:
     """Canadian Paediatric Society 2011: 20 microgram/kg; Freeman 2012: 3 x kg + 12 cm (both read)."""
     tray = make_tray(1450)
     atropine = find(tray, "atropine")
-    assert (atropine.dose, atropine.amount) == (read_amount("29 microgram"), read_amount("0.58 mL"))
+    assert (atropine.due, atropine.amount) == (read_amount("29 microgram"), read_amount("0.58 mL"))
     assert atropine.recipe is not None
     assert atropine.recipe.strength == read_amount("50 microgram/mL")
     assert atropine.syringe is not None
@@ -85,8 +85,8 @@ def test_pints_own_arithmetic_agrees_with_every_dose(pint: "UnitRegistry[Decimal
     ):
         row = find(tray, line)
         dose = (per_kg * weight).to(unit)
-        assert row.dose is not None
-        assert convert(row.dose, "mg").value == Fraction(dose.to("mg").magnitude), line
+        assert row.due is not None
+        assert convert(row.due, "mg").value == Fraction(dose.to("mg").magnitude), line
         if row.exact is not None:
             assert row.exact.value == Fraction((dose / strength).to("mL").magnitude), line
 
@@ -148,7 +148,7 @@ def test_the_vials_hold_enough_and_the_volume_with_its_air_fits_the_syringe(gram
 @given(grams=st.integers(1200, 4900))
 def test_a_dose_grows_with_the_weight_in_proportion(grams: int) -> None:
     for line in ("surfactant", "atropine"):
-        one, two = (find(make_tray(weight), line).dose for weight in (grams, grams + 100))
+        one, two = (find(make_tray(weight), line).due for weight in (grams, grams + 100))
         assert one is not None
         assert two is not None
         assert convert(one, "mg").value / grams == convert(two, "mg").value / (grams + 100)
@@ -156,7 +156,7 @@ def test_a_dose_grows_with_the_weight_in_proportion(grams: int) -> None:
 
 def _value(line: ListLine) -> tuple[object, ...]:
     recipe = (line.recipe.id, line.recipe.strength) if line.recipe else None
-    return (line.dose, line.amount, line.low, line.high, line.size, line.syringe, recipe, line.vials, line.standing,
+    return (line.due, line.amount, line.low, line.high, line.size, line.syringe, recipe, line.vials, line.standing,
             line.show, line.blocked, line.discard, line.details)  # fmt: skip
 
 
@@ -212,7 +212,7 @@ def test_another_surfactant_works_from_the_ward_file_alone(product: str, holds: 
     facts = {fact.id: find_default(fact) for fact in KIT.model.fact}
     tray = word_tray(compute_list(KIT, ward, make_newborn(1450, 212, facts), {}, NOW))
     line = find(tray, "surfactant")
-    assert (line.dose, line.amount) == (read_amount(dose), read_amount(volume))
+    assert (line.due, line.amount) == (read_amount(dose), read_amount(volume))
     assert make_amount(0, "mL") <= (line.discard or make_amount(0, "mL"))
     assert any("shake" in caution for caution in line.cautions)
 

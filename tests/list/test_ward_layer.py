@@ -12,7 +12,7 @@ def test_a_replaced_line_stands_in_its_place_and_says_the_kits_own_value_beside_
     assert (line.show, line.blocked) == ("1.6 mL", "")
     assert line.details[0] == "ward's own value; the kit's: 2 mL"
     assert line.kits_own == "2 mL"
-    assert any("The kit's own: 2 mL; 20 mg, reaches 10 mg/kg;" in sentence for sentence in line.working)
+    assert any("The kit's own: 2 mL; 20 mg, 10 mg/kg (due 10);" in sentence for sentence in line.working)
 
 
 def test_a_replaced_line_keeps_the_kits_own_cautions_in_front_and_is_still_read_aloud() -> None:
@@ -80,7 +80,7 @@ def test_a_product_stated_anew_says_the_kits_own_and_keeps_its_handling() -> Non
 def test_a_product_that_goes_further_needs_an_approval_of_its_own(strength: str, dose: str) -> None:
     text = PRODUCT.format(strength=strength, dose=dose)
     blocked = find("dose", 2000, make_small_ward(STOCK + text, SMALL)).blocked
-    assert blocked == "wider than the kit allows (the kit's is 20 mg, 2 mL), and no approval on file"
+    assert blocked == "wider than the kit allows (the kit's is 20 mg due, 2 mL), and no approval on file"
     for_line = make_small_ward(STOCK + text + write_widening("dose"), SMALL)
     assert find("dose", 2000, for_line).blocked
     assert find("dose", 2000, make_small_ward(STOCK + text + write_widening("drug"), SMALL)).blocked == ""
@@ -126,7 +126,7 @@ source = "invented"
     stock = STOCK + 'use = ["half"]\n' + recipe + PRODUCT.format(strength="5 mg/mL", dose="10 mg/kg")
     # The kit's 10 mg/mL would be 5 mg/mL in the same recipe: 0.8 mL for 4 mg, where the ward's is 1.6 mL.
     blocked = find("dose", 400, make_small_ward(stock, SMALL)).blocked
-    assert blocked == "wider than the kit allows (the kit's is 4 mg, 0.8 mL), and no approval on file"
+    assert blocked == "wider than the kit allows (the kit's is 4 mg due, 0.8 mL), and no approval on file"
 
 
 MEASURED = """

@@ -25,8 +25,8 @@ def test_what_is_narrower_never_unblocks_and_never_gives_more(grams: int) -> Non
     for before, after in zip(own.lines, ward.lines, strict=True):
         assert after.blocked or not before.blocked, after.id
         assert before.blocked or "wider" not in after.blocked
-        if after.dose is not None and before.dose is not None:
-            assert after.dose <= before.dose
+        if after.due is not None and before.due is not None:
+            assert after.due <= before.due
     for one, two in zip(own.reasons, ward.reasons, strict=True):
         assert two.verdict in {"not suitable", one.verdict}
 

@@ -12,13 +12,13 @@ from prepkit.list.lines import compute_line_fingerprint
 @pytest.mark.parametrize(
     ("line", "text", "weight", "phrase"),
     [
-        ("dose", DOSE.format(dose="10.5 mg/kg"), 2000, "the kit's is 20 mg, 2 mL"),
+        ("dose", DOSE.format(dose="10.5 mg/kg"), 2000, "the kit's is 20 mg due, 2 mL"),
         # Larger by a hair, to the same mark: the mass decides as well.
-        ("dose", DOSE.format(dose="10.001 mg/kg"), 2000, "the kit's is 20 mg, 2 mL"),
+        ("dose", DOSE.format(dose="10.001 mg/kg"), 2000, "the kit's is 20 mg due, 2 mL"),
         ("dose", DOSE.format(dose="10 mg/kg").replace("essential = true\n", ""), 2000, "the kit's line is essential"),
         (
             "dose",
-            DOSE.format(dose="10 mg/kg").replace('earlier = { given = "before", at = "before_at" }\n', ""),
+            DOSE.format(dose="10 mg/kg").replace('earlier = "before"\n', ""),
             2000,
             "the kit's line counts earlier doses",
         ),
@@ -77,7 +77,7 @@ def test_what_goes_further_than_the_kit_is_blocked_without_an_approval_and_given
     assert bare.blocked.startswith("wider than the kit allows (")
     assert phrase in bare.blocked
     assert bare.blocked.endswith("and no approval on file")
-    assert (bare.amount, bare.dose, bare.size, bare.show, bare.details) == (None, None, None, "", ())
+    assert (bare.amount, bare.due, bare.size, bare.show, bare.details) == (None, None, None, "", ())
 
     approved = find(line, weight, make(text, write_widening(line)))
     assert approved.blocked == ""

@@ -108,18 +108,18 @@ def to_places(value: Fraction, cell: str, rounding: str) -> str:
 @pytest.mark.parametrize("row", ROWS)
 def test_every_volume_of_the_table_comes_out(row: list[str], place: int, strength: int) -> None:
     line = find_line("atropine", int(row[0]), ward=WARDS[strength])
-    assert line.dose is not None
+    assert line.due is not None
     assert line.exact is not None
-    assert convert(line.dose, "microgram").value == Fraction(row[1])
+    assert convert(line.due, "microgram").value == Fraction(row[1])
     assert to_places(line.exact.value, row[place], ROUND_HALF_UP) == row[place]
 
 
 @pytest.mark.parametrize("row", ROWS)
 def test_there_is_no_floor_of_100_microgram(row: list[str]) -> None:
     line = find_line("atropine", int(row[0]), ward=WARDS[50])
-    assert line.dose is not None
+    assert line.due is not None
     # The table prints 6.25 as 6.2 and 1.25 as 1.2: half to even.
-    assert to_places(100 / convert(line.dose, "microgram").value, row[7], ROUND_HALF_EVEN) == row[7]
+    assert to_places(100 / convert(line.due, "microgram").value, row[7], ROUND_HALF_EVEN) == row[7]
 
 
 @pytest.mark.parametrize("weight", [300, 500, 1450, 2500, 2999])
@@ -164,8 +164,8 @@ def test_the_prefilled_syringe_is_refused_under_3_kg() -> None:
 def test_no_single_dose_passes_600_microgram() -> None:
     # UK SmPC of the 100 microgram/mL syringe, R. The heaviest baby of all is far from it.
     line = find_line("atropine", 6000)
-    assert line.dose is not None
-    assert convert(line.dose, "microgram").value == 120
+    assert line.due is not None
+    assert convert(line.due, "microgram").value == 120
     kept = next(row for row in KIT.model.line if isinstance(row, DoseLine) and row.id == "atropine")
     assert kept.most == make_amount(600, "microgram")
 

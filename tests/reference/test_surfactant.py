@@ -6,7 +6,7 @@ Rows marked M are from memory; all others have status R: read in a copy of the d
 from fractions import Fraction
 
 import pytest
-from trays import find_line, make_fine_ward
+from trays import find_line, give_before, make_fine_ward
 
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
@@ -101,9 +101,9 @@ def compute_exact(weight: int, ward: ParsedFile[Ward]) -> tuple[Fraction, Fracti
 def read_exact(line: ListLine) -> tuple[Fraction, Fraction]:
     """Exact volume in mL and dose in mg."""
     assert line.exact is not None, line.blocked
-    assert line.dose is not None
-    assert line.dose.unit is make_amount(1, "mg").unit
-    return line.exact.value, line.dose.value
+    assert line.due is not None
+    assert line.due.unit is make_amount(1, "mg").unit
+    return line.exact.value, line.due.value
 
 
 def cut(volume: Fraction) -> Fraction:
@@ -139,9 +139,7 @@ def test_the_poractant_chart_differs_from_exact_by_what_was_worked_out_for_it_an
 def test_a_repeat_dose_of_poractant_is_half_the_first(weight: int) -> None:
     first, first_mg = compute_exact(weight, PORACTANT_WARD)
     # Repeat dose 100 mg/kg, not before about 12 h, US label: R.
-    again = find_line(
-        "surfactant", weight, ward=PORACTANT_WARD, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00"
-    )
+    again = find_line("surfactant", weight, ward=PORACTANT_WARD, **give_before("200 mg/kg, 2026-11-24 15:00"))
     assert read_exact(again) == (first / 2, first_mg / 2)
 
 
@@ -163,23 +161,108 @@ def test_calfactant_is_3_ml_per_kg(weight: int) -> None:
     assert mass == Fraction(105 * weight, 1000)
 
 
+# The labels' limits of a course, with where each was read (clinical corrections, 1.2). The first dose, the repeat and the
+# total are in mg/kg, the interval in hours.
+COURSES = [
+    # US and UK texts, R2: 12 h for rescue, a first dose and up to 2 repeats; US 5 mL/kg in all, which is 400 mg/kg.
+    ("poractant-alfa", PORACTANT_WARD, 200, 100, 12, 3, 400),
+    # US references, R2: 6 h, 4 doses; 16 mL/kg in all, which is 400 mg/kg (C).
+    ("beractant", BERACTANT_WARD, 100, 100, 6, 4, 400),
+    # US label: 12 h, 3 doses; 9 mL/kg in all, which is 315 mg/kg of phospholipid (C).
+    ("calfactant", CALFACTANT_WARD, 105, 105, 12, 3, 315),
+]
+NIGHT = 27  # 03:00 now, on the 25th: 27 hours after midnight of the 24th
+
+
+def block(product: str, ward: ParsedFile[Ward], weight: int, *given: str, last: str) -> str:
+    """Why none is due after doses, all but the last of them on the 20th."""
+    days = [f"2026-11-20 0{at}:00" for at in range(len(given) - 1)]
+    doses = (f"{product}, {amount}, {at}" for amount, at in zip(given, [*days, last], strict=True))
+    return find_line("surfactant", weight, ward=ward, **give_before(*doses)).blocked
+
+
+@pytest.mark.parametrize(("product", "ward", "first", "repeat", "hours", "number", "most"), COURSES)
+def test_each_product_keeps_its_own_interval_number_and_total(
+    product: str, ward: ParsedFile[Ward], first: int, repeat: int, hours: int, number: int, most: int
+) -> None:
+    early, due = f"2026-11-24 {NIGHT - hours:02}:01", f"2026-11-24 {NIGHT - hours:02}:00"
+    course = [f"{first} mg/kg", *(f"{repeat} mg/kg" for _ in range(number - 1))]
+    for had in range(1, number):
+        assert block(product, ward, 1450, *course[:had], last=due) == ""
+        assert "may be given from 03:01 on 25 Nov" in block(product, ward, 1450, *course[:had], last=early)
+    assert f"its label allows {number} in all" in block(product, ward, 1450, *course, last=due)
+    # One dose that leaves just a repeat dose of the total, and one that leaves less.
+    assert block(product, ward, 1450, f"{most - repeat} mg/kg", last=due) == ""
+    assert f"past {most} mg/kg in all" in block(product, ward, 1450, f"{most - repeat + 1} mg/kg", last=due)
+
+
 @pytest.mark.parametrize(
-    ("ward", "hours", "most"),
+    ("product", "ward", "amounts"),
     [
-        (PORACTANT_WARD, 12, 400),  # US label: about 12 h, 400 mg/kg in all. R.
-        (BERACTANT_WARD, 6, 400),  # US label: 6 h, 4 doses of 100 mg/kg. R.
-        (CALFACTANT_WARD, 12, 315),  # US label: 12 h, 3 doses of 105 mg/kg. R.
+        # 200 mg/kg of 1450 g is 290 mg, 3.625 mL of 80 mg/mL.
+        ("poractant-alfa", PORACTANT_WARD, ("200 mg/kg", "290 mg", "3.625 mL")),
+        ("beractant", BERACTANT_WARD, ("100 mg/kg", "145 mg", "5.8 mL")),
+        ("calfactant", CALFACTANT_WARD, ("105 mg/kg", "152.25 mg", "4.35 mL")),
     ],
 )
-def test_each_product_keeps_its_own_interval_and_total(ward: ParsedFile[Ward], hours: int, most: int) -> None:
-    repeat = 105 if most == 315 else 100
-    early, due = f"2026-11-24 {27 - hours:02}:01", f"2026-11-24 {27 - hours:02}:00"  # 03:00 now, on the 25th
-    fits, over = str(most - repeat), str(most - repeat + 1)
+def test_a_dose_given_before_counts_the_same_in_mg_per_kg_in_mg_and_in_ml(
+    product: str, ward: ParsedFile[Ward], amounts: tuple[str, ...]
+) -> None:
+    lines = [
+        find_line("surfactant", 1450, ward=ward, **give_before(f"{product}, {amount}, 2026-11-24 12:00"))
+        for amount in amounts
+    ]
+    assert {line.working[0] for line in lines} == {lines[0].working[0]}
+    assert lines[0].working[0].startswith(f"{amounts[0]} was given before")
+    assert lines[0].blocked == ""
 
-    def blocked(given: str, at: str) -> str:
-        line = find_line("surfactant", 1450, ward=ward, earlier_surfactant=given, earlier_surfactant_at=at)
-        return line.blocked
 
-    assert not blocked(fits, due)
-    assert "may be given from 03:01 on 25 Nov" in blocked(fits, early)
-    assert f"past {most} mg/kg in all" in blocked(over, due)
+def test_calfactant_with_its_protein_counted_is_one_dose() -> None:
+    # A US directory and one reference count protein too: 107.1 mg/kg for the label's 3 mL/kg (corrections, 1.2; R2, C).
+    due = "2026-11-24 12:00"
+    assert block("calfactant", CALFACTANT_WARD, 1450, "107.1 mg/kg", "107.1 mg/kg", last=due) == ""
+
+
+def list_limits(weight: int, gestation: str = "30+2", **facts: str) -> list[str]:
+    """What the surfactant line says of its product's label."""
+    said = ("established", "intubated", "chart ends")
+    wards = {name: ward for name, ward, *_ in COURSES}
+    product = facts.pop("product")
+    line = find_line("surfactant", weight, gestation, ward=wards[product], **facts)
+    return [each.partition(" [")[0] for each in line.cautions if any(word in each for word in said)]
+
+
+REPEATS = "Its label's repeats are for babies who remain intubated; after this route the baby is not."
+CHART = "Its dosing chart ends at 600 g and 2000 g of birth weight."
+TERM = "Not established in babies born at term."
+TWO_DAYS = "Not established past 48 h of age."
+THREE_DAYS = "Not established past 72 h of age."
+WEIGHTS = "Not established below 600 g or above 1750 g of birth weight."
+
+
+@pytest.mark.parametrize(
+    ("product", "weight", "gestation", "born", "said"),
+    # Clinical corrections, 1.2: R2. Now is 03:00 on the 25th.
+    [
+        ("poractant-alfa", 600, "30+2", "2026-11-25", []),
+        ("poractant-alfa", 599, "30+2", "2026-11-25", [CHART]),
+        ("poractant-alfa", 2000, "36+6", "2026-11-25", []),
+        ("poractant-alfa", 2001, "37+0", "2026-11-25", [TERM, CHART]),
+        ("beractant", 600, "37+0", "2026-11-23T03:00+00:00", []),
+        ("beractant", 599, "30+2", "2026-11-23T02:59+00:00", [TWO_DAYS, WEIGHTS]),
+        ("beractant", 1750, "30+2", "2026-11-25", []),
+        ("beractant", 1751, "30+2", "2026-11-25", [WEIGHTS]),
+        ("calfactant", 3000, "39+0", "2026-11-22T03:00+00:00", []),
+        ("calfactant", 3000, "39+0", "2026-11-22T02:59+00:00", [THREE_DAYS]),
+    ],
+)
+def test_the_labels_own_limits_are_said_and_stop_nothing(
+    product: str, weight: int, gestation: str, born: str, said: list[str]
+) -> None:
+    assert list_limits(weight, gestation, product=product, born=born) == said
+
+
+@pytest.mark.parametrize("product", [name for name, *_ in COURSES])
+def test_a_repeat_says_that_the_labels_are_for_babies_who_remain_intubated(product: str) -> None:
+    again = give_before(f"{product}, 100 mg/kg, 2026-11-24 12:00")
+    assert list_limits(1450, product=product, **again) == [REPEATS]

@@ -1,4 +1,6 @@
-"""What ISO 7886-1:2017 permits a hypodermic syringe to be out by (clinical reference, section 12).
+"""What ISO 7886-1:1993 permits a hypodermic syringe to be out by (clinical reference, section 12; corrections, A3).
+
+It was read as a testing laboratory's worked paper of 2016 quotes it; the edition of 2017 was not seen.
 
 Status R: under 2 mL, and below half of 10 to under 20 mL. Status M, from memory: everything else. Above 20 mL: unknown.
 """
@@ -8,7 +10,7 @@ from fractions import Fraction
 import pytest
 from trays import find_line, read
 
-from prepkit.rules.dose.syringe import find_iso_tolerance
+from prepkit.rules.dose.tolerance import find_iso_tolerance
 
 READ, MEMORY = "published", "from memory"
 
@@ -51,7 +53,7 @@ def test_no_figure_is_made_up_from_20_ml_on(holds: str) -> None:
 
 
 def test_a_line_says_what_the_tolerance_is_and_whether_it_was_read() -> None:
-    said = "The syringe itself may be {} % out at this volume [{}: ISO 7886-1 2017]."
+    said = "The syringe itself may be {} % out at this volume [{}: ISO 7886-1 1993]."
     assert said.format("5", READ) in find_line("atropine", 1450).working
     assert said.format("4", MEMORY) in find_line("surfactant", 1450).working
     # 5 kg of a baby takes 12.5 mL, in a 20 mL syringe.

@@ -126,7 +126,9 @@ def draw_ranged(weight: int, volume: str = "2 mL", *, line: str = "", product: s
     span = 'dose_range = { least = "5 mg/kg", most = "20 mg/kg" }\n'
     kit = make_small_kit(SMALL.format(line=line, product=span + product, route="intravenous"))
     text = SYRINGES.format(route="intravenous") + UNDILUTED.replace("5 mL", volume)
-    return find_outcome("it", weight, kit, make_small_ward(text, kit, head=HEAD), Order("drug", read(volume), "RA"))
+    return find_outcome(
+        "it", weight, kit, make_small_ward(text, kit, head=HEAD), Order("drug", "RA", "whole", read(volume))
+    )
 
 
 NINTHS = SMALL.replace('strength = "5 mg/mL"', 'strength = "9 mg/mL"')

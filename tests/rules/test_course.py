@@ -18,12 +18,14 @@ from trays import (
     change_ward,
     find_baby,
     find_line,
+    give_before,
     make_fine_ward,
     make_ward,
     read,
     word_tray,
 )
 
+from prepkit.kit.earlier import EarlierDose, EarlierDoses
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
@@ -41,13 +43,13 @@ FINE = make_fine_ward('[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL",
 
 def give_again(given: str, at: str, weight: int = 1450) -> ListLine:
     """At 03:00 on 25 November."""
-    return find_line("surfactant", weight, ward=FINE, earlier_surfactant=given, earlier_surfactant_at=at)
+    return find_line("surfactant", weight, ward=FINE, **give_before(f"{given} mg/kg, {at}"))
 
 
 def test_a_second_dose_takes_the_repeat_dose() -> None:
     line = give_again("200", "2026-11-24 15:00")
     assert line.blocked == ""
-    assert line.dose == make_amount(145, "mg")
+    assert line.due == make_amount(145, "mg")
     assert line.exact == make_amount("1.8125", "mL")
     assert line.working[0].startswith("200 mg/kg was given before; with this dose 300 mg/kg of 400 mg/kg in all.")
     assert line.working[1].startswith("Repeat dose: 100 mg/kg × 1450 g (birth weight) = 145 mg.")
@@ -57,7 +59,7 @@ def test_a_second_dose_takes_the_repeat_dose() -> None:
 @pytest.mark.parametrize("given", ["0.1", "1"])
 def test_the_least_amount_given_before_makes_it_a_further_dose(given: str) -> None:
     line = give_again(given, "2026-11-24 15:00")
-    assert line.dose == make_amount(145, "mg")
+    assert line.due == make_amount(145, "mg")
     assert line.working[0].startswith(f"{given} mg/kg was given before")
 
 
@@ -67,15 +69,15 @@ def test_a_product_of_which_no_dose_is_stated_is_not_due() -> None:
     line = next(each for each in kit.line if each.id == "surfactant")
     product = replace(next(each for each in kit.product if each.id == "poractant-alfa"), dose=None)
     assert isinstance(line, DoseLine)
-    doses = prepare_doses(replace(line, dose=None, band=()), product, kit)
+    doses = prepare_doses(replace(line, dose=None, band=()), product, kit, read("5 %"))
     due = doses.find_due(RuleContext(kit, WARD.model, find_baby(1450), NOW, {}))
     assert isinstance(due, Finding)
     assert say(due) == "no dose of Poractant alfa is stated"
 
 
 def test_nothing_given_is_a_first_dose() -> None:
-    line = find_line("surfactant", 1450, ward=FINE, earlier_surfactant="0")
-    assert line.dose == make_amount(290, "mg")
+    line = find_line("surfactant", 1450, ward=FINE, earlier_surfactant="none")
+    assert line.due == make_amount(290, "mg")
     assert line.working[0].startswith("Dose: 200 mg/kg")
 
 
@@ -109,14 +111,14 @@ def test_the_total_may_be_reached_and_not_passed(given: str, blocked: str) -> No
 
 def test_what_is_past_the_total_is_not_promised_for_later() -> None:
     assert "past 400 mg/kg in all" in give_again("400", "2026-11-25 02:00").blocked
-    assert "past 400 mg/kg in all" in find_line("surfactant", 1450, ward=FINE, earlier_surfactant="400").blocked
+    without_time = find_line("surfactant", 1450, ward=FINE, **give_before("400 mg/kg, not known"))
+    assert "past 400 mg/kg in all" in without_time.blocked
 
 
 def give_last(weight: int, ward: ParsedFile[Ward] = WARD) -> ListLine:
     """All that a course has left, after 300 of 400 mg/kg."""
-    return find_line(
-        "surfactant", weight, ward=ward, earlier_surfactant="300", earlier_surfactant_at="2026-11-24 15:00"
-    )
+    facts = give_before("200 mg/kg, 2026-11-23 15:00", "100 mg/kg, 2026-11-24 15:00")
+    return find_line("surfactant", weight, ward=ward, **facts)
 
 
 def test_rounding_keeps_to_the_total_where_the_mark_below_is_near_enough() -> None:
@@ -126,7 +128,7 @@ def test_rounding_keeps_to_the_total_where_the_mark_below_is_near_enough() -> No
     assert line.amount == make_amount("1.7", "mL")
     assert any("down, since the nearest mark would be more than the course has left" in each for each in line.working)
     assert not any("brings the course" in each for each in line.cautions)
-    free = find_line("surfactant", 1400, ward=WARD, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00")
+    free = find_line("surfactant", 1400, ward=WARD, **give_before("200 mg/kg, 2026-11-24 15:00"))
     assert free.amount == make_amount("1.8", "mL")
 
 
@@ -168,22 +170,12 @@ def test_no_dose_of_a_course_passes_the_most_in_one_dose(weight: int, given_befo
     most = read("150 mg")
     capped = tuple(replace(row, most=most) if row.id == "surfactant" else row for row in KIT.model.line)
     kit = replace(KIT, model=replace(KIT.model, line=capped))
-    facts = {"earlier_surfactant": given_before}
-    if given_before != "0":
-        facts["earlier_surfactant_at"] = "2026-11-24 15:00"
+    facts = {} if given_before == "0" else give_before(f"{given_before} mg/kg, 2026-11-24 15:00")
     line = find_line("surfactant", weight, kit=kit, ward=change_ward(WARD, deviation=read("20 %")), **facts)
-    assert line.dose is None or line.dose <= most
+    assert line.due is None or line.due <= most
     if line.amount is not None:
         assert line.recipe is not None
         assert multiply(line.amount, line.recipe.strength, "mg") <= most
-
-
-def test_an_amount_without_a_time_and_a_time_without_an_amount_are_asked_for() -> None:
-    without_time = find_line("surfactant", 1450, ward=FINE, earlier_surfactant="200")
-    assert without_time.blocked == "an earlier dose is recorded, but not when: give its time first"
-    without_amount = find_line("surfactant", 1450, ward=FINE, earlier_surfactant_at="2026-11-24 15:00")
-    assert "not how much was given: give the amount first" in without_amount.blocked
-    assert without_time.dose is without_amount.dose is None
 
 
 def test_a_product_without_a_repeat_dose_is_not_given_again() -> None:
@@ -199,8 +191,8 @@ basis = "local"
 """
     ward = make_ward(DEMO_TEXT + own)
     assert find_line("surfactant", 1450, ward=ward).blocked == ""
-    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="200", earlier_surfactant_at="2026-11-24 15:00")
-    reason = "200 mg/kg was given before and no repeat dose of Poractant alfa is stated"
+    line = find_line("surfactant", 1450, ward=ward, **give_before("200 mg/kg, 2026-11-24 15:00"))
+    reason = "given before: poractant-alfa, 200 mg/kg, 24 Nov 15:00; no repeat dose of Poractant alfa is stated"
     assert line.blocked == f"{reason} (ward's own; the kit's: 1.8 mL)"
 
 
@@ -208,7 +200,7 @@ def test_what_is_not_due_of_the_first_choice_is_not_given_as_the_second() -> Non
     # Beractant may be repeated after 6 h: US prescribing information, R.
     names = ("poractant-alfa", "beractant")
     ward = make_fine_ward("".join(f'[[stock]]\nproduct = "{name}"\nholds = ["4 mL"]\n' for name in names))
-    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="100", earlier_surfactant_at="2026-11-24 19:00")
+    line = find_line("surfactant", 1450, ward=ward, **give_before("100 mg/kg, 2026-11-24 19:00"))
     assert "may be given from 07:00 on 25 Nov" in line.blocked
 
 
@@ -217,7 +209,11 @@ def test_hours_are_counted_across_a_change_of_the_clocks() -> None:
     early, due = datetime(2026, 10, 25, 6, 59, tzinfo=LONDON), datetime(2026, 10, 25, 7, 0, tzinfo=LONDON)
     lines = [
         find_line(
-            "surfactant", 1450, ward=FINE, now=now, earlier_surfactant="200", earlier_surfactant_at="2026-10-24 20:00"
+            "surfactant",
+            1450,
+            ward=FINE,
+            now=now,
+            **give_before("200 mg/kg, 2026-10-24 20:00"),
         )
         for now in (early, due)
     ]
@@ -232,20 +228,20 @@ def test_the_time_is_told_on_the_clock_of_the_ward() -> None:
         1450,
         ward=FINE,
         now=datetime(2026, 11, 25, 8, 30, tzinfo=there),
-        earlier_surfactant="200",
-        earlier_surfactant_at="2026-11-24 15:01+00:00",
+        **give_before("200 mg/kg, 2026-11-24 15:01+00:00"),
     )
     assert line.blocked == "may be given from 08:31 on 25 Nov: 12 h after the last dose at 20:31 on 24 Nov"
 
 
 def test_an_earlier_dose_that_has_not_been_yet_is_not_counted_from() -> None:
     """A clock that was set back, or a record of another machine: what is typed in the future is refused before."""
-    baby = replace(find_baby(1450), facts={**find_baby(1450).facts, "earlier_surfactant": read("200 mg/kg")})
+    baby = find_baby(1450)
     for minutes, blocked in (
         (0, "may be given from 15:00"),
         (1, "recorded at 03:01 on 25 Nov, which has not been yet"),
     ):
-        facts = {**baby.facts, "earlier_surfactant_at": NOW + timedelta(minutes=minutes)}
+        dose = EarlierDose("poractant-alfa", read("200 mg/kg"), NOW + timedelta(minutes=minutes))
+        facts = {**baby.facts, "earlier_surfactant": EarlierDoses((dose,))}
         tray = word_tray(compute_list(KIT, FINE, replace(baby, facts=facts), {}, NOW))
         line = next(line for line in tray.lines if line.id == "surfactant")
         assert blocked in line.blocked
@@ -255,10 +251,10 @@ def test_an_earlier_dose_that_has_not_been_yet_is_not_counted_from() -> None:
 def test_more_given_than_a_whole_course_is_a_slip_to_look_at() -> None:
     # Calfactant: 315 mg/kg in all, US prescribing information, R.
     ward = make_fine_ward('[[stock]]\nproduct = "calfactant"\nholds = ["3 mL"]\n')
-    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="400", earlier_surfactant_at="2026-11-20 15:00")
+    line = find_line("surfactant", 1450, ward=ward, **give_before("calfactant, 400 mg/kg, 2026-11-20 15:00"))
     most = "more than the 315 mg/kg of a whole course of Calfactant"
     assert line.blocked == f"400 mg/kg is recorded as given before, {most}: look at the amount"
-    line = find_line("surfactant", 1450, ward=ward, earlier_surfactant="315", earlier_surfactant_at="2026-11-20 15:00")
+    line = find_line("surfactant", 1450, ward=ward, **give_before("calfactant, 315 mg/kg, 2026-11-20 15:00"))
     assert "315 mg/kg given and 105 mg/kg more is 420 mg/kg: past 315 mg/kg in all" in line.blocked
 
 
@@ -271,7 +267,7 @@ def test_more_given_than_a_whole_course_is_a_slip_to_look_at() -> None:
     ],
 )
 def test_the_due_time_is_right_on_the_wall_clock_across_a_change(now: datetime, at: str, since: str) -> None:
-    given = {"earlier_surfactant": "200", "earlier_surfactant_at": at}
+    given = give_before(f"200 mg/kg, {at}")
     assert f"may be given from {since}" in find_line("surfactant", 1450, ward=FINE, now=now, **given).blocked
     later = now + timedelta(minutes=1)
     assert find_line("surfactant", 1450, ward=FINE, now=later, **given).blocked == ""

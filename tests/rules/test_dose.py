@@ -84,11 +84,11 @@ review_by = 2030-01-01
 
 def test_the_dose_is_per_kg_times_the_weight_and_the_volume_the_dose_over_the_strength() -> None:
     line = draw(1234)
-    assert line.dose == make_amount("12.34", "mg")
+    assert line.due == make_amount("12.34", "mg")
     assert line.exact == make_amount("1.234", "mL")
     assert line.amount == make_amount("1.2", "mL")
     assert line.show == "1.2 mL"
-    assert line.details[0] == "12.34 mg, reaches 9.7 mg/kg"
+    assert line.details[0] == "12 mg, 9.72 mg/kg (due 10)"
 
 
 def test_half_way_between_two_marks_takes_the_larger() -> None:
@@ -160,16 +160,16 @@ def test_under_the_least_volume_of_every_syringe_the_line_is_blocked_and_names_t
     line = draw(300, DRUG.format(use='"undiluted"'), line='most = "0.5 mg"')
     assert line.blocked == "Drug 10 mg/mL: 0.05 mL is under the 0.1 mL that a 1 mL syringe measures"
     assert (line.amount, line.exact, line.show, line.vials, line.syringe) == (None, None, "", (), None)
-    assert line.dose == make_amount(500, "microgram")
+    assert line.due == make_amount(500, "microgram")
 
 
 def test_the_nearest_miss_is_the_strength_that_came_nearest_whatever_its_place() -> None:
     stock = DRUG.format(use='"undiluted"') + OTHER
     # 0.05 mL of one and 0.1 - a little of the other: the weaker is nearer to what the syringe measures.
-    line = draw(300, stock, line='most = "0.49 mg"')
+    line = draw(300, stock, line='most = "0.49 mg"', product='substance = "other"')
     assert line.blocked.startswith("Other 5 mg/mL: 0.09 mL is under")
     assert any("Not: Drug 10 mg/mL: 0.04" in sentence for sentence in line.working)
-    turned = draw(300, OTHER + DRUG.format(use='"undiluted"'), line='most = "0.49 mg"')
+    turned = draw(300, OTHER + DRUG.format(use='"undiluted"'), line='most = "0.49 mg"', product='substance = "other"')
     assert turned.blocked == line.blocked
 
 
@@ -208,7 +208,7 @@ def test_a_mark_under_a_syringes_least_volume_is_not_used_though_the_exact_volum
 def test_neither_the_dose_nor_its_rounding_passes_the_ceiling(weight: int, dose: str, mark: str) -> None:
     # A most of 11.9 mg is 1.19 mL: the mark at 1.2 mL is past it, also for a dose that only rounds to it.
     line = draw(weight, line='most = "11.9 mg"', head='deviation = "20 %"')
-    assert line.dose == make_amount(dose, "mg")
+    assert line.due == make_amount(dose, "mg")
     assert line.amount == make_amount(mark, "mL")
 
 
@@ -226,7 +226,7 @@ def test_a_mark_held_down_further_than_the_ward_allows_blocks() -> None:
 def test_the_lower_of_the_lines_and_the_products_ceiling_counts() -> None:
     low_line = draw(5000, line='most = "4 mg"', product='most = "6 mg"')
     low_product = draw(5000, line='most = "6 mg"', product='most = "4 mg"')
-    assert low_line.dose == low_product.dose == make_amount(4, "mg")
+    assert low_line.due == low_product.due == make_amount(4, "mg")
     assert any(
         "No single dose is more than 4 mg: the dose is 4 mg. [published: Invented book 2020]" in s
         for s in low_line.working
@@ -236,7 +236,7 @@ def test_the_lower_of_the_lines_and_the_products_ceiling_counts() -> None:
 
 def test_a_dose_at_its_ceiling_is_not_cut() -> None:
     line = draw(400, line='most = "4 mg"')
-    assert line.dose == make_amount(4, "mg")
+    assert line.due == make_amount(4, "mg")
     assert not any("No single dose" in sentence for sentence in line.working)
 
 
@@ -283,14 +283,14 @@ def test_without_a_ward_the_dose_is_known_and_the_volume_is_not() -> None:
     kit = make_small_kit(LINE.format(line="", product="", route="intravenous"))
     line = find_line("it", 1200, kit=kit, ward=None)
     assert "no ward file" in line.blocked
-    assert line.dose == make_amount(12, "mg")
+    assert line.due == make_amount(12, "mg")
     assert (line.amount, line.exact, line.show) == (None, None, "")
 
 
 def test_without_a_ward_a_dose_of_the_products_own_is_not_known_either() -> None:
     line = find_line("surfactant", 1200, ward=None)
     assert "no ward file" in line.blocked
-    assert (line.dose, line.amount) == (None, None)
+    assert (line.due, line.amount) == (None, None)
 
 
 def test_with_nothing_in_stock_the_line_names_what_would_serve() -> None:
@@ -325,7 +325,7 @@ source = ["ward-book"]
     text = WARD_TEXT.replace('gives = "1 mg/mL"', 'gives = "2 mg/mL"')
     ward = make_small_ward(text + own + DRUG.format(use='"undiluted"'), kit)
     line = find_line("it", 1200, kit=kit, ward=ward)
-    assert line.dose == make_amount(12, "mg")
+    assert line.due == make_amount(12, "mg")
     assert line.exact == make_amount("0.6", "mL")
     assert any("[published: Invented ward book]" in sentence for sentence in line.working)
 
@@ -333,12 +333,12 @@ source = ["ward-book"]
 def test_the_issues_own_example_of_surfactant() -> None:
     # US label of poractant alfa: 200 mg/kg, 80 mg/mL, vials of 1.5 and 3 mL. R.
     line = find_line("surfactant", 1450)
-    assert line.dose == make_amount(290, "mg")
+    assert line.due == make_amount(290, "mg")
     assert line.exact == make_amount("3.625", "mL")
     assert line.amount == make_amount("3.6", "mL")
     assert [(vial.size.value, vial.count) for vial in line.vials] == [(3, 1), (Fraction(3, 2), 1)]
     assert line.discard == make_amount("0.9", "mL")
-    assert "290 mg, reaches 198.6 mg/kg" in line.details
+    assert "288 mg, 199 mg/kg (due 200)" in line.details
     assert line.blocked == ""
 
 
@@ -359,9 +359,9 @@ def test_every_surfactant_works_from_the_ward_file_alone() -> None:
 def test_the_dose_reached_comes_from_the_mark_not_from_the_order() -> None:
     line = find_line("surfactant", 1000)  # 2.5 mL and 0.5 mL of air: the 5 mL syringe, marks every 0.2 mL
     assert line.amount is not None
-    assert line.dose is not None
-    assert "200 mg, reaches 208 mg/kg" in line.details
-    assert convert(line.dose, "mg").value == 200
+    assert line.due is not None
+    assert "208 mg, 208 mg/kg (due 200)" in line.details
+    assert convert(line.due, "mg").value == 200
 
 
 def test_a_syringe_table_with_nothing_for_the_route_blocks() -> None:
@@ -416,8 +416,8 @@ def test_a_dose_by_bands_is_that_of_the_band_that_holds_with_its_own_basis(
     weight: int, per_kg: int, basis: str
 ) -> None:
     line = draw_banded(weight)
-    assert line.dose is not None
-    assert convert(line.dose, "mg").value == Fraction(per_kg * weight, 1000)
+    assert line.due is not None
+    assert convert(line.due, "mg").value == Fraction(per_kg * weight, 1000)
     assert line.exact == make_amount(Fraction(per_kg * weight, 10_000), "mL")
     assert line.basis == basis
 
@@ -435,17 +435,17 @@ def test_a_baby_in_no_band_has_no_dose_and_the_line_says_so() -> None:
     assert draw_banded(3000).blocked == ""
     line = draw_banded(3001)
     assert line.blocked == "none of its bands of doses holds 3001 g · 30+2"
-    assert (line.dose, line.amount, line.show) == (None, None, "")
+    assert (line.due, line.amount, line.show) == (None, None, "")
     assert draw_banded(3001, ward=False).blocked == line.blocked
 
 
 def test_a_dose_by_bands_is_known_without_a_ward_file() -> None:
     line = draw_banded(1500, ward=False)
     assert "no ward file" in line.blocked
-    assert line.dose == make_amount(15, "mg")
+    assert line.due == make_amount(15, "mg")
 
 
 def test_bands_go_by_gestation_and_facts_too() -> None:
     bands = BANDS.replace('{{ below = "1000 g" }}', '{{ below = "1000 g" }}\nbirth_gestation = {{ at_least = "31+0" }}')
     assert "none of its bands" in draw_banded(999, bands).blocked
-    assert draw_banded(1000, bands).dose == make_amount(10, "mg")
+    assert draw_banded(1000, bands).due == make_amount(10, "mg")

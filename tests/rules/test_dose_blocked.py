@@ -6,11 +6,12 @@ from zoneinfo import ZoneInfo
 import pytest
 from dose_scene import NINTHS, OTHER, SMALL, UNDILUTED, WEAK, draw, draw_ranged, find_outcome
 from msgspec.structs import replace
-from trays import KIT, WARD, change_ward, expect, make_small_kit, read
+from trays import KIT, WARD, change_ward, expect, give_before, make_small_kit, read
 
 from prepkit.kit.spans import WeightSpan, Where
 from prepkit.rules.rule import Order
 
+SAME = 'substance = "Other"\n'
 EITHER = UNDILUTED + 'use = ["weak", "undiluted"]\n'
 
 
@@ -32,22 +33,22 @@ def test_a_miss_is_told_to_four_places() -> None:
 
 
 def test_what_is_far_too_much_for_every_syringe_is_still_nearer_than_what_the_label_bars() -> None:
-    found = draw(3000, UNDILUTED + OTHER, product='where = { birth_weight = { at_least = "5000 g" } }')
+    found = draw(3000, UNDILUTED + OTHER, product=f'{SAME}where = {{ birth_weight = {{ at_least = "5000 g" }} }}')
     assert (found.blocked, found.is_unmeasured) == ("Other 5 mg/mL: 6 mL does not fit a 2 mL syringe", True)
 
 
-def test_whole_containers_are_never_rounded_however_little() -> None:
-    # 1.99 mL is half a percent off a mark.
-    said = draw_ranged(1500, "1.99 mL").blocked
-    assert "; no intravenous syringe in stock measures exactly 1.99 mL: order again" in said
+def test_whole_containers_need_no_mark() -> None:
+    # 1.99 mL lies between the marks of 0.1 mL.
+    found = draw_ranged(1500, "1.99 mL")
+    assert (found.blocked, found.show, found.is_whole) == ("", "1.99 mL", True)
 
 
 def test_where_nothing_measures_it_each_miss_is_named_once_under_the_sums() -> None:
-    found = draw(300, UNDILUTED + 'use = ["undiluted", "weak"]\n' + OTHER, line='most = "0.44 mg"')
+    found = draw(300, UNDILUTED + 'use = ["undiluted", "weak"]\n' + OTHER, line='most = "0.44 mg"', product=SAME)
     # Of at least 0.5 mL: 0.044 mL, nearest to no mark at all; 0.44 mL, at 0.4 mL; 0.088 mL, whose mark passes the most.
     assert found == expect(
         blocked="Drug 1 mg/mL: 0.4 mL is under the 0.5 mL that a 2 mL syringe measures",
-        dose=read("440 microgram"),
+        due=read("440 microgram"),
         capped=read("440 microgram"),
         is_unmeasured=True,
         working=(
@@ -64,7 +65,7 @@ def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
     found = draw(1200, product='where = { birth_weight = { at_least = "2000 g" } }')
     assert found == expect(
         blocked="Drug: its label is for birth weight at least 2000 g",
-        dose=read("12 mg"),
+        due=read("12 mg"),
         working=(
             "Dose: 10 mg/kg × 1200 g (birth weight) = 12 mg. [published: Invented book 2020]",
             "Not: Drug: its label is for birth weight at least 2000 g.",
@@ -74,7 +75,10 @@ def test_what_the_label_bars_is_no_want_of_a_syringe() -> None:
 
 def test_a_strength_that_nearly_serves_is_nearer_than_a_product_that_the_label_bars() -> None:
     found = draw(
-        300, UNDILUTED + OTHER, product='where = { birth_weight = { at_least = "2000 g" } }', line='most = "0.5 mg"'
+        300,
+        UNDILUTED + OTHER,
+        product=f'{SAME}where = {{ birth_weight = {{ at_least = "2000 g" }} }}',
+        line='most = "0.5 mg"',
     )
     assert found.blocked == "Other 5 mg/mL: 0.1 mL is under the 0.5 mL that a 2 mL syringe measures"
     assert found.is_unmeasured
@@ -93,9 +97,9 @@ def test_without_a_ward_file_a_dose_of_the_kits_own_keeps_its_sum() -> None:
     blocked = "no ward file: which strengths and syringes are in stock is not known"
     kit = make_small_kit(SMALL.format(line="", product="", route="intravenous"))
     sum_of_it = "Dose: 10 mg/kg × 1200 g (birth weight) = 12 mg. [published: Invented book 2020]"
-    assert find_outcome("it", 1200, kit, None) == expect(blocked=blocked, dose=read("12 mg"), working=(sum_of_it,))
+    assert find_outcome("it", 1200, kit, None) == expect(blocked=blocked, due=read("12 mg"), working=(sum_of_it,))
     capped = make_small_kit(SMALL.format(line="", product='most = "11 mg"', route="intravenous"))
-    assert find_outcome("it", 1200, capped, None).dose == read("11 mg")
+    assert find_outcome("it", 1200, capped, None).due == read("11 mg")
     own = "The dose is the stocked product's own."
     assert find_outcome("surfactant", 1450, ward=None) == expect(blocked=blocked, working=(own,))
 
@@ -106,32 +110,33 @@ def test_nothing_in_stock_says_so_in_its_working_too() -> None:
 
 
 def test_what_is_not_due_says_that_nothing_is_drawn_up() -> None:
-    reason = "an earlier dose is recorded, but not when: give its time first"
-    found = find_outcome("surfactant", 1450, earlier_surfactant="200")
+    found = find_outcome("surfactant", 1450, **give_before("200 mg/kg, 2026-11-25 02:00"))
+    reason = "may be given from 14:00 on 25 Nov: 12 h after the last dose at 02:00 on 25 Nov"
     assert found == expect(blocked=reason, working=(f"Nothing is drawn up: {reason}.",))
-    at = {"earlier_surfactant_at": "2026-11-24 15:00"}
-    reason = "the time of an earlier dose is recorded, but not how much was given: give the amount first"
-    assert find_outcome("surfactant", 1450, **at).blocked == reason
 
 
 @pytest.mark.parametrize(
     ("order", "what", "reason"),
     [
-        (Order("gone", None, "RA"), '"gone", measured', "it is not in stock for this line any more"),
-        (Order("gone", read("3 mL"), "RA"), '"gone", whole, 3 mL', "it is not in stock for this line any more"),
-        (Order("beractant", None, "RA"), "Beractant, measured", "it is not in stock for this line any more"),
+        (Order("gone", "RA"), '"gone", measured', "it is not in stock for this line any more"),
         (
-            Order("beractant", read("4 mL"), "RA"),
+            Order("gone", "RA", "whole", read("3 mL")),
+            '"gone", whole containers, 3 mL',
+            "it is not in stock for this line any more",
+        ),
+        (Order("beractant", "RA"), "Beractant, measured", "it is not in stock for this line any more"),
+        (
+            Order("beractant", "RA", "whole", read("4 mL")),
             "Beractant, whole vials, 4 mL",
             "it is not in stock for this line any more",
         ),
         (
-            Order("poractant-alfa", read("6 mL"), "RA"),
+            Order("poractant-alfa", "RA", "whole", read("6 mL")),
             "Poractant alfa, whole vials, 6 mL",
             "6 mL = 331.0345 mg/kg, outside 100–200 mg/kg for a first dose",
         ),
         (
-            Order("poractant-alfa", read("2 mL"), "RA"),
+            Order("poractant-alfa", "RA", "whole", read("2 mL")),
             "Poractant alfa, whole vials, 2 mL",
             "the vials in stock do not make 2 mL",
         ),
@@ -147,7 +152,7 @@ def test_an_order_that_cannot_be_kept_is_named_with_the_reason(order: Order, wha
 def test_an_order_to_measure_what_no_syringe_measures_names_the_nearest_miss() -> None:
     bare = change_ward(WARD, syringe=tuple(row for row in WARD.model.syringe if row.holds.value in {1, 5}))
     reason = "Poractant alfa 80 mg/mL: 10.5 mL does not fit a 5 mL syringe"
-    found = find_outcome("surfactant", 4000, ward=bare, order=Order("poractant-alfa", None, "RA"))
+    found = find_outcome("surfactant", 4000, ward=bare, order=Order("poractant-alfa", "RA"))
     assert found.blocked == f"ordered by RA: Poractant alfa, measured; {reason}: order again"
 
 
@@ -166,22 +171,27 @@ def test_whole_vials_that_the_label_does_not_allow(change: dict[str, str], order
         values["where"] = Where(birth_weight=WeightSpan(at_least=read("2000 g")))
     products = tuple(replace(each, **values) if each.id == "poractant-alfa" else each for each in KIT.model.product)
     kit = replace(KIT, model=replace(KIT.model, product=products))
-    found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read(order), "RA"))
+    found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", "RA", "whole", read(order)))
     assert found.blocked == f"ordered by RA: Poractant alfa, whole vials, {order}; {reason}: order again"
 
 
-def test_whole_vials_that_no_syringe_measures_exactly() -> None:
-    order = Order("poractant-alfa", read("4.5 mL"), "RA")
-    reason = "no tracheal syringe in stock measures exactly 4.5 mL with 0.5 mL of air"
-    assert f"; {reason}: order again" in find_outcome("surfactant", 1950, order=order).blocked
-    airless = change_ward(WARD, air=None)
-    reason = "no tracheal syringe in stock measures exactly 4.5 mL"
-    assert f"; {reason}: order again" in find_outcome("surfactant", 1950, ward=airless, order=order).blocked
+def test_whole_vials_that_no_two_syringes_hold() -> None:
+    order = Order("poractant-alfa", "RA", "whole", read("4.5 mL"))
+    small = tuple(row for row in WARD.model.syringe if row.route == "tracheal" and row.holds.value < 3)
+    few = change_ward(WARD, syringe=small)
+    # Two of 2.5 mL hold 5 mL: the dose and one air of 0.5 mL, but not two.
+    assert (
+        "4.5 mL does not fit a 2.5 mL syringe: order again"
+        in find_outcome("surfactant", 1950, ward=few, order=order).blocked
+    )
+    found = find_outcome("surfactant", 1950, ward=change_ward(few, air=None), order=order)
+    assert (found.blocked, found.syringes, found.syringe) == ("", 2, small[0])
+    assert found.details[3] == "2 × 2.5 mL syringe"
 
 
 def test_whole_vials_for_a_repeat_dose_are_refused_by_name() -> None:
-    facts = {"earlier_surfactant": "200", "earlier_surfactant_at": "2026-11-24 12:00"}
-    found = find_outcome("surfactant", 1450, order=Order("poractant-alfa", read("3 mL"), "RA"), **facts)
+    facts = give_before("200 mg/kg, 2026-11-24 12:00")
+    found = find_outcome("surfactant", 1450, order=Order("poractant-alfa", "RA", "whole", read("3 mL")), **facts)
     assert "; a repeat dose is due, and whole vials are for a first dose: order again" in found.blocked
 
 
@@ -192,7 +202,5 @@ def test_whole_vials_for_a_repeat_dose_are_refused_by_name() -> None:
 )
 def test_a_time_that_comes_twice_that_night_is_told_with_its_offset(at: str, told: str) -> None:
     now = datetime(2026, 10, 25, 0, 10, tzinfo=ZoneInfo("Europe/London"))
-    found = find_outcome(
-        "surfactant", 1450, now=now, earlier_surfactant="200", earlier_surfactant_at=f"2026-10-24 {at}"
-    )
+    found = find_outcome("surfactant", 1450, now=now, **give_before(f"200 mg/kg, 2026-10-24 {at}"))
     assert found.blocked == f"may be given from {told} on 25 Oct: 12 h after the last dose at {at} on 24 Oct"

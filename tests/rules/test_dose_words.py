@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from dose_scene import HEAD, NINTHS, OTHER, SMALL, SYRINGES, UNDILUTED, WEAK, draw, draw_ranged, find_outcome, vials
 from msgspec.structs import replace
-from trays import KIT, make_small_kit, make_small_ward, read
+from trays import KIT, give_before, make_small_kit, make_small_ward, read
 
 from prepkit.quantities.amount import make_amount
 from prepkit.rules.rule import Order
@@ -31,13 +31,13 @@ NOT_FOR_INJECTION = "Not for injection: its own syringe, labelled with its route
 def test_a_first_dose_of_surfactant() -> None:
     found = find_outcome("surfactant", 1450)
     assert (found.blocked, found.show, found.product) == ("", "3.6 mL", "poractant-alfa")
-    assert (found.dose, found.exact, found.amount, found.air, found.discard) == tuple(
+    assert (found.due, found.exact, found.amount, found.air, found.discard) == tuple(
         map(read, ("290 mg", "3.625 mL", "3.6 mL", "0.5 mL", "0.9 mL"))
     )
     assert found.vials == vials("3 mL", "1.5 mL")
     assert (found.capped, found.is_held, found.over_course, found.is_unmeasured) == (None, False, None, False)
     assert found.details == (
-        "290 mg, reaches 198.6 mg/kg",
+        "288 mg, 199 mg/kg (due 200)",
         "Poractant alfa 80 mg/mL",
         "5 mL syringe + 0.5 mL air",
         "tracheal",
@@ -49,8 +49,9 @@ def test_a_first_dose_of_surfactant() -> None:
         f"Strength: Poractant alfa 80 mg/mL, undiluted. {PORACTANT}",
         "Volume: 290 mg ÷ 80 mg/mL = 3.625 mL.",
         "Syringe: 5 mL, marks every 0.2 mL [local]: draw up to 3.6 mL (−0.7 % from exact).",
-        "Reached: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.62 mg/kg.",
-        "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 2017].",
+        "In the syringe: 3.6 mL × 80 mg/mL = 288 mg.",
+        "288 mg ÷ 1450 g = 198.62 mg/kg.",
+        "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 1993].",
         TRACHEAL,
         "Open 3 mL + 1.5 mL: leaves 0.9 mL to discard, the least waste from the sizes in stock [local].",
     )
@@ -65,12 +66,12 @@ def test_a_first_dose_of_surfactant() -> None:
 def test_a_medicine_that_is_made_up_first() -> None:
     found = find_outcome("atropine", 1450)
     made = "1 mL of Atropine 600 microgram/mL + 11 mL sodium chloride 0.9 % = 12 mL of 50 microgram/mL"
-    assert (found.dose, found.amount) == (read("29 microgram"), read("0.58 mL"))
+    assert (found.due, found.amount) == (read("29 microgram"), read("0.58 mL"))
     assert (found.air, found.discard, found.vials) == (None, None, vials("1 mL"))
     assert found.recipe is not None
     assert (found.recipe.id, found.recipe.strength) == ("atropine-50", read("50 microgram/mL"))
     assert found.details == (
-        "29 microgram, reaches 20 microgram/kg",
+        "29 microgram, 20 microgram/kg (due 20)",
         "Atropine 50 microgram/mL",
         "first make 1 mL of 600 microgram/mL + 11 mL sodium chloride 0.9 %",
         "1 mL syringe",
@@ -84,8 +85,9 @@ def test_a_medicine_that_is_made_up_first() -> None:
         ),
         "Volume: 29 microgram ÷ 50 microgram/mL = 0.58 mL.",
         "Syringe: 1 mL, marks every 0.01 mL [local]: draw up to 0.58 mL (exactly on a mark).",
-        "Reached: 0.58 mL × 50 microgram/mL ÷ 1450 g = 20 microgram/kg.",
-        "The syringe itself may be 5 % out at this volume [published: ISO 7886-1 2017].",
+        "In the syringe: 0.58 mL × 50 microgram/mL = 29 microgram.",
+        "29 microgram ÷ 1450 g = 20 microgram/kg.",
+        "The syringe itself may be 5 % out at this volume [published: ISO 7886-1 1993].",
         LUER,
         "Open 1 mL: holds enough, the least waste from the sizes in stock [local].",
     )
@@ -99,7 +101,8 @@ def test_a_medicine_that_is_made_up_first() -> None:
     )
 
 
-LAST = {"earlier_surfactant": "300", "earlier_surfactant_at": "2026-11-24 15:00"}
+LAST = give_before("200 mg/kg, 2026-11-23 15:00", "100 mg/kg, 2026-11-24 15:00")
+INTUBATED = f"Its label's repeats are for babies who remain intubated; after this route the baby is not. {PORACTANT}"
 
 
 def test_a_last_dose_that_is_held_to_what_the_course_has_left() -> None:
@@ -113,7 +116,7 @@ def test_a_last_dose_that_is_held_to_what_the_course_has_left() -> None:
         "Syringe: 2.5 mL, marks every 0.1 mL [local]: draw up to 1.7 mL"
         " (−2.9 % from exact, down, since the nearest mark would be more than the course has left)."
     )
-    assert found.cautions == (*HANDLING, NOT_FOR_INJECTION)
+    assert found.cautions == (INTUBATED, *HANDLING, NOT_FOR_INJECTION)
     assert found.prescribed is not None
     assert found.prescribed.words[0] == "Repeat dose: 100 mg/kg of birth weight"
 
@@ -124,7 +127,7 @@ def test_a_last_dose_whose_mark_carries_the_course_over_its_total() -> None:
     assert found.over_course == make_amount(300 + Fraction(128) / Fraction("1.27"), "mg/kg")
     assert (found.show, found.is_held) == ("1.6 mL", False)
     over = "The mark brings the course to 400.8 mg/kg: a little over the 400 mg/kg in all."
-    assert found.cautions == (over, *HANDLING, NOT_FOR_INJECTION)
+    assert found.cautions == (over, INTUBATED, *HANDLING, NOT_FOR_INJECTION)
 
 
 def test_whole_vials_under_a_ceiling_name_it() -> None:
@@ -132,12 +135,14 @@ def test_whole_vials_under_a_ceiling_name_it() -> None:
         replace(each, most=read("250 mg")) if each.id == "poractant-alfa" else each for each in KIT.model.product
     )
     kit = replace(KIT, model=replace(KIT.model, product=products))
-    found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", read("3 mL"), "RA"))
-    assert (found.blocked, found.show, found.is_held) == ("", "3 mL", False)
-    assert (found.dose, found.exact, found.discard) == (read("240 mg"), read("3 mL"), read("0 mL"))
+    found = find_outcome("surfactant", 1450, kit, order=Order("poractant-alfa", "RA", "whole", read("3 mL")))
+    assert (found.blocked, found.show, found.is_held, found.is_whole) == ("", "3 mL", False, True)
+    # What is due stays 200 mg/kg, at most 250 mg; what the vials hold is in the syringe.
+    assert (found.due, found.capped) == (read("250 mg"), read("250 mg"))
+    assert (found.in_syringe, found.exact, found.discard) == (read("240 mg"), read("3 mL"), read("0 mL"))
     assert found.vials == vials("3 mL")
     assert found.details == (
-        "240 mg, reaches 165.5 mg/kg",
+        "240 mg, 166 mg/kg (due 172)",
         "ordered by RA: whole vials",
         "Poractant alfa 80 mg/mL",
         "5 mL syringe + 0.5 mL air",
@@ -146,13 +151,16 @@ def test_whole_vials_under_a_ceiling_name_it() -> None:
     )
     assert found.working == (
         "Ordered by RA: whole vials, Poractant alfa.",
-        "Dose: 3 mL × 80 mg/mL = 240 mg.",
+        f"Dose: 200 mg/kg × 1450 g (birth weight) = 290 mg. {PORACTANT}",
+        f"No single dose is more than 250 mg: the dose is 250 mg. {PORACTANT}",
+        "Whole containers: 3 mL × 80 mg/mL = 240 mg.",
         f"The label's range for a first dose: 100–200 mg/kg. {PORACTANT}",
         f"No single dose is more than 250 mg. {PORACTANT}",
         f"Strength: Poractant alfa 80 mg/mL, undiluted. {PORACTANT}",
-        "Syringe: 5 mL, marks every 0.2 mL [local]: draw up to 3 mL (exactly on a mark).",
-        "Reached: 3 mL × 80 mg/mL ÷ 1450 g = 165.52 mg/kg.",
-        "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 2017].",
+        "Syringe: 5 mL [local]: all of 3 mL is 3 mL; no mark is needed.",
+        "In the syringe: 3 mL × 80 mg/mL = 240 mg.",
+        "240 mg ÷ 1450 g = 165.52 mg/kg.",
+        "The syringe itself may be 4 % out at this volume [from memory: ISO 7886-1 1993].",
         TRACHEAL,
         "Open 3 mL: all of it is given, nothing is discarded [local].",
     )
@@ -161,11 +169,12 @@ def test_whole_vials_under_a_ceiling_name_it() -> None:
     assert found.prescribed.holds == (read("1.5 mL"), read("3 mL"))
 
 
-def test_whole_containers_stand_on_the_labels_range_and_not_on_the_lines_dose() -> None:
+def test_whole_containers_stand_beside_the_dose_that_is_due() -> None:
     found = draw_ranged(1500, line='most = "30 mg"', product='most = "25 mg"')
-    assert (found.blocked, found.dose, found.basis, found.source) == ("", read("20 mg"), "local", "local")
-    assert found.working[1:5] == (
-        "Dose: 2 mL × 10 mg/mL = 20 mg.",
+    assert (found.blocked, found.due, found.in_syringe) == ("", read("15 mg"), read("20 mg"))
+    assert (found.basis, found.source) == ("published", "published: Invented book (2020), chapter 1")
+    assert found.working[2:6] == (
+        "Whole containers: 2 mL × 10 mg/mL = 20 mg.",
         "The label's range for a first dose: 5–20 mg/kg. [local]",
         "No single dose is more than 30 mg. [published: Invented book 2020]",
         "No single dose is more than 25 mg. [local]",
@@ -193,7 +202,7 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
     found = draw(1190, line='most = "11.9 mg"\nair = true', product=product, route="tracheal", head='air = "0.5 mL"')
     assert (found.show, found.is_held, found.capped) == ("1.1 mL", True, None)
     assert found.details == (
-        "11.9 mg, reaches 9.2 mg/kg",
+        "11 mg, 9.24 mg/kg (due 10)",
         "Drug 10 mg/mL",
         "2 mL syringe + 0.5 mL air",
         "tracheal",
@@ -208,8 +217,9 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
             "Syringe: 2 mL, marks every 0.1 mL [local]: draw up to 1.1 mL"
             " (−7.6 % from exact, down, since the nearest mark would be more than the most)."
         ),
-        "Reached: 1.1 mL × 10 mg/mL ÷ 1190 g = 9.24 mg/kg.",
-        "The syringe itself may be 5 % out at this volume [from memory: ISO 7886-1 2017].",
+        "In the syringe: 1.1 mL × 10 mg/mL = 11 mg.",
+        "11 mg ÷ 1190 g = 9.24 mg/kg.",
+        "The syringe itself may be 5 % out at this volume [from memory: ISO 7886-1 1993].",
         TRACHEAL,
         "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
     )
@@ -227,14 +237,15 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
 def test_an_enteral_dose_at_its_ceiling_says_nothing_of_the_syringes_own_error() -> None:
     # ISO 7886-1 is for hypodermic syringes.
     found = draw(1500, line='most = "11 mg"', route="enteral")
-    assert (found.show, found.dose, found.capped) == ("1.1 mL", read("11 mg"), read("11 mg"))
+    assert (found.show, found.due, found.capped) == ("1.1 mL", read("11 mg"), read("11 mg"))
     assert found.working == (
         "Dose: 10 mg/kg × 1500 g (birth weight) = 15 mg. [published: Invented book 2020]",
         "No single dose is more than 11 mg: the dose is 11 mg. [published: Invented book 2020]",
         "Strength: Drug 10 mg/mL, undiluted. [local]",
         "Volume: 11 mg ÷ 10 mg/mL = 1.1 mL.",
         "Syringe: 2 mL, marks every 0.1 mL [local]: draw up to 1.1 mL (exactly on a mark).",
-        "Reached: 1.1 mL × 10 mg/mL ÷ 1500 g = 7.33 mg/kg.",
+        "In the syringe: 1.1 mL × 10 mg/mL = 11 mg.",
+        "11 mg ÷ 1500 g = 7.33 mg/kg.",
         ENTERAL,
         "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
     )
@@ -276,8 +287,8 @@ def test_volumes_are_told_to_four_places_and_the_syringes_error_to_one() -> None
     # 10 mg ÷ 9 mg/mL = 1.1111... mL.
     assert draw(1000, OTHER, small=NINTHS).working[2] == "Volume: 10 mg ÷ 9 mg/mL = 1.1111 mL."
     # ISO 7886-1: (1.5 % of 2 mL + 2 % of 0.7 mL) ÷ 0.7 mL = 6.2857... %.
-    tolerance = "The syringe itself may be 6.3 % out at this volume [from memory: ISO 7886-1 2017]."
-    assert draw(700).working[5] == tolerance
+    tolerance = "The syringe itself may be 6.3 % out at this volume [from memory: ISO 7886-1 1993]."
+    assert draw(700).working[6] == tolerance
 
 
 def test_the_source_of_a_recipe_is_no_part_of_the_order_whatever_signs_it_holds() -> None:
@@ -324,7 +335,7 @@ def test_a_band_that_holds_every_baby_is_not_named() -> None:
 
 def test_the_same_ceiling_on_the_line_and_on_the_label_is_one_ceiling() -> None:
     found = draw(1500, line='most = "11 mg"', product='most = "11 mg"')
-    assert (found.dose, found.show) == (read("11 mg"), "1.1 mL")
+    assert (found.due, found.show) == (read("11 mg"), "1.1 mL")
     assert found.prescribed is not None
     assert [words for words in found.prescribed.words if "No single dose" in words] == [
         "No single dose is more than 11 mg"

@@ -1,6 +1,8 @@
 """Which syringe measures a volume: figures here are invented."""
 
+from collections.abc import Sequence
 from fractions import Fraction
+from itertools import groupby
 from typing import Literal
 
 import pytest
@@ -9,7 +11,8 @@ from hypothesis import strategies as st
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert, make_amount
-from prepkit.rules.dose.syringe import Measured, RoundingLimits, Unmeasurable, measure
+from prepkit.quantities.text import show_amount
+from prepkit.rules.dose.syringe import Measured, RoundingLimits, Syringes, Unmeasurable, prepare_syringes
 from prepkit.wording.say import say
 
 Row = tuple[str, str, str]
@@ -28,12 +31,14 @@ def try_stock(
     *rows: Row,
     air: str = "0",
     allowed: str = "5",
-    most: str | None = None,
-    left: str | None = None,
+    **limits: str,
 ) -> Measured | Unmeasurable:
-    limits = RoundingLimits(*(None if limit is None else make_amount(limit, "mL") for limit in (most, left)))
-    stock = [make_syringe(row) for row in rows]
-    return measure(make_amount(exact, "mL"), make_amount(air, "mL"), stock, make_amount(allowed, "%"), limits)
+    held = RoundingLimits(**{name: make_amount(limit, "mL") for name, limit in limits.items()})
+    return prepare(rows, air, allowed).measure(make_amount(exact, "mL"), held)
+
+
+def prepare(rows: Sequence[Row], air: str = "0", allowed: str = "5") -> Syringes:
+    return prepare_syringes([make_syringe(row) for row in rows], make_amount(air, "mL"), make_amount(allowed, "%"))
 
 
 def take(exact: str, *rows: Row, **limits: str) -> tuple[Amount, ...]:
@@ -160,9 +165,9 @@ def test_the_mark_below_is_no_use_where_the_syringe_does_not_measure_it() -> Non
 def test_no_mark_passes_the_most_and_none_passes_the_course_by_more_than_half_a_mark(
     exact: Fraction, room: Fraction, most: Fraction | None, allowed: str
 ) -> None:
-    limits = RoundingLimits(None if most is None else make_amount(exact + most, "mL"), make_amount(exact + room, "mL"))
-    stock = [make_syringe(row) for row in (SMALL, MIDDLE, LARGE)]
-    found = measure(make_amount(exact, "mL"), make_amount(0, "mL"), stock, make_amount(allowed, "%"), limits)
+    most_volume = None if most is None else make_amount(exact + most, "mL")
+    limits = RoundingLimits(most_volume, left=make_amount(exact + room, "mL"))
+    found = prepare((SMALL, MIDDLE, LARGE), allowed=allowed).measure(make_amount(exact, "mL"), limits)
     if isinstance(found, Unmeasurable):
         return
     marks, volume = convert(found.syringe.marks, "mL").value, found.volume.value
@@ -184,19 +189,164 @@ def test_no_mark_passes_the_most_and_none_passes_the_course_by_more_than_half_a_
 )
 def test_what_is_measured_is_on_a_mark_fits_and_is_near_enough(exact: Fraction, air: str, allowed: str) -> None:
     found = try_stock(exact, SMALL, MIDDLE, LARGE, air=air, allowed=allowed)
-    serving = [row for row in (SMALL, MIDDLE, LARGE) if serves(row, exact, Fraction(air), Fraction(allowed) / 100)]
+    rows = [row for row in (SMALL, MIDDLE, LARGE) if serves(row, exact, Fraction(air), Fraction(allowed) / 100)]
     if isinstance(found, Unmeasurable):
-        assert serving == []
+        assert not any(is_sure(row, exact, Fraction(allowed)) for row in rows)
         return
-    assert found.syringe == make_syringe(serving[0])
+    assert found.syringe in [make_syringe(row) for row in rows]
+    if sure := [row for row in rows if is_sure(row, exact, Fraction(allowed))]:
+        # Of these three a larger one is never the finer one.
+        assert found.syringe == make_syringe(sure[0])
+        assert found.is_sure
     assert abs(found.volume.value - exact) * 2 <= convert(found.syringe.marks, "mL").value
     assert found.percent == abs(found.volume.value / exact - 1) * 100
     assert found.is_above == (found.volume.value > exact)
 
 
 def serves(row: Row, exact: Fraction, air: Fraction, allowed: Fraction) -> bool:
-    """Try every mark of the syringe: whether the nearest one, the larger of two, is one that it may be drawn up to."""
+    """Try the marks on both sides: whether the nearest one, the larger of two, is one that it may be drawn up to."""
     holds, marks, least = map(Fraction, row)
-    every = [marks * at for at in range(int(9 / marks))]
-    nearest = min(every, key=lambda mark: (abs(mark - exact), -mark))
+    below = exact // marks * marks
+    nearest = min((below, below + marks), key=lambda mark: (abs(mark - exact), -mark))
     return nearest + air <= holds and min(nearest, exact) >= least and abs(nearest - exact) <= allowed * exact
+
+
+def is_sure(row: Row, exact: Fraction, allowed: Fraction) -> bool:
+    """Whether no volume near this one lies too far from every mark: half a mark is within what is allowed."""
+    return Fraction(row[1]) / 2 * 100 <= allowed * exact
+
+
+@st.composite
+def draw_row(draw: st.DrawFn) -> Row:
+    marks = draw(st.sampled_from(["0.01", "0.05", "0.1", "0.2", "0.5", "1"]))
+    holds = Fraction(marks) * draw(st.integers(5, 50))
+    least = draw(st.sampled_from([Fraction(marks), holds / 10, holds / 5, holds / 2]))
+    return str(holds), marks, str(least)
+
+
+STOCKS = st.lists(draw_row(), min_size=1, max_size=5, unique_by=lambda row: row[0])
+VOLUMES = [Fraction(at, 40) for at in range(1, 40 * 55)]
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    rows=STOCKS,
+    air=st.sampled_from(["0", "0.3", "0.5"]),
+    allowed=st.sampled_from(["1", "5", "20"]),
+    is_down=st.booleans(),
+)
+def test_each_syringe_serves_one_unbroken_span_of_volumes(
+    rows: list[Row], air: str, allowed: str, *, is_down: bool
+) -> None:
+    syringes = prepare(rows, air, allowed)
+    served = []
+    for exact in VOLUMES:
+        volume = make_amount(exact, "mL")
+        found = syringes.measure(volume, RoundingLimits(range=volume) if is_down else RoundingLimits())
+        if isinstance(found, Measured):
+            served.append(found.syringe)
+            assert found.volume <= volume or not is_down
+            continue
+        # What surely measures it is never left on the shelf, whichever span it lies in.
+        doubled = Fraction(allowed) / (2 if is_down else 1)
+        fits = [row for row in rows if serves(row, exact, Fraction(air), Fraction(allowed) / 100)]
+        sure = [row for row in fits if is_sure(row, exact, doubled) and is_measured(row, exact, is_down=is_down)]
+        assert not sure, (exact, sure)
+    spans = [syringe for syringe, _ in groupby(served)]
+    assert len(spans) == len({syringe.holds for syringe in spans})
+
+
+def is_measured(row: Row, exact: Fraction, *, is_down: bool) -> bool:
+    """Whether any volume near this one goes to a mark that the syringe measures."""
+    marks, least = Fraction(row[1]), Fraction(row[2])
+    first = -(-least // marks) * marks
+    return exact >= (first if is_down else max(least, first - marks / 2))
+
+
+@pytest.mark.parametrize(
+    ("rows", "spans"),
+    [
+        # At 5 % of 0.1, 0.2 and 0.5 mL half a mark is within what is allowed from 1, 2 and 5 mL on.
+        ((SMALL, MIDDLE, LARGE), [("0.1", "1"), ("1.1", "2.5"), ("2.6", "5")]),
+        # A small one whose marks are the coarser would have the larger one serve before it and after it.
+        ((("3", "0.5", "0.5"), LARGE), [("1.1", None), ("1.2", "5"), ("2", "5"), ("5", "5")]),
+        # In the gap under the next one that surely measures, the one with the finest marks that measures there at all.
+        ((MIDDLE, ("5", "0.5", "2"), ("10", "0.2", "4")), [("2.5", "2.5"), ("3", "5"), ("3.9", "5"), ("4", "10")]),
+        # One that is full hands over to the next for good, though that one just happens to measure what comes then.
+        ((SMALL, ("5", "0.5", "1")), [("1", "1"), ("1.5", "5"), ("1.25", None), ("5", "5")]),
+    ],
+)
+def test_which_syringe_serves_which_volumes(rows: tuple[Row, ...], spans: list[tuple[str, str | None]]) -> None:
+    for exact, holds in spans:
+        found = try_stock(exact, *rows)
+        serving = show_amount(found.syringe.holds) if isinstance(found, Measured) else None
+        assert serving == (holds and f"{holds} mL")
+
+
+def test_a_mark_past_the_labels_range_gives_way_to_the_one_below_within_what_is_allowed() -> None:
+    # 2.3 mL lies half way between 2.2 and 2.4 mL, 4.35 % from each; 2.39 mL is 7.9 % from 2.2 mL.
+    assert find_mark("2.3", allowed="5", range="2.3") == (make_amount("2.2", "mL"), "range")
+    assert find_mark("2.3", allowed="5", range="2.4") == (make_amount("2.4", "mL"), "")
+    assert "moves the dose by 7.9 %" in refuse("2.39", LARGE, allowed="5", range="2.39")
+
+
+def test_another_syringe_serves_where_the_most_holds_the_mark_down_too_far() -> None:
+    # 2.59 of at most 2.59 mL: the mark of the large one below is 2.4 mL, 7.3 % off; of the fine one it is 2.58 mL.
+    fine: Row = ("6", "0.02", "2.3")
+    assert take("2.59", LARGE, fine, most="2.59") == ml("6", "2.58")
+    assert take("2.59", LARGE, fine) == ml("5", "2.6")
+
+
+@pytest.mark.parametrize(("exact", "is_sure"), [("1.99", False), ("2", True), ("4.9", True)])
+def test_a_syringe_that_just_happens_to_have_a_mark_near_is_not_sure(exact: str, *, is_sure: bool) -> None:
+    # 5 % of 2 mL is half a mark.
+    found = try_stock(exact, LARGE)
+    assert isinstance(found, Measured)
+    assert found.is_sure == is_sure
+
+
+@pytest.mark.parametrize(
+    ("exact", "most", "mark"),
+    [("3.12", "3", "3"), ("3.12", "3.1", "3"), ("3.2", "3", None), ("3.1579", "3", None), ("3.15", "3", "3")],
+)
+def test_measuring_down_stays_under_what_the_containers_hold_and_near_enough(
+    exact: str, most: str, mark: str | None
+) -> None:
+    # 3 mL of 3.15 mL is 4.8 % less, of 3.1579 mL a little more than 5 %, of 3.2 mL 6.25 %.
+    found = prepare((SMALL, MIDDLE, LARGE)).measure_down(make_amount(exact, "mL"), make_amount(most, "mL"))
+    assert (found.volume if found else None) == (make_amount(mark, "mL") if mark else None)
+    if found:
+        assert (found.is_above, found.percent) == (False, (1 - 3 / Fraction(exact)) * 100)
+
+
+def test_measuring_down_needs_room_for_the_air_and_what_the_syringe_measures() -> None:
+    assert prepare((LARGE,), air="0.5").measure_down(make_amount("5.1", "mL"), make_amount(5, "mL")) is None
+    assert prepare((("5", "0.2", "4"),)).measure_down(make_amount("3.1", "mL"), make_amount(3, "mL")) is None
+
+
+@pytest.mark.parametrize(
+    ("volume", "air", "held"),
+    [
+        ("2.5", "0", ("2.5", 1)),
+        ("2.6", "0", ("5", 1)),
+        ("5", "0.1", ("5", 2)),
+        ("9", "0.5", ("5", 2)),
+        ("9.1", "0.5", None),
+    ],
+)
+def test_whole_containers_lie_in_one_syringe_or_in_two_each_with_its_air(
+    volume: str, air: str, held: tuple[str, int] | None
+) -> None:
+    found = prepare((MIDDLE, LARGE), air).hold(make_amount(volume, "mL"))
+    if held is None:
+        assert isinstance(found, Unmeasurable)
+        assert say(found.reason) == "9.1 mL does not fit a 5 mL syringe"
+    else:
+        assert isinstance(found, Measured)
+        assert (found.syringe.holds, found.count, found.percent) == (make_amount(held[0], "mL"), held[1], 0)
+
+
+def test_no_syringe_holds_whole_containers_where_none_is_stocked() -> None:
+    found = prepare(()).hold(make_amount(3, "mL"))
+    assert isinstance(found, Unmeasurable)
+    assert say(found.reason) == "no syringe for this route in stock"

@@ -44,7 +44,8 @@ class WordedLine(ListLine, frozen=True):
     essential = property(lambda self: self.declared.line.essential)
     aloud = property(lambda self: self.declared.line.aloud)
     how = property(lambda self: self.declared.line.how)
-    dose = property(lambda self: self.outcome.dose)
+    due = property(lambda self: self.outcome.due)
+    in_syringe = property(lambda self: self.outcome.in_syringe)
     exact = property(lambda self: self.outcome.exact)
     amount = property(lambda self: self.outcome.amount)
     low = property(lambda self: self.outcome.low)
@@ -193,6 +194,12 @@ def find_baby(
     baby, problems = make_baby(kit.model, {"birth_weight": str(weight), "birth_gestation": gestation, **facts}, now)
     assert baby is not None, problems
     return baby
+
+
+def give_before(*doses: str) -> dict[str, str]:
+    """Surfactant given before: each dose as "200 mg/kg, 2026-11-24 15:00", of poractant alfa where it names none."""
+    named = (dose if dose.count(",") > 1 else f"poractant-alfa, {dose}" for dose in doses)
+    return {"earlier_surfactant": "; ".join(named)}
 
 
 def make_tray(

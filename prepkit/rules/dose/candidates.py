@@ -160,23 +160,34 @@ def draw_fewest(candidate: Candidate) -> DrawUp | list[Miss]:
     stocked, opened = candidate.stocked, sum(vial.count for vial in found.vials)
     fuller = stocked.containers.find_most(opened - 1) if opened > 1 else None
     measured = stocked.syringes.measure_down(found.exact, fuller) if fuller is not None else None
-    if measured is None or found.measured.volume <= measured.volume:
+    least = candidate.product.least_volume
+    if measured is None or found.measured.volume <= measured.volume or (least is not None and measured.volume < least):
         return found
     vials, left = stocked.containers.choose(measured.volume)
-    return replace(found, measured=measured, vials=vials, left=left, is_fewer=True)
+    # The least that is discarded comes before the fewest that are opened.
+    is_fewer = sum(vial.count for vial in vials) < opened
+    return replace(found, measured=measured, vials=vials, left=left, is_fewer=True) if is_fewer else found
 
 
 def draw_measured(candidate: Candidate) -> DrawUp | list[Miss]:
-    """Draw up the dose from the first of the ward's strengths that a syringe measures; or why none serves."""
+    """Draw up the dose from the first of the ward's strengths that a syringe measures; or why none serves.
+
+    One that a syringe surely measures goes before one that happens to lie near a mark: they do not take turns as a
+    weight grows.
+    """
     if barred := find_barred(candidate):
         return [Miss(candidate.due, barred, BARRED)]
-    misses = []
+    misses: list[Miss] = []
+    by_chance: DrawUp | None = None
     for strength in candidate.stocked.strengths:
         found = _try_strength(candidate, strength)
-        if isinstance(found, DrawUp):
+        if isinstance(found, Miss):
+            misses.append(found)
+        elif found.measured.is_sure:
             return found
-        misses.append(found)
-    return misses
+        else:
+            by_chance = by_chance or found
+    return by_chance or misses
 
 
 def _try_strength(candidate: Candidate, strength: Strength) -> DrawUp | Miss:

@@ -68,6 +68,11 @@ class DueDose(Struct, frozen=True):
         return make_amount(self.weight_g, "g")
 
     @property
+    def mass_per_kg(self) -> Amount:
+        """The dose that is due, per kg: the stated one, or what the most in one dose makes of it."""
+        return self.per_kg if self.capped is None else divide(self.capped, self.weight, self.per_kg.unit)
+
+    @property
     def is_repeat(self) -> bool:
         """Whether a dose was given before."""
         return self.course is not None
@@ -139,18 +144,20 @@ class Doses(Struct, frozen=True):
         others = [dose for dose in had.doses if self._is_other(dose)]
         if others and order is None:
             return finding(Kind.OTHER_BEFORE, dose=others[-1], product=self.product.name)
-        own = [dose for dose in had.doses if not self._is_other(dose)]
+        # What is not known in full is for a senior to weigh: it counts towards no limit of the course.
+        own = [dose for dose in had.doses if dose.is_counted and not self._is_other(dose)]
         if order is not None and order.is_rest:
             return self._find_rest(baby, own, repeat)
         course = Course(len(own), self._add_up(own, baby, repeat), repeat.most_in_all)
+        per_kg = order.per_kg if order else None
         # Before the interval: what is past the course is not given later either.
-        if past := _find_past(course, repeat, self.product):
+        if past := _find_past(course, repeat, per_kg or repeat.dose, self.product):
             return past
         last = max((dose.at for dose in had.doses if dose.at is not None), default=None)
-        is_held = last is not None and not (order is not None and order.past_interval)
-        if is_held and last is not None and (wait := _find_wait(repeat.interval, last, context.now)):
+        interval = None if order is not None and order.past_interval else repeat.interval
+        if last is not None and (wait := _find_wait(interval, last, context.now)):
             return wait
-        return self._make_due(_order(self.repeat, order.per_kg if order else None), baby, ANY_BABY, course)
+        return self._make_due(_order(self.repeat, per_kg), baby, ANY_BABY, course)
 
     def _find_rest(self, baby: Baby, own: Sequence[EarlierDose], repeat: Repeat) -> DueDose | Finding:
         """Find the rest of the last dose, where it was given in part: with that part it counts as one dose."""
@@ -166,7 +173,7 @@ class Doses(Struct, frozen=True):
         return self._make_due(rest, baby, ANY_BABY, Course(len(own) - 1, before, repeat.most_in_all))
 
     def _is_other(self, dose: EarlierDose) -> bool:
-        """Say whether a dose was of another substance; one of an unknown product counts as of this one."""
+        """Say whether a dose was of another substance; of one of an unknown product nobody can say so."""
         return bool(dose.product) and self.medicines.get(dose.product) != self.product.medicine
 
     def _add_up(self, doses: Sequence[EarlierDose], baby: Baby, repeat: Repeat) -> Amount:
@@ -277,25 +284,27 @@ def _find_ceiling(line: DoseLine, product: Product, kit: Kit) -> _Ceiling | None
     return _Ceiling(most, mass, convert(most, _MG).value, working)
 
 
-def _find_past(course: Course, repeat: Repeat, product: Product) -> Finding | None:
-    """Find that one more dose is past what a course may hold, by number or per kg; else None."""
+def _find_past(course: Course, repeat: Repeat, dose: Amount, product: Product) -> Finding | None:
+    """Find that one more dose, per kg, is past what a course may hold, by number or per kg; else None."""
     if repeat.most_doses is not None and course.number >= repeat.most_doses:
         return finding(Kind.COURSE_IS_FULL, number=course.number, most=repeat.most_doses, product=product.name)
     if repeat.most_in_all < course.given:
         return finding(Kind.MORE_THAN_COURSE, given=course.given, most=repeat.most_in_all, product=product.name)
-    total = add(course.given, repeat.dose)
+    total = add(course.given, dose)
     if repeat.most_in_all < total:
-        return finding(Kind.PAST_COURSE, given=course.given, dose=repeat.dose, total=total, most=repeat.most_in_all)
+        return finding(Kind.PAST_COURSE, given=course.given, dose=dose, total=total, most=repeat.most_in_all)
     return None
 
 
-def _find_wait(interval: Amount, last: datetime, now: datetime) -> Finding | None:
+def _find_wait(interval: Amount | None, last: datetime, now: datetime) -> Finding | None:
     """Find from when the next dose may be given, or that the last has not been yet; None where it may be given now.
 
-    The sums are in UTC, since clocks change.
+    The sums are in UTC, since clocks change. `interval` is None where a senior ordered it before that is over.
     """
     if last.astimezone(UTC) > now.astimezone(UTC):
         return finding(Kind.LAST_DOSE_AHEAD, last=last, now=now)
+    if interval is None:
+        return None
     due_at = last.astimezone(UTC) + timedelta(minutes=ceil(convert(interval, "min").value))
     if due_at <= now.astimezone(UTC):
         return None

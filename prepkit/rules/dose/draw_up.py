@@ -71,9 +71,10 @@ class DrawUp(Struct, frozen=True):
         return self.strength.dilution
 
 
-def _compute_share(draw_up: DrawUp, reached: Amount) -> Fraction:
+def _compute_share(draw_up: DrawUp) -> Fraction:
     """Compute what the mark holds, in % of what is due."""
-    return reached.value * 100 / convert(draw_up.due.per_kg, reached.unit).value
+    due = draw_up.due.mass
+    return convert(draw_up.in_syringe, due.unit).value * 100 / due.value
 
 
 def make_outcome(draw_up: DrawUp) -> Outcome:
@@ -133,8 +134,8 @@ def _list_details(draw_up: DrawUp, reached: Amount) -> Iterator[Finding]:
     strength = draw_up.strength
     if draw_up.instead_of is not None:
         yield finding(Kind.STANDS_IN, product=draw_up.product, instead_of=draw_up.instead_of)
-    yield finding(Kind.IN_SYRINGE, mass=draw_up.in_syringe, reached=reached, due=draw_up.due.per_kg)
-    share = _compute_share(draw_up, reached)
+    yield finding(Kind.IN_SYRINGE, mass=draw_up.in_syringe, reached=reached, due=draw_up.due.mass_per_kg)
+    share = _compute_share(draw_up)
     if share < _LEAST_SHARE or share > 100 + draw_up.tell_over:
         yield finding(Kind.SHARE_OF_DUE, percent=share)
     if draw_up.order is not None:

@@ -127,9 +127,8 @@ def _find_product(name: str, products: tuple[Product, ...]) -> Product:
 
 
 def _draw_ordered(candidate: Candidate, order: Order) -> DrawUp | Finding:
-    span = candidate.product.dose_range
-    if order.per_kg is not None and (span is None or not span.least <= order.per_kg <= span.most):
-        return finding(Kind.NO_RANGE_ON_LABEL, product=candidate.product.name)
+    if order.per_kg is not None and (reason := _find_unfit(candidate, order.per_kg)):
+        return reason
     if order.whole is not None:
         found: DrawUp | Finding | list[Miss] = draw_whole(candidate, order.whole)
     else:
@@ -137,6 +136,18 @@ def _draw_ordered(candidate: Candidate, order: Order) -> DrawUp | Finding:
     if isinstance(found, DrawUp):
         return replace(found, order=order, advice=find_advice(candidate))
     return found if isinstance(found, Finding) else _find_nearest(found).reason
+
+
+def _find_unfit(candidate: Candidate, per_kg: Amount) -> Finding | None:
+    """Find why a dose per kg may not be ordered: it goes by the label's range, which is for a first dose."""
+    name, span = candidate.product.name, candidate.product.dose_range
+    if span is None:
+        return finding(Kind.NO_RANGE_ON_LABEL, product=name)
+    if candidate.due.is_repeat:
+        return finding(Kind.RANGE_OF_FIRST, per_kg=per_kg)
+    if not span.least <= per_kg <= span.most:
+        return finding(Kind.ORDER_OUTSIDE_RANGE, per_kg=per_kg, least=span.least, most=span.most)
+    return None
 
 
 def _void(order: Order, product: Product | None, reason: Finding) -> Outcome:
@@ -213,6 +224,7 @@ def find_options(line: DoseLine, context: RuleContext) -> OrderOptions:
     more: list[OrderOption] = []
     misses: list[Finding] = []
     for stocked in prepare_stocked(line, context.kit, context.ward):
+        # As if it were ordered: another medicine before it is no bar to an order that names it.
         by_name = Order(stocked.product.id, "")
         candidate = make_candidate(stocked, context, by_name)
         more += _list_drawn(stocked, context, [replace(by_name, is_rest=True)], None)
@@ -223,7 +235,9 @@ def find_options(line: DoseLine, context: RuleContext) -> OrderOptions:
             continue
         for option in _list_drawn(stocked, context, _list_orders(candidate), misses):
             (usual if option.order == by_name else more).append(option)
-    return OrderOptions((*usual, *more), tuple(misses))
+    # One reason may stand against several ways of a product.
+    said = tuple(each for at, each in enumerate(misses) if each not in misses[:at])
+    return OrderOptions((*usual, *more), said)
 
 
 def _list_drawn(

@@ -6,9 +6,11 @@ from math import lcm
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import Amount, convert
+from prepkit.rules.dose.scales import Spans, SyringeScale, count_parts, find_serving, read_scale, share_out
 from prepkit.rules.findings import Finding, Kind, finding
 
 HeldBy = Literal["", "most", "range", "course"]
@@ -29,27 +31,6 @@ class RoundingLimits(Struct, frozen=True):
 NO_LIMITS = RoundingLimits()
 
 
-class SyringeScale(Struct, frozen=True):
-    """A syringe with its scale in whole numbers of a part of a mL."""
-
-    syringe: SyringeStock
-    holds: int
-    marks: int
-    least: int
-    sure_from: Fraction
-    """From this volume on, in parts, no mark is further off than the ward allows, and all of it is measured."""
-    half: Fraction
-    """Half its capacity, in mL."""
-    from_half: "Tolerance | None"
-    """What a standard lets it be out by from half its capacity on."""
-
-    def find_tolerance(self, volume: Amount) -> "Tolerance | None":
-        """Find what a standard lets it be out by at a volume in mL, as `find_iso_tolerance` does."""
-        if volume.value >= self.half:
-            return self.from_half
-        return find_iso_tolerance(self.syringe.holds, volume)
-
-
 class Measured(Struct, frozen=True):
     """A volume as a syringe measures it."""
 
@@ -64,6 +45,8 @@ class Measured(Struct, frozen=True):
     """What keeps it a mark below the nearest one, which would pass that; empty where it is the nearest one."""
     count: int = 1
     """How many such syringes it takes."""
+    is_sure: bool = True
+    """Whether the syringe measures every volume near this one too, and does not just happen to have a mark there."""
 
     @property
     def syringe(self) -> SyringeStock:
@@ -91,6 +74,8 @@ class _Miss(Struct, frozen=True):
     """What it does hold, measure or may be moved by."""
     parts: int
     """How many of what both are counted in a mL has; or a %."""
+    held_by: HeldBy
+    """As of a `Measured`."""
 
     @property
     def nearness(self) -> Fraction:
@@ -122,6 +107,10 @@ class Syringes(Struct, frozen=True):
     """The syringes of one route, from small to large, with the air that lies behind a volume and the tolerance."""
 
     scales: tuple[SyringeScale, ...]
+    spans: Spans
+    """Which one serves where a volume goes to the nearest mark ..."""
+    spans_down: Spans
+    """... and where it may go to the mark below."""
     parts: int
     """How many of the parts that the scales and the air are counted in a mL has."""
     air: int
@@ -129,10 +118,11 @@ class Syringes(Struct, frozen=True):
     """In %."""
 
     def measure(self, exact: Amount, limits: RoundingLimits = NO_LIMITS) -> Measured | Unmeasurable:
-        """Choose the smallest one that measures any volume of this size; where none does, the smallest that happens to.
+        """Measure a volume with the syringe that serves it.
 
-        So each serves one unbroken span of volumes: as a weight grows, a small one with coarse marks does not come back
-        wherever a volume lies near one of its marks.
+        Each serves one unbroken span of volumes: as a weight grows, a small one with coarse marks does not come back
+        wherever a volume lies near one of its marks. Only where the most in one dose holds the mark down too far does
+        another one take its place.
 
         Args:
             exact: the volume as computed, in mL, more than nothing.
@@ -141,27 +131,33 @@ class Syringes(Struct, frozen=True):
         """
         if not self.scales:
             return Unmeasurable(finding(Kind.NO_SYRINGE_STOCKED), Fraction(0))
-        volume, misses = exact.value * self.parts, []
-        for scale in sorted(self.scales, key=lambda scale: volume < scale.sure_from):
-            found = self._try(scale, exact, limits)
-            if isinstance(found, Measured):
-                return found
-            misses.append(found)
+        volume, is_down = exact.value * self.parts, limits.range is not None
+        serving = find_serving(self.spans_down if is_down else self.spans, volume)
+        found = self._try(serving, exact, limits)
+        if isinstance(found, Measured):
+            is_sure = volume >= (serving.sure_down if is_down else serving.sure_from)
+            return found if is_sure else replace(found, is_sure=False)
+        misses = [found]
+        for scale in self.scales:
+            other = self._try(scale, exact, limits)
+            if isinstance(other, _Miss):
+                misses.append(other)
+            elif found.held_by == "most":
+                return other
         return max(misses, key=lambda miss: miss.nearness).explain(exact)
 
     def measure_down(self, exact: Amount, most: Amount) -> Measured | None:
-        """Choose the smallest one with a mark at or under `most` that is within the deviation of the exact volume."""
-        finer = exact.value.denominator
+        """Measure at or under `most`, in mL, with the syringe that serves it; None past the deviation from exact."""
+        scale, finer = find_serving(self.spans, most.value * self.parts), exact.value.denominator
         volume, parts = exact.value.numerator * self.parts, finer * self.parts
-        for scale in self.scales:
-            marks = scale.marks * finer
-            at_mark = int(most.value * parts) // marks * marks
-            fits = scale.least * finer <= at_mark and at_mark + self.air * finer <= scale.holds * finer
-            off = volume - at_mark
-            if fits and 0 <= off * 100 <= self.allowed * volume:
-                mark = Amount(Fraction(at_mark, parts), exact.unit)
-                return Measured(scale, mark, Fraction(off * 100, volume), is_above=False, held_by="")
-        return None
+        marks = scale.marks * finer
+        at_mark = int(most.value * parts) // marks * marks
+        fits = scale.least * finer <= at_mark and at_mark + self.air * finer <= scale.holds * finer
+        off = volume - at_mark
+        if not fits or not 0 <= off * 100 <= self.allowed * volume:
+            return None
+        mark = Amount(Fraction(at_mark, parts), exact.unit)
+        return Measured(scale, mark, Fraction(off * 100, volume), is_above=False, held_by="")
 
     def hold(self, volume: Amount) -> Measured | Unmeasurable:
         """Choose what holds all of a volume in mL plus the air: the smallest one, else the smallest two; at no mark."""
@@ -182,14 +178,14 @@ class Syringes(Struct, frozen=True):
         at_mark, held_by = self._choose_mark(scale, volume, finer, limits)
         needed, holds, least = at_mark + self.air * finer, scale.holds * finer, scale.least * finer
         if needed > holds:
-            return _Miss(scale, "too small", needed, holds, parts)
+            return _Miss(scale, "too small", needed, holds, parts, held_by)
         smaller = min(volume, at_mark)
         if smaller < least:
-            return _Miss(scale, "under its least", smaller, least, parts)
+            return _Miss(scale, "under its least", smaller, least, parts, held_by)
         off, allowed = abs(at_mark - volume) * 100, self.allowed
         if off * allowed.denominator > allowed.numerator * volume:
             counted = volume * allowed.denominator
-            return _Miss(scale, "too far off", off * allowed.denominator, allowed.numerator * volume, counted)
+            return _Miss(scale, "too far off", off * allowed.denominator, allowed.numerator * volume, counted, held_by)
         mark = Amount(Fraction(at_mark, parts), exact.unit)
         return Measured(scale, mark, Fraction(off, volume), at_mark > volume, held_by)
 
@@ -220,21 +216,11 @@ def prepare_syringes(stock: Sequence[SyringeStock], air: Amount, allowed: Amount
     amounts = [air, *(amount for one in stock for amount in (one.holds, one.marks, one.least))]
     parts = lcm(*(convert(amount, "mL").value.denominator for amount in amounts))
     share = convert(allowed, "%").value
-    scales = sorted((_read_scale(one, parts, share) for one in stock), key=lambda scale: scale.holds)
-    return Syringes(tuple(scales), parts, _count(air, parts), share)
-
-
-def _read_scale(syringe: SyringeStock, parts: int, share: Fraction) -> SyringeScale:
-    holds, marks, least = (_count(amount, parts) for amount in (syringe.holds, syringe.marks, syringe.least))
-    half, from_half = Fraction(holds, 2 * parts), find_iso_tolerance(syringe.holds, syringe.holds)
-    # Half a mark is the furthest that a volume lies from its nearest one.
-    sure_from = max(Fraction(least), Fraction(marks * 50) / share if share else Fraction(holds + 1))
-    return SyringeScale(syringe, holds, marks, least, sure_from, half, from_half)
-
-
-def _count(amount: Amount, parts: int) -> int:
-    """Count the parts of a mL in an amount that is a whole number of them."""
-    return int(convert(amount, "mL").value * parts)
+    behind = count_parts(air, parts)
+    scales = sorted((read_scale(one, parts, behind, share) for one in stock), key=lambda scale: scale.holds)
+    spans = share_out(scales, lambda scale: scale.sure_from)
+    spans_down = share_out(scales, lambda scale: scale.sure_down)
+    return Syringes(tuple(scales), spans, spans_down, parts, behind, share)
 
 
 def _is_past(mark: int, limit: Amount | None, parts: int) -> bool:
@@ -242,51 +228,3 @@ def _is_past(mark: int, limit: Amount | None, parts: int) -> bool:
         return False
     most = convert(limit, "mL").value
     return mark * most.denominator > most.numerator * parts
-
-
-class _ToleranceRow(Struct, frozen=True):
-    """One row of the standard's table, for capacities under `below` mL."""
-
-    below: int
-    fixed: Fraction
-    """Below half the capacity: this share of the capacity ..."""
-    share: Fraction
-    """... plus this share of the volume."""
-    upper: Fraction
-    """From half the capacity on: this share of the volume."""
-    lower_basis: str
-    upper_basis: str
-
-
-# ISO 7886-1:2017, as in the clinical reference, section 12: "published" was read, the rest is from memory.
-_TOLERANCES = (
-    _ToleranceRow(2, Fraction(3, 200), Fraction(2, 100), Fraction(5, 100), "published", "published"),
-    _ToleranceRow(5, Fraction(3, 200), Fraction(2, 100), Fraction(5, 100), "from memory", "from memory"),
-    _ToleranceRow(10, Fraction(3, 200), Fraction(1, 100), Fraction(4, 100), "from memory", "from memory"),
-    _ToleranceRow(20, Fraction(3, 200), Fraction(1, 100), Fraction(4, 100), "published", "from memory"),
-)
-
-
-class Tolerance(Struct, frozen=True):
-    """What a standard lets a syringe be out by."""
-
-    percent: Fraction
-    """In % of the volume measured."""
-    basis: str
-
-
-def find_iso_tolerance(holds: Amount, volume: Amount) -> Tolerance | None:
-    """Find the error that ISO 7886-1:2017 permits a hypodermic syringe at a volume; None from 20 mL up: no row known.
-
-    Args:
-        holds: the nominal capacity.
-        volume: what is measured; more than nothing.
-
-    """
-    capacity, measured = convert(holds, "mL").value, convert(volume, "mL").value
-    row = next((row for row in _TOLERANCES if capacity < row.below), None)
-    if row is None:
-        return None
-    if measured * 2 >= capacity:
-        return Tolerance(row.upper * 100, row.upper_basis)
-    return Tolerance((row.fixed * capacity + row.share * measured) / measured * 100, row.lower_basis)
