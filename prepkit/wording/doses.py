@@ -6,7 +6,7 @@ from prepkit.kit.axes import WORDS as AXIS_WORDS
 from prepkit.kit.kit import DoseRange
 from prepkit.quantities.amount import Amount
 from prepkit.quantities.text import show_amount, show_range, write_decimal
-from prepkit.rules.dose.course import Course
+from prepkit.rules.dose.bars import Course
 from prepkit.rules.findings import Citation, Kind
 from prepkit.rules.rule import Order
 from prepkit.wording.things import TIMES, say_made_up, say_size, say_whole, tag, tell

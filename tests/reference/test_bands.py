@@ -159,11 +159,11 @@ def test_past_5_kg_the_label_gives_the_next_size() -> None:
 
 
 def test_targets_and_settings() -> None:
-    # SpO2 91-95 %: NICE QS193, R. Heart rate from 100/min: common practice. Gas flow 8-10 L/min: from memory.
+    # SpO2 91-95 %: NICE QS193, R. Heart rate from 100/min: common practice. Gas flow: the ward's own value.
     assert find_line("spo2-target", 1450).show == "91\N{EN DASH}95 %"
     assert find_line("heart-rate-floor", 1450).show == "100/min or more"
     flow = find_line("gas-flow", 1450)
-    assert (flow.show, flow.basis) == ("8\N{EN DASH}10 L/min", "from memory")
+    assert (flow.show, flow.basis) == ("9 L/min", "local")
     # Catheter through the port of a size 1 device 14-16 cm: common practice.
     depth = find_line("catheter-depth", 1450)
     assert (depth.show, depth.basis) == ("14\N{EN DASH}16 cm", "common practice")

@@ -194,7 +194,7 @@ def test_surfactant_goes_by_the_birth_weight_as_every_label_that_names_one_says(
         product, Axis.BIRTH_WEIGHT, make_amount(1200, "g"))  # fmt: skip
     assert line.exact == make_amount(first * Fraction(1200, 1000), "mL")
     assert " 1200 g (birth weight) = " in line.working[0]
-    given = {"earlier_surfactant": "100", "earlier_surfactant_at": "2026-11-24 03:00"}
+    given = {"earlier_surfactant": f"{product}, 100 mg/kg, 2026-11-24 03:00"}
     again = find_line("surfactant", 1200, "29+0", kit=KITS[kit], ward=own, **facts, **given)
     assert again.exact == make_amount(repeat * Fraction(1200, 1000), "mL")
 

@@ -143,7 +143,7 @@ def test_more_than_a_recipe_makes_is_a_miss() -> None:
 
 def make_fine_recipe() -> ParsedFile[Ward]:
     kit = make_small_kit(LINE.format(line="", product="", route="intravenous"))
-    recipe = WARD_TEXT[WARD_TEXT.index("[[recipe]]") :]
+    recipe = WARD_TEXT[WARD_TEXT.index("[[mixing]]") :]
     return make_fine_ward(recipe + DRUG.format(use='"weak"'), kit)
 
 
@@ -262,7 +262,7 @@ def test_a_line_that_takes_no_air_gets_none() -> None:
 def test_a_ward_that_sets_no_air_is_told_to_ask() -> None:
     line = draw(1500, line="air = true", route="tracheal")
     assert line.air is None
-    assert any("sets no volume of air" in caution for caution in line.cautions)
+    assert any("not set on this ward" in caution for caution in line.cautions)
 
 
 def test_the_same_syringe_never_serves_two_routes() -> None:

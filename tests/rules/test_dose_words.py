@@ -79,6 +79,7 @@ def test_a_medicine_that_is_made_up_first() -> None:
         "open 1 mL ampoule",
     )
     assert found.working[1:] == (
+        "Make it up in a 20 mL syringe, from 10 mL of sodium chloride 0.9 %, with a needle of 18 G blunt. [local]",
         (
             f"Strength: {made} [published: Queensland NMedQ19.007]."
             " [published: UK product characteristics, atropine 600 microgram/mL ampoule]"
@@ -91,7 +92,12 @@ def test_a_medicine_that_is_made_up_first() -> None:
         LUER,
         "Open 1 mL: holds enough, the least waste from the sizes in stock [local].",
     )
-    assert found.cautions == ()
+    assert found.cautions == (
+        (
+            "The 12 mL made up holds about 21 times this dose: label the rest"
+            ' "made-up stock, not for giving as it is", and discard it before the cot.'
+        ),
+    )
     assert found.prescribed is not None
     assert found.prescribed.words == (
         "Dose: 20 microgram/kg of weight now",
@@ -322,7 +328,7 @@ def test_what_is_over_a_limit_is_told_to_as_few_places_as_say_so(amount: str, sh
 
 
 def test_a_ward_without_a_volume_of_air_is_told_to_ask() -> None:
-    ask = "The ward file sets no volume of air behind the dose: ask what the unit uses."
+    ask = "Air behind the dose: not set on this ward. Ask what the unit uses, and enter it with the tick."
     assert draw(1000, line="air = true", route="tracheal").cautions == (ask, NOT_FOR_INJECTION)
     assert draw(1000, line="air = true", route="tracheal", head='air = "0.5 mL"').cautions == (NOT_FOR_INJECTION,)
 

@@ -15,8 +15,9 @@ from prepkit.kit.spans import WeightSpan, Where
 from prepkit.kit.ward import SyringeStock
 from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import read_gestation
-from prepkit.rules.findings import Kind, finding, write_plain
+from prepkit.rules.findings import Kind, finding
 from prepkit.rules.growth import WeightPlausibility
+from prepkit.rules.plain import write_plain
 
 SIZE = BabySize(1450, None, read_gestation("30+2"), read_gestation("30+3"))
 

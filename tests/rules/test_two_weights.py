@@ -103,7 +103,7 @@ def test_each_goes_by_the_weight_that_it_says_and_names_it(
     found = find(line, which, birth, **OLDER, weight_now=now)
     assert not found.blocked
     value, unit = (grams * 10, "mg") if line == "dose" else (grams * 2, "cm")
-    assert (found.dose if line == "dose" else found.exact) == make_amount(f"{value / 1000:.3f}", unit)
+    assert (found.due if line == "dose" else found.exact) == make_amount(f"{value / 1000:.3f}", unit)
     assert f" \N{MULTIPLICATION SIGN} {grams} g ({WORDS[which]})" in found.working[0]
     if line == "dose":
         assert (found.outcome.weight, found.outcome.axis) == (make_amount(grams, "g"), {
@@ -133,7 +133,7 @@ def test_surfactant_of_a_baby_whose_birth_weight_is_not_known_says_so_on_its_lin
     said = {row.id: say_all(tray.list_remarks(row)) for row in tray.lines if tray.list_remarks(row)}
     words = ("by the weight now: the birth weight is not known",)
     assert said == {"surfactant": words, "surfactant-drawn-up": words}
-    assert find_line("surfactant", "not known", weight_now="1310", born="today").dose == make_amount(262, "mg")
+    assert find_line("surfactant", "not known", weight_now="1310", born="today").due == make_amount(262, "mg")
 
 
 @pytest.mark.parametrize("kit", KIT_IDS)
@@ -165,7 +165,7 @@ name = "Surfactant"
 route = "tracheal"
 weight = "{which}"
 products = ["poractant-alfa"]
-earlier = {{ given = "earlier_surfactant", at = "earlier_surfactant_at" }}
+earlier = "earlier_surfactant"
 air = true
 essential = true
 basis = "local"

@@ -6,9 +6,7 @@ the nearest mark counts as the one that was due: our own rounding of two doses n
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, datetime, timedelta
 from fractions import Fraction
-from math import ceil
 
 from msgspec import Struct
 
@@ -18,29 +16,16 @@ from prepkit.kit.earlier import EarlierDose, EarlierDoses
 from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit, Product, Repeat
 from prepkit.kit.lines import DoseLine
-from prepkit.quantities.amount import Amount, add, convert, divide, make_amount, multiply, subtract
+from prepkit.quantities.amount import Amount, add, convert, divide, make_amount, multiply
 from prepkit.quantities.text import choose_mass_unit
 from prepkit.quantities.units import Dimension
 from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
+from prepkit.rules.dose.bars import Course, find_past, find_wait
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
 from prepkit.rules.rule import Order, RuleContext
 
 _GRAM = make_amount(1, "g")
 _MG, _MG_PER_KG = (make_amount(1, unit).unit for unit in ("mg", "mg/kg"))
-
-
-class Course(Struct, frozen=True):
-    """A course that was begun before, per kg."""
-
-    number: int
-    """How many doses it has had."""
-    given: Amount
-    most_in_all: Amount
-
-    @property
-    def left(self) -> Amount:
-        """What may still be given; the dose that is due is not more, though the mark it is rounded to may be."""
-        return subtract(self.most_in_all, self.given)
 
 
 class DueDose(Struct, frozen=True):
@@ -151,11 +136,11 @@ class Doses(Struct, frozen=True):
         course = Course(len(own), self._add_up(own, baby, repeat), repeat.most_in_all)
         per_kg = order.per_kg if order else None
         # Before the interval: what is past the course is not given later either.
-        if past := _find_past(course, repeat, per_kg or repeat.dose, self.product):
+        if past := find_past(course, repeat, per_kg or repeat.dose, self.product):
             return past
         last = max((dose.at for dose in had.doses if dose.at is not None), default=None)
         interval = None if order is not None and order.past_interval else repeat.interval
-        if last is not None and (wait := _find_wait(interval, last, context.now)):
+        if last is not None and (wait := find_wait(interval, last, context.now)):
             return wait
         return self._make_due(_order(self.repeat, per_kg), baby, ANY_BABY, course)
 
@@ -282,30 +267,3 @@ def _find_ceiling(line: DoseLine, product: Product, kit: Kit) -> _Ceiling | None
     mass = choose_mass_unit(most)
     working = finding(Kind.CEILING, mass=mass, cited=cite(kit, based.basis, based.source))
     return _Ceiling(most, mass, convert(most, _MG).value, working)
-
-
-def _find_past(course: Course, repeat: Repeat, dose: Amount, product: Product) -> Finding | None:
-    """Find that one more dose, per kg, is past what a course may hold, by number or per kg; else None."""
-    if repeat.most_doses is not None and course.number >= repeat.most_doses:
-        return finding(Kind.COURSE_IS_FULL, number=course.number, most=repeat.most_doses, product=product.name)
-    if repeat.most_in_all < course.given:
-        return finding(Kind.MORE_THAN_COURSE, given=course.given, most=repeat.most_in_all, product=product.name)
-    total = add(course.given, dose)
-    if repeat.most_in_all < total:
-        return finding(Kind.PAST_COURSE, given=course.given, dose=dose, total=total, most=repeat.most_in_all)
-    return None
-
-
-def _find_wait(interval: Amount | None, last: datetime, now: datetime) -> Finding | None:
-    """Find from when the next dose may be given, or that the last has not been yet; None where it may be given now.
-
-    The sums are in UTC, since clocks change. `interval` is None where a senior ordered it before that is over.
-    """
-    if last.astimezone(UTC) > now.astimezone(UTC):
-        return finding(Kind.LAST_DOSE_AHEAD, last=last, now=now)
-    if interval is None:
-        return None
-    due_at = last.astimezone(UTC) + timedelta(minutes=ceil(convert(interval, "min").value))
-    if due_at <= now.astimezone(UTC):
-        return None
-    return finding(Kind.TOO_EARLY, due_at=due_at, last=last, interval=interval, now=now)
