@@ -192,7 +192,7 @@ basis = "local"
     ward = make_ward(DEMO_TEXT + own)
     assert find_line("surfactant", 1450, ward=ward).blocked == ""
     line = find_line("surfactant", 1450, ward=ward, **give_before("200 mg/kg, 2026-11-24 15:00"))
-    reason = "given before: poractant-alfa, 200 mg/kg, 24 Nov 15:00; no repeat dose of Poractant alfa is stated"
+    reason = "given before: Poractant alfa, 200 mg/kg, 24 Nov 15:00; no repeat dose of Poractant alfa is stated"
     assert line.blocked == f"{reason} (ward's own; the kit's: 1.8 mL)"
 
 

@@ -365,7 +365,7 @@ def test_another_surfactant_after_the_first_is_offered_and_given_only_by_name() 
     ward = make_fine_ward(BOTH)
     line = find_line("surfactant", 1450, ward=ward, **before)
     assert line.blocked == (
-        "the dose before was of another medicine (beractant, 100 mg/kg, 24 Nov 12:00):"
+        "the dose before was of another medicine (Beractant, 100 mg/kg, 24 Nov 12:00):"
         " Poractant alfa after it only by an order that names it"
     )
     assert ids(1450, ward, **before) == ["poractant-alfa", "beractant"]
