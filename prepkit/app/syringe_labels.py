@@ -9,7 +9,7 @@ from pathlib import Path
 from prepkit.app.eventlog.repository import read_preparation
 from prepkit.app.eventlog.stream_index import read_open
 from prepkit.app.session import PreparationSession
-from prepkit.documents.labels import list_label_rows, make_labels
+from prepkit.documents.labels import list_label_rows, list_stock_rows, make_labels
 from prepkit.errors import StoreDamaged
 from prepkit.paths import find_own_store
 from prepkit.people import STAFF_STREAM
@@ -60,7 +60,8 @@ def show_labels(session: PreparationSession, store_at: StoreAt | None) -> Labels
     sheet = make_labels(session.state, worked, now, lambda at: at.astimezone(now.tzinfo))
     if isinstance(sheet, str):
         return sheet
-    labels = tuple(tuple(list_label_rows(label)) for label in sheet.labels)
+    rows = (*map(list_label_rows, sheet.labels), *map(list_stock_rows, sheet.stock))
+    labels = tuple(tuple(each) for each in rows)
     return LabelsView(
         show_banner(session.state, worked.baby), labels, sheet.left_out, _write_command(session, store_at)
     )

@@ -21,10 +21,14 @@ from prepkit.preparation.text import say_stamp
 from prepkit.quantities.amount import Amount, convert
 from prepkit.quantities.text import show_amount
 from prepkit.quantities.units import Dimension
+from prepkit.rules.rule import Dilution
 from prepkit.wording.baby import say_weights
+from prepkit.wording.draw_ups import NOT_FOR_GIVING
 from prepkit.wording.say import say
+from prepkit.wording.things import say_made_up
 
 NOT_FOR_INJECTION = "Not for injection"
+DISCARD = "discard it before the cot"
 LOCAL_POLICY = "per local policy"
 
 
@@ -53,6 +57,19 @@ class SyringeLabel(Struct, frozen=True):
     practice: bool
 
 
+class StockLabel(Struct, frozen=True):
+    """The words on what is left of a recipe once a dose was drawn from it: nothing on it could be taken for a dose."""
+
+    medicine: str
+    strength: str
+    made: str
+    """How much was made up, and from what."""
+    made_by: str
+    """Who ticked the dose that was drawn from it, and when."""
+    cot: str
+    practice: bool
+
+
 class LabelSheet(Struct, frozen=True):
     """The labels of one preparation."""
 
@@ -60,6 +77,8 @@ class LabelSheet(Struct, frozen=True):
     labels: tuple[SyringeLabel, ...]
     left_out: tuple[str, ...]
     """Syringes without a label, and why, a sentence each."""
+    stock: tuple[StockLabel, ...] = ()
+    """For what was made up and is not for giving as it is."""
 
 
 class _Scene(Struct, frozen=True):
@@ -97,9 +116,11 @@ def make_labels(
     scene = _Scene(state, worked, worked.tray, now, to_local)
     syringes = [line for line in worked.tray.lines if _is_drawn_up(line)]
     reasons = {line.id: _find_reason(line, scene) for line in syringes}
-    labels = tuple(_make_label(line, scene) for line in syringes if not reasons[line.id])
+    drawn = [line for line in syringes if not reasons[line.id]]
+    labels = tuple(_make_label(line, scene) for line in drawn)
+    stock = tuple(_make_stock_label(line.outcome.recipe, line.id, scene) for line in drawn if line.outcome.recipe)
     left_out = tuple(f"No label for {line.name}: {reasons[line.id]}." for line in syringes if reasons[line.id])
-    return LabelSheet(state.cot, labels, left_out)
+    return LabelSheet(state.cot, labels, left_out, tuple(each for each in stock if each))
 
 
 def _is_drawn_up(line: ListLine) -> bool:
@@ -148,6 +169,21 @@ def _make_label(line: ListLine, scene: _Scene) -> SyringeLabel:
     )
 
 
+def _make_stock_label(found: Dilution, line: str, scene: _Scene) -> StockLabel | None:
+    """The label of what a recipe made; None for a product as it is."""
+    if found.recipe is None:
+        return None
+    tick = scene.state.ticks[line]
+    return StockLabel(
+        medicine=found.product.name,
+        strength=show_amount(found.strength),
+        made=say_made_up(found),
+        made_by=f"{tick.stamp.who} {_say_time(tick.stamp.at, scene)}",
+        cot=scene.state.cot,
+        practice=scene.state.practice,
+    )
+
+
 def _say_differing(size: BabySize) -> str:
     birth, now = size.birth_weight_g, size.weight_now_g
     return "" if birth == now else say_weights(birth, now)
@@ -182,6 +218,7 @@ def _say_time(at: datetime, scene: _Scene) -> str:
 def write_labels_text(sheet: LabelSheet) -> str:
     """The labels in plain text, a block each; then the syringes that have none."""
     blocks = ["\n".join(list_label_rows(label)) for label in sheet.labels]
+    blocks += ["\n".join(list_stock_rows(label)) for label in sheet.stock]
     return "\n\n".join([*blocks, *(["\n".join(sheet.left_out)] if sheet.left_out else [])]) + "\n"
 
 
@@ -198,3 +235,15 @@ def list_label_rows(label: SyringeLabel) -> Iterator[str]:
     yield f"Prepared by: {label.prepared}"
     yield f"Checked by: {label.checked or '____________'}"
     yield f"Use before: {label.use_before}"
+
+
+def list_stock_rows(label: StockLabel) -> Iterator[str]:
+    """The rows of the label of made-up stock in plain text; what it is not for comes first."""
+    if label.practice:
+        yield "PRACTICE: not for a real baby"
+    yield NOT_FOR_GIVING.upper()
+    yield DISCARD.upper()
+    yield f"{label.medicine} {label.strength}"
+    yield f"Made up: {label.made}"
+    yield f"Made up by: {label.made_by}"
+    yield f"With: {label.cot}"

@@ -5,8 +5,10 @@ they are told to. The colour of a class is an aid beside its word.
 """
 
 import html
+from collections.abc import Iterable
 
-from prepkit.documents.labels import NOT_FOR_INJECTION, LabelSheet, SyringeLabel
+from prepkit.documents.labels import DISCARD, NOT_FOR_INJECTION, LabelSheet, StockLabel, SyringeLabel
+from prepkit.wording.draw_ups import NOT_FOR_GIVING
 
 WIDTH_MM, HEIGHT_MM = 70, 42
 """The label's size. Words that do not fit make their label higher and run on to a further page: none is cut."""
@@ -48,6 +50,8 @@ body {{ font-family: "Helvetica Neue", Arial, "Liberation Sans", sans-serif; col
 .people {{ margin-top: auto; display: grid; grid-template-columns: auto 1fr; gap: 0.2mm 1.6mm }}
 .people dd {{ font-weight: 700 }}
 .blank {{ border-bottom: 0.25mm solid #000; min-width: 26mm; display: inline-block; height: 1em }}
+.stock {{ border: 0.9mm double #000; justify-content: space-between }}
+.stock .not {{ font-size: 12pt; font-weight: 700; text-transform: uppercase; text-align: center }}
 .tight {{ gap: 0.3mm }}
 .tight .medicine, .tight .cot {{ font-size: 9pt }}
 .tight .amount {{ font-size: 16pt }}
@@ -73,7 +77,7 @@ def write_labels_html(sheet: LabelSheet) -> str:
         height=HEIGHT_MM,
         # A hair less than the page, or rounding makes a second page.
         label=HEIGHT_MM - 1,
-        labels="\n".join(_write_label(label) for label in sheet.labels),
+        labels="\n".join((*map(_write_label, sheet.labels), *map(_write_stock, sheet.stock))),
         notes="\n".join(f'<p class="note">{_escape(words)}</p>' for words in sheet.left_out),
     )
 
@@ -97,6 +101,27 @@ def _write_label(label: SyringeLabel) -> str:
         "</section>",
     )
     return "\n".join(part for part in parts if part)
+
+
+def _write_stock(label: StockLabel) -> str:
+    """A frame all round, and no number as large as a dose's: it is not to be taken for one."""
+    practice = '<p class="practice">Practice: not for a real baby</p>' if label.practice else ""
+    rows = (("Made up", label.made), ("Made up by", label.made_by), ("With", label.cot))
+    parts = (
+        '<section class="label stock">',
+        practice,
+        f'<p class="not">{_escape(NOT_FOR_GIVING)}</p>',
+        f'<p class="route">{_escape(DISCARD)}</p>',
+        f"<p>{_escape(label.medicine)} {_escape(label.strength)}</p>",
+        _write_list(rows),
+        "</section>",
+    )
+    return "\n".join(part for part in parts if part)
+
+
+def _write_list(rows: Iterable[tuple[str, str]]) -> str:
+    listed = "".join(f"<dt>{name}</dt><dd>{_escape(words)}</dd>" for name, words in rows)
+    return f'<dl class="people">{listed}</dl>'
 
 
 def _write_row(left: str, right: str) -> str:

@@ -160,8 +160,10 @@ def draw_vials(sizes: Sequence[tuple[Fraction, int]], used: Fraction, width: int
         rows.append(_draw_one(size, taken, max(round(cells * size / longest), _LEAST_CELLS)))
     discarded = sum(each, Fraction(0)) - used
     names = " + ".join(_name_container(size, each.count(size)) for size in dict.fromkeys(each))
-    rest = f", {write_decimal(discarded)} mL discarded" if discarded else ", nothing discarded"
-    return Drawing(tuple(rows), f"{names} opened: {write_decimal(used)} mL used{rest}.")
+    if not discarded:
+        return Drawing(tuple(rows), f"All of {names}: {write_decimal(used)} mL used, nothing discarded.")
+    rest = f"{write_decimal(discarded)} mL discarded"
+    return Drawing(tuple(rows), f"{names} opened: {write_decimal(used)} mL used, {rest}.")
 
 
 def _name_container(size: Fraction, count: int) -> str:

@@ -24,7 +24,7 @@ class LabelsView(Struct, frozen=True):
 
     banner: Banner
     labels: tuple[tuple[str, ...], ...]
-    """The rows of each label, as they are printed; the medicine first, the amount second."""
+    """The rows of each label, as they are printed: the medicine and the amount first, or what it is not for."""
     left_out: tuple[str, ...]
     """Syringes without a label, and why, a sentence each."""
     command: str

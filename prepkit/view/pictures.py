@@ -63,13 +63,15 @@ def _draw_measured(line: ListLine) -> tuple[Picture, ...]:
         return ()
     holds, marks, volume_ml = (_ml(each) for each in (line.outcome.syringe.holds, line.outcome.syringe.marks, volume))
     air = _ml(line.outcome.air) if line.outcome.air else _NOTHING
-    syringe = partial(draw_syringe, holds, marks, volume_ml, air)
+    # All of the containers is drawn up to no mark, and in two syringes to none that could be shown here.
+    is_at_mark = line.outcome.syringes == 1 and not (line.outcome.is_whole and volume_ml % marks)
+    syringe = (partial(draw_syringe, holds, marks, volume_ml, air),) if is_at_mark else ()
     if not line.outcome.vials or line.outcome.recipe is None:
-        return (syringe,)
+        return syringe
     opened = [(_ml(vial.size), vial.count) for vial in line.outcome.vials]
     # A recipe takes its own volume from the containers; the rest of what it makes is no waste of theirs.
-    used = volume_ml if line.outcome.discard is not None else None
-    return (syringe,) if used is None else (syringe, partial(draw_vials, opened, used))
+    used = volume_ml if line.outcome.discard is not None or line.outcome.is_whole else None
+    return syringe if used is None else (*syringe, partial(draw_vials, opened, used))
 
 
 def _draw_depth(line: ListLine) -> tuple[Picture, ...]:

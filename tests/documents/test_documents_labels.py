@@ -286,13 +286,39 @@ def test_the_page_has_a_section_a_label_on_a_page_of_its_size() -> None:
     page = Page(text)
     assert "@page { size: 70mm 42mm; margin: 0 }" in text
     assert ".label + .label { break-before: page }" in text
-    assert len(page.labels) == len(SYRINGES)
-    for words, label in zip(page.labels, scene.sheet().labels, strict=True):
+    *doses, stock = page.labels
+    assert len(doses) == len(SYRINGES)
+    assert "made-up stock, not for giving as it is" in stock
+    for words, label in zip(doses, scene.sheet().labels, strict=True):
         for said in (label.medicine, label.amount, label.strength, label.route, label.cot, label.prepared):
             assert said in words
         assert ("Not for injection" in words) == label.not_for_injection
     assert text.count("--class: #a4d65e") == 1, "atropine's alone"
     assert "anticholinergic" in page.labels[1], "colour never alone"
+
+
+def test_what_is_left_of_a_recipe_has_a_label_of_its_own_that_is_none_of_a_dose() -> None:
+    scene = Scene()
+    scene.tick("surfactant")
+    assert scene.sheet().stock == (), "nothing was made up"
+    scene.tick("atropine")
+    sheet = scene.sheet()
+    *_, stock = write_labels_text(sheet).split("\n\n")[:3]
+    assert stock.splitlines() == [
+        "MADE-UP STOCK, NOT FOR GIVING AS IT IS",
+        "DISCARD IT BEFORE THE COT",
+        "Atropine 50 microgram/mL",
+        "Made up: 1 mL of Atropine 600 microgram/mL + 11 mL sodium chloride 0.9 % = 12 mL of 50 microgram/mL",
+        "Made up by: RA 25 Nov 03:00",
+        "With: Cot 4",
+    ]
+    dose = next(label for label in sheet.labels if label.medicine == "Atropine")
+    assert dose.amount not in stock
+    assert "For: " not in stock
+    html = write_labels_html(sheet)
+    drawn = html[html.index('class="label stock"') :]
+    assert 'class="amount"' not in drawn
+    assert 'class="medicine"' not in drawn
 
 
 @pytest.mark.parametrize("hostile", ['<script>alert("x")</script>', '"><img src=x onerror=y>', "&amp;{evil}"])
