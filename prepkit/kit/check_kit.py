@@ -10,12 +10,23 @@ from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import Spec
-from prepkit.kit.kit import AmountFact, ChoiceFact, Criterion, DosesFact, Fact, Fragment, Kit, MomentFact, Product
+from prepkit.kit.kit import (
+    AmountFact,
+    ChoiceFact,
+    Criterion,
+    DosesFact,
+    Fact,
+    Fragment,
+    Kit,
+    MomentFact,
+    Product,
+    Repeat,
+)
 from prepkit.kit.layer import find_followed
 from prepkit.kit.lines import TrialLine
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span, Where
-from prepkit.quantities.amount import Amount, DimensionMismatchError
+from prepkit.quantities.amount import Amount, DimensionMismatchError, convert
 
 Path = tuple[str | int, ...]
 # What every preparation has, and the names that the JSON list gives to it.
@@ -122,9 +133,22 @@ def check_product(product: Product, path: Path) -> Iterator[Mistake]:
             "the repeat dose is more than most_in_all: it could never be given",
             "most_in_all is the most per kg over the whole course, the first dose included",
         )
+    if product.repeat and product.repeat.most_doses and product.repeat.dose <= product.repeat.most_in_all:
+        yield from _check_number(product, product.repeat, (*path, "repeat", "most_doses"))
     if product.where is not None:
         yield from check_no_facts(product.where, (*path, "where"))
     yield from check_order(product.holds, (*path, "holds"))
+
+
+def _check_number(product: Product, repeat: Repeat, path: Path) -> Iterator[Mistake]:
+    """A number of doses that holds no repeat, or that the total holds no room for even where the first is the least."""
+    number = repeat.most_doses or 1
+    least = product.dose_range.least if product.dose_range else product.dose or repeat.dose
+    total = convert(least, repeat.dose.unit).value + (number - 1) * repeat.dose.value
+    if number == 1:
+        yield Mistake(path, "one dose in all leaves no repeat", "count the first dose too, or take repeat out")
+    elif total > convert(repeat.most_in_all, repeat.dose.unit).value:
+        yield Mistake(path, f"{number} doses are more than most_in_all has room for", "one of the two is a slip")
 
 
 def check_no_facts(where: Where, path: Path) -> Iterator[Mistake]:

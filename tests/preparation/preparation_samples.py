@@ -11,7 +11,7 @@ from prepkit.preparation.codec import encode_payload, read_payload
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Event, Payload, Started
 from prepkit.preparation.evolve import evolve, fold
-from prepkit.preparation.lines.events import LineSnapshot, Listed, WhyWithheld
+from prepkit.preparation.lines.events import LineSnapshot, Listed, Ordered, WhyWithheld
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 
@@ -88,3 +88,17 @@ def refused(decision: Decision) -> str:
 
 def replay(events: Sequence[Event]) -> Preparation:
     return fold([Event(each.seq, each.stamp, read_payload(each.seq, *encode_payload(each.payload))) for each in events])
+
+
+def order_of(line: str, product: str, whole: str, prescriber: str) -> Ordered:
+    """An order of whole containers, or of the measured dose where there are none."""
+    return Ordered(
+        line,
+        product,
+        "whole" if whole else "measured",
+        whole,
+        "",
+        is_rest=False,
+        past_interval="",
+        prescriber=prescriber,
+    )

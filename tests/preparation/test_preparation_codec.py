@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import to_builtins
-from msgspec.structs import fields
-from preparation_samples import LIST, STARTED
+from msgspec.structs import asdict, fields
+from preparation_samples import LIST, STARTED, order_of
 
 from prepkit.attribution import Attribution
 from prepkit.canonical import compute_fingerprint, write_canonical
@@ -338,7 +338,8 @@ def test_the_samples_are_payloads_too() -> None:
 )
 def test_an_order_of_whole_containers_that_cannot_be_is_unreadable(whole: str) -> None:
     with pytest.raises(ValueError, match="whole containers"):
-        Ordered("surfactant", "drug", whole, "RA")
-    body = write_canonical({"line": "surfactant", "prescriber": "RA", "product": "drug", "whole": whole})
+        order_of("surfactant", "drug", whole, "RA")
+    fields = asdict(order_of("surfactant", "drug", "3 mL", "RA"))
+    body = write_canonical({**fields, "whole": whole})
     with pytest.raises(RecordUnreadable, match="whole containers"):
         read_payload(4, "ordered", 1, body)

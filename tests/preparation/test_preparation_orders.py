@@ -10,6 +10,7 @@ from preparation_samples import (
     Record,
     line,
     listed,
+    order_of,
     record_with,
     refused,
     replay,
@@ -20,12 +21,12 @@ from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import Payload, ReadAloud, StoodDown
 from prepkit.preparation.lines.decide import decide_order
-from prepkit.preparation.lines.events import Listed, Ordered, Ticked
+from prepkit.preparation.lines.events import Listed, Ticked
 from prepkit.preparation.readiness import compute_missing, compute_ready_fingerprint
 from prepkit.preparation.state import LIST_IS_OLD, Preparation
 
-OFFERED = {("drug", ""), ("drug", "3 mL")}
-WHOLE = Ordered("surfactant", "drug", "3 mL", "CD")
+OFFERED = {"", "3 mL"}
+WHOLE = order_of("surfactant", "drug", "3 mL", "CD")
 VOID = line("surfactant", "", blocked="ordered by CD: Drug, whole vials, 3 mL; outside: order again", essential=True)
 
 
@@ -37,7 +38,7 @@ def order(
     on: str = "surfactant",
     new: Listed | None = None,
 ) -> Decision:
-    return decide_order(state, on, "drug", whole, prescriber, offered=OFFERED, listed=new)
+    return decide_order(state, order_of(on, "drug", whole, prescriber), is_offered=whole in OFFERED, listed=new)
 
 
 def tick_everything() -> Record:
@@ -48,23 +49,28 @@ def test_an_order_is_recorded_with_its_prescriber_and_the_list_it_gives() -> Non
     new = listed(MORE_SURFACTANT, DEVICE, TUBE)
     state = record_with(LIST).state
     assert order(state, prescriber=" cd ", new=new) == (WHOLE, new)
-    assert order(state, "") == (Ordered("surfactant", "drug", "", "CD"),)
+    assert order(state, "") == (order_of("surfactant", "drug", "", "CD"),)
 
 
 def test_an_order_stands_until_the_next_one_and_takes_the_list_away_until_it_is_worked_out() -> None:
     record = record_with(LIST, WHOLE)
     assert (record.state.withheld, record.state.lines) == (LIST_IS_OLD, ())
     given = record.state.orders["surfactant"]
-    assert (given.product, given.whole, given.prescriber, given.stamp.who) == ("drug", "3 mL", "CD", "AB")
-    record.add((LIST, Ordered("surfactant", "drug", "", "EF"), LIST))
-    assert record.state.orders["surfactant"].prescriber == "EF"
+    assert (given.what.product, given.what.whole, given.what.prescriber, given.stamp.who) == (
+        "drug",
+        "3 mL",
+        "CD",
+        "AB",
+    )
+    record.add((LIST, order_of("surfactant", "drug", "", "EF"), LIST))
+    assert record.state.orders["surfactant"].what.prescriber == "EF"
     assert replay(record.events) == record.state
 
 
 def test_the_same_order_again_gives_nothing_and_by_another_prescriber_is_another_order() -> None:
     state = record_with(LIST, WHOLE, LIST).state
     assert order(state) == ()
-    assert order(state, prescriber="EF") == (Ordered("surfactant", "drug", "3 mL", "EF"),)
+    assert order(state, prescriber="EF") == (order_of("surfactant", "drug", "3 mL", "EF"),)
 
 
 @pytest.mark.parametrize("prescriber", ["", " ", "c", "cdefg", "c1", "\x1b[2J"])
@@ -77,7 +83,7 @@ def test_an_order_says_who_prescribed_it(prescriber: str) -> None:
 def test_what_cannot_be_drawn_up_now_cannot_be_ordered() -> None:
     state = record_with(LIST).state
     assert "look at the choices again" in refused(order(state, "4.5 mL"))
-    again = record_with(LIST, Ordered("surfactant", "drug", "4.5 mL", "CD"), LIST).state
+    again = record_with(LIST, order_of("surfactant", "drug", "4.5 mL", "CD"), LIST).state
     assert "look at the choices again" in refused(order(again, "4.5 mL"))
 
 
@@ -113,8 +119,8 @@ def test_an_order_without_a_list_yet_keeps_the_gate_shut() -> None:
 
 
 @pytest.mark.parametrize(
-    "other", [Ordered("surfactant", "drug", "", "CD"), Ordered("surfactant", "drug", "3 mL", "EF"),
-              Ordered("surfactant", "other", "3 mL", "CD"), Ordered("device", "drug", "3 mL", "CD")]
+    "other", [order_of("surfactant", "drug", "", "CD"), order_of("surfactant", "drug", "3 mL", "EF"),
+              order_of("surfactant", "other", "3 mL", "CD"), order_of("device", "drug", "3 mL", "CD")]
 )  # fmt: skip
 def test_what_was_read_aloud_vouches_for_the_orders_too(other: Payload) -> None:
     record = tick_everything()
