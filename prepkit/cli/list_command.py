@@ -110,7 +110,7 @@ def _name_option(problem: NotGiven) -> NotGiven:
 
 
 def _read_given(arguments: argparse.Namespace, kit: Kit) -> tuple[dict[str, str], dict[str, str], tuple[Problem, ...]]:
-    """Split `--set` into facts and answers to the kit's questions."""
+    """Split `--set` into facts and answers to questions; `--earlier` is the fact of the doses given before."""
     given = {name: typed for name in CORE_LABELS if (typed := vars(arguments).get(name)) is not None}
     answers: dict[str, str] = {}
     problems = []
@@ -125,4 +125,10 @@ def _read_given(arguments: argparse.Namespace, kit: Kit) -> tuple[dict[str, str]
             problems.append(Problem("", 0, f'--set "{name}"', f'"{value}" is not one of {", ".join(ANSWERS)}'))
         else:
             (answers if name in questions else given)[name] = value
+    doses = next((fact.id for fact in kit.fact if fact.kind == "doses"), "")
+    if arguments.earlier and (not doses or doses in given):
+        wrong = f'is given as --set "{doses}" too' if doses else "this kit asks for no doses given before"
+        problems.append(Problem("", 0, "--earlier", wrong))
+    elif arguments.earlier:
+        given[doses] = "; ".join(arguments.earlier)
     return given, answers, tuple(problems)

@@ -120,6 +120,13 @@ def _add_baby(command: argparse.ArgumentParser) -> None:
         help="a fact or an answer; may be repeated",
     )
     command.add_argument(
+        "--earlier",
+        action="append",
+        default=[],
+        metavar="DOSE",
+        help='a dose given before: "poractant-alfa, 250 mg, 2026-11-28 08:00", or "not known" for a part; repeatable',
+    )
+    command.add_argument(
         "--order",
         action="append",
         default=[],

@@ -194,6 +194,27 @@ def test_facts_set_take_the_place_of_what_is_assumed(run: Run) -> None:
     assert "7 cmH2O" in done.find("t-piece-peep")["show"]
 
 
+def test_doses_given_before_are_each_an_option(run: Run) -> None:
+    day = (read_clock() - timedelta(days=1)).date()
+    doses = [f"--earlier=poractant-alfa, {amount}, {day} 0{hour}:00" for amount, hour in (("290 mg", 1), ("1.8 mL", 2))]
+    done = run(*LIST, "--ward", WARD, "--format", "json", *ANSWERS, *doses)
+    line = next(line for line in done.list["lines"] if line["id"] == "surfactant")
+    assert line["working"][0].startswith("300 mg/kg was given before")
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (["--earlier=poractant"], '"poractant" is not a dose'),
+        (["--earlier=not known, not known, not known", "--set=earlier_surfactant=none"], "too"),
+    ],
+)
+def test_a_dose_given_before_that_cannot_be_read_is_refused(run: Run, more: list[str], words: str) -> None:
+    done = run(*LIST, "--ward", WARD, *more)
+    assert words in done.err
+    assert done.code == 3
+
+
 def test_an_order_is_drawn_up_and_said_in_details_and_working(run: Run) -> None:
     done = run(*LIST, "--ward", WARD, "--format", "json", "--order", "surfactant=poractant-alfa 3 mL")
     assert (done.code, done.err) == (0, "")
