@@ -11,6 +11,7 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import About
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
+from prepkit.rules.findings import Kind
 from prepkit.view.banner import show_banner
 from prepkit.view.models import (
     BirthQuestion,
@@ -26,6 +27,8 @@ from prepkit.view.pictures import list_pictures
 from prepkit.view.routes import ScreenRoute, Target
 from prepkit.wording.say import say, say_all, say_joined
 
+_ORDERED_OTHERWISE = frozenset({Kind.BY_ORDER_ALONE, Kind.OTHER_BEFORE, Kind.TOO_EARLY})
+"""Why a dose is not drawn up by itself, though a prescriber may order one."""
 OF_WEIGHT_NOW = frozenset({Axis.WEIGHT_NOW, Axis.GREATER_WEIGHT})
 """What cannot be told while the weight now is still to be entered."""
 
@@ -200,11 +203,17 @@ def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:
         aside = state.set_asides[line.id]
         return Sign.NOT_NEEDED, f"not needed {aside.stamp.who}", aside.reason
     if line.outcome.blocked:
-        return Sign.BLOCKED, "blocked", say(line.outcome.blocked)
+        return Sign.BLOCKED, "blocked", _say_blocked(line)
     change = state.changes.get(line.id)
     if change is not None:
         return Sign.CHANGED, "changed", _say_change(change, line)
     return Sign.TO_DO, "to do", ""
+
+
+def _say_blocked(line: ListLine) -> str:
+    """Say why it is blocked, and where to look where something else can be ordered."""
+    blocked = line.outcome.blocked
+    return f"{say(blocked)}; see Order" if blocked and blocked.kind in _ORDERED_OTHERWISE else say(blocked)
 
 
 def _say_change(change: LostMark, line: ListLine) -> str:

@@ -7,7 +7,7 @@ from msgspec import Struct
 from prepkit.preparation.listing import WorkedList, find_line_options, read_order
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
-from prepkit.rules.dose.rule import OrderOptions, write_order
+from prepkit.rules.dose.rule import OrderOption, OrderOptions, write_order
 from prepkit.view.banner import show_banner
 from prepkit.view.signs import Banner
 from prepkit.wording.say import say, say_all
@@ -41,11 +41,19 @@ def show_options(state: Preparation, worked: WorkedList, line_id: str, now: date
         banner=show_banner(state, worked.baby),
         name=name,
         now=_say_now(state, line_id, chosen),
-        choices=tuple((option.id, say(option.found)) for option in options.choices),
+        choices=tuple((option.id, _say_option(option)) for option in options.choices),
         chosen=chosen,
         want_reason=frozenset(option.id for option in options.choices if option.wants_reason),
         not_offered=say_all(options.not_offered),
     )
+
+
+def _say_option(option: OrderOption) -> str:
+    """Say of one that is no ordinary dose what it is: of two at the same mark nobody should take one for the other."""
+    words = say(option.found)
+    if option.order.is_rest:
+        return f"The rest of the last dose. {words}"
+    return f"Early, if a senior orders it and says why. {words}" if option.wants_reason else words
 
 
 def _find_chosen(state: Preparation, line_id: str, options: OrderOptions) -> str:

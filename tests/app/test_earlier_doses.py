@@ -218,3 +218,15 @@ def test_practice_counts_for_practice_alone(desk: Workstation, clock: Clock) -> 
     practice = desk.start("surfactant-supraglottic", "Cot 4", practice=True)
     assert isinstance(practice, OpenPreparation)
     assert practice.lines.show_list().same_baby == ""
+
+
+def test_the_rest_and_an_early_dose_are_never_taken_for_each_other(desk: Workstation, clock: Clock) -> None:
+    opened = start(desk)
+    give(opened, clock, "1.8")
+    assert opened.bedside.come_back("the catheter came out") == ""
+    options = list_options(opened)
+    assert options["poractant-alfa rest"].startswith("The rest of the last dose. Poractant alfa, ")
+    early = options["poractant-alfa early"]
+    assert early.startswith("Early, if a senior orders it and says why. Poractant alfa, ")
+    assert find_row(opened, "surfactant").note.endswith("; see Order")
+    assert find_row(opened, "atropine").note == "", "a line that is not blocked says nothing of it"

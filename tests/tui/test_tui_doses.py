@@ -63,6 +63,10 @@ async def test_a_dose_of_which_nothing_is_known_is_added_by_keys_alone(desk: Wor
         await move_to(pilot, "not known")
         await type_in(pilot, "", "enter")
         assert "product not known, amount not known, time not known: take it off" in words(pilot)
+        await type_in(pilot, "", "escape")
+        assert "On which day?" in words(pilot)
+        await type_in(pilot, "", "enter")
+        assert "take it off" in words(pilot), "what was added is not added again by going back"
         await type_in(pilot, "", "escape", "escape", "escape", "escape", "escape")
     assert find_only(desk).session.state.facts[FACT] == "not known, not known, not known"
 

@@ -98,6 +98,8 @@ class DosesWizard:
         return self._take_amount(f"{self._number} {unit}")
 
     def _refuse_amount(self, amount: str) -> str:
+        if not self._is_adding:
+            return ""
         return self.preparation.doses.refuse(self._fact, self._product, amount)
 
     def _take_amount(self, amount: str) -> str:
@@ -110,21 +112,23 @@ class DosesWizard:
         said = said or f"{dict(view.products)[self._product]}, amount not known"
         if self._types:
             words = (said, "When? The day and the time, such as 2026-11-25 08:00.")
-            return Prompt(view.label, words, InputKind.MOMENT, self._add)
+            return Prompt(view.label, words, InputKind.MOMENT, self._add, final=True)
         if not self._day:
             choices = offer_typing(view.days, "Another day: type it")
             return Prompt(view.label, (said, "On which day?"), InputKind.CHOICE, self._take_day, choices=choices)
         unknown = Alternative(UNKNOWN[1], lambda: self._add(UNKNOWN[0]), is_answer=True)
         words = (said, f"{dict(view.days)[self._day]}: at what time?")
         return Prompt(view.label, words, InputKind.CLOCK, lambda at: self._add(f"{self._day} {at.strip()}"),
-                      alternative=unknown)  # fmt: skip
+                      alternative=unknown, final=True)  # fmt: skip
 
     def _take_day(self, day: str) -> str:
         self._types, self._day = day == TYPE_IT, "" if day in {TYPE_IT, UNKNOWN[0]} else day
         return self._add(UNKNOWN[0]) if day == UNKNOWN[0] else ""
 
     def _add(self, at: str) -> str:
-        """Add the dose, and show the short list again."""
+        """Add the dose, and show the short list again; nothing more of one that was added already."""
+        if not self._is_adding:
+            return ""
         refusal = self.preparation.doses.add(self._fact, self._product, self._amount, at)
         if not refusal:
             self._is_adding = False

@@ -272,7 +272,7 @@ class PadScreen(WorkstationScreen[bool]):
         ask = self._ask
         if ask is not None and ask.alternative is not None:
             before = [*self._before, ask] if ask.alternative.is_answer else self._before
-            self._take(ask.alternative.take, before)
+            self._take(ask.alternative.take, [] if ask.alternative.is_answer and ask.final else before)
 
     def action_back(self) -> None:
         """Go back to the question before, or leave where there is none, or where this one may stay open."""
