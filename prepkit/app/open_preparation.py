@@ -2,6 +2,7 @@
 
 import uuid
 
+from prepkit.app.cot_history import CotHistory
 from prepkit.app.eventlog.repository import append_first, read_preparation
 from prepkit.app.files import WorkstationFiles
 from prepkit.app.identity import Identity
@@ -9,7 +10,6 @@ from prepkit.app.services.baby import BabyService
 from prepkit.app.services.batches import BatchService
 from prepkit.app.services.bedside import BedsideService
 from prepkit.app.services.check import SecondCheckService
-from prepkit.app.services.cot_history import CotHistory
 from prepkit.app.services.doses import EarlierDoseService
 from prepkit.app.services.handover import HandoverService
 from prepkit.app.services.lines import LineService
@@ -32,7 +32,7 @@ class OpenPreparation:
         self.session = session
         history = CotHistory(session)
         self.baby = BabyService(session, history)
-        self.doses = EarlierDoseService(session, self.baby, history)
+        self.doses = EarlierDoseService(session, history)
         self.lines = LineService(session, history)
         self.check = SecondCheckService(session)
         self.batches = BatchService(session)

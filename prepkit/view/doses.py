@@ -50,11 +50,16 @@ def show_doses(
         label=found.label,
         ask=found.ask,
         is_said=fact in state.facts,
-        doses=tuple((str(dose), dose.words()) for dose in doses),
+        doses=tuple((name_dose(at, dose), dose.words()) for at, dose in enumerate(doses)),
         products=(*((each.id, each.name) for each in laid.product if each.id in wanted), UNKNOWN),
         units=UNITS,
         days=(*list_days(now.date()), UNKNOWN),
     )
+
+
+def name_dose(at: int, dose: EarlierDose) -> str:
+    """Name a dose by its place and its text: two may be alike, and another device may have changed them."""
+    return f"{at} {dose}"
 
 
 def ask_same_baby(doses: EarlierDoses, cot: str, now: datetime) -> str:

@@ -35,8 +35,20 @@ def test_a_dose_is_added_named_as_it_is_called_and_taken_off_again(desk: Worksta
     assert find_fact(opened) == ("; ".join(both), "")
     assert opened.doses.take_off(FACT, view.doses[0][0]) == ""
     assert find_fact(opened) == (both[1], "")
-    assert opened.doses.take_off(FACT, view.doses[1][0]) == ""
+    assert opened.doses.take_off(FACT, opened.doses.show(FACT).doses[0][0]) == ""
     assert find_fact(opened) == ("none", "")
+
+
+def test_of_two_doses_alike_one_is_taken_off_and_one_that_changed_meanwhile_is_not(desk: Workstation) -> None:
+    opened = start(desk)
+    for _ in range(2):
+        assert opened.doses.add(FACT, "poractant-alfa", "not known", "not known") == ""
+    (first, _), (second, _) = opened.doses.show(FACT).doses
+    assert first != second
+    assert opened.doses.take_off(FACT, second) == ""
+    assert opened.session.state.facts[FACT] == "poractant-alfa, not known, not known"
+    assert opened.doses.take_off(FACT, second) == ""
+    assert opened.session.state.facts[FACT] == "poractant-alfa, not known, not known"
 
 
 def test_what_cannot_have_been_given_is_refused_and_nothing_is_kept(desk: Workstation) -> None:

@@ -40,7 +40,7 @@ async def test_a_dose_is_added_and_taken_off_by_touch_alone(desk: Workstation) -
         assert place(pilot) == "baby"
         assert row_of(pilot, FACT).text.show == "Poractant alfa, 250 mg, 24 Nov 20:00"
         await touch_row(pilot, FACT)
-        await touch_row(pilot, "poractant-alfa, 250 mg, 2026-11-24T20:00+01:00")
+        await touch_row(pilot, "0 poractant-alfa, 250 mg, 2026-11-24T20:00+01:00")
         assert "Take it off? It counts no longer." in words(pilot)
         await touch_row(pilot, "off")
         await touch_row(pilot, "none")

@@ -1,26 +1,25 @@
 """The baby of one preparation: its facts, its weight entered twice where it is unlikely, the kit's questions."""
 
-from prepkit.app.services.cot_history import CotHistory
+from prepkit.app.cot_history import CotHistory
+from prepkit.app.facts import give_fact, give_typed, read_typed
 from prepkit.app.session import PreparationSession
-from prepkit.kit.facts import FactValue, read_fact, write_fact
+from prepkit.kit.facts import write_fact
 from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, BORN, SEX, WEIGHT_NOW
-from prepkit.kit.problems import Problem
 from prepkit.list.criteria import find_other_kits
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.baby.decide import (
     decide_answer,
-    decide_fact,
     decide_senior,
     decide_weight,
     refuse_if_differing,
 )
-from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
+from prepkit.preparation.baby.events import WeightConfirmed
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.rules.growth import Plausibility
-from prepkit.view.baby import say_wrong, show_baby
+from prepkit.view.baby import show_baby
 from prepkit.view.models import BabyView, SuitabilityView
 from prepkit.view.suitability import show_suitability
 from prepkit.wording.layers import say_other_kits
@@ -49,18 +48,12 @@ class BabyService:
 
     def refuse_fact(self, fact: str, typed: str) -> str:
         """Why a fact cannot be given as typed; empty where it can."""
-        found = self._read(fact, typed)
+        found = read_typed(self._session, fact, typed)
         return found if isinstance(found, str) else ""
 
     def give_fact(self, fact: str, typed: str, day: str = "") -> str:
         """Give a fact as typed; a weight of another day than today with that day."""
-        found = self._read(fact, f"{typed.strip()} on {day}" if day else typed)
-        return found if isinstance(found, str) else self._give(fact, found[0])
-
-    def _read(self, fact: str, typed: str) -> tuple[str, FactValue] | str:
-        """The canonical text and the value of a fact; or what is wrong with it, in words."""
-        found = read_fact(self._session.work_out().laid, fact, typed, self._session.clock())
-        return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}" if isinstance(found, Problem) else found
+        return give_typed(self._session, fact, f"{typed.strip()} on {day}" if day else typed)
 
     def confirm_facts(self) -> str:
         """Give every default as it is shown: a person confirms them.
@@ -74,7 +67,7 @@ class BabyService:
         for fact, value in values.items():
             if value is None or fact not in worked.baby.assumed or (asked is not None and fact == asked.fact):
                 continue
-            if refusal := self._give(fact, write_fact(value)):
+            if refusal := give_fact(self._session, fact, write_fact(value)):
                 return refusal
         return f"{self._history.ask()} Answer that on the list." if asked else ""
 
@@ -138,10 +131,3 @@ class BabyService:
             return self._session.state.withheld
         seen = compute_suitability_fingerprint(tray)
         return self._session.act(lambda state: decide_senior(state, senior, note, seen, self._session.identity.who))
-
-    def _give(self, fact: str, value: str) -> str:
-        def decide(state: Preparation) -> Decision:
-            ahead = work_out(self._session.look_ahead(state, FactGiven(fact, value)), self._session.clock())
-            return decide_fact(state, fact, value, make_listed(ahead, "facts"))
-
-        return self._session.act(decide)

@@ -1,21 +1,20 @@
 """Doses that a baby had before: shown, added, taken off; and what other preparations gave under its cot label."""
 
-from prepkit.app.services.baby import BabyService
-from prepkit.app.services.cot_history import CotHistory
+from prepkit.app.cot_history import CotHistory
+from prepkit.app.facts import give_typed, read_typed
 from prepkit.app.session import PreparationSession
 from prepkit.kit.earlier import NONE, EarlierDose, EarlierDoses
 from prepkit.kit.facts import read_fact
 from prepkit.kit.names import NOT_KNOWN
-from prepkit.view.doses import DosesView, show_doses
+from prepkit.view.doses import DosesView, name_dose, show_doses
 
 
 class EarlierDoseService:
     """The doses given before. Methods that change something return a refusal, or an empty string."""
 
-    def __init__(self, session: PreparationSession, baby: BabyService, history: CotHistory) -> None:
+    def __init__(self, session: PreparationSession, history: CotHistory) -> None:
         """Nothing is read yet."""
         self._session = session
-        self._baby = baby
         self._history = history
 
     def show(self, fact: str) -> DosesView:
@@ -24,29 +23,31 @@ class EarlierDoseService:
 
     def refuse(self, fact: str, product: str, amount: str = NOT_KNOWN, at: str = NOT_KNOWN) -> str:
         """Why a dose cannot have been given as typed; empty where it can."""
-        return self._baby.refuse_fact(fact, f"{product}, {amount}, {at}")
+        found = read_typed(self._session, fact, f"{product}, {amount}, {at}")
+        return found if isinstance(found, str) else ""
 
     def add(self, fact: str, product: str, amount: str, at: str) -> str:
         """Add a dose: a product's id, an amount, a moment, each "not known" where nobody knows it."""
         if refusal := self.refuse(fact, product, amount, at):
             return refusal
-        return self._baby.give_fact(fact, "; ".join([*map(str, self._read(fact)), f"{product}, {amount}, {at}"]))
+        return give_typed(self._session, fact, "; ".join([*map(str, self._read(fact)), f"{product}, {amount}, {at}"]))
 
     def take_off(self, fact: str, dose: str) -> str:
         """Take a dose off, as it was shown; where it was the last, none was given before."""
-        left = [each for each in map(str, self._read(fact)) if each != dose]
-        return self._baby.give_fact(fact, "; ".join(left) or NONE)
+        doses = self._read(fact)
+        left = [str(each) for at, each in enumerate(doses) if name_dose(at, each) != dose]
+        return give_typed(self._session, fact, "; ".join(left) or NONE)
 
     def say_none(self, fact: str) -> str:
         """Say that none was given before."""
-        return self._baby.give_fact(fact, NONE)
+        return give_typed(self._session, fact, NONE)
 
     def answer_same_baby(self, *, is_same: bool) -> str:
         """Count what others gave under this cot label as this baby's; or say that none was given before."""
         found = self._history.find()
         if found is None:
             return ""
-        return self._baby.give_fact(found.fact, str(found.doses) if is_same else NONE)
+        return give_typed(self._session, found.fact, str(found.doses) if is_same else NONE)
 
     def _read(self, fact: str) -> tuple[EarlierDose, ...]:
         text = self._session.state.facts.get(fact, NONE)

@@ -1,6 +1,6 @@
 """Handing one preparation over to the next person, and taking it."""
 
-from prepkit.app.services.cot_history import CotHistory
+from prepkit.app.cot_history import CotHistory
 from prepkit.app.session import PreparationSession
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.handover.decide import decide_hand_over, decide_take_over

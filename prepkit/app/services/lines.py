@@ -8,8 +8,8 @@ from datetime import datetime
 
 from msgspec.structs import replace
 
+from prepkit.app.cot_history import CotHistory
 from prepkit.app.files import KitAndWard
-from prepkit.app.services.cot_history import CotHistory
 from prepkit.app.session import NO_SUCH_LINE, PreparationSession
 from prepkit.preparation.baby.suitability import find_unanswered
 from prepkit.preparation.batches.decide import find_wanted_product

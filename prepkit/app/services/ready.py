@@ -1,6 +1,6 @@
 """The gate of one preparation: what is still missing, read aloud before the team goes, or stood down."""
 
-from prepkit.app.services.cot_history import CotHistory
+from prepkit.app.cot_history import CotHistory
 from prepkit.app.session import PreparationSession
 from prepkit.preparation.decide import decide_read_aloud, decide_stand_down
 from prepkit.preparation.decision import Decision

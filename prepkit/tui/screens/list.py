@@ -14,7 +14,7 @@ from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.column import Column, HeadingItem, Item, RowItem, WordsItem
 from prepkit.tui.widgets.line_details import line_items
-from prepkit.tui.widgets.question import QuestionItem
+from prepkit.tui.widgets.question import TopQuestionItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.models import LineRow, ListView, Sign
@@ -204,8 +204,8 @@ def _items(view: ListView) -> list[Item]:
 def _ask(view: ListView) -> list[Item]:
     """What is asked on top, one question after the other: another day of birth may answer whose the doses were."""
     if view.birth is not None:
-        return [QuestionItem("birth", view.birth.ask, "Earlier")]
-    return [QuestionItem("same baby", view.same_baby, "Another")] if view.same_baby else []
+        return [TopQuestionItem("birth", view.birth.ask, "Earlier")]
+    return [TopQuestionItem("same baby", view.same_baby, "Another")] if view.same_baby else []
 
 
 def row_text(line: LineRow) -> RowText:

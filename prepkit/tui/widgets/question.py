@@ -14,7 +14,7 @@ YES, OTHER = "answer_yes", "answer_other"
 """Actions of the list."""
 
 
-class QuestionRow(ButtonRow):
+class TopQuestionRow(ButtonRow):
     """The question and its two answers.
 
     The mark never comes here: Enter pressed once too often on the way to the list must answer nothing. Keys of their
@@ -46,7 +46,7 @@ def _sentence(ask: str) -> Sentence:
     return Sentence(ask, "bold $ask", lead=f"{Sign.QUESTION} ")
 
 
-class QuestionItem(Struct, frozen=True):
+class TopQuestionItem(Struct, frozen=True):
     """The question in the column."""
 
     key: str
@@ -56,9 +56,9 @@ class QuestionItem(Struct, frozen=True):
 
     def make(self) -> Widget:
         """A new question."""
-        return QuestionRow(self.ask, self.other)
+        return TopQuestionRow(self.ask, self.other)
 
     def update(self, widget: Widget) -> None:
         """Update the question."""
-        if isinstance(widget, QuestionRow):
+        if isinstance(widget, TopQuestionRow):
             widget.show(self.ask)

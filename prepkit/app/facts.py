@@ -1,0 +1,33 @@
+"""Reading a fact as it is typed for one open preparation, and giving it."""
+
+from prepkit.app.session import PreparationSession
+from prepkit.kit.facts import FactValue, read_fact
+from prepkit.kit.problems import Problem
+from prepkit.preparation.baby.decide import decide_fact
+from prepkit.preparation.baby.events import FactGiven
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.listing import make_listed, work_out
+from prepkit.preparation.state import Preparation
+from prepkit.view.baby import say_wrong
+
+
+def read_typed(session: PreparationSession, fact: str, typed: str) -> tuple[str, FactValue] | str:
+    """The canonical text and the value of a fact; or what is wrong with it, in words."""
+    found = read_fact(session.work_out().laid, fact, typed, session.clock())
+    return f"{say_wrong(found)}{': ' if found.hint else '.'}{found.hint}" if isinstance(found, Problem) else found
+
+
+def give_fact(session: PreparationSession, fact: str, value: str) -> str:
+    """Give a fact by its canonical text, with the list as it is with it; a refusal in words, or nothing."""
+
+    def decide(state: Preparation) -> Decision:
+        ahead = work_out(session.look_ahead(state, FactGiven(fact, value)), session.clock())
+        return decide_fact(state, fact, value, make_listed(ahead, "facts"))
+
+    return session.act(decide)
+
+
+def give_typed(session: PreparationSession, fact: str, typed: str) -> str:
+    """Give a fact as it is typed; a refusal in words, or nothing."""
+    found = read_typed(session, fact, typed)
+    return found if isinstance(found, str) else give_fact(session, fact, found[0])
