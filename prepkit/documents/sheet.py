@@ -5,7 +5,7 @@ from datetime import datetime
 
 from prepkit.documents.record import AID
 from prepkit.documents.safe_text import WIDTH, escape, glue_units, make_plain, wrap_words
-from prepkit.documents.tray_list import find_weight_doubts, list_weight_notices, say_assumed
+from prepkit.documents.tray_list import find_weight_doubts, list_given_before, list_weight_notices, say_assumed
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.wording.say import say, say_all
 from prepkit.wording.things import say_since_birth, say_size
@@ -120,6 +120,7 @@ def _list_notices(tray: TrayList) -> tuple[str, ...]:
     doubts, against = find_weight_doubts(tray), {"not suitable", "ask a senior"}
     refused = [reason for reason in tray.reasons if reason.verdict in against and reason not in doubts]
     return (
+        *list_given_before(tray),
         *list_weight_notices(tray),
         *(f"{reason.verdict.upper()}: {say(reason.text)}" for reason in refused),
         *say_all(tray.overdue),

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from prepkit.documents.safe_text import wrap_words
 from prepkit.kit.baby import ASKED_AFTER_H
+from prepkit.kit.earlier import EarlierDoses
 from prepkit.kit.facts import show_fact
 from prepkit.kit.names import BORN, CORE_LABELS, SEX
 from prepkit.list.lines import ListLine, TrayList
@@ -31,7 +32,7 @@ def _write_rows(tray: TrayList, others: str) -> Iterator[str]:
     yield f"{say_size(tray.baby.size)} · {_name_ward(tray)}"
     if since := say_since_birth(tray.baby):
         yield since
-    for words in (*list_weight_notices(tray), *say_all(tray.overdue)):
+    for words in (*list_given_before(tray), *list_weight_notices(tray), *say_all(tray.overdue)):
         yield from wrap_words(words, "")
     if tray.baby.assumed:
         yield from wrap_words(f"Default, not confirmed: {say_assumed(tray)}.", "")
@@ -65,6 +66,13 @@ def list_weight_notices(tray: TrayList) -> tuple[str, ...]:
         *((wanted,) if tray.baby.is_weight_wanted else ()),
         *(f"LOOK AT THE WEIGHT FIRST. {say(reason.text)}" for reason in find_weight_doubts(tray)),
     )
+
+
+def list_given_before(tray: TrayList) -> tuple[str, ...]:
+    """What was given before, a sentence a fact; nothing where none was."""
+    labels = {fact.id: fact.label for fact in tray.kit.model.fact}
+    given = {name: had for name, had in tray.baby.facts.items() if isinstance(had, EarlierDoses) and had.doses}
+    return tuple(f"{labels[name]}: {had.words()}." for name, had in given.items())
 
 
 def find_weight_doubts(tray: TrayList) -> tuple[Reason, ...]:

@@ -46,6 +46,12 @@ def test_what_was_given_is_not_called_assumed() -> None:
     assert "Default, not confirmed" not in write(ward=True, sex="boy", **facts)
 
 
+def test_what_was_given_before_stands_under_the_baby_by_the_products_name() -> None:
+    text = write(ward=True, earlier_surfactant="poractant-alfa, 250 mg, 2026-11-24 08:00")
+    assert "\nSurfactant given before: Poractant alfa, 250 mg, 24 Nov 08:00.\n" in text
+    assert "Surfactant given before:" not in write(ward=True, earlier_surfactant="none")
+
+
 def test_a_blocked_line_says_so_and_why() -> None:
     rows = write(ward=False).split("\n")
     assert "[BLOCKED] Supraglottic airway" in rows
