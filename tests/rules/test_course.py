@@ -271,3 +271,11 @@ def test_the_due_time_is_right_on_the_wall_clock_across_a_change(now: datetime, 
     assert f"may be given from {since}" in find_line("surfactant", 1450, ward=FINE, now=now, **given).blocked
     later = now + timedelta(minutes=1)
     assert find_line("surfactant", 1450, ward=FINE, now=later, **given).blocked == ""
+
+
+@pytest.mark.parametrize(
+    "dose", ["poractant-alfa, not known, 2026-11-24 12:00", "not known, 200 mg/kg, 2026-11-24 12:00"]
+)
+def test_doses_that_are_not_known_in_full_never_bar_the_next(dose: str) -> None:
+    line = find_line("surfactant", 1450, ward=FINE, **give_before(*[dose] * 4))
+    assert (line.blocked, line.due) == ("", make_amount(145, "mg"))
