@@ -5,7 +5,6 @@ from datetime import datetime
 from typing import Any
 
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
-from prepkit.kit.names import CORE_LABELS
 from prepkit.kit.procedure import Procedure
 from prepkit.preparation.baby.events import SeniorAgreed, Unanswered, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_reading
@@ -15,7 +14,7 @@ from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckLeft, 
 from prepkit.preparation.events import Event, Payload, ReadAloud, Started, StoodDown, WardReplaced
 from prepkit.preparation.handover.events import HandedOver, TakenOver
 from prepkit.preparation.state import Preparation
-from prepkit.wording.baby import say_fact_text
+from prepkit.wording.baby import name_fact, say_fact_text
 
 
 def say_when(who: str, at: datetime, day: datetime) -> RecordAttribution:
@@ -77,7 +76,7 @@ def _show_milestone(event: Event, day: datetime) -> RecordTimelineEntry:
 
 def say_core_fact(fact: str, text: str) -> str:
     """A core fact with its label: "birth weight 1450 g"."""
-    return f"{CORE_LABELS[fact].lower()} {say_fact_text(fact, text)}"
+    return f"{name_fact(fact)} {say_fact_text(fact, text)}"
 
 
 def _say_read(payload: CheckRead) -> str:

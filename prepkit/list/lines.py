@@ -24,7 +24,8 @@ from prepkit.kit.lines import Line
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.rules.criteria import Reason, Verdict
-from prepkit.rules.findings import Citation, Finding, Kind, finding, write_plain
+from prepkit.rules.findings import Citation, Finding, Kind, finding
+from prepkit.rules.plain import write_plain
 from prepkit.rules.rule import Outcome
 
 _REPEATED = frozenset(

@@ -19,6 +19,7 @@ from prepkit.view.baby import UNLESS
 from prepkit.view.banner import show_banner, show_covered_banner
 from prepkit.view.days import list_days
 from prepkit.view.models import Banner, InputKind, Offer, Sign
+from prepkit.wording.baby import name_fact
 from prepkit.wording.say import say, say_all, say_joined
 from prepkit.wording.things import show_vials
 
@@ -157,8 +158,7 @@ def _ask_fact(fact: str, now: datetime) -> CheckFact:
 
 def say_read(state: Preparation) -> str:
     """Name what a checker reads of the baby: "birth weight and weight now"."""
-    *names, last = (CORE_LABELS[fact].lower() for fact in state.facts_to_read)
-    named = [*names, "day of birth" if last == CORE_LABELS[BORN].lower() else last]
+    named = [name_fact(fact) for fact in state.facts_to_read]
     return " and ".join(part for part in (", ".join(named[:-1]), named[-1]) if part)
 
 

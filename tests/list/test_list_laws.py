@@ -14,7 +14,7 @@ from prepkit.kit.ward import Ward
 from prepkit.list.lines import _REPEATED, TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import convert, make_amount
 from prepkit.quantities.text import THIN_SPACE, read_amount
-from prepkit.rules.findings import write_plain
+from prepkit.rules.plain import write_plain
 
 GRAMS = st.integers(300, 6000)
 laws = settings(max_examples=60, deadline=None)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 
-from prepkit.kit.names import CORE_LABELS
 from prepkit.preparation.baby.events import (
     ANSWERS,
     Answered,
@@ -16,6 +15,7 @@ from prepkit.preparation.lines.decide import decide_relist, does_list_differ
 from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials, check_text
+from prepkit.wording.baby import name_fact
 
 
 def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None) -> Decision:
@@ -62,7 +62,7 @@ def decide_weight(
     confirmed = WeightConfirmed(fact, {**facts}, other, second_verified=second_verified and bool(other))
     changed = state.find_other_fact(confirmed)
     if changed is not None:
-        now, label = state.facts.get(changed, "not given"), CORE_LABELS[changed].lower()
+        now, label = state.facts.get(changed, "not given"), name_fact(changed)
         return Refusal(f"The {label} changed while you looked: it is {now} now. Look at the weight again.")
     if _is_same(state.confirmations.get(fact), confirmed, who):
         return decide_relist(state, listed) if listed is not None else ()

@@ -11,7 +11,7 @@ from prepkit.preparation.listing import TextsUnreadableError, WorkedList, prepar
 from prepkit.preparation.readiness import About, Missing
 from prepkit.preparation.state import Preparation
 from prepkit.rules.criteria import find_verdict
-from prepkit.rules.findings import write_plain
+from prepkit.rules.plain import write_plain
 from prepkit.wording.say import say
 
 
