@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
+from prepkit.kit.names import name_fact
 from prepkit.kit.procedure import Procedure
 from prepkit.preparation.baby.events import SeniorAgreed, Unanswered, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_reading
@@ -14,7 +15,7 @@ from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckLeft, 
 from prepkit.preparation.events import Event, Payload, ReadAloud, Started, StoodDown, WardReplaced
 from prepkit.preparation.handover.events import HandedOver, TakenOver
 from prepkit.preparation.state import Preparation
-from prepkit.wording.baby import name_fact, say_fact_text
+from prepkit.wording.baby import say_fact_text
 
 
 def say_when(who: str, at: datetime, day: datetime) -> RecordAttribution:

@@ -15,7 +15,7 @@ from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import find_followed, lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.names import BIRTH_GESTATION, BORN, WEIGHT_NOW
+from prepkit.kit.names import BIRTH_GESTATION, BORN, WEIGHT_NOW, name_fact
 from prepkit.kit.problems import NotGiven, Problem, explain_all
 from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
@@ -32,7 +32,7 @@ from prepkit.rules.findings import Kind
 from prepkit.rules.growth import Plausibility, WeightPlausibility
 from prepkit.rules.rule import Order, RuleContext, find_awaited
 from prepkit.rules.weights import WeightSinceBirth, judge_baby_weight
-from prepkit.wording.baby import name_fact, say_fact_text
+from prepkit.wording.baby import say_fact_text
 from prepkit.wording.layers import say_weight
 from prepkit.wording.say import say
 

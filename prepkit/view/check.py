@@ -4,7 +4,7 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from prepkit.kit.names import BIRTH_WEIGHT, BORN, CORE_LABELS, WEIGHT_NOW
+from prepkit.kit.names import BIRTH_WEIGHT, BORN, CORE_LABELS, WEIGHT_NOW, name_fact
 from prepkit.list.agreement import explain_entered
 from prepkit.list.lines import ListLine
 from prepkit.preparation.check.decide import list_left_to_read
@@ -19,7 +19,6 @@ from prepkit.view.baby import UNLESS
 from prepkit.view.banner import show_banner, show_covered_banner
 from prepkit.view.days import list_days
 from prepkit.view.models import Banner, InputKind, Offer, Sign
-from prepkit.wording.baby import name_fact
 from prepkit.wording.say import say, say_all, say_joined
 from prepkit.wording.things import show_vials
 

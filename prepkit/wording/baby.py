@@ -5,7 +5,7 @@ Needs no kit, so that the first screen can say it of every preparation.
 
 from collections.abc import Mapping
 
-from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, BORN, CORE_LABELS, NOT_KNOWN, NOT_WEIGHED, WEIGHT_NOW
+from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, NOT_KNOWN, NOT_WEIGHED, WEIGHT_NOW
 
 
 def say_weights(birth_g: int | None, now_g: int | None) -> str:
@@ -42,11 +42,6 @@ def say_given_gestation(facts: Mapping[str, str]) -> str:
     """The gestation at birth as it was given; "gestation?" where it was not."""
     given = facts.get(BIRTH_GESTATION, "gestation?")
     return "gestation not known" if given == NOT_KNOWN else given
-
-
-def name_fact(fact: str) -> str:
-    """What a core fact is called within a sentence: "birth weight", "day of birth"."""
-    return "day of birth" if fact == BORN else CORE_LABELS[fact].lower()
 
 
 def say_fact_text(fact: str, text: str) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from prepkit.kit.names import name_fact
 from prepkit.preparation.baby.events import (
     ANSWERS,
     Answered,
@@ -15,7 +16,6 @@ from prepkit.preparation.lines.decide import decide_relist, does_list_differ
 from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials, check_text
-from prepkit.wording.baby import name_fact
 
 
 def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None) -> Decision:
