@@ -27,7 +27,7 @@ MAIN_JOB = textwrap.dedent("""
     store = open_sqlite(Path(sys.argv[1]))
     desk = open_workstation(store, ward=find_shipped("demo") / "ward.toml", kits=None, who="RA")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
-    for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2")):
+    for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2"), ("born", "today")):
         assert opened.baby.give_fact(fact, typed) == ""
     for group in opened.lines.show_list().groups:
         for line in group.lines:
@@ -37,7 +37,7 @@ MAIN_JOB = textwrap.dedent("""
             assert opened.baby.answer(row.id, "no") == ""
     assert opened.baby.confirm_facts() == ""
     assert opened.check.begin("TO") == ""
-    assert opened.check.enter_weight("1450") == ""
+    assert opened.check.enter_fact("birth_weight", "1450") == opened.check.enter_fact("born", "today") == ""
     lines = {line.id: line for line in opened.session.work_out().tray.lines}
     while (field := opened.check.show_check().field) is not None:
         line = lines[field.line]

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
-from prepkit.kit.names import CORE_LABELS
+from prepkit.kit.names import name_fact
 from prepkit.kit.procedure import Procedure
 from prepkit.preparation.baby.events import SeniorAgreed, Unanswered, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_reading
@@ -77,7 +77,7 @@ def _show_milestone(event: Event, day: datetime) -> RecordTimelineEntry:
 
 def say_core_fact(fact: str, text: str) -> str:
     """A core fact with its label: "birth weight 1450 g"."""
-    return f"{CORE_LABELS[fact].lower()} {say_fact_text(fact, text)}"
+    return f"{name_fact(fact)} {say_fact_text(fact, text)}"
 
 
 def _say_read(payload: CheckRead) -> str:

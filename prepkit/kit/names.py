@@ -20,3 +20,8 @@ NOT_KNOWN = "not known"
 """Of a weight or a gestation at birth: asked, and nobody can say."""
 NOT_WEIGHED = "not weighed since"
 """Of the weight now: asked, and the weight at birth is the last there is."""
+
+
+def name_fact(fact: str) -> str:
+    """What a core fact is called within a sentence: "birth weight", "day of birth"."""
+    return "day of birth" if fact == BORN else CORE_LABELS[fact].lower()

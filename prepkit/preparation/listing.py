@@ -15,7 +15,7 @@ from prepkit.kit.baby import Baby, make_baby
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import find_followed, lay_over
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.names import BIRTH_GESTATION, BORN, CORE_LABELS, WEIGHT_NOW
+from prepkit.kit.names import BIRTH_GESTATION, BORN, WEIGHT_NOW, name_fact
 from prepkit.kit.problems import NotGiven, Problem, explain_all
 from prepkit.kit.read import ParsedFile, read_kit, read_ward
 from prepkit.kit.ward import Ward
@@ -36,9 +36,9 @@ from prepkit.quantities.text import (
 )
 from prepkit.quantities.units import Dimension
 from prepkit.rules.dose.rule import OrderOptions, find_options, write_amount
-from prepkit.rules.findings import Finding, Kind
+from prepkit.rules.findings import Kind
 from prepkit.rules.growth import Plausibility, WeightPlausibility
-from prepkit.rules.rule import Entry, Order, RuleContext
+from prepkit.rules.rule import Entry, Order, RuleContext, find_awaited
 from prepkit.rules.weights import WeightSinceBirth, judge_baby_weight
 from prepkit.wording.baby import say_fact_text
 from prepkit.wording.layers import say_weight
@@ -177,10 +177,8 @@ def _find_asked(tray: TrayList, line: ListLine, before: Mapping[str, str]) -> st
     blocked = line.outcome.blocked
     if blocked is None:
         return BORN if tray.asks_birth(line) else ""
-    if blocked.kind is Kind.BLOCKED_BESIDE and isinstance(reason := blocked["reason"], Finding):
-        blocked = reason
-    if blocked.kind is Kind.FACT_MISSING:
-        return BIRTH_GESTATION if blocked["axis"] in GESTATIONS else WEIGHT_NOW
+    if (awaited := find_awaited(blocked)) is not None:
+        return BIRTH_GESTATION if awaited in GESTATIONS else WEIGHT_NOW
     if blocked.kind is not Kind.WAITS:
         return ""
     followed = find_followed(line.declared.line)
@@ -207,7 +205,7 @@ def prepare_texts(kit_text: str, kit_name: str, ward_text: str | None, ward_name
 
 
 def _say_dispute(read: FactRead, state: Preparation) -> str:
-    label, ours = CORE_LABELS[read.fact].lower(), state.facts.get(read.fact, "")
+    label, ours = name_fact(read.fact), state.facts.get(read.fact, "")
     return (
         f"{say_stamp(read.stamp)} read {label} {say_fact_text(read.fact, read.value)}; the list was made for"
         f" {say_fact_text(read.fact, ours)}. Everything stops: look at the cot and the notes together, then whoever"

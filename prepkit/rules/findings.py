@@ -1,8 +1,7 @@
 """What rules and lists find: a kind with its values, never a sentence.
 
 Whoever wants to decide asks the kind or a value; `prepkit.wording` puts a finding into words. A new finding is a kind
-here and its words there. What a tick or an agreement was made for is the finding as `write_plain` writes it: a word may
-change at any time, the name of a kind or of a value only before a release closes the form.
+here and its words there.
 """
 
 from collections.abc import Mapping

@@ -7,7 +7,7 @@ depth, a size the kit would not give, a setting outside its range, fewer laid ou
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from prepkit.kit.axes import Axis
+from prepkit.kit.axes import GESTATIONS, Axis
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DepthLine, Line, SizeLine
 from prepkit.kit.reads import find_axes
@@ -52,8 +52,10 @@ def work_out_known(line: Line, axes: frozenset[Axis], rule: Rule, context: RuleC
     missing = context.baby.find_missing(axes)
     if missing is None or (isinstance(rule, BandRule) and rule.is_settled(context.baby)):
         return rule.work_out(context)
-    # A device's label is one condition; methods beside each other serve without each other.
-    if isinstance(line, SizeLine | DepthLine) and len(line.method) > 1 and not getattr(line, "label", False):
+    # A device's label is one condition; methods beside each other serve without each other, where what is missing is
+    # not known to anybody. A weight that can still be given is waited for: another method would give another value.
+    has_other = isinstance(line, SizeLine | DepthLine) and len(line.method) > 1 and not getattr(line, "label", False)
+    if has_other and missing in GESTATIONS:
         outcome = rule.work_out(context)
         if not outcome.blocked:
             return outcome._replace(cautions=(finding(Kind.NOT_HELD_AGAINST, axis=missing), *outcome.cautions))

@@ -1,4 +1,7 @@
-"""What was found as plain values, of which a fingerprint is made: kinds, exact amounts, days, ids; never a word."""
+"""Findings as plain values: what a tick or an agreement was made for, and what its fingerprint covers.
+
+A word may change at any time, the name of a kind or of a value only before a release closes the form.
+"""
 
 from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, date, datetime

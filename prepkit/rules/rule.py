@@ -157,6 +157,13 @@ def block_missing(axis: Axis) -> Outcome:
     return Outcome(blocked=finding(Kind.FACT_MISSING, axis=axis), working=(finding(Kind.FACT_WANTED, axis=axis),))
 
 
+def find_awaited(found: Finding) -> Axis | None:
+    """Find the weight or the gestation for want of which alone a line is blocked; None for any other reason."""
+    reason = found["reason"] if found.kind is Kind.BLOCKED_BESIDE else found
+    axis = reason["axis"] if isinstance(reason, Finding) and reason.kind is Kind.FACT_MISSING else None
+    return axis if isinstance(axis, Axis) else None
+
+
 class Rule(Protocol):
     """A line of one kit and one ward file, ready for babies: what does not hang on the baby is worked out already."""
 

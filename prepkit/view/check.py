@@ -4,7 +4,7 @@ from datetime import datetime
 
 from msgspec import Struct
 
-from prepkit.kit.names import BIRTH_WEIGHT, BORN, CORE_LABELS, WEIGHT_NOW
+from prepkit.kit.names import BIRTH_WEIGHT, BORN, CORE_LABELS, WEIGHT_NOW, name_fact
 from prepkit.list.agreement import explain_entered
 from prepkit.list.lines import ListLine
 from prepkit.preparation.check.decide import list_left_to_read
@@ -157,8 +157,7 @@ def _ask_fact(fact: str, now: datetime) -> CheckFact:
 
 def say_read(state: Preparation) -> str:
     """Name what a checker reads of the baby: "birth weight and weight now"."""
-    *names, last = (CORE_LABELS[fact].lower() for fact in state.facts_to_read)
-    named = [*names, "day of birth" if last == CORE_LABELS[BORN].lower() else last]
+    named = [name_fact(fact) for fact in state.facts_to_read]
     return " and ".join(part for part in (", ".join(named[:-1]), named[-1]) if part)
 
 

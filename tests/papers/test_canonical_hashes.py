@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 155
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "d4f984e31c926662beb3a5f56d169e8897d7d576b7975a19855a1641e37ed530"
+        == "e5277bd10f7d805a2b8d0e3d5fc4f4f1b854079a9c894faa8791b941f8f35b2d"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "32040dc7d9f4c82a01f09da9388aeb33bb71ef2496ae3a23469f42b1e6dfc6db"
+        == "52593e79bc6c413585cb0c0914588c854971f3b37aba17e6de30c7a19cb699b7"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "9f139fa5f710a12598eea74712be946f2be97de119a6dcf967dc0920568e125a"
+        == "f81f376ad29b9b14b2d5d667678030acf86727746e559151d0a5eae4c3686f46"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "9f26eee95ea2814ab99583436bfefdd037380844e1755773b9c043b0e231229e"
+        == "c4e86be6066a659b1b928dde00cc2cf624f6431bf6f83b89c9d6bf6b5399eb08"
     )
 
 
@@ -120,12 +120,12 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "63d02c7c6d87fbe0090130733994724ba26c28a91cbded66af389d64555f2f5d"
+        == "2b5d2c90cd490f4e161a17242e2b3f711685baaa4a2a3732c72415e758c1ac4f"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]
     assert (
-        join(write_audit_row(row) for row in rows) == "3643679417d10af3091b94cd974b8d09cb06aab53215d4bd503d6a2b359c6869"
+        join(write_audit_row(row) for row in rows) == "c6a49ea8ca188bd0d1c9c99a61e84ec1958e91855f02d11a385a1ec584fe3e4b"
     )
 
 

@@ -16,8 +16,8 @@ from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
-EVENTS, LISTS = 375, 52
-LAST_HASH = "be91548bba99c27668f1c2985ff10608cb83d8c284b6bf0b6372b409fd9f26d1"
+EVENTS, LISTS = 393, 59
+LAST_HASH = "816567d5d6292461c9ae5564226079b5080e959f5c00b6c56c1db55748f6154e"
 
 
 @pytest.fixture

@@ -152,7 +152,7 @@ def test_a_fact_that_is_read_ends_the_check_under_way_where_it_is_given_anew(
     assert (state.check is None) == ends
 
 
-def test_after_a_change_the_same_checker_reads_only_what_changed_and_another_one_everything() -> None:
+def test_each_check_reads_everything_anew_whoever_read_it_before() -> None:
     record = give(NOT_SINCE, *NOT_SINCE)
     assert record.state.is_baby_checked
     record.add(decide_fact(record.state, "born", "2025-03-02", LIST))
@@ -162,8 +162,11 @@ def test_after_a_change_the_same_checker_reads_only_what_changed_and_another_one
     assert list_left_to_read(record.state) == ("birth_weight", "weight_now", "born")
     record.add(decide_fact(record.state, "weight_now", "1310 on 2025-03-04", LIST))
     begin(record, "CD")
-    assert list_left_to_read(record.state) == record.state.facts_unread == ("weight_now",)
+    assert record.state.facts_unread == ("weight_now",)
+    assert list_left_to_read(record.state) == ("birth_weight", "weight_now")
     record.add(decide_check_read(record.state, "CD", "weight_now", "1310 on 2025-03-04", None), "CD")
+    assert list_left_to_read(record.state) == ("birth_weight",)
+    record.add(decide_check_read(record.state, "CD", "birth_weight", NOT_SINCE["birth_weight"], None), "CD")
     assert list_left_to_read(record.state) == ()
     assert record.state.is_baby_checked
 

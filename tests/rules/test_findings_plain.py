@@ -43,7 +43,7 @@ def test_a_finding_is_written_as_its_kind_and_its_values_by_name() -> None:
         (read_gestation("30+2"), 212),
         (
             SIZE,
-            {"birth_weight_g": 1450, "weight_now_g": None, "birth_gestation": 212, "gestation_today": 213},
+            {"birth_weight_g": 1450, "weight_now_g": None, "birth_gestation": 212},
         ),
         (
             Where(weight_now=WeightSpan(at_least=make_amount(1200, "g"))),

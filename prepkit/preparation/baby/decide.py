@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from prepkit.kit.names import CORE_LABELS
+from prepkit.kit.names import name_fact
 from prepkit.preparation.baby.events import (
     ANSWERS,
     Answered,
@@ -62,7 +62,7 @@ def decide_weight(
     confirmed = WeightConfirmed(fact, {**facts}, other, second_verified=second_verified and bool(other))
     changed = state.find_other_fact(confirmed)
     if changed is not None:
-        now, label = state.facts.get(changed, "not given"), CORE_LABELS[changed].lower()
+        now, label = state.facts.get(changed, "not given"), name_fact(changed)
         return Refusal(f"The {label} changed while you looked: it is {now} now. Look at the weight again.")
     if _is_same(state.confirmations.get(fact), confirmed, who):
         return decide_relist(state, listed) if listed is not None else ()

@@ -48,7 +48,8 @@ def _read(payload: CheckRead, state: Preparation, stamp: Attribution) -> Prepara
     if not agrees_with(read, state.facts.get(payload.fact, "")):
         facts_read = without(state.facts_read, payload.fact)
         return drop_list(replace(state, check=None, disputed=read, facts_read=facts_read))
-    return replace(state, facts_read={**state.facts_read, payload.fact: read})
+    opened = state.check and replace(state.check, read=state.check.read | {payload.fact})
+    return replace(state, check=opened, facts_read={**state.facts_read, payload.fact: read})
 
 
 @apply.register

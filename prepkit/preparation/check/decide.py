@@ -59,12 +59,11 @@ def decide_check_read(state: Preparation, who: str, fact: str, value: str, liste
 def list_left_to_read(state: Preparation) -> tuple[str, ...]:
     """The facts that the check under way still has to read, in order; nothing of a list is entered before them.
 
-    What this checker read in an earlier check, and as it is now, is not asked again; what another one read is.
+    Each check reads all of them anew, whoever read them before: it is another look at the cot.
     """
     if state.check is None:
         return ()
-    who, unread = state.check.stamp.who, state.facts_unread
-    return tuple(fact for fact in state.facts_to_read if fact in unread or state.facts_read[fact].stamp.who != who)
+    return tuple(fact for fact in state.facts_to_read if fact not in state.check.read)
 
 
 def decide_check_entry(state: Preparation, who: str, entry: CheckEntered, wanted: Collection[str]) -> Decision:

@@ -102,6 +102,8 @@ class OpenCheck(Struct, frozen=True):
 
     stamp: Attribution
     """Who checks, since when."""
+    read: frozenset[str] = frozenset()
+    """The facts that were read in this check, and agreed."""
     entries: Mapping[str, Check] = field(default_factory=dict)
 
 
