@@ -5,7 +5,7 @@ moment; any of the three may be "not known". Several stand one after the other w
 """
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import ClassVar
 
 from msgspec import Struct
@@ -20,6 +20,7 @@ from prepkit.quantities.units import Dimension
 NONE = "none"
 _UNITS = (Dimension.MASS, Dimension.MASS_PER_WEIGHT, Dimension.VOLUME)
 _PARTS = 3
+_FIRST = datetime.min.replace(tzinfo=UTC)
 _MOST = 12
 """More doses than any course has: a guard against a slip, ours."""
 
@@ -89,7 +90,7 @@ def read_earlier(label: str, typed: str, products: Mapping[str, str], now: datet
     doses = [each for each in read if isinstance(each, EarlierDose)]
     if len(doses) > _MOST:
         return Problem("", 0, label, f"{len(doses)} doses are more than any course has", "look at the doses")
-    return EarlierDoses(tuple(sorted(doses, key=lambda dose: dose.at.timestamp() if dose.at else 0.0)))
+    return EarlierDoses(tuple(sorted(doses, key=lambda dose: dose.at.astimezone(UTC) if dose.at else _FIRST)))
 
 
 def _read_dose(label: str, typed: str, products: Mapping[str, str], now: datetime) -> EarlierDose | Problem:
@@ -125,7 +126,7 @@ def _read_kept(text: str) -> datetime | None:
     """A moment with its offset, as a record holds it: not held against a clock that may have been set back."""
     try:
         moment = datetime.fromisoformat(text)
-        moment.timestamp()
+        moment.astimezone(UTC)  # a moment that has none would break every comparison
     except (ValueError, OverflowError):
         return None
     return moment if moment.tzinfo and text == moment.isoformat(timespec="minutes") else None

@@ -187,7 +187,9 @@ async def test_whole_vials_are_ordered_by_touch_and_the_prescriber_is_asked_for(
         await touch_button(pilot, "order")
         words = " ".join(see(pilot).split())
         assert "Nothing is ordered: the ward's first choice is used." in words
-        assert "✓ Poractant alfa, measured: 3.6 mL = 198.6 mg/kg; open 3 mL + 1.5 mL, discard 0.9 mL" in words
+        assert (
+            "✓ Poractant alfa, 200 mg/kg, measured: 3.6 mL = 198.6 mg/kg; open 3 mL + 1.5 mL, discard 0.9 mL" in words
+        )
         assert "○ Poractant alfa, whole vials: 3 mL = 165.5 mg/kg; open 3 mL, nothing discarded" in words
         await touch_row(pilot, "poractant-alfa 3 mL")
         assert "Who prescribed it?" in see(pilot)
