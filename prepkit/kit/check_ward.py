@@ -1,24 +1,24 @@
-"""Checks of a ward file, alone and beside the kits it serves: stock, recipes, syringes, product numbers, approvals."""
+"""Checks of a ward file, alone and beside the kits it serves; what it keeps is checked in `check_kept`."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import Any
 
 from prepkit.kit.axes import GESTATIONS, WEIGHTS
-from prepkit.kit.check_kit import check_ids, check_no_facts, check_order, check_product
+from prepkit.kit.check_kept import check_kept, check_kept_beside
+from prepkit.kit.check_kit import check_ids, check_no_facts, check_product
 from prepkit.kit.check_line import check_own_product
 from prepkit.kit.check_local import check_local, check_local_beside
 from prepkit.kit.check_spans import check_axes
 from prepkit.kit.kit import Kit, Product
-from prepkit.kit.layer import compute_recipe_strength, lay_over
+from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.reads import find_axes, list_axes
 from prepkit.kit.spans import Span, Where
-from prepkit.kit.ward import LONGEST_IDLE, UNDILUTED, Approval, Approved, MeasuredLength, People, Recipe, Ward
-from prepkit.quantities.amount import add, convert, make_amount
+from prepkit.kit.ward import LONGEST_IDLE, Approval, Approved, MeasuredLength, People, Ward
+from prepkit.quantities.amount import make_amount
 from prepkit.quantities.text import show_amount
-from prepkit.scan.fields import Unreadable, read_gtin
 
 Path = tuple[str | int, ...]
 
@@ -34,21 +34,12 @@ def check_ward(ward: Ward) -> tuple[Mistake, ...]:
 def _check(ward: Ward) -> Iterator[Mistake]:
     yield from check_ids((recipe.id for recipe in ward.recipe), "recipe")
     yield from check_ids((product.id for product in ward.product), "product")
-    for at, recipe in enumerate(ward.recipe):
-        if recipe.id == UNDILUTED:
-            yield Mistake(
-                ("recipe", at, "id"), f'a recipe cannot be called "{UNDILUTED}"', "that word is the product as it is"
-            )
-    for at, recipe in enumerate(ward.recipe):
-        yield from _check_makeable(recipe, ward, ("recipe", at))
     for at, product in enumerate(ward.product):
         yield from check_product(product, ("product", at))
         if product.basis == "published" and not product.source:
             wrong = "basis is published, but no source is named"
             yield Mistake(("product", at, "basis"), wrong, 'name its source, or write basis = "local"')
-    yield from _check_syringes(ward)
-    yield from _check_stock(ward)
-    yield from _check_gtins(ward)
+    yield from check_kept(ward)
     yield from check_approvals(ward)
     yield from _check_people(ward.people)
     yield from check_local(ward)
@@ -61,19 +52,6 @@ def _check(ward: Ward) -> Iterator[Mistake]:
         yield Mistake(("deviation",), f"deviation {wrong} (got {show_amount(ward.deviation)})")
 
 
-def _check_makeable(recipe: Recipe, ward: Ward, path: Path) -> Iterator[Mistake]:
-    """A recipe can be made from what the ward keeps: a syringe for all of it, the diluent, a needle."""
-    made = show_amount(add(recipe.take, recipe.add))
-    if ward.find_mixing(recipe) is None:
-        hint = f'list the syringe that it is made in: [[mixing]] holds = "{made}", or a larger one'
-        yield Mistake(path, f'"{recipe.id}" cannot be made: no mixing syringe holds {made}', hint)
-    if ward.find_diluent(recipe) is None:
-        hint = "list it as it is kept: [[diluent]] with its name and what its containers hold"
-        yield Mistake((*path, "diluent"), f'"{recipe.id}" cannot be made: no "{recipe.diluent}" is kept', hint)
-    if not ward.needle:
-        yield Mistake(path, f'"{recipe.id}" cannot be made: no needle is kept', "list one: [[needle]] with its gauge")
-
-
 def _check_people(people: People) -> Iterator[Mistake]:
     idle = people.lock_after
     if people.pins and idle is None:
@@ -82,54 +60,6 @@ def _check_people(people: People) -> Iterator[Mistake]:
     if idle is not None and idle > LONGEST_IDLE:
         wrong = f"{show_amount(idle)} is too long for a screen to stay open"
         yield Mistake(("people", "lock_after"), wrong, f"at most {show_amount(LONGEST_IDLE)}")
-
-
-def _check_syringes(ward: Ward) -> Iterator[Mistake]:
-    seen = set()
-    for at, syringe in enumerate(ward.syringe):
-        if not syringe.marks < syringe.holds:
-            yield Mistake(("syringe", at, "marks"), "the marks are as far apart as the syringe holds")
-        elif (convert(syringe.holds, "mL").value / convert(syringe.marks, "mL").value).denominator != 1:
-            wrong = f"{show_amount(syringe.holds)} is not a whole number of marks of {show_amount(syringe.marks)}"
-            yield Mistake(("syringe", at, "marks"), wrong, "marks is the volume between two neighbouring marks")
-        if not syringe.least < syringe.holds:
-            yield Mistake(("syringe", at, "least"), "the least volume is as much as the syringe holds")
-        key = (syringe.route, convert(syringe.holds, "mL").value)
-        if key in seen:
-            yield Mistake(("syringe", at, "holds"), f"a second {syringe.route} syringe of {show_amount(syringe.holds)}")
-        seen.add(key)
-
-
-def _check_stock(ward: Ward) -> Iterator[Mistake]:
-    recipes = {recipe.id: recipe for recipe in ward.recipe}
-    seen = set()
-    for at, stock in enumerate(ward.stock):
-        if stock.product in seen:
-            yield Mistake(("stock", at, "product"), f'"{stock.product}" is in stock twice')
-        seen.add(stock.product)
-        yield from check_order(stock.holds, ("stock", at, "holds"))
-        for row, name in enumerate(stock.use):
-            if name != UNDILUTED and name not in recipes:
-                wrong = f'no recipe "{name}" is declared'
-                yield Mistake(("stock", at, "use", row), wrong, suggest(name, [*recipes, UNDILUTED]))
-            elif name != UNDILUTED and recipes[name].product != stock.product:
-                yield Mistake(("stock", at, "use", row), f'recipe "{name}" is made from "{recipes[name].product}"')
-
-
-def _check_gtins(ward: Ward) -> Iterator[Mistake]:
-    """Product numbers that cannot be right, or that would name two things at once."""
-    owners: dict[str, tuple[str, int]] = {}
-    rows = [("stock", at, row.gtin, f'the product "{row.product}"') for at, row in enumerate(ward.stock)]
-    rows += [("device", at, row.gtin, f'the line "{row.line}"') for at, row in enumerate(ward.device)]
-    names = {(table, at): name for table, at, _, name in rows}
-    for table, at, gtins, _ in rows:
-        for row, text in enumerate(gtins):
-            gtin = read_gtin(text)
-            if isinstance(gtin, Unreadable):
-                yield Mistake((table, at, "gtin", row), gtin.reason, "copy it from the pack again")
-            elif owners.setdefault(gtin, (table, at)) != (table, at):
-                wrong = f"this GTIN is already that of {names[owners[gtin]]}"
-                yield Mistake((table, at, "gtin", row), wrong, "a scan has to name one thing")
 
 
 def _check_measured(ward: Ward) -> Iterator[Mistake]:
@@ -159,7 +89,7 @@ def _check_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
         if kit_id not in ids:
             wrong = f'no kit "{kit_id}" that can be used is on this machine'
             yield Mistake(("kits_first", at), wrong, suggest(kit_id, ids))
-    yield from _check_stock_beside(ward, products)
+    yield from check_kept_beside(ward, products)
     for at, product in enumerate(ward.product):
         for kit in kits:
             yield from check_own_product(product, kit, ("product", at))
@@ -220,35 +150,6 @@ def _list_sizes(line: str, ward: Ward, kits: Sequence[Kit]) -> tuple[str, ...]:
                 sizes |= {size: None for method in followed.method for band in method.band for size in band.size}
             sizes |= {approval.size: None for approval in ward.approval if approval.line == name}
     return tuple(sizes)
-
-
-def _check_stock_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Mistake]:
-    for at, stock in enumerate(ward.stock):
-        if stock.product not in products:
-            yield Mistake(
-                ("stock", at, "product"),
-                f'no kit knows the product "{stock.product}"',
-                suggest(stock.product, products),
-            )
-    for at, recipe in enumerate(ward.recipe):
-        if recipe.product not in products:
-            yield Mistake(
-                ("recipe", at, "product"),
-                f'no kit knows the product "{recipe.product}"',
-                suggest(recipe.product, products),
-            )
-        else:
-            # Every kit that knows the product has to agree: one kit's strength must not vouch for another's.
-            for product in products[recipe.product]:
-                yield from _check_recipe(recipe, product, at)
-
-
-def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Mistake]:
-    total, made = add(recipe.take, recipe.add), compute_recipe_strength(recipe, product)
-    if made != recipe.gives:
-        sum_of_it = f"{show_amount(recipe.take)} of {show_amount(product.strength)} in {show_amount(total)}"
-        wrong = f"{sum_of_it} gives {show_amount(made)}, not {show_amount(recipe.gives)}"
-        yield Mistake(("recipe", at, "gives"), wrong, "correct take, add or gives")
 
 
 def check_approvals(ward: Ward) -> Iterator[Mistake]:

@@ -25,7 +25,7 @@ def find_floats(tree: ast.AST) -> Iterator[str]:
         match node:
             case ast.Constant(value=float() | complex()):
                 yield f"line {node.lineno}: {node.value!r}"
-            case ast.Name(id="float" | "complex" | "round"):
+            case ast.Name(id="float" | "complex" | "round", ctx=ast.Load()):
                 yield f"line {node.lineno}: {node.id}"
             case ast.Import(names=names) if any(
                 name.name.split(".")[0] in {"math", "cmath", "numpy"} for name in names
@@ -43,10 +43,16 @@ def test_no_amount_in_the_core_passes_through_a_binary_float(path: Path) -> None
 
 
 @pytest.mark.parametrize(
-    "source", ["x = 0.5", "x = float(y)", "import math", "from math import sqrt", "round(x)", "d.timestamp()"]
+    "source",
+    ["x = 0.5", "x = float(y)", "import math", "from math import sqrt", "round(x)", "map(round, x)", "d.timestamp()"],
 )
 def test_a_float_would_be_found(source: str) -> None:
     assert list(find_floats(ast.parse(source)))
+
+
+@pytest.mark.parametrize("source", ["class Ward:\n    round: str = 'nearest'", "over = ward.round == 'not over'"])
+def test_a_key_called_round_is_no_call_of_round(source: str) -> None:
+    assert not list(find_floats(ast.parse(source)))
 
 
 def list_loaded(source: str) -> set[str]:
