@@ -17,6 +17,10 @@ _TITLES = {
     NoteKind.STEP: "a step over the mark:",
     NoteKind.CEILING: "ceiling:",
     NoteKind.CAUTION: "caution:",
+    NoteKind.SPANS: "syringes:",
+    NoteKind.STANDS_IN: "another product:",
+    NoteKind.SHARE: "share of what is due:",
+    NoteKind.CONTAINERS: "containers:",
     NoteKind.CRITERION: "",
     NoteKind.UNUSED: "never:",
 }
@@ -81,11 +85,13 @@ def _say_domain(proof: Proof) -> str:
 
 
 def _say_gaps(proof: Proof) -> str:
-    if not proof.gaps:
-        return "No gap: every line can be prepared for every baby that the criteria let in."
     names = {line.id: line.name for line in proof.lines}
     lines = dict.fromkeys(names[note.about] for note in proof.gaps)
-    return f"{len(proof.gaps)} gap{'s' if len(proof.gaps) > 1 else ''}, marked with !: {', '.join(lines)}."
+    others = dict.fromkeys(names[note.about] for note in proof.notes if note.is_marked and not note.is_gap)
+    marked = f" Another product stands in, marked with ! too: {', '.join(others)}." if others else ""
+    if not lines:
+        return f"No gap: every line can be prepared for every baby that the criteria let in.{marked}"
+    return f"{len(proof.gaps)} gap{'s' if len(proof.gaps) > 1 else ''}, marked with !: {', '.join(lines)}.{marked}"
 
 
 def _write_line(line: WalkedLine, notes: list[Note]) -> Iterator[str]:
@@ -95,7 +101,7 @@ def _write_line(line: WalkedLine, notes: list[Note]) -> Iterator[str]:
     for kind, title in _TITLES.items():
         for note in notes:
             if note.kind is kind:
-                yield from _wrap(f"{title} {say_note(note)}", "! " if note.is_gap else "  ")
+                yield from _wrap(f"{title} {say_note(note)}", "! " if note.is_marked else "  ")
         if NoteKind.ROUNDING in kinds and line.kind == "dose" and kind in _NONE_OF_A_DOSE and kind not in kinds:
             yield from _wrap(_NONE_OF_A_DOSE[kind], "  ")
 

@@ -9,6 +9,7 @@ from prepkit.kit.spans import Where
 from prepkit.proof.domain import Run
 from prepkit.proof.findings import (
     BlockedRuns,
+    ContainersTaken,
     CourseFull,
     CriterionCuts,
     DoseCapped,
@@ -19,12 +20,15 @@ from prepkit.proof.findings import (
     MarkPastCourse,
     Never,
     ProofFinding,
+    ShareOfDue,
+    StandsIn,
     StepOverMark,
+    SyringeAgain,
     Unused,
 )
 from prepkit.proof.notes import Note, Whereabouts
 from prepkit.proof.situations import Beside, CourseStage, Told
-from prepkit.quantities.text import show_amount, write_decimal
+from prepkit.quantities.text import show_amount, write_decimal, write_rounded
 from prepkit.wording.say import say, say_joined
 from prepkit.wording.things import join_sizes, say_measure
 
@@ -47,6 +51,7 @@ _NEVER = {
     Never.CRITERION_UNMET: "met by every baby of the domain: it can never fire",
     Never.PRODUCT_STOCKED: "not in the ward's stock: its cautions can never fire",
     Never.PRODUCT_SERVES: "in stock, but never what serves: its cautions can never fire",
+    Never.PRODUCT_UNORDERED: "in stock, another substance: never drawn up but by an order that names it",
 }
 _MOST_RUNS = 4
 
@@ -117,8 +122,10 @@ def _say_changes(finding: GroundChanges) -> str:
 
 
 def _say_ground(ground: Ground) -> str:
-    syringe = f"{show_amount(ground.syringe)} syringe" if ground.syringe else ""
-    recipe = f"{ground.recipe} {show_amount(ground.strength)}" if ground.strength else ""
+    count = f"{ground.syringes} \N{MULTIPLICATION SIGN} " if ground.syringes > 1 else ""
+    syringe = f"{count}{show_amount(ground.syringe)} syringe" if ground.syringe else ""
+    made = " ".join(part for part in (ground.stands_in, ground.recipe) if part)
+    recipe = f"{made} {show_amount(ground.strength)}" if ground.strength else ""
     parts = (say_joined(ground.standing), say(ground.show), join_sizes(ground.sizes), syringe, recipe)
     return ", ".join(part for part in parts if part)
 
@@ -148,11 +155,34 @@ def _say_past_course(finding: MarkPastCourse) -> str:
     return f"{words}; the most, {show_amount(finding.most, 2)}, at {_say_number(finding.at)}"
 
 
+def _say_again(finding: SyringeAgain) -> str:
+    syringe = f"the {show_amount(finding.holds)} syringe with marks of {show_amount(finding.marks)}"
+    return f"{syringe} serves again after another one took its place, at {_say_many(finding.runs)}"
+
+
+def _say_stands_in(finding: StandsIn) -> str:
+    words = f"{finding.product} stands in for {finding.instead_of} at {_say_many(finding.runs)}"
+    return f"{words}; at {_say_number(finding.runs[0].start)}: {say(finding.reason)}"
+
+
+def _say_share(finding: ShareOfDue) -> str:
+    words = f"the row says what share it is at {_say_many(finding.runs)}"
+    end = "least" if finding.is_less else "most"
+    return f"{words}; the {end}, {write_rounded(finding.percent)} % of what is due, at {_say_number(finding.at)}"
+
+
+def _say_containers(finding: ContainersTaken) -> str:
+    words = "whole ones, nothing measured off," if finding.is_whole else "one less than the nearest mark would take,"
+    return f"{words} at {_say_many(finding.runs)}"
+
+
 def _say_course_full(finding: CourseFull) -> str:
     total = f"the course's total, {show_amount(finding.total)},"
     if finding.last is None:
         return f"{total} leaves no room for any further dose"
-    return f"{total} bites: no further dose once more than {show_amount(finding.last)} was given"
+    number = f", or {finding.most_doses} doses," if finding.most_doses else ""
+    was = "were" if finding.most_doses else "was"
+    return f"{total} bites: no further dose once more than {show_amount(finding.last)}{number} {was} given"
 
 
 def _say_cuts(finding: CriterionCuts) -> str:
@@ -200,6 +230,10 @@ _SAYINGS: Mapping[type[ProofFinding], Callable[[Any], str]] = {
     StepOverMark: _say_step,
     DoseCapped: _say_capped,
     MarkHeldBelow: _say_held,
+    SyringeAgain: _say_again,
+    StandsIn: _say_stands_in,
+    ShareOfDue: _say_share,
+    ContainersTaken: _say_containers,
     CourseFull: _say_course_full,
     MarkPastCourse: _say_past_course,
     CriterionCuts: _say_cuts,

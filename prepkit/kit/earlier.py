@@ -21,7 +21,7 @@ NONE = "none"
 _UNITS = (Dimension.MASS, Dimension.MASS_PER_WEIGHT, Dimension.VOLUME)
 _PARTS = 3
 _FIRST = datetime.min.replace(tzinfo=UTC)
-_MOST = 12
+MOST_DOSES = 12
 """More doses than any course has: a guard against a slip, ours."""
 
 
@@ -88,7 +88,7 @@ def read_earlier(label: str, typed: str, products: Mapping[str, str], now: datet
     if problem := next((each for each in read if isinstance(each, Problem)), None):
         return problem
     doses = [each for each in read if isinstance(each, EarlierDose)]
-    if len(doses) > _MOST:
+    if len(doses) > MOST_DOSES:
         return Problem("", 0, label, f"{len(doses)} doses are more than any course has", "look at the doses")
     return EarlierDoses(tuple(sorted(doses, key=lambda dose: dose.at.astimezone(UTC) if dose.at else _FIRST)))
 

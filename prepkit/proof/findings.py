@@ -9,7 +9,7 @@ from msgspec import Struct
 from prepkit.kit.spans import AgeSpan, AmountSpan, Where
 from prepkit.proof.domain import Run
 from prepkit.quantities.amount import Amount
-from prepkit.rules.findings import Finding
+from prepkit.rules.findings import Finding, Kind
 
 
 class NoteKind(StrEnum):
@@ -22,6 +22,10 @@ class NoteKind(StrEnum):
     STEP = "step"
     CEILING = "ceiling"
     CAUTION = "caution"
+    SPANS = "spans"
+    STANDS_IN = "stands in"
+    SHARE = "share"
+    CONTAINERS = "containers"
     CRITERION = "criterion"
     UNUSED = "unused"
 
@@ -56,6 +60,10 @@ class Ground(Struct, frozen=True):
     sizes: tuple[str, ...] = ()
     syringe: Amount | None = None
     """What it holds."""
+    syringes: int = 1
+    """How many of them it takes."""
+    stands_in: str = ""
+    """The product's id, where it is not the ward's first."""
     recipe: str = ""
     strength: Amount | None = None
 
@@ -110,13 +118,56 @@ class MarkHeldBelow(Struct, frozen=True):
     runs: tuple[Run, ...]
 
 
+class SyringeAgain(Struct, frozen=True):
+    """A syringe that serves again after another one took its place, as the volumes of one strength grow."""
+
+    kind: ClassVar[NoteKind] = NoteKind.SPANS
+    holds: Amount
+    marks: Amount
+    runs: tuple[Run, ...]
+    """Where it serves from its second span on."""
+
+
+class StandsIn(Struct, frozen=True):
+    """Where another strength or container of the substance takes the place of the ward's first product, and why."""
+
+    kind: ClassVar[NoteKind] = NoteKind.STANDS_IN
+    product: str
+    instead_of: str
+    runs: tuple[Run, ...]
+    reason: Finding | None
+    """At the first of them; None where it was left away to compare."""
+    why: Kind | None
+    """The kind of reason, which is the same at all of them."""
+
+
+class ShareOfDue(Struct, frozen=True):
+    """Where a row says what share of the dose that is due the mark holds, and the one furthest from all of it."""
+
+    kind: ClassVar[NoteKind] = NoteKind.SHARE
+    is_less: bool
+    runs: tuple[Run, ...]
+    percent: Fraction
+    at: Run
+
+
+class ContainersTaken(Struct, frozen=True):
+    """Where whole containers are taken and nothing is measured off, or one container less than the nearest mark."""
+
+    kind: ClassVar[NoteKind] = NoteKind.CONTAINERS
+    is_whole: bool
+    runs: tuple[Run, ...]
+
+
 class CourseFull(Struct, frozen=True):
-    """How much of a course leaves no room for a further dose."""
+    """How much of a course, and how many doses, leave no room for a further dose."""
 
     kind: ClassVar[NoteKind] = NoteKind.CEILING
     total: Amount
     last: Amount | None
     """The most that may have been given before a further dose; None where no further dose ever has room."""
+    most_doses: int | None = None
+    """The doses that a course holds, where the label counts them."""
 
 
 class MarkPastCourse(Struct, frozen=True):
@@ -171,6 +222,8 @@ class Never(Enum):
     CRITERION_UNMET = auto()
     PRODUCT_STOCKED = auto()
     PRODUCT_SERVES = auto()
+    PRODUCT_UNORDERED = auto()
+    """Another substance than the ward's first: it serves where an order names it."""
 
 
 class Unused(Struct, frozen=True):
@@ -193,6 +246,10 @@ ProofFinding: TypeAlias = (
     | StepOverMark
     | DoseCapped
     | MarkHeldBelow
+    | SyringeAgain
+    | StandsIn
+    | ShareOfDue
+    | ContainersTaken
     | CourseFull
     | MarkPastCourse
     | CriterionCuts

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from prepkit.kit.ward import Ward
 from prepkit.proof.domain import Run, join
-from prepkit.proof.findings import BlockedRuns, NoteKind, ProofFinding
+from prepkit.proof.findings import BlockedRuns, NoteKind, ProofFinding, StandsIn
 from prepkit.proof.situations import Told
 
 
@@ -34,6 +34,11 @@ class Note(Struct, frozen=True):
     def kind(self) -> NoteKind:
         """The finding's."""
         return self.finding.kind
+
+    @property
+    def is_marked(self) -> bool:
+        """Whether it is one to look at: a gap, or a product that takes another one's place."""
+        return self.is_gap or self.kind is NoteKind.STANDS_IN
 
 
 class TrackFinding(Struct, frozen=True):
@@ -112,7 +117,7 @@ def merge_findings(
 
 def _find_shared(finding: ProofFinding) -> ProofFinding:
     """The finding as it is the same for another gestation."""
-    return replace(finding, reason=None) if isinstance(finding, BlockedRuns) else finding
+    return replace(finding, reason=None) if isinstance(finding, BlockedRuns | StandsIn) else finding
 
 
 def _find_where(group: list[TrackFinding], every: tuple[Told, ...], days: Run | None) -> Iterator[Whereabouts]:

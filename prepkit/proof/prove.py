@@ -140,17 +140,17 @@ def _prove_line(line: Line, tracks: list[Track], situations: tuple[Told, ...], w
 def _find_course_end(line: DoseLine, walk: Walk) -> Iterator[Note]:
     """Where the course's total leaves no room for a further dose: worked out on both sides of it."""
     found = find_first_product(line, walk.kit, walk.ward)
-    last = find_last_given(found) if found else None
+    last = find_last_given(line, found) if found else None
     if line.earlier is None or found is None or found.repeat is None or last is None:
         return
-    total = found.repeat.most_in_all
+    total, most_doses = found.repeat.most_in_all, found.repeat.most_doses
     if last.value <= 0:
-        yield Note(line.id, CourseFull(total, None))
+        yield Note(line.id, CourseFull(total, None, most_doses))
         return
     more = Amount(last.value + make_amount("0.000001", last.unit.text).value, last.unit)
     room, none = (_is_barred(line, given, walk) for given in (last, more))
     if none and not room:
-        yield Note(line.id, CourseFull(total, last))
+        yield Note(line.id, CourseFull(total, last, most_doses))
 
 
 def _is_barred(line: DoseLine, given: Amount, walk: Walk) -> bool:

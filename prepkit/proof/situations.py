@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from prepkit.kit.axes import Axis
-from prepkit.kit.earlier import EarlierDose, EarlierDoses
+from prepkit.kit.earlier import MOST_DOSES, EarlierDose, EarlierDoses
 from prepkit.kit.facts import FactValue, find_default
 from prepkit.kit.kit import AmountFact, ChoiceFact, Fact, Kit, Product
 from prepkit.kit.lines import DoseLine, Line
@@ -89,9 +89,18 @@ def find_first_product(line: DoseLine, kit: Kit, ward: Ward | None) -> Product |
     return products.get(next(iter(stocked or line.products)))
 
 
-def find_last_given(found: Product) -> Amount | None:
-    """The most that a course may hold before its last dose; None where a product has no further dose."""
-    return subtract(found.repeat.most_in_all, found.repeat.dose) if found.repeat else None
+def find_last_given(line: DoseLine, found: Product) -> Amount | None:
+    """The most that a course may hold before its last dose, by its total and by its number of doses.
+
+    None where a product has no further dose.
+    """
+    repeat, first = found.repeat, _find_usual_first(line, found)
+    if repeat is None or first is None:
+        return None
+    # The last of so many doses comes after the first and all repeats but itself; no more before it can be entered.
+    before = MOST_DOSES if repeat.most_doses is None else repeat.most_doses - 1
+    last = subtract(repeat.most_in_all, repeat.dose)
+    return min(last, reduce(add, [repeat.dose] * (before - 1), first))
 
 
 def find_earlier(line: DoseLine, found: Product, given: Amount, now: datetime) -> dict[str, FactValue | None]:
@@ -99,9 +108,11 @@ def find_earlier(line: DoseLine, found: Product, given: Amount, now: datetime) -
     if line.earlier is None or found.repeat is None:
         return {}
     waited = timedelta(minutes=ceil(convert(found.repeat.interval, "min").value))
+    # A dose is entered to the minute.
+    minute = now.astimezone(UTC).replace(second=0, microsecond=0)
     amounts = _part(given, _find_usual_first(line, found) or given, found.repeat.dose)
     doses = [
-        EarlierDose(found.id, amount, now.astimezone(UTC) - waited * back)
+        EarlierDose(found.id, amount, minute - waited * back, found.name)
         for amount, back in zip(amounts, range(len(amounts), 0, -1), strict=True)
     ]
     return {line.earlier: EarlierDoses(tuple(doses))}
@@ -145,7 +156,7 @@ def _list_repeats(
     if found is None or first is None or found.repeat is None:
         return
     yield CourseStage("further", first), find_earlier(line, found, first, now)
-    last = find_last_given(found)
+    last = find_last_given(line, found)
     if last is not None and last != first and last.value > 0:
         yield CourseStage("last", last), find_earlier(line, found, last, now)
 

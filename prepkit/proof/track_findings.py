@@ -1,34 +1,22 @@
-"""What one track shows: where a line is blocked, what changes, what rounding does, where a ceiling bites."""
+"""What one track shows: where a line is blocked, what changes, what rounding does; of a dose what it shows beside."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
-from itertools import groupby, pairwise
-from typing import TypeVar
+from itertools import groupby
 
 from msgspec.structs import replace
 
 from prepkit.kit.baby import Age, Baby, BabySize
 from prepkit.kit.lines import DoseLine, Line, SizeLine
-from prepkit.proof.domain import Run, join
-from prepkit.proof.findings import (
-    BlockedRuns,
-    DoseCapped,
-    Ground,
-    GroundChanges,
-    LargestRounding,
-    MarkHeldBelow,
-    MarkPastCourse,
-    ProofFinding,
-    StepOverMark,
-)
+from prepkit.proof.dose_findings import find_on_dose
+from prepkit.proof.findings import BlockedRuns, Ground, GroundChanges, LargestRounding, ProofFinding, SyringeAgain
 from prepkit.proof.notes import TrackFinding
-from prepkit.proof.walk import Point, Track
+from prepkit.proof.walk import Point, Track, join_grams
 from prepkit.quantities.amount import convert
 from prepkit.quantities.text import round_half_up
 from prepkit.rules.findings import Finding, Kind
 from prepkit.rules.rule import Outcome
 
-Value = TypeVar("Value")
 # The largest rounding is told to two decimals: those that are the same so are one.
 _TOLD = Fraction(1, 100)
 _NO_GROUND = Ground()
@@ -40,10 +28,8 @@ def find_on_track(line: Line, track: Track) -> Iterator[TrackFinding]:
     yield from _find_blocked(track)
     yield from _find_changes(line, track)
     if isinstance(line, DoseLine):
-        yield from _find_steps(track)
-        yield from _find_ceiling(track)
-        yield from _find_held(track)
-        yield from _find_over_course(track)
+        for found in find_on_dose(track):
+            yield _see(found, track, is_gap=isinstance(found, SyringeAgain))
 
 
 def _see(finding: ProofFinding, track: Track, *, is_gap: bool = False) -> TrackFinding:
@@ -58,7 +44,7 @@ def _find_blocked(track: Track) -> Iterator[TrackFinding]:
             found.setdefault((point.outcome.is_unmeasured, point.is_suitable), []).append(point)
     for (is_unmeasured, is_gap), points in found.items():
         if reason := points[0].outcome.blocked:
-            runs = _join(points)
+            runs = join_grams(points)
             # The reason speaks of one baby; what is the same for another gestation is not said again.
             blocked = BlockedRuns(is_unmeasured, runs, reason, _forget_baby(reason), not is_gap)
             yield _see(blocked, track, is_gap=is_gap)
@@ -87,8 +73,15 @@ def _find_ground(line: Line, outcome: Outcome) -> Ground | None:
     show, sizes = (outcome.show, ()) if is_size else (None, outcome.sizes)
     ground = Ground(outcome.standing, _is_approved(outcome), show, sizes)
     if isinstance(line, DoseLine) and outcome.syringe is not None and outcome.recipe is not None:
-        recipe = outcome.recipe
-        return replace(ground, syringe=outcome.syringe.holds, recipe=recipe.id, strength=recipe.strength)
+        recipe, stands_in = outcome.recipe, outcome.product if outcome.stands_in else ""
+        return replace(
+            ground,
+            syringe=outcome.syringe.holds,
+            syringes=outcome.syringes,
+            stands_in=stands_in,
+            recipe=recipe.id,
+            strength=recipe.strength,
+        )
     return ground if ground != _NO_GROUND else None
 
 
@@ -121,56 +114,3 @@ def _find_deviation(outcome: Outcome) -> tuple[Fraction, str] | None:
     if outcome.due is not None:
         return apart / outcome.exact.value * 100, "%"
     return (apart, outcome.amount.unit.text) if apart else None
-
-
-def _find_steps(track: Track) -> Iterator[TrackFinding]:
-    """Where one more gram moves the volume by more than a mark of either syringe."""
-    steps = [step for one, two in pairwise(track.points) if (step := _find_step(one, two))]
-    at = {step.after[1].first: step for step in steps}
-    for run in join(step.after[1] for step in steps):
-        yield _see(StepOverMark(at[run.first].before, at[run.last].after, run.first != run.last), track)
-
-
-def _find_step(before: Point, after: Point) -> StepOverMark | None:
-    one, two = before.outcome, after.outcome
-    if one.amount is None or two.amount is None or one.syringe is None or two.syringe is None:
-        return None
-    if before.grams is None or after.grams is None:
-        return None
-    mark = max(convert(one.syringe.marks, "mL").value, convert(two.syringe.marks, "mL").value)
-    if abs(two.amount.value - one.amount.value) <= mark:
-        return None
-    return StepOverMark((one.amount, before.grams), (two.amount, after.grams), is_run=False)
-
-
-def _find_ceiling(track: Track) -> Iterator[TrackFinding]:
-    """Where the most in one dose takes the place of the dose per kg."""
-    for capped, points in _group(track, lambda point: point.outcome.capped):
-        if capped is not None:
-            runs = _join(points)
-            yield _see(DoseCapped(capped, Run(runs[0].axis, runs[0].first, runs[-1].last)), track)
-
-
-def _find_held(track: Track) -> Iterator[TrackFinding]:
-    """Where the nearest mark would be more than may be given, so that the mark below it is taken."""
-    held = [point for point in track.points if point.outcome.is_held]
-    if held:
-        yield _see(MarkHeldBelow(_join(held)), track)
-
-
-def _find_over_course(track: Track) -> Iterator[TrackFinding]:
-    """Where the mark below is too far off, so that the nearest brings the course a little over its total."""
-    found = [(total, point) for point in track.points if (total := point.outcome.over_course) is not None]
-    if found:
-        most, at = max(found, key=lambda pair: pair[0].value)
-        yield _see(MarkPastCourse(_join(point for _, point in found), most, _join([at])[0]), track)
-
-
-def _group(track: Track, key: Callable[[Point], Value]) -> Iterator[tuple[Value, list[Point]]]:
-    for value, points in groupby(track.points, key):
-        yield value, list(points)
-
-
-def _join(points: Iterable[Point]) -> tuple[Run, ...]:
-    """The runs of weights of these points; none where the line goes by no weight."""
-    return join(point.grams for point in points if point.grams is not None)

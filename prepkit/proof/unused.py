@@ -45,11 +45,14 @@ def find_unused(line: Line, tracks: list[Track], walk: Walk) -> Iterator[Note]:
 def find_unstocked(kit: Kit, ward: Ward | None, used: Iterable[str]) -> Iterator[Note]:
     """Products whose cautions can never fire: not in stock, or in stock and never the one that serves."""
     stocked, serving = {stock.product for stock in ward.stock} if ward else set(), {*used}
+    medicines = {product.id: product.medicine for product in kit.product}
+    served = {medicines[name] for name in serving & {*medicines}}
     for product in kit.product:
         if product.id not in stocked:
             yield Note(product.id, Unused(Never.PRODUCT_STOCKED, product.id))
         elif product.id not in serving:
-            yield Note(product.id, Unused(Never.PRODUCT_SERVES, product.id))
+            never = Never.PRODUCT_SERVES if product.medicine in served else Never.PRODUCT_UNORDERED
+            yield Note(product.id, Unused(never, product.id))
 
 
 def _find_bands(line: Line, babies: list[Baby], walk: Walk) -> Iterator[Unused]:

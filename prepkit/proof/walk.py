@@ -1,6 +1,6 @@
 """Walks a kit's domain: every line along the weight and the gestation that it goes by, wherever it may differ."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import product
 
@@ -16,7 +16,7 @@ from prepkit.kit.lines import DoseLine, Line, TrialLine
 from prepkit.kit.ward import Ward
 from prepkit.list.compute import PreparedLine, prepare_lines
 from prepkit.proof.deciding import Reads, find_deciding
-from prepkit.proof.domain import Run, find_domain
+from prepkit.proof.domain import Run, find_domain, join
 from prepkit.proof.draw_ups import DrawUps
 from prepkit.proof.situations import Situation, add_ages, add_beside, list_situations
 from prepkit.rules.approvals import find_widening
@@ -54,6 +54,11 @@ class Track(Struct, frozen=True):
     days: Run | None
     """None for a line that goes by no gestation."""
     points: tuple[Point, ...]
+
+
+def join_grams(points: Iterable[Point]) -> tuple[Run, ...]:
+    """The runs of weights of these points; none where the line goes by no weight."""
+    return join(point.grams for point in points if point.grams is not None)
 
 
 class Walk:

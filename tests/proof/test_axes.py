@@ -12,8 +12,9 @@ from prepkit.proof.domain import Run
 from prepkit.proof.findings import NoteKind
 from prepkit.proof.notes import NotWalked, Proof
 from prepkit.proof.prove import prove
-from prepkit.rules.dose.candidates import Candidate, Miss, draw_measured
+from prepkit.rules.dose.candidates import Candidate, Miss
 from prepkit.rules.dose.draw_up import DrawUp
+from prepkit.rules.dose.rule import draw_in_wards_way
 
 
 def write_settings(*bands: str) -> str:
@@ -226,9 +227,9 @@ def test_a_draw_up_is_worked_out_once_for_its_dose_and_gram(monkeypatch: pytest.
 
     def count(candidate: Candidate) -> DrawUp | list[Miss]:
         drawn.append(candidate)
-        return draw_measured(candidate)
+        return draw_in_wards_way(candidate)
 
-    monkeypatch.setattr(draw_ups, "draw_measured", count)
+    monkeypatch.setattr(draw_ups, "draw_in_wards_way", count)
     band = 'band = [{ dose = "2 mg/kg", birth_gestation = { below = "30+3" } }, '
     dose = 'dose = "2 mg/kg"\nbasis'
     same = prove_small(DOSE.replace(dose, band + '{ dose = "2 mg/kg" }]\nbasis'))

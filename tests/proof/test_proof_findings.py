@@ -27,14 +27,14 @@ most = "20 mg/kg"
 default = "0 mg/kg"
 
 [[fact]]
-kind = "moment"
-id = "given_at"
-label = "Given at"
-ask = "When?"
+kind = "doses"
+id = "before"
+label = "Given before"
+ask = "What was given before?"
 """
 REPEAT = DOSE.replace(
     "[[line]]", 'repeat = { dose = "1 mg/kg", interval = "6 h", most_in_all = "4 mg/kg" }\n\n[[line]]'
-).replace('dose = "2 mg/kg"', 'dose = "2 mg/kg"\nearlier = { given = "given", at = "given_at" }')
+).replace('dose = "2 mg/kg"', 'dose = "2 mg/kg"\nearlier = "before"')
 
 
 def write_sizes(*bands: str, by: str = "weight", rest: str = "") -> str:

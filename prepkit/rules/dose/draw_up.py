@@ -53,7 +53,9 @@ class DrawUp(Struct, frozen=True):
     advice: tuple[Finding, ...] = ()
     """What the product's label says of its own limits, where the baby lies outside them."""
     instead_of: Product | None = None
-    """The ward's first product, which could not be drawn up; None where this is it."""
+    """The ward's first product, which could not be drawn up; None where this is it ..."""
+    why: Finding | None = None
+    """... and why that one could not."""
 
     @property
     def in_syringe(self) -> Amount:
@@ -83,6 +85,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
     over_course = _find_over_course(draw_up, reached)
     volume, cited = draw_up.measured.volume, draw_up.due.cited
     named = () if draw_up.order is None else (finding(Kind.ORDER_NAMED, order=draw_up.order, product=draw_up.product),)
+    instead = () if draw_up.why is None else (finding(Kind.NOT_THIS_WAY, reason=draw_up.why),)
     mixing = (draw_up.strength.mixing,) if draw_up.strength.mixing else ()
     explained = finding(Kind.DRAWN_UP, draw_up=draw_up, reached=reached)
     return Outcome(
@@ -107,7 +110,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         discard=draw_up.left,
         show=finding(Kind.AMOUNT, amount=volume),
         details=tuple(_list_details(draw_up, reached)),
-        working=(*named, *draw_up.due.working, *mixing, explained),
+        working=(*named, *instead, *draw_up.due.working, *mixing, explained),
         cautions=tuple(_list_cautions(draw_up, reached, over_course)),
         basis=cited.basis,
         source=(cited,),

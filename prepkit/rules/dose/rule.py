@@ -67,14 +67,16 @@ class DoseRule(Struct, frozen=True):
         if not self.stocked:
             return self._block_unstocked()
         misses: list[Miss] = []
+        why: Finding | None = None
         first = self.stocked[0].product
         for candidate in list_candidates(list_same(self.stocked), context):
             if isinstance(candidate, Finding):
                 return _block_undue(candidate)
             found = self.draw(candidate)
             if isinstance(found, DrawUp):
-                instead_of = None if candidate.product is first else first
-                return make_outcome(replace(found, instead_of=instead_of, advice=find_advice(candidate)))
+                instead_of = None if why is None else first
+                return make_outcome(replace(found, instead_of=instead_of, why=why, advice=find_advice(candidate)))
+            why = why or _find_nearest(found).reason
             misses += found
         return _block(misses, self._name_others(first))
 
