@@ -12,7 +12,6 @@ from msgspec.structs import replace
 
 from prepkit.app.reports import find_stored_preparations
 from prepkit.kit.earlier import EarlierDose, EarlierDoses
-from prepkit.kit.names import BORN
 from prepkit.kit.reads import find_doses_fact
 from prepkit.preparation.bedside.afterwards import find_doses_had
 from prepkit.preparation.events import Event
@@ -44,16 +43,11 @@ def find_given_before(
         return None
     found: dict[str, EarlierDose] = {}
     for stored in find_stored_preparations(store, state.cot):
-        if stored.prep != prep and stored.state.practice == state.practice and not _is_other_baby(stored.state, state):
+        if stored.prep != prep and stored.state.practice == state.practice:
             found |= {str(dose): dose for dose in _list_doses(stored.events, stored.state, now)}
     known = {product.id: product.name for product in worked.laid.product}
     doses = sorted((_name(dose, known) for dose in found.values()), key=_find_time)
     return GivenBefore(fact, EarlierDoses(tuple(doses))) if doses else None
-
-
-def _is_other_baby(one: Preparation, other: Preparation) -> bool:
-    """Say whether the two were born on different days, as far as anybody said."""
-    return BORN in one.facts and BORN in other.facts and one.facts[BORN][:10] != other.facts[BORN][:10]
 
 
 def _list_doses(events: Iterable[Event], state: Preparation, now: datetime) -> Iterator[EarlierDose]:

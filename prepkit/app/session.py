@@ -107,7 +107,9 @@ class PreparationSession:
         read, ended, now = state.read_aloud, state.stood_down, self.clock()
         if ended is not None:
             return ended.stamp.at.astimezone(now.tzinfo)
-        return read.stamp.at.astimezone(now.tzinfo) if state.cot_record.entries and read else now
+        cot = state.cot_record
+        is_begun = any(each.attempt == cot.attempt for each in cot.entries)
+        return read.stamp.at.astimezone(now.tzinfo) if is_begun and read else now
 
     def find_fingerprint(self, line: str) -> str:
         """The fingerprint of a line as this screen has it; empty where the list has no such line."""

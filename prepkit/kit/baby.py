@@ -5,7 +5,7 @@ condition holds only where every age between them fits.
 """
 
 from collections.abc import Collection, Mapping
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, timezone
 from types import MappingProxyType
 from typing import ClassVar
 
@@ -112,7 +112,7 @@ class Baby(Struct, frozen=True):
 
 
 def make_baby(
-    kit: Kit, given: Mapping[str, str], now: datetime, *, kept: bool = False
+    kit: Kit, given: Mapping[str, str], now: datetime, *, kept: bool = False, begun: date | None = None
 ) -> tuple[Baby | None, tuple[Problem, ...]]:
     """Make the baby from what was given (fact id to text), or every problem; the kit's defaults stand for the rest.
 
@@ -122,6 +122,7 @@ def make_baby(
         now: as for `read_fact`; today's gestation and the age are those of this moment.
         kept: whether the texts were read before and come from a record: a moment or a day among them is not held
             against a clock that may have been set back, or against an age that it reached in the record.
+        begun: the day on which the preparation began; a birth that nobody gave stands as that day, else as today.
     """
     moments = {BORN, WEIGHT_NOW, *(fact.id for fact in kit.fact if isinstance(fact, MomentFact))} if kept else set()
     read = {
@@ -134,7 +135,7 @@ def make_baby(
     if problems:
         return None, tuple(problems)
     values = {name: value[1] for name, value in read.items() if not isinstance(value, Problem)}
-    birth = values.get(BORN) or Birth(now.date())
+    birth = values.get(BORN) or Birth(begun or now.date())
     weighed = values.get(WEIGHT_NOW)
     if not isinstance(birth, Birth):
         raise TypeError("a birth is read as one")
@@ -189,8 +190,10 @@ def compute_age(birth: Birth, now: datetime) -> Age:
     if birth.at is not None:
         minutes = max(_count_minutes(birth.at, now), 0)
         return Age(minutes, minutes)
-    begins = datetime.combine(birth.day, time(), now.tzinfo)
-    ends = datetime.combine(birth.day + timedelta(days=1), time(), now.tzinfo)
+    # By the offset that the moment has itself: a record holds no more of its zone, and has to come out the same.
+    here = timezone(now.utcoffset() or timedelta(0))
+    begins = datetime.combine(birth.day, time(), here)
+    ends = datetime.combine(birth.day + timedelta(days=1), time(), here)
     return Age(max(_count_minutes(ends, now), 0), max(_count_minutes(begins, now), 0))
 
 

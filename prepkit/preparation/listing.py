@@ -82,7 +82,7 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
     """
     prepared = prepare_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "")
     kit, ward = prepared.kit, prepared.ward
-    baby, problems = make_baby(prepared.layer.kit, state.facts, now, kept=True)
+    baby, problems = make_baby(prepared.layer.kit, state.facts, now, kept=True, begun=state.started.at.date())
     if baby is None:
         return WorkedList(kit, ward, None, None, _say_needed(problems), "facts", None)
     if state.disputed is not None:
