@@ -111,6 +111,10 @@ class PreparationSession:
         is_begun = any(each.attempt == cot.attempt for each in cot.entries)
         return read.stamp.at.astimezone(now.tzinfo) if is_begun and read else now
 
+    def look_at(self, state: Preparation) -> WorkedList:
+        """The list of a state that is decided on, which another device may have moved on from the one shown here."""
+        return self._list_cache.work_out(state, self._find_moment(state))
+
     def find_fingerprint(self, line: str) -> str:
         """The fingerprint of a line as this screen has it; empty where the list has no such line."""
         found = self.state.find_line(line)

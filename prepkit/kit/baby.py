@@ -12,6 +12,7 @@ from typing import ClassVar
 from msgspec import Struct
 
 from prepkit.kit.axes import Axis
+from prepkit.kit.earlier import EarlierDoses
 from prepkit.kit.facts import Birth, FactValue, Weighed, find_default, read_fact
 from prepkit.kit.kit import Kit, MomentFact
 from prepkit.kit.names import (
@@ -142,6 +143,10 @@ def make_baby(
     if isinstance(weighed, Weighed) and weighed.on < birth.day:
         wrong = f"{weighed.words()} is before the day of birth, {birth.words()}"
         return None, (Problem("", 0, CORE_LABELS[WEIGHT_NOW], wrong, "look at both days"),)
+    doses = [each for value in values.values() if isinstance(value, EarlierDoses) for each in value.doses]
+    if early := next((each for each in doses if each.at is not None and each.at.date() < birth.day), None):
+        wrong = f"{early.words()} is before the day of birth, {birth.words()}"
+        return None, (Problem("", 0, "Doses given before", wrong, "look at both days"),)
     age = compute_age(birth, now)
     facts = {fact.id: values.get(fact.id, find_default(fact)) for fact in kit.fact}
     core = (BORN, SEX)

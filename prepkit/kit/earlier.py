@@ -1,7 +1,8 @@
 """Doses that a baby had before: what, how much, when, each as far as anybody knows.
 
 One dose is written "poractant-alfa, 250 mg, 2026-11-28T08:00+00:00": a product's id, an amount (mg, mg/kg or mL), a
-moment; any of the three may be "not known". Several stand one after the other with semicolons; "none" is none.
+moment; any of the three may be "not known". A dose that was given in part says of what it is ("part of 290 mg"), and
+one that goes on with it says "rest". Several stand one after the other with semicolons; "none" is none.
 """
 
 from collections.abc import Mapping
@@ -20,6 +21,7 @@ from prepkit.quantities.units import Dimension
 NONE = "none"
 _UNITS = (Dimension.MASS, Dimension.MASS_PER_WEIGHT, Dimension.VOLUME)
 _PARTS = 3
+_PART, _REST = "part of ", "rest"
 _FIRST = datetime.min.replace(tzinfo=UTC)
 MOST_DOSES = 12
 """More doses than any course has: a guard against a slip, ours."""
@@ -35,8 +37,12 @@ class EarlierDose(Struct, frozen=True):
     at: datetime | None
     name: str = ""
     """What the product is called, for a reader."""
+    part_of: Amount | None = None
+    """What was due, a mass, of a dose that was given in part."""
+    is_rest: bool = False
+    """Whether it is the rest of the dose before it: the two are one."""
 
-    COUNTS: ClassVar[tuple[str, ...]] = ("product", "amount", "at")
+    COUNTS: ClassVar[tuple[str, ...]] = ("product", "amount", "at", "part_of", "is_rest")
 
     @property
     def is_counted(self) -> bool:
@@ -51,13 +57,15 @@ class EarlierDose(Struct, frozen=True):
     def __str__(self) -> str:
         amount = f"{write_decimal(self.amount.value)} {self.amount.unit.text}" if self.amount else NOT_KNOWN
         at = self.at.isoformat(timespec="minutes") if self.at else NOT_KNOWN
-        return f"{self.product or NOT_KNOWN}, {amount}, {at}"
+        part = f", part of {write_decimal(self.part_of.value)} {self.part_of.unit.text}" if self.part_of else ""
+        return f"{self.product or NOT_KNOWN}, {amount}, {at}{part}{f', {_REST}' if self.is_rest else ''}"
 
     def words(self) -> str:
         """In words: "Poractant alfa, 250 mg, 28 Nov 08:00"."""
         amount = show_amount(self.amount) if self.amount else "amount not known"
         at = f"{self.at:%d %b %H:%M}" if self.at else "time not known"
-        return f"{self.name or self.product or 'product not known'}, {amount}, {at}"
+        part = f", part of {show_amount(self.part_of)}" if self.part_of else ", the rest of it" if self.is_rest else ""
+        return f"{self.name or self.product or 'product not known'}, {amount}, {at}{part}"
 
 
 class EarlierDoses(Struct, frozen=True):
@@ -95,10 +103,15 @@ def read_earlier(label: str, typed: str, products: Mapping[str, str], now: datet
 
 def _read_dose(label: str, typed: str, products: Mapping[str, str], now: datetime) -> EarlierDose | Problem:
     parts = [part.strip() for part in typed.split(",")]
-    if len(parts) != _PARTS:
+    part_of, is_rest = None, parts[_PARTS:] == [_REST]
+    if len(parts) == _PARTS + 1 and parts[_PARTS].startswith(_PART):
+        part_of = _read_given(label, parts[_PARTS].removeprefix(_PART))
+    if isinstance(part_of, Problem):
+        return part_of
+    if len(parts) != _PARTS + (is_rest or part_of is not None):
         hint = 'write product, amount, time: "poractant-alfa, 250 mg, 2026-11-28 08:00"; "not known" for any of them'
         return Problem("", 0, label, f"{quote(typed)} is not a dose", hint)
-    product, amount, at = (None if part.lower() == NOT_KNOWN else part for part in parts)
+    product, amount, at = (None if part.lower() == NOT_KNOWN else part for part in parts[:_PARTS])
     if product is not None and product not in products:
         return Problem("", 0, label, f"no product {quote(product)} is known", suggest(product, products))
     given = _read_given(label, amount)
@@ -107,7 +120,7 @@ def _read_dose(label: str, typed: str, products: Mapping[str, str], now: datetim
     moment = _read_kept(at) or read_moment(label, at, now) if at is not None else None
     if isinstance(moment, Problem):
         return moment
-    return EarlierDose(product or "", given, moment, products[product] if product else "")
+    return EarlierDose(product or "", given, moment, products[product] if product else "", part_of, is_rest)
 
 
 def _read_given(label: str, typed: str | None) -> Amount | Problem | None:

@@ -107,13 +107,20 @@ def read_order(what: Ordered) -> Order:
     """Read one order as the rules need it."""
     whole = read_amount(what.whole, Dimension.VOLUME) if what.whole else None
     per_kg = read_amount(what.dose, Dimension.MASS_PER_WEIGHT) if what.dose else None
-    return Order(what.product, what.prescriber, what.containers, whole, per_kg, what.is_rest, what.past_interval)
+    return Order(
+        what.product, what.prescriber, what.containers, whole, per_kg, what.is_rest, what.after, what.past_interval
+    )
 
 
-def make_ordered(line: str, order: Order, prescriber: str) -> Ordered:
+def make_ordered(line: str, order: Order, prescriber: str, worked: WorkedList) -> Ordered:
     """Make the event of an order for a line, by a prescriber."""
     whole, dose = write_amount(order.whole), write_amount(order.per_kg)
-    return Ordered(line, order.product, order.containers, whole, dose, order.is_rest, order.past_interval, prescriber)
+    declared = next((each for each in worked.laid.line if each.id == line), None)
+    earlier = declared.earlier if isinstance(declared, DoseLine) else None
+    after = str(worked.baby.facts[earlier]) if worked.baby and earlier else ""
+    return Ordered(
+        line, order.product, order.containers, whole, dose, order.is_rest, after, order.past_interval, prescriber
+    )
 
 
 def find_line_options(worked: WorkedList, line: str, now: datetime) -> OrderOptions | None:

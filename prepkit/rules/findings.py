@@ -83,6 +83,8 @@ class Kind(StrEnum):
     OVER_SINGLE_DOSE = auto()
     OVER_COURSE = auto()
     NOT_STOCKED_ANY_MORE = auto()
+    GIVEN_SINCE = auto()
+    AFTER_DOSES = auto()
     ORDER_VOID = auto()
     # What a dose is ordered and drawn up as
     ORDERED = auto()

@@ -132,6 +132,8 @@ class Order(Struct, frozen=True):
     """The dose per kg, within the label's range; None for the one that is stated."""
     is_rest: bool = False
     """Whether it is the rest of the last dose, which was given in part."""
+    after: str | None = None
+    """The doses given before as they were when it was ordered, as text; None where nobody wrote them down."""
     past_interval: str = ""
     """Why a senior orders it before the least interval is over; empty where the interval holds."""
 

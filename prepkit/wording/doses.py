@@ -27,6 +27,8 @@ def _say_course(course: Course, total: Amount, cited: Citation) -> str:
 
 def say_way(order: Order, container: str) -> str:
     """Say what of an order is not as usual: its dose, one container less, whole containers; else "measured"."""
+    if order.past_interval:
+        return f"before the least interval is over, because {order.past_interval}"
     if order.is_rest:
         return "the rest of the last dose"
     dose = f"{show_amount(order.per_kg)}, " if order.per_kg is not None else ""
@@ -119,6 +121,8 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.OVER_COURSE: lambda volume, per_kg, most: (
         f"{show_amount(volume)} = {show_amount(per_kg, PLACES)}, past {show_amount(most)} in all"
     ),
+    Kind.GIVEN_SINCE: lambda: "the doses given before have changed since",
+    Kind.AFTER_DOSES: lambda number: f"after {number} dose{'s' if number > 1 else ''}",
     Kind.NOT_STOCKED_ANY_MORE: lambda: "it is not in stock for this line any more",
     # What is ordered, and what can be
     Kind.ORDERED: lambda order, container: f"ordered by {order.by}: {say_way(order, container)}",

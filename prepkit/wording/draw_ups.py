@@ -102,9 +102,9 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.MAKE_FIRST: lambda take, strength, add, diluent: (
         f"first make {show_amount(take)} of {show_amount(strength)} + {show_amount(add)} {diluent}"
     ),
-    Kind.MIX_IN: lambda syringe, diluent, needle: (
-        f"Make it up in a {show_amount(syringe.holds)} syringe, from {' or '.join(map(show_amount, diluent.holds))} of"
-        f" {diluent.name}, with a needle of {needle.gauge}. [local]"
+    Kind.MIX_IN: lambda syringe, add, diluent, opened, needle: (
+        f"Make it up in a {show_amount(syringe.holds)} syringe, with {show_amount(add)} from {show_vials(opened)} of"
+        f" {diluent.name} and a needle of {needle.gauge}. [local]"
     ),
     Kind.REMAINDER: lambda made, times: (
         f"The {show_amount(made)} made up holds about {write_decimal(times, 0)} times this dose: label the rest"

@@ -67,7 +67,7 @@ class BabyService:
         for fact, value in values.items():
             if value is None or fact not in worked.baby.assumed or (asked is not None and fact == asked.fact):
                 continue
-            if refusal := give_fact(self._session, fact, write_fact(value)):
+            if refusal := give_fact(self._session, fact, write_fact(value), only_assumed=True):
                 return refusal
         return f"{self._history.ask()} Answer that on the list." if asked else ""
 

@@ -14,6 +14,7 @@ from prepkit.preparation.bedside.afterwards import (
     find_reading,
     find_record_missing,
     list_follow_ups,
+    list_used,
     read_reading,
 )
 from prepkit.preparation.bedside.decide import (
@@ -118,6 +119,14 @@ class BedsideService:
         found = find_reading(procedure, reading) if procedure else None
         if found is None:
             return "This kit has no such reading."
+        after, state = procedure.afterwards if procedure else None, self._session.state
+        if (
+            after is not None
+            and reading == after.given
+            and state.cot_record.attempt > 1
+            and not state.cot_record.is_away
+        ):
+            return "The team has come back: correct the dose on the Baby screen, among those given before."
         value, wrong = read_reading(found, typed)
         return wrong or self._session.act(lambda state: decide_reading(state, of, reading, value))
 
@@ -150,14 +159,17 @@ class BedsideService:
     def come_back(self, reason: str) -> str:
         """Come back from the cot to prepare anew: a dose that was given there is an earlier dose from now on."""
         session = self._session
-        had = find_doses_had(session.state, session.work_out())
 
         def decide(state: Preparation) -> Decision:
+            worked = session.look_at(state)
+            had, used = find_doses_had(state, worked), list_used(state, worked)
             if had is None or state.facts.get(had[0]) == str(had[1]) or not had[1].doses:
-                return decide_come_back(state, reason)
+                return decide_come_back(state, reason, used)
             given = FactGiven(had[0], str(had[1]))
-            ahead = session.look_ahead(session.look_ahead(state, CameBack(reason)), given)
-            return decide_come_back(state, reason, (given, make_listed(work_out(ahead, session.clock()), "facts")))
+            ahead = session.look_ahead(session.look_ahead(state, CameBack(reason, used)), given)
+            return decide_come_back(
+                state, reason, used, (given, make_listed(work_out(ahead, session.clock()), "facts"))
+            )
 
         return session.act(decide)
 
@@ -227,3 +239,8 @@ def _find_last_time(typed: str, now: datetime) -> datetime | None:
     # A time that the clocks left out, as they went forward, was not shown.
     shown = (moment for moment in moments if moment.astimezone(now.tzinfo).time() == clock)
     return max((moment for moment in shown if moment <= fix_offset(now)), default=None)
+
+
+def _is_back(state: Preparation) -> bool:
+    """Say whether the team came back from the cot and has not gone again."""
+    return state.cot_record.attempt > 1 and not state.cot_record.is_away

@@ -1,7 +1,7 @@
 """Doses that a baby had before: shown, added, taken off; and what other preparations gave under its cot label."""
 
 from prepkit.app.cot_history import CotHistory
-from prepkit.app.facts import give_typed, read_typed
+from prepkit.app.facts import change_fact, give_typed, read_typed
 from prepkit.app.session import PreparationSession
 from prepkit.kit.earlier import NONE, EarlierDose, EarlierDoses
 from prepkit.kit.facts import read_fact
@@ -30,13 +30,17 @@ class EarlierDoseService:
         """Add a dose: a product's id, an amount, a moment, each "not known" where nobody knows it."""
         if refusal := self.refuse(fact, product, amount, at):
             return refusal
-        return give_typed(self._session, fact, "; ".join([*map(str, self._read(fact)), f"{product}, {amount}, {at}"]))
+        more = f"{product}, {amount}, {at}"
+        return change_fact(self._session, fact, lambda text: f"{text}; {more}" if text not in {"", NONE} else more)
 
     def take_off(self, fact: str, dose: str) -> str:
         """Take a dose off, as it was shown; where it was the last, none was given before."""
-        doses = self._read(fact)
-        left = [str(each) for at, each in enumerate(doses) if name_dose(at, each) != dose]
-        return give_typed(self._session, fact, "; ".join(left) or NONE)
+
+        def leave(text: str) -> str:
+            left = [str(each) for at, each in enumerate(self._parse(fact, text)) if name_dose(at, each) != dose]
+            return "; ".join(left) or NONE
+
+        return change_fact(self._session, fact, leave)
 
     def say_none(self, fact: str) -> str:
         """Say that none was given before."""
@@ -50,6 +54,8 @@ class EarlierDoseService:
         return give_typed(self._session, found.fact, str(found.doses) if is_same else NONE)
 
     def _read(self, fact: str) -> tuple[EarlierDose, ...]:
-        text = self._session.state.facts.get(fact, NONE)
+        return self._parse(fact, self._session.state.facts.get(fact, NONE))
+
+    def _parse(self, fact: str, text: str) -> tuple[EarlierDose, ...]:
         read = read_fact(self._session.work_out().laid, fact, text, self._session.clock())
         return read[1].doses if isinstance(read, tuple) and isinstance(read[1], EarlierDoses) else ()

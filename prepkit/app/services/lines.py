@@ -95,7 +95,8 @@ class LineService:
         self, state: Preparation, line: str, option: str, by: tuple[str, str], now: datetime
     ) -> Decision:
         """Decide on an option by its id, with the list as it is once it is ordered; `by` is who, and why."""
-        options = find_line_options(work_out(state, now), line, now)
+        worked = work_out(state, now)
+        options = find_line_options(worked, line, now)
         offered = {each.id: each for each in options.choices} if options else {}
         chosen, (prescriber, reason) = offered.get(option), by
         order = chosen.order if chosen else Order(option, "")
@@ -104,7 +105,7 @@ class LineService:
             if isinstance(text, Refusal):
                 return text
             order = replace(order, past_interval=text)
-        ordered, initials, listed = make_ordered(line, order, prescriber), check_initials(prescriber), None
+        ordered, initials, listed = make_ordered(line, order, prescriber, worked), check_initials(prescriber), None
         if chosen is not None and not isinstance(initials, Refusal):
             ahead = self._session.look_ahead(state, replace(ordered, prescriber=initials))
             listed = make_listed(work_out(ahead, now), "facts")

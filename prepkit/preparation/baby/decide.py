@@ -17,6 +17,9 @@ from prepkit.preparation.lines.events import Listed
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal, check_initials, check_text
 
+_MOST_IN_A_FACT = 1000
+"""Room for as many doses given before as are taken."""
+
 
 def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None) -> Decision:
     """Give a fact, with the list that follows from it.
@@ -26,7 +29,7 @@ def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None
     """
     if (closed := refuse_if_closed(state)) is not None:
         return closed
-    text = check_text(value, fact)
+    text = check_text(value, fact, most=_MOST_IN_A_FACT)
     if isinstance(text, Refusal):
         return text
     if state.facts.get(fact) == text and not state.is_disputed(fact):

@@ -12,7 +12,7 @@ from msgspec import Struct
 from prepkit.canonical import compute_fingerprint
 from prepkit.kit.earlier import EarlierDose, EarlierDoses
 from prepkit.kit.kit import Kit
-from prepkit.kit.lines import DoseLine
+from prepkit.kit.lines import AmountLine, DoseLine
 from prepkit.kit.procedure import NumberReading, Procedure, Reading
 from prepkit.preparation.bedside.events import FollowUpSet
 from prepkit.preparation.bedside.record import AFTERWARDS
@@ -84,7 +84,7 @@ def find_given_dose(state: Preparation, worked: WorkedList) -> EarlierDose | Non
         return None
     cot = state.cot_record
     entries = [each for each in cot.unstruck_entries if each.attempt == cot.attempt and not each.left_out]
-    steps = {step.id for step in procedure.step if after.line in step.lines}
+    steps = {step.id for step in procedure.step if after.line in step.lines or after.given in step.asks}
     begun = [entry.at for entry in entries if entry.kind == "step" and entry.id in steps]
     of = {str(each.number) for each in entries}
     volumes = [
@@ -106,6 +106,18 @@ def find_given_dose(state: Preparation, worked: WorkedList) -> EarlierDose | Non
 def _make_dose(worked: WorkedList, product: str, amount: Amount | None, at: datetime) -> EarlierDose:
     name = next((each.name for each in worked.laid.product if each.id == product), "")
     return EarlierDose(product, amount, at, name)
+
+
+def list_used(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
+    """List the medicines that were given since the team last went to the cot, by the ids of their lines."""
+    procedure, cot = worked.laid.procedure, state.cot_record
+    if procedure is None:
+        return ()
+    done = {each.id for each in cot.unstruck_entries if each.attempt == cot.attempt and not each.left_out}
+    named = {name for step in procedure.step if step.id in done for name in step.lines}
+    if find_given_dose(state, worked) is not None and procedure.afterwards is not None:
+        named.add(procedure.afterwards.line)
+    return tuple(line.id for line in worked.laid.line if isinstance(line, DoseLine | AmountLine) and line.id in named)
 
 
 def find_doses_had(state: Preparation, worked: WorkedList) -> tuple[str, EarlierDoses] | None:

@@ -34,7 +34,7 @@ from prepkit.preparation.bedside.record import (
     GivenReading,
     TimelineEntry,
 )
-from prepkit.preparation.state import Preparation, apply
+from prepkit.preparation.state import Preparation, apply, without
 
 
 @apply.register
@@ -94,8 +94,11 @@ def _miss_follow_up(payload: FollowUpMissed, state: Preparation, _stamp: Attribu
 
 
 @apply.register
-def _come_back(_payload: CameBack, state: Preparation, _stamp: Attribution) -> Preparation:
+def _come_back(payload: CameBack, state: Preparation, _stamp: Attribution) -> Preparation:
     attempt = state.cot_record.attempt + 1
+    for line in payload.used:
+        ticks, checks = without(state.ticks, line), without(state.checks, line)
+        state = replace(state, ticks=ticks, checks=checks, in_hand=without(state.in_hand, line))
     return replace(_change(state, replace(state.cot_record, is_away=False, attempt=attempt)), read_aloud=None)
 
 

@@ -115,17 +115,19 @@ def decide_miss(state: Preparation, follow_up: str, reason: str) -> Decision:
     return text if isinstance(text, Refusal) else (FollowUpMissed(follow_up, text),)
 
 
-def decide_come_back(state: Preparation, reason: str, then: Collection[FactGiven | Listed] = ()) -> Decision:
+def decide_come_back(
+    state: Preparation, reason: str, used: Collection[str] = (), then: Collection[FactGiven | Listed] = ()
+) -> Decision:
     """Come back from the cot to prepare anew: ready has to be reached again.
 
-    `then` is what a dose that was given there makes of the facts, and of the list.
+    `used` are the lines of the medicines that were given there, `then` what a dose makes of the facts, and of the list.
     """
     if (refusal := refuse_if_over(state)) is not None:
         return refusal
     if not state.cot_record.is_away:
         return Refusal("The team is not at the cot.")
     text = check_text(reason, "reason", least=LEAST_IN_A_REASON)
-    return text if isinstance(text, Refusal) else (CameBack(text), *then)
+    return text if isinstance(text, Refusal) else (CameBack(text, tuple(used)), *then)
 
 
 def decide_outcome(state: Preparation, outcome: str, options: Collection[str], note: str = "") -> Decision:

@@ -116,6 +116,8 @@ class CameBack(BedsideEvent, frozen=True):
 
     KIND: ClassVar[str] = "came-back"
     reason: str
+    used: tuple[str, ...] = ()
+    """The medicines that were given there, by the ids of their lines: what is ticked of them is no longer there."""
 
 
 class OutcomeGiven(BedsideEvent, frozen=True):

@@ -96,6 +96,8 @@ class Ordered(EventPayload, frozen=True):
     """The dose per kg ("100 mg/kg"); empty for the one that is stated."""
     is_rest: bool
     """Whether it is the rest of the last dose, which was given in part."""
+    after: str
+    """The doses given before as they were when it was ordered: it is good for no others."""
     past_interval: str
     """Why a senior orders it before the least interval is over; empty where the interval holds."""
     prescriber: str

@@ -17,20 +17,22 @@ class Course(Struct, frozen=True):
     """How many doses it has had."""
     given: Amount
     most_in_all: Amount
+    counted: Amount
+    """What was given as the label's total counts it: each dose as the one that was due, where it was a mark of it."""
 
     @property
     def left(self) -> Amount:
         """What may still be given; the dose that is due is not more, though the mark it is rounded to may be."""
-        return subtract(self.most_in_all, self.given)
+        return subtract(self.most_in_all, self.counted)
 
 
 def find_past(course: Course, repeat: Repeat, dose: Amount, product: Product) -> Finding | None:
     """Find that one more dose, per kg, is past what a course may hold, by number or per kg; else None."""
     if repeat.most_doses is not None and course.number >= repeat.most_doses:
         return finding(Kind.COURSE_IS_FULL, number=course.number, most=repeat.most_doses, product=product.name)
-    if repeat.most_in_all < course.given:
+    if repeat.most_in_all < course.counted:
         return finding(Kind.MORE_THAN_COURSE, given=course.given, most=repeat.most_in_all, product=product.name)
-    total = add(course.given, dose)
+    total = add(course.counted, dose)
     if repeat.most_in_all < total:
         return finding(Kind.PAST_COURSE, given=course.given, dose=dose, total=total, most=repeat.most_in_all)
     return None

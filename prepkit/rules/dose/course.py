@@ -5,7 +5,7 @@ of one product, at least an interval apart; what was given counts whole, whateve
 the nearest mark counts as the one that was due: our own rounding of two doses never bars a third that the label allows.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from msgspec import Struct
@@ -18,9 +18,9 @@ from prepkit.kit.kit import Kit, Product, Repeat
 from prepkit.kit.lines import DoseLine
 from prepkit.quantities.amount import Amount, add, convert, divide, make_amount, multiply
 from prepkit.quantities.text import choose_mass_unit
-from prepkit.quantities.units import Dimension
 from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
 from prepkit.rules.dose.bars import Course, find_past, find_wait
+from prepkit.rules.dose.history import DoseCounter, DosesHad
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
 from prepkit.rules.rule import Order, RuleContext
 
@@ -93,6 +93,8 @@ class Doses(Struct, frozen=True):
     ceiling: _Ceiling | None
     medicines: Mapping[str, str]
     """The substance of each product that the kit knows, by its id."""
+    strengths: Mapping[str, Amount]
+    """The strength of each of them as it comes."""
     deviation: Fraction
     """How far a mark may lie from the dose that was due, in % of it."""
 
@@ -131,9 +133,10 @@ class Doses(Struct, frozen=True):
             return finding(Kind.OTHER_BEFORE, dose=others[-1], product=self.product.name)
         # What is not known in full is for a senior to weigh: it counts towards no limit of the course.
         own = [dose for dose in had.doses if dose.is_counted and not self._is_other(dose)]
+        counted = self._make_counter(baby, repeat).count(own)
+        course = Course(len(counted.given), counted.total_given, repeat.most_in_all, counted.total_counted)
         if order is not None and order.is_rest:
-            return self._find_rest(baby, own, repeat)
-        course = Course(len(own), self._add_up(own, baby, repeat), repeat.most_in_all)
+            return self._find_rest(context, had, counted, course)
         per_kg = order.per_kg if order else None
         # Before the interval: what is past the course is not given later either.
         if past := find_past(course, repeat, per_kg or repeat.dose, self.product):
@@ -144,39 +147,34 @@ class Doses(Struct, frozen=True):
             return wait
         return self._make_due(_order(self.repeat, per_kg), baby, ANY_BABY, course)
 
-    def _find_rest(self, baby: Baby, own: Sequence[EarlierDose], repeat: Repeat) -> DueDose | Finding:
-        """Find the rest of the last dose, where it was given in part: with that part it counts as one dose."""
-        due = self._list_due(len(own), baby, repeat)[-1:]
-        part = [given for given in self._list_given(own, baby, repeat)[-1:] if given < due[0]]
-        if not repeat.rest_at_once or self.repeat is None or not part:
+    def _find_rest(
+        self, context: RuleContext, had: EarlierDoses, counted: DosesHad, course: Course
+    ) -> DueDose | Finding:
+        """Find the rest of the last dose, given in part within the interval: with that part it counts as one dose."""
+        repeat, last = self.product.repeat, had.doses[-1]
+        is_now = (
+            last.at is not None and repeat is not None and find_wait(repeat.interval, last.at, context.now) is not None
+        )
+        if repeat is None or not repeat.rest_at_once or counted.rest is None or self._is_other(last) or not is_now:
             return finding(Kind.NO_REST, product=self.product.name)
-        before, per_kg = self._add_up(own, baby, repeat), Amount(due[0] - part[0], _MG_PER_KG)
-        rest = _Stated(per_kg, _count_mg(per_kg), self.repeat.cited)
-        if repeat.most_in_all < add(before, rest.per_kg):
-            total = add(before, rest.per_kg)
-            return finding(Kind.PAST_COURSE, given=before, dose=rest.per_kg, total=total, most=repeat.most_in_all)
-        return self._make_due(rest, baby, ANY_BABY, Course(len(own) - 1, before, repeat.most_in_all))
+        rest = Amount(counted.rest, _MG_PER_KG)
+        total = add(course.counted, rest)
+        if repeat.most_in_all < total:
+            return finding(Kind.PAST_COURSE, given=course.given, dose=rest, total=total, most=repeat.most_in_all)
+        stated = _Stated(rest, _count_mg(rest), Citation("common practice"))
+        before = Course(course.number - 1, course.given, course.most_in_all, course.counted)
+        return self._make_due(stated, context.baby, ANY_BABY, before)
+
+    def _make_counter(self, baby: Baby, repeat: Repeat) -> DoseCounter:
+        """Make what counts this baby's doses of the substance."""
+        axis, again = OF_DOSE[self.line.weight], convert(repeat.dose, _MG_PER_KG).value
+        first = next((stated.per_kg for condition, stated in self.firsts if condition.holds_for(baby)), repeat.dose)
+        weight = baby.get_weight_amount(axis) if baby.find_used(axis) is axis else None
+        return DoseCounter(self.strengths, weight, convert(first, _MG_PER_KG).value, again, self.deviation)
 
     def _is_other(self, dose: EarlierDose) -> bool:
         """Say whether a dose was of another substance; of one of an unknown product nobody can say so."""
         return bool(dose.product) and self.medicines.get(dose.product) != self.product.medicine
-
-    def _add_up(self, doses: Sequence[EarlierDose], baby: Baby, repeat: Repeat) -> Amount:
-        """Add up the doses of a course per kg."""
-        return Amount(sum(self._list_given(doses, baby, repeat), Fraction(0)), _MG_PER_KG)
-
-    def _list_given(self, doses: Sequence[EarlierDose], baby: Baby, repeat: Repeat) -> list[Fraction]:
-        """List the doses of a course in mg/kg, each at the one that was due where it was given to a mark of it."""
-        weight, listed = baby.get_weight_amount(OF_DOSE[self.line.weight]), []
-        for due, dose in zip(self._list_due(len(doses), baby, repeat), doses, strict=True):
-            given = due if dose.amount is None else _count_per_kg(dose.amount, self.product, weight)
-            listed.append(due if abs(given - due) * 100 <= due * self.deviation else given)
-        return listed
-
-    def _list_due(self, number: int, baby: Baby, repeat: Repeat) -> list[Fraction]:
-        """List what was due of the first so many doses of a course, in mg/kg."""
-        first = next((stated.per_kg for condition, stated in self.firsts if condition.holds_for(baby)), repeat.dose)
-        return [convert(repeat.dose if at else first, _MG_PER_KG).value for at in range(number)]
 
     def _make_due(self, stated: _Stated, baby: Baby, condition: Condition, course: Course | None = None) -> DueDose:
         """Make the dose from its amount per kg; of a course begun before it is at most what that has left."""
@@ -220,6 +218,7 @@ def prepare_doses(line: DoseLine, product: Product, kit: Kit, deviation: Amount)
         repeat=repeat,
         ceiling=_find_ceiling(line, product, kit),
         medicines={each.id: each.medicine for each in kit.product},
+        strengths={each.id: each.strength for each in kit.product},
         deviation=convert(deviation, "%").value,
     )
 
@@ -227,14 +226,6 @@ def prepare_doses(line: DoseLine, product: Product, kit: Kit, deviation: Amount)
 def _order(stated: _Stated, per_kg: Amount | None) -> _Stated:
     """The stated dose, or the one that was ordered in its place."""
     return stated if per_kg is None else _Stated(per_kg, _count_mg(per_kg), stated.cited)
-
-
-def _count_per_kg(amount: Amount, product: Product, weight: Amount) -> Fraction:
-    """What was given, in mg/kg: mg and mL by the weight that the line doses by, mL by the strength on the label."""
-    if amount.dimension is Dimension.MASS_PER_WEIGHT:
-        return convert(amount, _MG_PER_KG).value
-    mass = multiply(amount, product.strength, _MG) if amount.dimension is Dimension.VOLUME else amount
-    return divide(mass, weight, _MG_PER_KG).value
 
 
 def _list_firsts(line: DoseLine, product: Product, kit: Kit) -> Iterator[tuple[Condition, _Stated]]:

@@ -22,7 +22,7 @@ USUAL_DEVIATION = 5
 _AIR = Entry("air", make_amount(0, "mL"), make_amount(5, "mL"))
 """The ends guard against slips; they are no clinical limits."""
 
-_LEAST_SHARE = 90
+LEAST_SHARE = 90
 """In % of what is due: below it the row says so. An audit of poractant doses drew the line there (Boix 2019, doi
 10.1055/s-0038-1675645)."""
 
@@ -102,6 +102,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         recipe=draw_up.dilution,
         enters=_AIR if draw_up.strength.lacks_air else None,
         product=draw_up.product.id,
+        standing=(finding(Kind.AFTER_DOSES, number=draw_up.due.course.number),) if draw_up.due.course else (),
         stands_in=draw_up.instead_of.id if draw_up.instead_of else "",
         capped=draw_up.due.capped,
         is_held=bool(draw_up.measured.held_by),
@@ -139,7 +140,7 @@ def _list_details(draw_up: DrawUp, reached: Amount) -> Iterator[Finding]:
         yield finding(Kind.STANDS_IN, product=draw_up.product, instead_of=draw_up.instead_of)
     yield finding(Kind.IN_SYRINGE, mass=draw_up.in_syringe, reached=reached, due=draw_up.due.mass_per_kg)
     share = _compute_share(draw_up)
-    if share < _LEAST_SHARE or share > 100 + draw_up.tell_over:
+    if share < LEAST_SHARE or share > 100 + draw_up.tell_over:
         yield finding(Kind.SHARE_OF_DUE, percent=share)
     if draw_up.order is not None:
         yield finding(Kind.ORDERED, order=draw_up.order, container=draw_up.product.container)

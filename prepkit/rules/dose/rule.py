@@ -90,6 +90,9 @@ class DoseRule(Struct, frozen=True):
         if stocked is None:
             product = next((each for each in self.products if each.id == order.product), None)
             return _void(order, product, finding(Kind.NOT_STOCKED_ANY_MORE))
+        had = context.baby.facts.get(self.line.earlier) if self.line.earlier else None
+        if had is not None and order.after is not None and order.after != str(had):
+            return _void(order, stocked.product, finding(Kind.GIVEN_SINCE))
         candidate = make_candidate(stocked, context, order)
         if isinstance(candidate, Finding):
             return _block_undue(candidate)

@@ -11,6 +11,7 @@ from prepkit.quantities.amount import Amount, add, convert, divide, make_amount,
 from prepkit.quantities.units import Unit
 from prepkit.rules.dose.course import Doses
 from prepkit.rules.dose.syringe import RoundingLimits
+from prepkit.rules.dose.vials import choose_vials
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
 from prepkit.rules.rule import Dilution
 
@@ -94,7 +95,8 @@ def _find_mixing(recipe: Recipe, ward: Ward) -> Finding | None:
     syringe, diluent = ward.find_mixing(recipe), ward.find_diluent(recipe)
     if syringe is None or diluent is None or not ward.needle:
         return None
-    return finding(Kind.MIX_IN, syringe=syringe, diluent=diluent, needle=ward.needle[0])
+    opened, _ = choose_vials(recipe.add, diluent.holds)
+    return finding(Kind.MIX_IN, syringe=syringe, add=recipe.add, diluent=diluent, opened=opened, needle=ward.needle[0])
 
 
 def _prescribe(line: DoseLine, product: Product, dilution: Dilution) -> tuple[Finding, ...]:

@@ -14,7 +14,7 @@ from prepkit.kit.ward import UNDILUTED
 from prepkit.quantities.amount import Amount, convert, divide, make_amount, multiply
 from prepkit.quantities.text import choose_mass_unit
 from prepkit.rules.dose.candidates import Candidate, find_barred
-from prepkit.rules.dose.draw_up import DrawUp
+from prepkit.rules.dose.draw_up import LEAST_SHARE, DrawUp
 from prepkit.rules.dose.syringe import Measured
 from prepkit.rules.dose.vials import choose_vials
 from prepkit.rules.findings import Finding, Kind, cite, finding
@@ -52,13 +52,17 @@ def _list_sums(sizes: Sequence[Fraction], most: Fraction) -> list[Fraction]:
 
 
 def draw_nearest_whole(candidate: Candidate) -> DrawUp | None:
-    """Draw up the whole containers nearest to what is due, within the label's range; None where there are none."""
+    """Draw up the whole containers nearest to what is due, within the label's range; None where none come near enough.
+
+    What holds less than is told on the row otherwise is drawn up by an order alone.
+    """
     due = convert(candidate.due.mass, "mg").value
 
     def miss(volume: Amount) -> Fraction:
         return abs(multiply(volume, candidate.product.strength, "mg").value - due)
 
-    for volume in sorted(list_whole(candidate), key=miss):
+    enough = [each for each in list_whole(candidate) if miss(each) * 100 <= due * (100 - LEAST_SHARE)]
+    for volume in sorted(enough, key=miss):
         found = draw_whole(candidate, volume)
         if isinstance(found, DrawUp):
             return found
