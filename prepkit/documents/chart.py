@@ -24,7 +24,7 @@ from prepkit.list.compute import compute_prepared, prepare_kit
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.rules.growth import Plausibility
 from prepkit.rules.weights import judge_baby_weight
-from prepkit.wording.say import say, say_all
+from prepkit.wording.say import say, say_all, say_by_word
 from prepkit.wording.things import say_measure
 
 _ONCE = "For a baby born today, weighed once"
@@ -122,7 +122,7 @@ def _make_cell(line: ListLine) -> ChartCell:
     return (
         ChartCell("", (), say(line.outcome.blocked))
         if line.outcome.blocked
-        else ChartCell(say(line.outcome.show), say_all(line.outcome.details))
+        else ChartCell(say(line.outcome.show), say_by_word(line.outcome.details))
     )
 
 

@@ -21,6 +21,7 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.text import read_amount, write_decimal
+from prepkit.rules.findings import Finding
 from prepkit.wording.say import say
 
 UCUM = "http://unitsofmeasure.org"
@@ -56,11 +57,22 @@ def list_observations(record: PreparationRecord, state: Preparation, worked: Wor
     at = state.last.at
     reached = find_reached(state, worked)
     if reached is not None:
+        for name, label, mass in _list_masses(reached[1]):
+            yield name, _make_observation(label, at, _show_value(mass))
         yield "reached", _make_observation("Dose given per body weight", at, _show_value(reached[0]), say(reached[1]))
     aspirate = find_aspirate(state, worked.laid)
     if aspirate is not None:
         share = _show_value(aspirate.share)
         yield "share", _make_observation("Share of the dose that was aspirated", at, share, say(aspirate.working))
+
+
+def _list_masses(given: Finding) -> Iterator[tuple[str, str, Amount]]:
+    """What was due, what the mark held and what was given: three observations, never one for another."""
+    labels = {"due": "Dose due", "in_syringe": "Dose in the syringe", "mass": "Dose given"}
+    for name, label in labels.items():
+        mass = given[name]
+        if isinstance(mass, Amount):
+            yield f"dose {name}", label, mass
 
 
 def _list_facts(record: PreparationRecord, worked: WorkedList) -> Iterator[NamedObservation]:

@@ -30,7 +30,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.rules.criteria import Reason
 from prepkit.rules.findings import Kind
-from prepkit.wording.say import say, say_all, say_joined
+from prepkit.wording.say import say, say_all, say_by_word, say_joined
 
 _UNTOLD = frozenset({Kind.LAID_OUT, Kind.TRY_NOW})
 """How the working of a line begins that has nothing worked out in it."""
@@ -173,7 +173,7 @@ def _show_line(line: ListLine, state: Preparation, remarks: tuple[str, ...], pac
         name=line.name,
         show=say(line.outcome.show),
         remarks=remarks,
-        details=say_all(line.outcome.details),
+        details=say_by_word(line.outcome.details),
         sign=sign,
         mark=mark,
         said=say_when(stamp.who, stamp.at, state.started.at) if stamp else None,
@@ -228,7 +228,7 @@ def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     after = worked.laid.procedure.afterwards if worked.laid.procedure else None
     reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.laid)
     return (
-        *((f"Given: {say(reached[1])}.",) if reached else ()),
+        *((f"{say(reached[1])}.",) if reached else ()),
         *((f"{say(aspirate.working)} [{after.basis}]",) if aspirate and after else ()),
     )
 

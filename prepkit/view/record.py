@@ -135,7 +135,7 @@ def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     said = []
     reached = find_reached(state, worked)
     if reached is not None:
-        said.append(f"Given: {say(reached[1])}.")
+        said.append(f"{say(reached[1])}.")
     aspirate = find_aspirate(state, kit)
     if aspirate is not None:
         said.append(f"{say(aspirate.working)} [{after.basis}]")

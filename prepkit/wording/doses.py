@@ -43,6 +43,21 @@ def _say_void(order: Order, product: str | None, container: str, reason: str) ->
     return f"ordered by {order.by}: {name}, {say_way(order, container or 'container')}{volume}; {reason}: order again"
 
 
+def _say_given(
+    due: Amount | None,
+    in_syringe: Amount | None,
+    given: Amount,
+    strength: Amount,
+    mass: Amount,
+    weight: Amount,
+    per_kg: Amount,
+) -> str:
+    prepared = ((due, "due"), (in_syringe, "in the syringe"))
+    before = "".join(f"{show_amount(amount, 2)} {word}, " for amount, word in prepared if amount is not None)
+    volume = f"{show_amount(given)} {TIMES} {show_amount(strength)}"
+    return f"{before}{show_amount(mass, 2)} given ({volume}), which is {show_amount(per_kg, 1)} ({show_amount(weight)})"
+
+
 def _say_outside(volume: Amount, per_kg: Amount, least: Amount, most: Amount) -> str:
     return f"{show_amount(volume)} = {show_amount(per_kg, PLACES)}, outside {show_range(least, most)} for a first dose"
 
@@ -160,9 +175,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
         f"{show_amount(aspirated)} ÷ {show_amount(given)} = {show_amount(share, 1)} aspirated:"
         f" {'counts' if is_delivered else 'does not count'} as delivered (under {show_amount(below)} does)."
     ),
-    Kind.GIVEN_PER_KG: lambda given, strength, weight, per_kg: (
-        f"{show_amount(given)} {TIMES} {show_amount(strength)} ÷ {show_amount(weight)} = {show_amount(per_kg, 1)}"
-    ),
+    Kind.GIVEN_PER_KG: _say_given,
 }
 NESTED: Mapping[Kind, Callable[..., str]] = {
     Kind.STRENGTH_MISSES: lambda strength, reason: f"{strength}: {reason}",

@@ -87,16 +87,27 @@ def _prescribe_mosts(mosts: tuple[Amount, ...]) -> tuple[str, ...]:
     return tuple(f"No single dose is more than {most}" for most in sorted({show_amount(most) for most in mosts}))
 
 
+def _say_held(mass: Amount, reached: Amount) -> str:
+    return f"{show_amount(mass, 2)}, {write_rounded(reached.value)} {reached.unit.text}"
+
+
+def _round_due(reached: Amount, due: Amount) -> str:
+    return write_rounded(convert(due, reached.unit).value)
+
+
+def _say_by_word(mass: Amount, reached: Amount, due: Amount) -> tuple[str, ...]:
+    return f"in the syringe {_say_held(mass, reached)}", f"due {_round_due(reached, due)} {reached.unit.text}"
+
+
+BY_WORD: Mapping[Kind, Callable[..., tuple[str, ...]]] = {Kind.IN_SYRINGE: _say_by_word}
+"""Of what a paper says in several details, each of which stands without the other."""
 STEPS: Mapping[Kind, Callable[..., tuple[str, ...]]] = {
     Kind.DRAWN_UP: _explain,
     Kind.MOSTS_PRESCRIBED: _prescribe_mosts,
 }
 WORDS: Mapping[Kind, Callable[..., str]] = {
     # Details
-    Kind.IN_SYRINGE: lambda mass, reached, due: (
-        f"{show_amount(mass, 2)}, {write_rounded(reached.value)} {reached.unit.text}"
-        f" (due {write_rounded(convert(due, reached.unit).value)})"
-    ),
+    Kind.IN_SYRINGE: lambda mass, reached, due: f"{_say_held(mass, reached)} (due {_round_due(reached, due)})",
     Kind.SHARE_OF_DUE: lambda percent: f"{write_rounded(percent)} % of what is due",
     Kind.STRENGTH: lambda product, strength: f"{product} {show_amount(strength)}",
     Kind.MAKE_FIRST: lambda take, strength, add, diluent: (

@@ -50,6 +50,15 @@ def _say_each(found: Iterable[Finding | str]) -> Iterator[str]:
             yield say(each)
 
 
+def say_by_word(details: Iterable[Finding]) -> tuple[str, ...]:
+    """Put a line's details into words for a paper: what is in the syringe and what is due apart, by word."""
+    said = (
+        draw_ups.BY_WORD[each.kind](**each.values) if each.kind in draw_ups.BY_WORD else (say(each),)
+        for each in details
+    )
+    return tuple(words for each in said for words in each)
+
+
 def say_joined(found: Iterable[Finding | Citation | str]) -> str:
     """Put findings into one phrase."""
     return "; ".join(filter(None, map(say, found)))

@@ -146,7 +146,7 @@ def test_the_share_that_came_back_is_worked_out(opened: OpenPreparation, clock: 
     complete(opened, clock)
     # By hand: 3.6 x 80 / 1.45 = 198.6 mg/kg; 0.4 / 3.6 = 11.1 %.
     assert opened.bedside.show_record().results == (
-        "Given: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.6 mg/kg.",
+        "290 mg due, 288 mg in the syringe, 288 mg given (3.6 mL × 80 mg/mL), which is 198.6 mg/kg (1450 g).",
         "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does). [common practice]",
     )
 

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from datetime import UTC, datetime
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -67,7 +68,23 @@ def test_each_cell_says_what_the_list_of_that_weight_says() -> None:
             found = find_line(line, grams, now=NOW)
             cell = row[heads.index(name)].split("; ")
             assert cell[0] == found.show
-            assert sorted(cell[1:]) == sorted("; ".join(found.details).split("; ") if found.details else [])
+            assert sorted(cell[1:]) == sorted(say_apart("; ".join(found.details)).split("; ") if found.details else [])
+
+
+def say_apart(details: str) -> str:
+    """A list's "288 mg, 199 mg/kg (due 200)" as the chart says it."""
+    return re.sub(r"([^;]+ (\S+)) \(due ([^)]+)\)", r"in the syringe \1; due \3 \2", details)
+
+
+def test_what_is_in_the_syringe_stands_beside_each_volume_and_what_is_due_once_over_the_column() -> None:
+    """By hand: 200 mg/kg; 3.6 mL x 80 mg/mL = 288 mg, / 1.45 kg = 199 mg/kg; 3 mL x 80 = 240 mg, / 1.2 kg = 200."""
+    made = chart(1200, 1450)
+    surfactant = find_column(made, "Surfactant (by birth weight)")
+    assert "due 200 mg/kg" in surfactant.always
+    assert [cell.show for cell in surfactant.cells] == ["3 mL", "3.6 mL"]
+    held = ["in the syringe 240 mg, 200 mg/kg", "in the syringe 288 mg, 199 mg/kg"]
+    assert [cell.details[0] for cell in surfactant.cells] == held
+    assert write_chart_text(made).count("due 200 mg/kg") == 1
 
 
 def test_what_is_the_same_at_every_weight_stands_once() -> None:

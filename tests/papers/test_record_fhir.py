@@ -68,6 +68,21 @@ def test_what_was_given_is_the_volume_that_was_read_as_a_mass(bundle: Json) -> N
     assert given["status"] == "completed"
 
 
+def test_due_in_the_syringe_and_given_are_three_observations(bundle: Json) -> None:
+    """By hand: 200 mg/kg x 1.45 kg = 290 mg; 3.6 mL x 80 mg/mL = 288 mg; 288 mg / 1.45 kg = 198.6 mg/kg."""
+    doses = {
+        each["code"]["text"]: (round(each["valueQuantity"]["value"], 1), each["valueQuantity"]["code"])
+        for each in find_resources(bundle, "Observation")
+        if each["code"]["text"].startswith("Dose ")
+    }
+    assert doses == {
+        "Dose due": (290, "mg"),
+        "Dose in the syringe": (288, "mg"),
+        "Dose given": (288, "mg"),
+        "Dose given per body weight": (198.6, "mg/kg"),
+    }
+
+
 def test_every_reference_leads_to_an_entry(bundle: Json) -> None:
     names = [each["fullUrl"] for each in bundle["entry"]]
     assert len(set(names)) == len(names)

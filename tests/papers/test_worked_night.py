@@ -20,7 +20,7 @@ def test_the_night_is_prepared_checked_given_aspirated_and_closed(papers: Path) 
         "worked again together: 3.625 mL, so 3.6 mL",
         "Checked blind by TO: 5 of 5 lines. TO read birth weight 1450 g, born 2026-11-25 off the cot and the notes.",
         "Checker read birth weight 1450 g: agrees (TO)",
-        "Given: 3.6 mL × 80 mg/mL ÷ 1450 g = 198.6 mg/kg.",
+        "290 mg due, 288 mg in the syringe, 288 mg given (3.6 mL × 80 mg/mL), which is 198.6 mg/kg (1450 g).",
         "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does).",
         "Outcome: given in full",
         "Complications: none",

@@ -38,7 +38,16 @@ def test_what_was_given_is_shown_per_kg() -> None:
     """By hand: 3 mL x 80 mg/mL = 240 mg; / 1.45 kg = 165.5 mg/kg."""
     per_kg, words = compute_given_per_kg(make_amount(3, "mL"), make_amount(80, "mg/mL"), make_amount(1450, "g"))
     assert per_kg.value == Fraction(240000, 1450)
-    assert say(words) == "3 mL × 80 mg/mL ÷ 1450 g = 165.5 mg/kg"
+    assert say(words) == "240 mg given (3 mL × 80 mg/mL), which is 165.5 mg/kg (1450 g)"
+
+
+def test_due_in_the_syringe_and_given_are_three_masses() -> None:
+    """By hand: 200 mg/kg x 1.45 kg = 290 mg due; 3.6 mL x 80 mg/mL = 288 mg; 3.5 mL x 80 = 280 mg, 193.1 mg/kg."""
+    prepared = {"due": make_amount(290, "mg"), "in_syringe": make_amount(288, "mg")}
+    given = make_amount("3.5", "mL")
+    _, words = compute_given_per_kg(given, make_amount(80, "mg/mL"), make_amount(1450, "g"), **prepared)
+    said = "290 mg due, 288 mg in the syringe, 280 mg given (3.5 mL × 80 mg/mL), which is 193.1 mg/kg (1450 g)"
+    assert say(words) == said
 
 
 @given(st.integers(1, 400), st.integers(0, 400))

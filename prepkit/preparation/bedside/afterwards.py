@@ -149,9 +149,10 @@ def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, Findin
         return None
     given = find_volume(state, after.given)
     line = next((line for line in worked.tray.lines if line.id == after.line), None)
-    if given is None or not given.value or line is None or line.outcome.recipe is None or line.outcome.weight is None:
+    found = line.outcome if line else None
+    if given is None or not given.value or found is None or found.recipe is None or found.weight is None:
         return None
-    return compute_given_per_kg(given, line.outcome.recipe.strength, line.outcome.weight)
+    return compute_given_per_kg(given, found.recipe.strength, found.weight, due=found.due, in_syringe=found.in_syringe)
 
 
 class RecordGap(Struct, frozen=True):

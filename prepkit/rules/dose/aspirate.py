@@ -29,8 +29,11 @@ def compute_aspirate(given: Amount, aspirated: Amount, below: Amount) -> Aspirat
     return Aspirate(share, is_delivered, finding(Kind.CAME_BACK, **values, is_delivered=is_delivered))
 
 
-def compute_given_per_kg(given: Amount, strength: Amount, weight: Amount) -> tuple[Amount, Finding]:
-    """Compute what a volume of a strength gives per kg, with the sum."""
+def compute_given_per_kg(
+    given: Amount, strength: Amount, weight: Amount, *, due: Amount | None = None, in_syringe: Amount | None = None
+) -> tuple[Amount, Finding]:
+    """Compute what a volume of a strength gives per kg, with the sum; what was due and in the syringe beside it."""
     mass = multiply(given, strength, "mg")
     per_kg = divide(mass, weight, "mg/kg")
-    return per_kg, finding(Kind.GIVEN_PER_KG, given=given, strength=strength, weight=weight, per_kg=per_kg)
+    values = {"given": given, "strength": strength, "mass": mass, "weight": weight, "per_kg": per_kg}
+    return per_kg, finding(Kind.GIVEN_PER_KG, due=due, in_syringe=in_syringe, **values)
