@@ -10,6 +10,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.rules.dose.rule import OrderOption, OrderOptions, write_order
 from prepkit.view.banner import show_banner
 from prepkit.view.signs import Banner
+from prepkit.wording.doses import say_ordered
 from prepkit.wording.say import say, say_all
 
 
@@ -40,7 +41,7 @@ def show_options(state: Preparation, worked: WorkedList, line_id: str, now: date
     return OptionsView(
         banner=show_banner(state, worked.baby),
         name=name,
-        now=_say_now(state, line_id, chosen),
+        now=_say_now(state, worked, line_id, chosen),
         choices=tuple((option.id, _say_option(option)) for option in options.choices),
         chosen=chosen,
         want_reason=frozenset(option.id for option in options.choices if option.wants_reason),
@@ -64,11 +65,13 @@ def _find_chosen(state: Preparation, line_id: str, options: OrderOptions) -> str
     return next((option.id for option in options.choices if option.id == option.order.product), "")
 
 
-def _say_now(state: Preparation, line_id: str, chosen: str) -> str:
+def _say_now(state: Preparation, worked: WorkedList, line_id: str, chosen: str) -> str:
     given = state.orders.get(line_id)
     if given is None:
         return "Nothing is ordered: the ward's first choice is used." if chosen else "Nothing is ordered."
     by = f"ordered by {given.what.prescriber}, entered by {say_stamp(given.stamp)}"
     if chosen:
         return f"Now {by}."
-    return f"{write_order(read_order(given.what))} was {by}. It cannot be drawn up now: order again."
+    product = next((each for each in worked.laid.product if each.id == given.what.product), None)
+    named = (product.name, product.container) if product else (None, "")
+    return f"{say_ordered(read_order(given.what), *named)} was {by}. It cannot be drawn up now: order again."

@@ -37,10 +37,18 @@ def say_way(order: Order, container: str) -> str:
     return f"{dose}{'measured' if order.whole is None else say_whole(container)}"
 
 
-def _say_void(order: Order, product: str | None, container: str, reason: str) -> str:
+def say_ordered(order: Order, product: str | None, container: str) -> str:
+    """Say what was ordered: the product's name, the way, the volume of whole containers.
+
+    `product` is None where neither the kit nor the ward file has it any more: only then is it called by its id.
+    """
     volume = f", {show_amount(order.whole)}" if order.whole is not None else ""
     name = product or f'"{order.product}"'
-    return f"ordered by {order.by}: {name}, {say_way(order, container or 'container')}{volume}; {reason}: order again"
+    return f"{name}, {say_way(order, container or 'container')}{volume}"
+
+
+def _say_void(order: Order, product: str | None, container: str, reason: str) -> str:
+    return f"ordered by {order.by}: {say_ordered(order, product, container)}; {reason}: order again"
 
 
 def _say_given(

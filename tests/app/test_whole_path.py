@@ -107,7 +107,10 @@ def test_whole_vials_are_ordered_drawn_up_and_voided_by_another_weight(desk: Wor
     view = opened.lines.show_options("surfactant")
     assert view is not None
     assert view.chosen == ""
-    assert "poractant-alfa 3 mL was ordered by KM, entered by RA at 03:00. It cannot be drawn up now" in view.now
+    assert view.now == (
+        "Poractant alfa, whole vials, 3 mL was ordered by KM, entered by RA at 03:00."
+        " It cannot be drawn up now: order again."
+    )
     assert "choices again" in opened.lines.order("surfactant", "poractant-alfa 3 mL", "km")
     assert opened.lines.order("surfactant", "poractant-alfa", "km") == ""
     assert find_row(opened, "surfactant").sign is Sign.CHANGED
