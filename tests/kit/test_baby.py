@@ -16,11 +16,14 @@ from prepkit.quantities.amount import make_amount
 from prepkit.quantities.gestation import Gestation
 from prepkit.quantities.text import read_amount
 
-KIT = take_kit().model
+BEFORE = '[[fact]]\nid = "earlier_surfactant"\n'
+MOMENT = '[[fact]]\nkind = "moment"\nid = "fed_at"\nlabel = "Last feed at"\nask = "When was the last feed?"\n\n'
+"""A fact that is a moment: no shipped kit asks for one, a hospital's own may."""
+KIT = take_kit(KIT_TEXT.replace(BEFORE, MOMENT + BEFORE)).model
 ZONE = timezone(timedelta(hours=1))
 NOW = datetime(2026, 11, 25, 3, 0, 30, tzinfo=ZONE)
 LONDON = ZoneInfo("Europe/London")
-CLOCK = "earlier_surfactant_at"
+CLOCK = "fed_at"
 
 
 def read(name: str, typed: str, now: datetime = NOW) -> tuple[str, FactValue]:
@@ -125,7 +128,17 @@ def test_a_number_takes_the_unit_of_its_fact(typed: str) -> None:
         ("cpap", "7.1234567", "has more than 6 decimals"),
         ("fio2", "0.35", "0.35 % is outside 21\N{EN DASH}100 %"),
         ("fio2", "101", "is outside 21\N{EN DASH}100 %"),
-        ("earlier_surfactant", "200 mg", "is a mass, where a dose per kg is due"),
+        ("earlier_surfactant", "200 mg", '"200 mg" is not a dose'),
+        ("earlier_surfactant", "poractant, 200 mg, 01:00", 'no product "poractant" is known'),
+        ("earlier_surfactant", "poractant-alfa, 200 g/L, 01:00", '"200 g/L" has an unknown unit'),
+        ("earlier_surfactant", "poractant-alfa, 2 cm, 01:00", '"2 cm" is not a dose'),
+        ("earlier_surfactant", "poractant-alfa, 0 mg, 01:00", '"0 mg" is not a dose'),
+        ("earlier_surfactant", "poractant-alfa, 200 mg, 04:00", "has not been yet"),
+        (
+            "earlier_surfactant",
+            "; ".join(["not known, not known, not known"] * 13),
+            "13 doses are more than any course has",
+        ),
     ],
 )
 def test_an_amount_that_is_not_the_facts_is_refused_with_what_was_expected(name: str, typed: str, wrong: str) -> None:
@@ -135,8 +148,10 @@ def test_an_amount_that_is_not_the_facts_is_refused_with_what_was_expected(name:
 
 
 def test_an_amount_keeps_the_unit_it_was_typed_in() -> None:
-    assert read("earlier_surfactant", "200000 microgram/kg")[0] == "200000 microgram/kg"
-    assert read("earlier_surfactant", "200")[0] == "200 mg/kg"
+    assert read("cpap", "7.0 cmH2O")[0] == "7 cmH2O"
+    for amount in ("200000 microgram/kg", "200 mg/kg", "250 mg", "3.2 mL"):
+        text = f"poractant-alfa, {amount}, 2026-11-24T08:00+01:00"
+        assert read("earlier_surfactant", text)[0] == text
 
 
 @pytest.mark.parametrize(("typed", "word"), [("yes", "yes"), ("No", "no"), (" YES ", "yes")])
@@ -266,7 +281,7 @@ def test_a_kept_moment_is_not_held_against_a_clock_that_was_set_back() -> None:
     ],
 )
 def test_what_is_not_a_time_is_refused_with_how_to_write_one(typed: str) -> None:
-    assert f'Last surfactant at: "{typed}" is not a time' in refuse(CLOCK, typed)
+    assert f'Last feed at: "{typed}" is not a time' in refuse(CLOCK, typed)
     assert 'write a clock time ("02:10"), or a day and a time ("2026-11-25 02:10")' in refuse(CLOCK, typed)
 
 
@@ -288,14 +303,23 @@ def test_an_unknown_name_like_none_is_told_all_names() -> None:
     assert "known: birth_weight, birth_gestation, born, weight_now, sex, cpap" in refuse("zzzzzz", "1")
 
 
+DOSES = st.tuples(
+    st.sampled_from(["poractant-alfa", "beractant", "not known"]),
+    st.one_of(
+        st.just("not known"),
+        st.decimals(0, 500, places=2).map(lambda dose: f"{dose} mg/kg"),
+        st.integers(0, 500_000).map(lambda dose: f"{dose} microgram/kg"),
+        st.decimals(0, 9, places=1).map(lambda volume: f"{volume} mL"),
+    ),
+    st.just("not known") | st.times().map(lambda time: f"{time:%H:%M}"),
+).map(", ".join)
 FACTS = st.one_of(
     st.tuples(st.just("birth_weight"), st.integers(250, 6100).map(str)),
     st.tuples(st.just("birth_gestation"), st.integers(150, 320).map(lambda days: f"{days // 7}+{days % 7}")),
     st.tuples(st.just("sex"), st.sampled_from(["boy", "girl", "unknown"])),
     st.tuples(st.just("cpap"), st.decimals(2, 13, places=3).map(str)),
     st.tuples(st.just("fio2"), st.decimals(20, 101, places=6).map(str)),
-    st.tuples(st.just("earlier_surfactant"), st.decimals(0, 500, places=2).map(lambda dose: f"{dose} mg/kg")),
-    st.tuples(st.just("earlier_surfactant"), st.integers(0, 500_000).map(lambda dose: f"{dose} microgram/kg")),
+    st.tuples(st.just("earlier_surfactant"), st.lists(DOSES, max_size=4).map("; ".join)),
     st.tuples(st.just("line_patent"), st.sampled_from(["yes", "no"])),
     st.tuples(st.just(CLOCK), st.times().map(lambda time: f"{time:%H:%M}")),
     st.tuples(
@@ -358,6 +382,26 @@ def test_every_problem_of_the_facts_is_told_at_once() -> None:
     assert problems[-1].wrong == "is needed for the list"
 
 
+def test_doses_of_an_unknown_time_come_first_and_the_others_as_they_were_given() -> None:
+    late, early, some = (
+        "beractant, 4 mL, 02:10",
+        "poractant-alfa, 250 mg, 2026-11-24 08:00",
+        "not known, not known, not known",
+    )
+    text, value = read("earlier_surfactant", f"{late}; {early}; {some}")
+    assert text.split("; ") == [
+        some,
+        "poractant-alfa, 250 mg, 2026-11-24T08:00+01:00",
+        "beractant, 4 mL, 2026-11-25T02:10+01:00",
+    ]
+    assert show_fact(value) == (
+        "product not known, amount not known, time not known; "
+        "Poractant alfa, 250 mg, 24 Nov 08:00; Beractant, 4 mL, 25 Nov 02:10"
+    )
+    assert [dose.is_counted for dose in value.doses] == [False, True, True]  # type: ignore[union-attr]
+    assert read("earlier_surfactant", " None ")[0] == read("earlier_surfactant", "0")[0] == "none"
+
+
 def test_a_fact_is_shown_as_a_reader_expects_it() -> None:
     assert show_fact(read_amount("6 cmH2O")) == "6 cmH2O"
     assert show_fact(Gestation(212)) == "30+2"
@@ -366,4 +410,4 @@ def test_a_fact_is_shown_as_a_reader_expects_it() -> None:
 
 
 def test_these_tests_use_the_shipped_kits_facts() -> None:
-    assert KIT_TEXT.count("[[fact]]") == len(KIT.fact) == 7
+    assert KIT_TEXT.count("[[fact]]") == len(KIT.fact) - 1 == 6

@@ -29,11 +29,11 @@ def test_what_is_wrong_in_a_kit_is_told_at_its_line(change: Change) -> None:
 
 
 def test_every_problem_of_a_file_is_told_at_once_in_the_order_of_its_lines() -> None:
-    text = KIT_TEXT.replace('"600 microgram"', "600").replace('"12 cm"', '"12,5 cm"').replace('"8 L/min"', '"8 l/min"')
+    text = KIT_TEXT.replace('"600 microgram"', "600").replace('"12 cm"', '"12,5 cm"').replace('"1 L/min"', '"1 l/min"')
     _, problems = read_kit(text.replace('name = "Clean drape"', 'nam = "Clean drape"'), "x.toml")
     assert [problem.wrong.split(":")[0] for problem in problems] == [
         "most is a bare number where an amount with its unit is due",
-        'low "8 l/min" has an unknown unit "l/min"',
+        'least "1 l/min" has an unknown unit "l/min"',
         'plus "12,5 cm" has a comma',
         'key "name" is missing',
         'unknown key "nam"',

@@ -23,7 +23,7 @@ from prepkit.preparation.lines.events import LISTING_REASONS, LineSnapshot, List
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)
 DAYS = st.dates().map(lambda day: day.isoformat())
-LINES = st.builds(LineSnapshot, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans(), TEXTS)
+LINES = st.builds(LineSnapshot, NAMES, TEXTS, TEXTS, TEXTS, NAMES, TEXTS, st.booleans(), TEXTS, TEXTS)
 LISTS = st.builds(
     Listed,
     st.sampled_from(LISTING_REASONS),
@@ -44,7 +44,15 @@ FIELDS = {
 }
 SPECIAL: dict[type[Payload], st.SearchStrategy[Payload]] = {
     Listed: LISTS,
-    Ordered: st.builds(Ordered, TEXTS, TEXTS, st.sampled_from(["", "3 mL", "4.5 mL", "0.000001 mL"]), TEXTS),
+    Ordered: st.builds(
+        lambda containers, whole, *rest: Ordered("x", "y", containers, whole if containers == "whole" else "", *rest),
+        st.sampled_from(["measured", "fewest", "whole"]),
+        st.sampled_from(["3 mL", "4.5 mL", "0.000001 mL"]),
+        st.sampled_from(["", "100 mg/kg", "0.1 mg/kg"]),
+        st.booleans(),
+        TEXTS,
+        TEXTS,
+    ),
     InHand: st.builds(InHand, TEXTS, TEXTS, st.just(""), NAMES, DAYS, TEXTS, st.just(value=False))
     | st.builds(InHand, TEXTS, TEXTS, NAMES, NAMES, DAYS, TEXTS, st.just(value=True)),
 }
@@ -127,9 +135,17 @@ def test_bodies_are_written_as_they_always_were() -> None:
         1,
         '{"fact":"birth_weight","value":"1450"}',
     )
-    assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
+    assert encode_payload(Ticked("tube", "f\u00e9", "9 L/min")) == (
+        "ticked",
+        1,
+        '{"fingerprint":"f\u00e9","line":"tube","value":"9 L/min"}',
+    )
+    assert encode_payload(order_of("surfactant", "drug", "3 mL", "RA"))[2] == (
+        '{"containers":"whole","dose":"","is_rest":false,"line":"surfactant","past_interval":"","prescriber":"RA",'
+        '"product":"drug","whole":"3 mL"}'
+    )
     assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), "", ""))[2] == (
-        '{"because":"time","lines":[{"asks":"","blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t",'
+        '{"because":"time","lines":[{"asks":"","blocked":"","enters":"","essential":true,"fingerprint":"f","group":"g","id":"t",'
         '"name":"T","show":"2"}],"why":"","withheld":""}'
     )
 
@@ -212,7 +228,7 @@ def test_an_unknown_form_is_unreadable(form: object) -> None:
         read_payload(7, "ticked", form, '{"fingerprint":"f","line":"x"}')
 
 
-LINE = '{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T","show":"2"}'
+LINE = '{"blocked":"","enters":"","essential":true,"fingerprint":"f","group":"g","id":"t","name":"T","show":"2"}'
 
 
 @pytest.mark.parametrize(
@@ -249,7 +265,7 @@ LINE = '{"blocked":"","essential":true,"fingerprint":"f","group":"g","id":"t","n
         ),
         (
             "listed",
-            f'{{"because":"time","lines":[{LINE.replace("t", "", 1)}],"why":"","withheld":""}}',
+            f'{{"because":"time","lines":[{LINE.replace("essential", "essentia")}],"why":"","withheld":""}}',
             "Object missing required field `essential`",
         ),
         ("answered", '{"answer":"maybe","criterion":"c"}', "Invalid enum value 'maybe' - at `$.answer`"),

@@ -9,7 +9,7 @@ from datetime import date
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
-from preparation_samples import STARTED, Record, line, replay
+from preparation_samples import STARTED, Record, line, order_of, replay
 
 from prepkit.preparation.baby.decide import decide_answer, decide_fact, decide_senior, decide_weight
 from prepkit.preparation.baby.events import FactGiven, WeightConfirmed
@@ -195,7 +195,7 @@ class ThreePeople(RuleBasedStateMachine):
         if self.state.disputed is not None and self.state.disputed.fact not in given:
             return Listed("facts", (), "Two readings stand against each other.", "dispute")
         order = self.state.orders.get("surfactant")
-        now = f"{order.whole} {order.prescriber}" if order is not None else ""
+        now = f"{order.what.whole} {order.what.prescriber}" if order is not None else ""
         held = self.state.confirmations.get("birth_weight")
         agreed = held is not None and all(given.get(fact, each) == each for fact, each in held.facts.items())
         return make_list(
@@ -439,8 +439,8 @@ class ThreePeople(RuleBasedStateMachine):
     @rule(who=PEOPLE, whole=st.sampled_from(["", "3 mL", "6 mL"]), prescriber=PEOPLE, is_listed=st.booleans())
     def orders(self, *, who: str, whole: str, prescriber: str, is_listed: bool) -> None:
         listed = self.relist(ordered=f"{whole} {prescriber}") if is_listed else None
-        offered = {("drug", ""), ("drug", "3 mL")}
-        decision = decide_order(self.state, "surfactant", "drug", whole, prescriber, offered=offered, listed=listed)
+        order = order_of("surfactant", "drug", whole, prescriber)
+        decision = decide_order(self.state, order, is_offered=whole != "6 mL", listed=listed)
         if not isinstance(decision, Refusal):
             assert whole != "6 mL"
         self.take(decision, who)
