@@ -99,6 +99,7 @@ def order_of(line: str, product: str, whole: str, prescriber: str) -> Ordered:
         whole,
         "",
         is_rest=False,
+        after="none",
         past_interval="",
         prescriber=prescriber,
     )

@@ -52,6 +52,7 @@ SPECIAL: dict[type[Payload], st.SearchStrategy[Payload]] = {
         st.booleans(),
         TEXTS,
         TEXTS,
+        TEXTS,
     ),
     InHand: st.builds(InHand, TEXTS, TEXTS, st.just(""), NAMES, DAYS, TEXTS, st.just(value=False))
     | st.builds(InHand, TEXTS, TEXTS, NAMES, NAMES, DAYS, TEXTS, st.just(value=True)),
@@ -141,7 +142,7 @@ def test_bodies_are_written_as_they_always_were() -> None:
         '{"fingerprint":"f\u00e9","line":"tube","value":"9 L/min"}',
     )
     assert encode_payload(order_of("surfactant", "drug", "3 mL", "RA"))[2] == (
-        '{"containers":"whole","dose":"","is_rest":false,"line":"surfactant","past_interval":"","prescriber":"RA",'
+        '{"after":"none","containers":"whole","dose":"","is_rest":false,"line":"surfactant","past_interval":"","prescriber":"RA",'
         '"product":"drug","whole":"3 mL"}'
     )
     assert encode_payload(Listed("time", (LineSnapshot("t", "g", "T", "2", "f", "", essential=True),), "", ""))[2] == (
