@@ -56,8 +56,8 @@ def test_no_list_is_recorded_from_minute_to_minute(kit: str, facts: dict[str, st
     recorded = [at for at in walk(NIGHT, MIDNIGHT + timedelta(hours=4)) if night.look(at)]
     # 30+2 becomes 30+3 at midnight, which no band of these kits tells apart. What is known of the weight now stands;
     # without it the lines that go by it are blocked once the baby may be older than a day, and stay so. A baby of whom
-    # nobody said when it was born stands as born today on the next day too.
-    day_old = {"today": MIDNIGHT, "02:50": NIGHT + timedelta(hours=23, minutes=50)}.get(facts.get("born", ""))
+    # nobody said when it was born stands as born on the day the preparation began.
+    day_old = {"today": MIDNIGHT, "02:50": NIGHT + timedelta(hours=23, minutes=50)}.get(facts.get("born", "today"))
     expected = [] if "weight_now" in facts or day_old is None else [day_old + timedelta(minutes=1)]
     assert recorded == expected
 
