@@ -7,11 +7,11 @@ from collections.abc import Iterable
 from textual.content import Content
 
 NO_BREAK = "\u00a0"
-AFTER_NUMBER = re.compile(r"(?<!\S)([(<>≥≤~]?\d\S*) (?=\S)")
+AFTER_NUMBER = re.compile(r"(?<!\S)([(<>≥≤~]?\d\S*|\(due) (?=\S)")
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """Break `text` into lines of at most `width` cells; a number stays with the word after it where they fit."""
+    """Break `text` into lines of at most `width` cells; a number stays with its unit, and "due" with its number."""
     if 0 < len(text) <= width and text == " ".join(text.split()):
         return [text]  # most of a row's words: nothing to break and nothing to tidy
     glued = AFTER_NUMBER.sub(rf"\1{NO_BREAK}", text)

@@ -189,6 +189,7 @@ async def test_without_colour_the_mark_the_signs_and_the_buttons_are_still_there
 
 def test_a_number_stays_with_its_unit_where_lines_are_broken() -> None:
     assert wrap("open 3 mL + 1.5 mL, discard 0.9 mL", 12) == ["open 3 mL +", "1.5 mL,", "discard", "0.9 mL"]
+    assert wrap("200 mg/kg (due 200)", 14) == ["200 mg/kg", "(due 200)"]
     assert wrap("2 x 8 Fr to 16.5 cm", 11) == ["2 x 8 Fr to", "16.5 cm"]
     assert "".join(wrap("14-16 cm", 4)).replace(" ", "") == "14-16cm", "nothing is lost where nothing fits"
 
