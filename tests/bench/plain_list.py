@@ -319,6 +319,9 @@ class PlainList(Quantities):
         band = next((band for band in line.band if self.holds(band, case)), None)
         if band is None:
             return BLOCKED
+        if getattr(band, "ward_sets", None) is not None:
+            own = [self.q(row.value) for row in (self.ward.setting if self.ward else ()) if row.line == line.id]
+            return Plain(exact=own[0], amount=own[0]) if own else Plain()
         if band.value is not None:
             return Plain(exact=self.q(band.value), amount=self.q(band.value))
         if band.low is not None:
