@@ -3,7 +3,7 @@
 Quantities are those of pint's default registry, with fractions for numbers, since binary floats would disagree.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, TypeAlias
@@ -57,8 +57,8 @@ class Case:
         grams = {"birth": birth, "now": now, "greater": None if birth is None or now is None else max(birth, now)}
         return None if grams[which] is None else REGISTRY.Quantity(Fraction(grams[which]), "g")
 
-    def lacks(self, *parts: object) -> bool:
-        """Whether these parts of a kit name a weight or a gestation that is not known."""
+    def lacks(self, *parts: object, of: Sequence[str] = ("weigh", "gestation")) -> bool:
+        """Whether these parts of a kit name a weight or a gestation that is not known; or one of these two alone."""
         said, size = repr(parts), self.baby.size
         unknown = [
             f"{key}={span}" for key, span, value in (
@@ -67,7 +67,7 @@ class Case:
                 ("greater_weight", "WeightSpan", self.weigh("greater")), ("weight", "'greater'", self.weigh("greater")),
                 ("birth_gestation", "GestationSpan", size.birth_gestation),
                 ("gestation_today", "GestationSpan", size.gestation_today),
-            ) if value is None
+            ) if value is None and any(each in key for each in of)
         ]  # fmt: skip
         return any(each in said for each in unknown)
 

@@ -52,7 +52,10 @@ class PlainList(Quantities):
         return case.found
 
     def _find(self, line: Line, case: Case) -> Plain:
-        """One line: blocked where it names what is not known, but for methods beside each other."""
+        """One line: blocked where it names what is not known, but for methods beside each other.
+
+        A weight that is not known is waited for. What a product is for counts as named by the dose that draws it up.
+        """
         products = [row for row in self.kit.product if row.id in getattr(line, "products", ())]
         if case.lacks(line, *products) and not self._is_enough(line, case):
             return BLOCKED
@@ -64,7 +67,8 @@ class PlainList(Quantities):
         if line.kind in {"setting", "amount"}:
             first = next((band for band in line.band if self.holds(self.forget(band, case), case)), None)
             return first is None or self.holds(first, case)
-        return line.kind in {"size", "depth"} and len(line.method) > 1 and "label=True" not in repr(line)
+        has_other = line.kind in {"size", "depth"} and len(line.method) > 1 and "label=True" not in repr(line)
+        return has_other and not case.lacks(line, of=("weigh",))
 
     # --------------------------------------------------------------------------------------------------------- doses
 

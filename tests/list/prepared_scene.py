@@ -1,5 +1,6 @@
 """Kits, ward files and babies by chance, for the laws of what is prepared once. Figures are invented."""
 
+import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
@@ -243,6 +244,7 @@ SMALL_WARDS = [
 ]
 SHIPPED_PAIRS = [(kit, ward) for kit in SHIPPED for ward in SHIPPED_WARDS]
 SMALL_PAIRS = [(SMALL, ward) for ward in SMALL_WARDS]
+_DAY = re.compile(r"[0-9-]{10}")
 HUNDREDTHS = st.integers(1, 60).map(lambda number: make_amount(Fraction(number, 100), "mL"))
 
 
@@ -289,11 +291,13 @@ def draw_facts(draw: st.DrawFn, kit: ParsedFile[Kit]) -> Mapping[str, str]:
         "flow": ["1", "4", "3.99"], "side": ["left", "right"],
         "before": [*list_before("drug", ["7.7", "18.4", "18.3", "18.5"]), *list_before("other", ["7.7"])],
     }  # fmt: skip
-    is_first = draw(st.booleans())
+    is_first, born = draw(st.booleans()), facts.get("born", "2026-11-25")[:10]
     for fact in kit.model.fact:
         if is_first and ("before" in fact.id or "earlier" in fact.id):
             continue
-        value = draw(st.sampled_from([None, *offered.get(fact.id, [])]))
+        # No dose was given before the birth.
+        said = [each for each in offered.get(fact.id, []) if all(day >= born for day in _DAY.findall(each))]
+        value = draw(st.sampled_from([None, *said]))
         facts |= {fact.id: value} if value else {}
     return facts
 

@@ -308,7 +308,7 @@ async def test_who_checks_reads_that_it_was_not_weighed_since_and_the_day_of_bir
         await touch_button(pilot, "other")
         await touch_row(pilot, YESTERDAY)
         assert place(pilot) == "list"
-        assert f"TO at 03:12 read born {YESTERDAY}" in words(pilot)
+        assert f"TO at 03:12 read day of birth {YESTERDAY}" in words(pilot)
         await touch_button(pilot, "facts")
         assert "Look at the notes together. When was the baby born?" in words(pilot)
 
