@@ -54,9 +54,9 @@ class PlainList(Quantities):
     def _find(self, line: Line, case: Case) -> Plain:
         """One line: blocked where it names what is not known, but for methods beside each other.
 
-        A weight that is not known is waited for. What a product is for counts as named by the dose that draws it up.
+        A weight that is not known is waited for. What a product is for is named by the dose that draws it up; its advice is not.
         """
-        products = [row for row in self.kit.product if row.id in getattr(line, "products", ())]
+        products = [row.where for row in self.kit.product if row.id in getattr(line, "products", ())]
         if case.lacks(line, *products) and not self._is_enough(line, case):
             return BLOCKED
         found: Plain = getattr(self, f"_find_{line.kind}")(line, case)
