@@ -83,7 +83,7 @@ def _show_computed(baby: Baby | None) -> tuple[str, ...]:
     """Today's gestation and the age; nothing of a baby that is not known yet."""
     if baby is None:
         return ()
-    today, until = baby.size.gestation_today, ", if born today" if baby.is_birth_assumed else ""
+    today, until = baby.size.gestation_today, f", if born {baby.born.day:%d %b}" if baby.is_birth_assumed else ""
     return (*((f"Gestation today {today}",) if today else ()), f"Age {say_age(baby.age)}{until}")
 
 

@@ -80,8 +80,10 @@ def _ask_birth(tray: TrayList) -> BirthQuestion | None:
     """Whether the baby was born today, where a line hangs on it and nobody said."""
     if not any(tray.asks_birth(line) for line in tray.lines):
         return None
-    today = tray.baby.born.day
-    return BirthQuestion(BORN, f"Born today, {today:%d %b}?", today.isoformat())
+    assumed = tray.baby.born.day
+    # Past midnight it is still the day on which the preparation began.
+    today = "today, " if tray.baby.age.least_min == 0 else ""
+    return BirthQuestion(BORN, f"Born {today}{assumed:%d %b}?", assumed.isoformat())
 
 
 def _say_wanted(tray: TrayList) -> str:

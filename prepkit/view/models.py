@@ -165,7 +165,7 @@ class BirthQuestion(Struct, frozen=True):
     fact: str
     """The fact to give."""
     ask: str
-    """ "Born today, 29 Nov?" """
+    """ "Born today, 29 Nov?"; past midnight "Born 28 Nov?" """
     today: str
     """What to give back for yes."""
 

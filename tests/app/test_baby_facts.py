@@ -63,6 +63,19 @@ def test_everything_as_shown_says_that_the_baby_was_born_today(desk: Workstation
     assert opened.session.work_out().baby.is_birth_assumed is False  # type: ignore[union-attr]
 
 
+def test_past_midnight_a_birth_that_nobody_gave_is_asked_for_by_its_day(desk: Workstation, clock: Clock) -> None:
+    opened = start(desk, born="")
+    day = f"{clock.now:%Y-%m-%d}"
+    for hours, asked in ((0, f"Born today, {clock.now:%d %b}?"), (22, f"Born {clock.now:%d %b}?")):
+        clock.move(hours=hours)
+        opened.session.refresh()
+        question = opened.lines.show_list().birth
+        assert question is not None
+        assert (question.ask, question.today) == (asked, day)
+    assert opened.baby.confirm_facts() == ""
+    assert opened.session.state.facts["born"] == day
+
+
 def test_a_day_of_age_reached_half_way_asks_for_the_weight_now_and_loses_no_tick(
     desk: Workstation, clock: Clock
 ) -> None:
