@@ -94,8 +94,8 @@ basis = "local"
     opened = start(desk)
     names = [name for _, name in opened.doses.show(FACT).products]
     assert names == ["Poractant alfa", "Beractant", "Calfactant", "Heron alfa", "Not known"]
-    assert opened.doses.add(FACT, "heron-alfa", "200 mg/kg", "2026-11-24 12:00") == ""
-    assert find_fact(opened)[0] == "Heron alfa, 200 mg/kg, 24 Nov 12:00"
+    assert opened.doses.add(FACT, "heron-alfa", "200 mg/kg", "01:00") == ""
+    assert find_fact(opened)[0] == "Heron alfa, 200 mg/kg, 25 Nov 01:00"
     assert not opened.lines.show_list().withheld
 
 
@@ -130,14 +130,14 @@ def test_a_dose_given_in_part_is_an_earlier_dose_and_its_rest_can_be_ordered_at_
     opened = start(desk)
     give(opened, clock, "1.8")
     assert opened.bedside.come_back("the catheter came out") == ""
-    assert find_fact(opened) == ("Poractant alfa, 1.8 mL, 25 Nov 03:15", "")
+    assert find_fact(opened) == ("Poractant alfa, 1.8 mL, 25 Nov 03:16, part of 290 mg", "")
     row = find_row(opened, "surfactant")
     assert row.sign is Sign.BLOCKED
-    assert "may be given from 15:15 on 25 Nov" in row.note
+    assert "may be given from 15:16 on 25 Nov" in row.note
     assert opened.lines.order("surfactant", "poractant-alfa rest", "KM") == ""
     row = find_row(opened, "surfactant")
     # 290 mg were due and 1.8 mL hold 144 mg: 146 mg are left, 1.825 mL.
-    assert (row.sign, row.show) == (Sign.CHANGED, "1.8 mL")
+    assert (row.sign, row.show) == (Sign.TO_DO, "1.8 mL")
     assert row.details[0] == "144 mg, 99.3 mg/kg (due 101)"
     assert "ordered by KM: the rest of the last dose" in row.details
 
@@ -148,12 +148,12 @@ def test_a_dose_given_in_full_waits_for_its_interval_and_a_senior_may_order_it_e
     opened = start(desk)
     give(opened, clock, "3.6")
     assert opened.bedside.come_back("given, and more is wanted") == ""
-    assert "may be given from 15:15 on 25 Nov" in find_row(opened, "surfactant").note
+    assert "may be given from 15:16 on 25 Nov" in find_row(opened, "surfactant").note
     assert "poractant-alfa rest" not in list_options(opened)
     assert "reason" in opened.lines.order("surfactant", "poractant-alfa early", "KM")
     assert opened.lines.order("surfactant", "poractant-alfa early", "KM", "worse again on CPAP") == ""
     row = find_row(opened, "surfactant")
-    assert (row.sign, row.show) == (Sign.CHANGED, "1.8 mL")
+    assert (row.sign, row.show) == (Sign.TO_DO, "1.8 mL")
 
 
 def test_a_dose_whose_volume_nobody_entered_is_one_of_an_unknown_amount_and_asks_a_senior(
@@ -162,7 +162,7 @@ def test_a_dose_whose_volume_nobody_entered_is_one_of_an_unknown_amount_and_asks
     opened = start(desk)
     give(opened, clock, "")
     assert opened.bedside.come_back("the line was lost") == ""
-    assert find_fact(opened) == ("Poractant alfa, amount not known, 25 Nov 03:15", "")
+    assert find_fact(opened) == ("Poractant alfa, amount not known, 25 Nov 03:16", "")
     assert "senior" in " ".join([*opened.baby.show_suitability().words, *opened.ready.show_ready().missing])
 
 
@@ -174,7 +174,7 @@ def test_nothing_given_leaves_no_dose_behind(desk: Workstation, clock: Clock) ->
     assert find_fact(opened)[0] == "none"
 
 
-ASKED = "Poractant alfa, 3.6 mL at 03:15 under Cot 4. The same baby?"
+ASKED = "Poractant alfa, 3.6 mL at 03:16 under Cot 4. The same baby?"
 
 
 def begin_anew(desk: Workstation, clock: Clock, weight: str = "1450") -> OpenPreparation:
@@ -204,8 +204,8 @@ def test_the_defaults_cannot_be_confirmed_past_the_question(desk: Workstation, c
 def test_yes_counts_the_dose_and_another_baby_had_none(desk: Workstation, clock: Clock) -> None:
     opened = begin_anew(desk, clock)
     assert opened.doses.answer_same_baby(is_same=True) == ""
-    assert find_fact(opened) == ("Poractant alfa, 3.6 mL, 25 Nov 03:15", "")
-    assert "may be given from 15:15 on 25 Nov" in find_row(opened, "surfactant").note
+    assert find_fact(opened) == ("Poractant alfa, 3.6 mL, 25 Nov 03:16", "")
+    assert "may be given from 15:16 on 25 Nov" in find_row(opened, "surfactant").note
     assert opened.lines.show_list().same_baby == ""
     other = start(desk, "1300")
     assert other.doses.answer_same_baby(is_same=False) == ""

@@ -8,6 +8,7 @@ from math import ceil
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.canonical import compute_fingerprint
 from prepkit.kit.earlier import EarlierDose, EarlierDoses
@@ -100,7 +101,14 @@ def find_given_dose(state: Preparation, worked: WorkedList) -> EarlierDose | Non
         return None
     recipe, at = line.outcome.recipe, begun[-1] if begun else last.stamp.at
     amount = multiply(volume, recipe.strength, "mg") if recipe and recipe.recipe else volume
-    return _make_dose(worked, line.outcome.product, amount, at)
+    dose, order, drawn = (
+        _make_dose(worked, line.outcome.product, amount, at),
+        state.orders.get(line.id),
+        line.outcome.amount,
+    )
+    if order is not None and order.what.is_rest:
+        return replace(dose, is_rest=True)
+    return replace(dose, part_of=line.outcome.due) if drawn is not None and volume < drawn else dose
 
 
 def _make_dose(worked: WorkedList, product: str, amount: Amount | None, at: datetime) -> EarlierDose:
