@@ -1,5 +1,6 @@
 """`prepkit record`: which preparation, what is in it in every format, and what is never shown."""
 
+import html
 import json
 
 import pytest
@@ -92,6 +93,16 @@ def test_every_format_of_a_practice_preparation_says_so(run: Run, desk: Workstat
     assert "PRACTICE: not a real baby" in run("record", "Cot 6", "--format", form).out
     start(desk, "Cot 7")
     assert "PRACTICE" not in run("record", "Cot 7", "--format", form).out
+
+
+@pytest.mark.parametrize("form", ["text", "html", "json"])
+def test_a_dose_on_the_record_says_apart_what_is_due_and_in_the_syringe(run: Run, form: str) -> None:
+    """By hand: 3.6 mL x 80 mg/mL = 288 mg; / 1.45 kg = 198.6, shown as 199 mg/kg."""
+    said = html.unescape(run("record", "Cot 4", "--format", form).out).replace("\u00a0", " ")
+    assert "in the syringe 288 mg, 199 mg/kg" in said
+    assert "due 200 mg/kg" in said
+    the_record, _, _ = said.partition('"list": {')  # in JSON the list follows, in its own words
+    assert "(due 200)" not in the_record
 
 
 def test_the_json_is_held_to_its_schema(run: Run) -> None:
