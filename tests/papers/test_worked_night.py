@@ -18,8 +18,10 @@ def test_the_night_is_prepared_checked_given_aspirated_and_closed(papers: Path) 
         "✓ Surfactant: 3.6 mL [ticked RA 02:",
         "differs (3.4 mL; open 3 mL + 1.5 mL), settled RA 02:",
         "worked again together: 3.625 mL, so 3.6 mL",
-        "Checked blind by TO: 5 of 5 lines."
-        " TO read birth weight 1450 g, day of birth 2026-11-25 off the cot and the notes.",
+        (
+            "Checked blind by TO: 5 of 5 lines."
+            " TO read birth weight 1450 g, day of birth 2026-11-25 off the cot and the notes."
+        ),
         "Checker read birth weight 1450 g: agrees (TO)",
         "290 mg due, 288 mg in the syringe, 288 mg given (3.6 mL × 80 mg/mL), which is 198.6 mg/kg (1450 g).",
         "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does).",
