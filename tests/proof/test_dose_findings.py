@@ -190,18 +190,23 @@ def test_fewest_tells_where_one_container_less_is_opened() -> None:
     assert say(prove_stock(grams=(1200, 1300)), NoteKind.CONTAINERS, "surfactant") == []
 
 
-def test_whole_tells_where_whole_vials_are_taken_and_each_share_under_90_percent_by_its_grams() -> None:
-    # Of 1.5 and 3 mL: 3 mL is the nearest that passes no 200 mg/kg from 1200 g on, 4.5 mL from 1800 g on.
-    # 240 mg of 2.5 mL a kg is under 90 % of what is due from 1334 g (89.96 %) to 1799 g, and least there: 66.7 %.
+def test_whole_tells_where_whole_vials_are_taken_and_measures_where_they_hold_under_90_percent() -> None:
+    # Of 1.5 and 3 mL: 240 mg are 200 mg/kg of 1200 g and under 90 % of it from 1334 g on (89.96 %); 360 mg from 1800 g.
     proof = prove_stock(grams=(1200, 1800), **use_containers("whole"))
     assert list_first(proof, NoteKind.CONTAINERS) == [
-        "whole ones, nothing measured off, at 601 weights (birth weight 1200\N{EN DASH}1800 g) (first dose)"
+        "whole ones, nothing measured off, at 135 weights (birth weight 1200\N{EN DASH}1333 g, 1800 g) (first dose)"
     ]
-    (share,) = list_first(proof, NoteKind.SHARE)
-    said = "the row says what share it is at 466 weights (birth weight 1334\N{EN DASH}1799 g); the least, 66.7 %"
-    assert share.startswith(said)
-    assert "at 1799 g" in share
-    assert say(prove_stock(grams=(1200, 1800)), NoteKind.SHARE, "surfactant") == []
+    assert proof.gaps == ()
+    assert list_first(proof, NoteKind.SHARE) == []
+
+
+def test_each_share_under_90_percent_is_told_by_its_grams() -> None:
+    # Never over 200 mg/kg with marks of 0.5 mL: 2.5 mL up to 1199 g, under 90 % of what is due from 1112 g on.
+    changes = {"round": "not over", "deviation": make_amount(20, "%"), "syringe": (make_syringe("20", "0.5", "2"),)}
+    (share,) = list_first(prove_stock(grams=(1000, 1199), **changes), NoteKind.SHARE)
+    said = "the row says what share it is at 88 weights (birth weight 1112\N{EN DASH}1199 g); the least, 83.4 %"
+    assert share == f"{said} of what is due, at 1199 g (first dose)"
+    assert list_first(prove_stock(grams=(1000, 1111), **changes), NoteKind.SHARE) == []
 
 
 def test_a_share_past_what_the_ward_tells_is_told_too() -> None:
