@@ -86,9 +86,9 @@ def test_fewest_takes_one_vial_less_where_that_stays_inside_the_deviation() -> N
 def test_another_surfactant_is_never_drawn_up_without_an_order() -> None:
     for grams, found in work_out(BOTH):
         assert found.product in {"poractant-alfa", ""}, grams
-    # Only a syringe of 1 mL: nothing measures poractant alfa, and nothing takes its place.
+    # No poractant alfa comes to 13 mL, and from 4334 g on calfactant does: it takes no place of it.
     small = tuple(row for row in WARD.model.syringe if row.route != "tracheal")
-    fine = replace(WARD.model.syringe[0], route="tracheal", holds=read("1.4 mL"), least=read("1.2 mL"))
+    fine = replace(WARD.model.syringe[0], route="tracheal", holds=read("20 mL"), least=read("13 mL"))
     for grams, found in work_out(change_ward(BOTH, syringe=(*small, fine), air=None)):
         assert found.blocked, grams
         assert say(found.blocked).endswith("; Calfactant only by an order that names it")
