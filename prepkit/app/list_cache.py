@@ -14,6 +14,7 @@ _STALE_AFTER = timedelta(seconds=5)
 class _ListKey(Struct, frozen=True):
     """Everything a worked-out list depends on but the time."""
 
+    started: datetime
     facts: tuple[tuple[str, str], ...]
     answers: tuple[tuple[str, str], ...]
     orders: tuple[Ordered, ...]
@@ -51,6 +52,7 @@ class ListCache:
 
 def _make_key(state: Preparation) -> _ListKey:
     return _ListKey(
+        started=state.started,
         facts=tuple(state.facts.items()),
         answers=tuple((name, given.answer) for name, given in state.answers.items()),
         orders=tuple(given.what for given in state.orders.values()),

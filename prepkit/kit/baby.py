@@ -145,8 +145,10 @@ def make_baby(
         return None, (Problem("", 0, CORE_LABELS[WEIGHT_NOW], wrong, "look at both days"),)
     doses = [each for value in values.values() if isinstance(value, EarlierDoses) for each in value.doses]
     if early := next((each for each in doses if each.at is not None and each.at.date() < birth.day), None):
-        wrong = f"{early.words()} is before the day of birth, {birth.words()}"
-        return None, (Problem("", 0, "Doses given before", wrong, "look at both days"),)
+        is_given = BORN in values
+        wrong = f"{early.words()} is before {f'the day of birth, {birth.words()}' if is_given else birth.words()}"
+        hint = "look at both days" if is_given else "say first when the baby was born"
+        return None, (Problem("", 0, "Doses given before", wrong, hint),)
     age = compute_age(birth, now)
     facts = {fact.id: values.get(fact.id, find_default(fact)) for fact in kit.fact}
     core = (BORN, SEX)

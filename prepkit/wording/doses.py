@@ -21,8 +21,8 @@ def show_over(amount: Amount, limit: Amount) -> str:
 
 
 def _say_course(course: Course, total: Amount, cited: Citation) -> str:
-    so_far = f"with this dose {show_amount(total)} of {show_amount(course.most_in_all)} in all"
-    return f"{show_amount(course.given)} was given before; {so_far}. {tag(cited)}"
+    so_far = f"with this dose {show_over(total, course.most_in_all)} of {show_amount(course.most_in_all)} in all"
+    return f"{show_amount(course.given, 1)} was given before; {so_far}. {tag(cited)}"
 
 
 def say_way(order: Order, container: str) -> str:

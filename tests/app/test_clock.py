@@ -55,7 +55,7 @@ def test_the_clock_carries_the_zone_and_a_stamp_its_offset_alone(make_desk: Make
 
 def test_a_dose_given_before_the_clocks_went_back_is_due_at_the_right_hour(make_desk: MakeDesk, clock: Clock) -> None:
     clock.now = datetime(2026, 10, 25, 6, 30, tzinfo=HERE)
-    opened = start(make_desk())
+    opened = start(make_desk(), born="2026-10-24 13:00")
     assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 2026-10-24 20:00") == ""
     assert "may be given from 07:00 on 25 Oct" in find_row(opened, "surfactant").note
     clock.move(minutes=30)
@@ -77,7 +77,7 @@ def test_a_list_worked_out_an_hour_ago_by_the_same_clock_face_is_not_taken_for_a
     make_desk: MakeDesk, clock: Clock
 ) -> None:
     clock.now = datetime(2026, 10, 25, 1, 30, tzinfo=HERE)
-    opened = start(make_desk())
+    opened = start(make_desk(), born="2026-10-24 13:00")
     assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 2026-10-24 14:00") == ""
     assert "may be given from 01:00+00:00 on 25 Oct" in find_row(opened, "surfactant").note
     clock.now = datetime(2026, 10, 25, 1, 30, 2, tzinfo=HERE, fold=1)

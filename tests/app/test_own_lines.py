@@ -52,7 +52,7 @@ def test_the_gate_stays_shut_on_an_unapproved_wider_line_and_says_why(desk: Work
     write(ward_file, LOCAL, ATROPINE.format(dose=25))
     opened = start(desk)
     row = find_row(opened, "atropine")
-    reason = "wider than the kit allows (the kit's is 29 microgram, 0.58 mL), and no approval on file"
+    reason = "wider than the kit allows (the kit's is 29 microgram due, 0.58 mL), and no approval on file"
     assert (row.sign, row.show, row.note) == (Sign.BLOCKED, "", reason)
     assert reason in opened.lines.tick("atropine")
     ready = opened.ready.show_ready()

@@ -47,7 +47,7 @@ def test_a_tick_made_as_midnight_passes_is_refused_when_the_line_has_gone_stale(
 def test_a_second_dose_is_blocked_before_its_interval_and_opens_when_it_has_passed(
     desk: Workstation, clock: Clock
 ) -> None:
-    opened = start(desk)
+    opened = start(desk, born="2026-11-24 20:00")
     assert opened.baby.give_fact("earlier_surfactant", "poractant-alfa, 200 mg/kg, 2026-11-24 20:30") == ""
     row = find_row(opened, "surfactant")
     assert row.sign is Sign.BLOCKED

@@ -54,7 +54,7 @@ class PlainList(Quantities):
     def _find(self, line: Line, case: Case) -> Plain:
         """One line: blocked where it names what is not known, but for methods beside each other.
 
-        A weight that is not known is waited for. What a product is for is named by the dose that draws it up; its advice is not.
+        A weight that is not known is waited for. A dose names what its products are for, and not their advice.
         """
         products = [row.where for row in self.kit.product if row.id in getattr(line, "products", ())]
         if case.lacks(line, *products) and not self._is_enough(line, case):

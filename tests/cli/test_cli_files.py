@@ -131,7 +131,7 @@ def test_a_chart_has_a_row_for_each_weight_and_says_what_it_was_made_from(run: R
     at = next(number for number, row in enumerate(rows) if row[:1] == ["Weight"])
     assert [row[0] for row in rows[at + 1 :]] == ["1400 g", "1450 g", "1500 g"]
     atropine = rows[at].index("Atropine (by weight now)")
-    assert rows[at + 2][atropine].startswith("0.58 mL; 29 microgram")
+    assert rows[at + 2][atropine].startswith("0.58 mL; in the syringe 29 microgram, 20 microgram/kg")
     page = run(*words, "--format", "html").stdout
     assert page.startswith("<!doctype html>")
     assert "Fingerprints: kit " in page

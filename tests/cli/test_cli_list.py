@@ -83,18 +83,19 @@ def test_the_example_of_the_issue_comes_out_as_it_stands_there() -> None:
     assert (done.code, done.err) == (0, "")
     surfactant = done.find("surfactant")
     # Issue 2: 200 mg/kg = 290 mg = 3.625 mL exact, as the syringe measures it; vials 3 mL + 1.5 mL.
-    assert surfactant["dose"] == measure("290", "mg")
+    assert surfactant["due"] == measure("290", "mg")
+    # By hand: 3.6 mL × 80 mg/mL = 288 mg, ÷ 1.45 kg = 198.62 mg/kg: what the mark holds.
+    assert surfactant["in_syringe"] == measure("288", "mg")
     assert surfactant["exact"] == measure("3.625", "mL")
     assert surfactant["amount"] == measure("3.6", "mL")
     assert surfactant["vials"] == [{"size": measure("3", "mL"), "count": 1}, {"size": measure("1.5", "mL"), "count": 1}]
     assert surfactant["discard"] == measure("0.9", "mL")
     assert surfactant["syringe"]["capacity"] == measure("5", "mL")
     assert surfactant["route"] == surfactant["syringe"]["route"] == "tracheal"
-    # 3.6 mL × 80 mg/mL ÷ 1.45 kg = 198.62 mg/kg: what is really reached.
-    assert "198.6 mg/kg" in surfactant["show"]
+    assert "288 mg, 199 mg/kg (due 200)" in surfactant["show"]
     # Issue 2: atropine 29 microgram, 50 microgram/mL, 0.58 mL in a 1 mL syringe; UCUM codes as in section 14.
     atropine = done.find("atropine")
-    assert atropine["dose"] == measure("29", "ug")
+    assert atropine["due"] == atropine["in_syringe"] == measure("29", "ug")
     assert atropine["recipe"]["strength"] == measure("50", "ug/mL")
     assert atropine["exact"] == atropine["amount"] == measure("0.58", "mL")
     assert atropine["syringe"]["capacity"] == measure("1", "mL")
@@ -184,22 +185,26 @@ def test_facts_set_take_the_place_of_what_is_assumed(run: Run) -> None:
         "--set",
         "gastric_tube=yes",
         "--set=sex=girl",
-        f"--set=earlier_surfactant_at={yesterday} 10:00",
+        f"--born={yesterday} 08:00",
+        "--weight-now=not weighed since",
+        f"--earlier=poractant-alfa, 200 mg/kg, {yesterday} 10:00",
     ]
     done = run(*LIST, "--ward", WARD, "--format", "json", *sets)
     assert done.list["baby"]["cpap"] == measure("7", "cm[H2O]")
     assert done.list["baby"]["sex"] == "girl"
-    assert done.list["baby"]["earlier_surfactant_at"].startswith(f"{yesterday}T10:00")
-    assert done.list["assumed"] == ["born", "line_patent", "nil_by_mouth", "earlier_surfactant"]
+    assert done.list["baby"]["earlier_surfactant"][0]["at"].startswith(f"{yesterday}T10:00")
+    assert done.list["assumed"] == ["line_patent", "nil_by_mouth"]
     assert "7 cmH2O" in done.find("t-piece-peep")["show"]
 
 
 def test_doses_given_before_are_each_an_option(run: Run) -> None:
     day = (read_clock() - timedelta(days=1)).date()
     doses = [f"--earlier=poractant-alfa, {amount}, {day} 0{hour}:00" for amount, hour in (("290 mg", 1), ("1.8 mL", 2))]
-    done = run(*LIST, "--ward", WARD, "--format", "json", *ANSWERS, *doses)
+    birth = [f"--born={day}", "--weight-now=not weighed since"]
+    done = run(*LIST, "--ward", WARD, "--format", "json", *ANSWERS, *doses, *birth)
     line = next(line for line in done.list["lines"] if line["id"] == "surfactant")
-    assert line["working"][0].startswith("300 mg/kg was given before")
+    # By hand: 290 mg ÷ 1.45 kg = 200 mg/kg; 1.8 mL × 80 mg/mL ÷ 1.45 kg = 99.31 mg/kg.
+    assert line["working"][0].startswith("299.3 mg/kg was given before")
 
 
 @pytest.mark.parametrize(
@@ -220,8 +225,10 @@ def test_an_order_is_drawn_up_and_said_in_details_and_working(run: Run) -> None:
     assert (done.code, done.err) == (0, "")
     surfactant = done.find("surfactant")
     # By hand: 3 mL × 80 mg/mL = 240 mg; ÷ 1.45 kg = 165.52 mg/kg (UK product characteristics: 100-200, R).
-    assert (surfactant["amount"], surfactant["dose"]) == (measure("3", "mL"), measure("240", "mg"))
-    assert "reaches 165.5 mg/kg · ordered by the command: whole vials" in surfactant["show"]
+    assert (surfactant["amount"], surfactant["in_syringe"]) == (measure("3", "mL"), measure("240", "mg"))
+    assert surfactant["due"] == measure("290", "mg")
+    assert "240 mg, 166 mg/kg (due 200)" in surfactant["show"]
+    assert "ordered by the command: whole vials" in surfactant["show"]
     assert any("÷ 1450 g = 165.52 mg/kg" in sentence for sentence in surfactant["working"])
     assert set(surfactant) == set(run(*LIST, "--ward", WARD, "--format", "json").find("surfactant"))
     both = run(*LIST, "--ward", WARD, "--order=surfactant=poractant-alfa", "--order=atropine=atropine-600")
@@ -257,7 +264,7 @@ REFUSED = {
     "no answer": (["--set=malformation=maybe"], '--set "malformation": "maybe" is not one of yes, no, unsure'),
     "a fact out of range": (["--set=cpap=70"], "CPAP now: 70 cmH2O is outside 3\N{EN DASH}12 cmH2O"),
     "a decimal comma": (["--set=cpap=6,5"], 'CPAP now: "6,5" has a comma'),
-    "a moment to come": (["--set=earlier_surfactant_at=2999-01-01 10:00"], "is not a time"),
+    "a moment to come": (["--earlier=poractant-alfa, 200 mg/kg, 2999-01-01 10:00"], "2999-01-01 10:00"),
 }
 
 

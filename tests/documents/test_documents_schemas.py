@@ -129,7 +129,7 @@ BABIES = [
     )
 ]
 BABIES += [
-    {"birth_weight": "1450", "birth_gestation": "30+2", "earlier_surfactant": given}
+    {"birth_weight": "1450", "birth_gestation": "30+2", "born": "2026-11-23", "earlier_surfactant": given}
     for given in (
         "none",
         "poractant-alfa, 200 mg/kg, 2026-11-24 02:00",

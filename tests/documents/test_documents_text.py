@@ -47,7 +47,7 @@ def test_what_was_given_is_not_called_assumed() -> None:
 
 
 def test_what_was_given_before_stands_under_the_baby_by_the_products_name() -> None:
-    text = write(ward=True, earlier_surfactant="poractant-alfa, 250 mg, 2026-11-24 08:00")
+    text = write(ward=True, born="2026-11-23", earlier_surfactant="poractant-alfa, 250 mg, 2026-11-24 08:00")
     assert "\nSurfactant given before: Poractant alfa, 250 mg, 24 Nov 08:00.\n" in text
     assert "Surfactant given before:" not in write(ward=True, earlier_surfactant="none")
 

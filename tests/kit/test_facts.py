@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from kit_files import take_kit
 
+from prepkit.app.clock import fix_offset
 from prepkit.kit.axes import Axis
 from prepkit.kit.baby import Age, Baby, compute_age, list_needed, make_baby
 from prepkit.kit.facts import Birth, FactValue, Weighed, read_fact, show_fact, write_fact
@@ -303,26 +304,28 @@ def test_a_baby_born_a_minute_before_midnight_is_a_day_further_at_midnight() -> 
     assert (baby.age, baby.size.gestation_today) == (Age(1, 1), Gestation(213))
 
 
-# Europe/London: clocks go forward at 01:00 on 29 March 2026 and back at 02:00 on 25 October 2026.
+# Europe/London: clocks go forward at 01:00 on 29 March 2026 and back at 02:00 on 25 October 2026. A record holds the
+# offset of a moment and no zone: a day alone is of that offset, an hour out where the clocks changed since.
 @pytest.mark.parametrize(
     ("day", "now", "least_h", "most_h"),
     [
         ("2026-03-28", datetime(2026, 3, 29, 0, 0, tzinfo=LONDON), 0, 24),
-        ("2026-03-28", datetime(2026, 3, 29, 12, 0, tzinfo=LONDON), 11, 35),
-        ("2026-03-29", datetime(2026, 3, 29, 12, 0, tzinfo=LONDON), 0, 11),
-        ("2026-03-29", datetime(2026, 3, 30, 12, 0, tzinfo=LONDON), 12, 35),
-        ("2026-10-24", datetime(2026, 10, 25, 12, 0, tzinfo=LONDON), 13, 37),
-        ("2026-10-25", datetime(2026, 10, 25, 12, 0, tzinfo=LONDON), 0, 13),
-        ("2026-10-25", datetime(2026, 10, 26, 12, 0, tzinfo=LONDON), 12, 37),
+        ("2026-03-28", datetime(2026, 3, 29, 12, 0, tzinfo=LONDON), 12, 36),
+        ("2026-03-29", datetime(2026, 3, 29, 12, 0, tzinfo=LONDON), 0, 12),
+        ("2026-03-29", datetime(2026, 3, 30, 12, 0, tzinfo=LONDON), 12, 36),
+        ("2026-10-24", datetime(2026, 10, 25, 12, 0, tzinfo=LONDON), 12, 36),
+        ("2026-10-25", datetime(2026, 10, 25, 12, 0, tzinfo=LONDON), 0, 12),
+        ("2026-10-25", datetime(2026, 10, 26, 12, 0, tzinfo=LONDON), 12, 36),
         ("2026-11-25", datetime(2026, 11, 28, 12, 0, tzinfo=LONDON), 60, 84),
     ],
 )
-def test_a_day_without_a_time_is_all_of_it_in_hours_that_really_passed(
+def test_a_day_without_a_time_is_all_of_it_at_the_offset_of_the_moment_live_and_recorded(
     day: str, now: datetime, least_h: int, most_h: int
 ) -> None:
     age = compute_age(Birth(date.fromisoformat(day)), now)
     assert age == Age(least_h * 60, most_h * 60)
     assert age.most_h == most_h
+    assert compute_age(Birth(date.fromisoformat(day)), fix_offset(now)) == age
 
 
 @pytest.mark.parametrize(

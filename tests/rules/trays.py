@@ -1,5 +1,6 @@
 """Kits, wards and babies for the tests of rules and lists: the shipped ones, and small ones made from text."""
 
+import re
 from collections.abc import Collection, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -191,7 +192,11 @@ def make_fine_ward(stock: str, kit: ParsedFile[Kit] = KIT) -> ParsedFile[Ward]:
 def find_baby(
     weight: int | str, gestation: str = "30+2", kit: ParsedFile[Kit] = KIT, now: datetime = NOW, **facts: str
 ) -> Baby:
-    baby, problems = make_baby(kit.model, {"birth_weight": str(weight), "birth_gestation": gestation, **facts}, now)
+    given = {"birth_weight": str(weight), "birth_gestation": gestation, **facts}
+    if days := re.findall(r"\d{4}-\d\d-\d\d", facts.get("earlier_surfactant", "")):
+        # A dose is given after the birth.
+        given = {"born": min(days), "weight_now": "not weighed since"} | given
+    baby, problems = make_baby(kit.model, given, now)
     assert baby is not None, problems
     return baby
 

@@ -58,6 +58,8 @@ VERBS = frozenset(
         "prescribe",
         "put",
         "read",
+        "repeat",
+        "set",
         "spread",
         "stop",
         "take",
