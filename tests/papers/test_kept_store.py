@@ -16,8 +16,8 @@ from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
-EVENTS, LISTS = 393, 59
-LAST_HASH = "816567d5d6292461c9ae5564226079b5080e959f5c00b6c56c1db55748f6154e"
+EVENTS, LISTS = 391, 58
+LAST_HASH = "b122525e40b26fde6e646c98e0be36d16c21cc3d6d60e220de6d722604e11e4f"
 
 
 @pytest.fixture
