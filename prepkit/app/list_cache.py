@@ -52,7 +52,7 @@ class ListCache:
 
 def _make_key(state: Preparation) -> _ListKey:
     return _ListKey(
-        started=state.started,
+        started=state.started.at,
         facts=tuple(state.facts.items()),
         answers=tuple((name, given.answer) for name, given in state.answers.items()),
         orders=tuple(given.what for given in state.orders.values()),

@@ -79,8 +79,10 @@ def test_a_medicine_that_is_made_up_first() -> None:
         "open 1 mL ampoule",
     )
     assert found.working[1:] == (
-        "Make it up in a 20 mL syringe, with 11 mL from 2 × 10 mL of sodium chloride 0.9 % and a needle of 18 G blunt."
-        " [local]",
+        (
+            "Make it up in a 20 mL syringe, with 11 mL from 2 × 10 mL of sodium chloride 0.9 % and a needle of 18 G blunt."
+            " [local]"
+        ),
         (
             f"Strength: {made} [published: Queensland NMedQ19.007]."
             " [published: UK product characteristics, atropine 600 microgram/mL ampoule]"
