@@ -217,7 +217,7 @@ class Ward(Spec, frozen=True, kw_only=True):
         Literal["nearest", "not over"],
         Meta(
             description="to which mark: the nearest; or the one below, where the nearest passes the range that the"
-            " product's label allows for a first dose"
+            " product's label allows for a first dose, or a stated dose without one"
         ),
     ] = "nearest"
     tell_over: Annotated[

@@ -5,19 +5,13 @@ fractions for numbers, since binary floats would disagree) that are made once fr
 for each baby. No words, no fingerprints, no ward lines laid over a kit: what it leaves out is to its favour.
 """
 
-from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime, timedelta
-from fractions import Fraction
-from itertools import product
+from collections.abc import Iterator
 
 from prepkit.kit.baby import Baby
-from prepkit.kit.earlier import EarlierDose, EarlierDoses
-from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import (
     AmountLine,
     DepthLine,
     DepthMethod,
-    DoseLine,
     Line,
     SettingLine,
     SizeBand,
@@ -26,23 +20,13 @@ from prepkit.kit.lines import (
     SupplyLine,
     TrialLine,
 )
-from prepkit.kit.ward import Recipe, Stock, SyringeStock, Ward
 from prepkit.quantities.amount import Amount
-from tests.bench.plain import BLOCKED, REGISTRY, Case, Plain, Quantities, Quantity, make
-
-_NONE = REGISTRY.Quantity(Fraction(0), "mL")
-_NO_DOSE = REGISTRY.Quantity(Fraction(0), "mg/kg")
-_HALF = Fraction(1, 2)
+from tests.bench.plain import BLOCKED, Case, Plain, Quantity, make
+from tests.bench.plain_doses import HALF, PlainDoses
 
 
-class PlainList(Quantities):
+class PlainList(PlainDoses):
     """A kit and a ward file loaded: each amount in them is a quantity."""
-
-    def __init__(self, kit: Kit, ward: Ward | None, now: datetime) -> None:
-        super().__init__()
-        self.kit, self.ward, self.now = kit, ward, now
-        self.products = {row.id: row for row in (*kit.product, *(ward.product if ward else ()))}
-        self.recipes = {row.id: row for row in ward.recipe} if ward else {}
 
     def work_out(self, baby: Baby) -> dict[str, Plain]:
         """Every line's amounts."""
@@ -69,190 +53,6 @@ class PlainList(Quantities):
             return first is None or self.holds(first, case)
         has_other = line.kind in {"size", "depth"} and len(line.method) > 1 and "label=True" not in repr(line)
         return has_other and not case.lacks(line, of=("weigh",))
-
-    # --------------------------------------------------------------------------------------------------------- doses
-
-    def _find_dose(self, line: DoseLine, case: Case) -> Plain:
-        if self.ward is None:
-            return BLOCKED
-        stocked = [stock for stock in self.ward.stock if stock.product in line.products]
-        for stock in stocked:
-            row, first = self.products[stock.product], self.products[stocked[0].product]
-            if (row.substance or row.name).lower() != (first.substance or first.name).lower():
-                continue
-            per_kg, left = self._find_per_kg(line, row, case)
-            if per_kg is None:
-                return BLOCKED
-            dose = (per_kg * case.weigh(line.weight)).to("mg")
-            mosts = [self.q(most) for most in (line.most, row.most) if most is not None]
-            dose = min([dose, *mosts])
-            if row.where is not None and not self.holds(row.where, case):
-                continue
-            drawn = [self._draw(line, stock, row, self.recipes.get(use), dose, mosts, left) for use in stock.use]
-            measured = [each for each in drawn if each is not None]
-            if measured:
-                return next((plain for plain, is_sure in measured if is_sure), measured[0][0])
-        return BLOCKED
-
-    def _find_per_kg(self, line: DoseLine, row: Product, case: Case) -> tuple[Quantity, Quantity]:
-        """The dose per kg that is due, and the mass that a course has left; None where nothing is due."""
-        had = case.baby.facts.get(line.earlier) if line.earlier else None
-        fitting = [band.dose for band in line.band if self.holds(band, case)]
-        first = line.dose or (next(iter(fitting), None) if line.band else row.dose)
-        if isinstance(had, EarlierDoses) and had.doses:
-            return self._find_repeat(line, row, first, had.doses, case)
-        return (self.q(first) if first else None), None
-
-    def _find_repeat(
-        self, line: DoseLine, row: Product, first: Amount | None, doses: Sequence[EarlierDose], case: Case
-    ) -> tuple[Quantity, Quantity]:
-        repeat = row.repeat
-        if repeat is None:
-            return None, None
-        known = {each.id: (each.substance or each.name).lower() for each in self.kit.product}
-        mine = (row.substance or row.name).lower()
-        if any(dose.product and known.get(dose.product) != mine for dose in doses):
-            return None, None
-        own = [make(dose.amount) for dose in doses if dose.product and dose.amount]
-        if repeat.most_doses is not None and len(own) >= repeat.most_doses:
-            return None, None
-        # A dose within the ward's deviation of the one that was due counts as that one.
-        due = [self.q(first or repeat.dose), *(self.q(repeat.dose) for _ in own)]
-        given = _NO_DOSE
-        for was_due, amount in zip(due, own, strict=False):
-            mass = amount * self.q(row.strength) if amount.check("mL") else amount
-            per_kg = (mass / case.weigh(line.weight)).to(was_due.units) if mass.check("mg") else mass
-            assert self.ward is not None
-            given += was_due if abs(per_kg - was_due) <= was_due * self.q(self.ward.deviation) else per_kg
-        most = self.q(repeat.most_in_all)
-        last = max((dose.at for dose in doses if dose.at is not None), default=self.now - timedelta(days=999))
-        waited = timedelta(minutes=int(self.q(repeat.interval).to("min").magnitude))
-        if given + self.q(repeat.dose) > most or last.astimezone(UTC) + waited > self.now.astimezone(UTC):
-            return None, None
-        return self.q(repeat.dose), ((most - given) * case.weigh(line.weight)).to("mg")
-
-    def _draw(
-        self,
-        line: DoseLine,
-        stock: Stock,
-        row: Product,
-        recipe: Recipe | None,
-        dose: Quantity,
-        mosts: Sequence[Quantity],
-        left: Quantity,
-    ) -> tuple[Plain, bool] | None:
-        assert self.ward is not None
-        strength = self.q(recipe.gives if recipe else row.strength)
-        exact = (dose / strength).to("mL")
-        limits = [(most / strength).to("mL") for most in mosts]
-        if recipe is not None:
-            made = self.q(recipe.take) + self.q(recipe.add)
-            if exact > made:
-                return None
-            limits.append(made)
-        course = (left / strength).to("mL") if left is not None else None
-        measured = self._measure(line, exact, limits, course)
-        if measured is None:
-            return None
-        syringe, mark, is_sure = measured
-        if recipe is None and row.least_volume is not None and min(exact, mark) < self.q(row.least_volume):
-            return None
-        vials, over = self._open(self.q(recipe.take) if recipe else mark, [self.q(size) for size in stock.holds])
-        plain = Plain(
-            due=dose, exact=exact, amount=mark, syringe=syringe, vials=vials, discard=None if recipe else over
-        )
-        return plain, is_sure
-
-    def _measure(
-        self, line: DoseLine, exact: Quantity, limits: Sequence[Quantity], course: Quantity
-    ) -> tuple[SyringeStock, Quantity, bool] | None:
-        """The syringe in whose span the volume lies; another one where a limit holds its mark down too far."""
-        assert self.ward is not None
-        stock = [row for row in self.ward.syringe if row.route == line.route]
-        if not stock:
-            return None
-        spans = self._share_out(line, stock)
-        serving = next((row for row, full in spans if exact < full), spans[-1][0])
-        nearest = self._round(exact / self.q(serving.marks)) * self.q(serving.marks)
-        others = [row for row in sorted(stock, key=lambda row: self.q(row.holds)) if row is not serving]
-        is_held = any(nearest > limit for limit in limits)
-        for row in (serving, *(others if is_held else ())):
-            mark = self._mark(line, row, exact, limits, course)
-            if mark is not None:
-                return row, mark, row is not serving or exact >= self._find_sure(row)
-        return None
-
-    def _mark(
-        self, line: DoseLine, row: SyringeStock, exact: Quantity, limits: Sequence[Quantity], course: Quantity
-    ) -> Quantity | None:
-        assert self.ward is not None
-        allowed, marks, least = self.q(self.ward.deviation), self.q(row.marks), self.q(row.least)
-        mark = self._round(exact / marks) * marks
-        below = mark - marks
-        is_past_course = course is not None and mark > course
-        is_near_enough = (exact - below) / exact <= allowed and below >= least
-        if any(mark > limit for limit in limits) or (is_past_course and is_near_enough):
-            mark = below
-        fits = mark + self._find_air(line) <= self.q(row.holds) and min(mark, exact) >= least
-        return mark if fits and abs(mark - exact) / exact <= allowed else None
-
-    def _share_out(self, line: DoseLine, stock: Sequence[SyringeStock]) -> list[tuple[SyringeStock, Quantity]]:
-        """Each syringe with the volume under which it serves, in the order in which a growing weight meets them."""
-        spans: list[tuple[SyringeStock, Quantity]] = []
-        rest, full = list(stock), _NONE
-        fill = {id(row): self._find_full(line, row) for row in stock}
-        while rest:
-            rest.sort(key=lambda row: fill[id(row)])
-            sure = [row for row in rest if self._find_sure(row) <= full]
-            soonest = min(rest, key=self._find_sure)
-            chosen, end = (sure or [soonest])[0], None
-            if not sure:
-                near = [
-                    row
-                    for row in rest
-                    if self._find_least(row) < self._find_sure(soonest) and fill[id(row)] <= fill[id(soonest)]
-                ]
-                chosen = min(near, key=lambda row: self.q(row.marks)) if near else soonest
-                end = None if chosen is soonest else self._find_sure(soonest)
-            full = fill[id(chosen)] if end is None else min(fill[id(chosen)], end)
-            spans.append((chosen, full))
-            rest = [row for row in rest if row is not chosen and fill[id(row)] > full]
-        return spans
-
-    def _find_air(self, line: DoseLine) -> Quantity:
-        assert self.ward is not None
-        return self.q(self.ward.air) if line.air and self.ward.air is not None else _NONE
-
-    def _find_full(self, line: DoseLine, row: SyringeStock) -> Quantity:
-        marks = self.q(row.marks)
-        return ((self.q(row.holds) - self._find_air(line)) / marks).to("").magnitude // 1 * marks + marks * _HALF
-
-    def _find_least(self, row: SyringeStock) -> Quantity:
-        marks, least = self.q(row.marks), self.q(row.least)
-        first = -((-least / marks).to("").magnitude // 1) * marks
-        return max(least, first - marks * _HALF)
-
-    def _find_sure(self, row: SyringeStock) -> Quantity:
-        assert self.ward is not None
-        return max(self._find_least(row), self.q(row.marks) * _HALF / self.q(self.ward.deviation).to(""))
-
-    @staticmethod
-    def _round(share: Quantity) -> Fraction:
-        return (share.to("").magnitude + _HALF) // 1
-
-    @staticmethod
-    def _open(volume: Quantity, sizes: Sequence[Quantity]) -> tuple[tuple[tuple[Fraction, int], ...], Quantity]:
-        """Every count of every size: the least left over, then the fewest."""
-        ordered = sorted(sizes, reverse=True)
-        most = [int(-((-volume / size).to("").magnitude // 1)) for size in ordered]
-        choices = []
-        for counts in product(*(range(each + 1) for each in most)):
-            held = sum((size * count for size, count in zip(ordered, counts, strict=True)), _NONE)
-            if held >= volume:
-                choices.append((held - volume, sum(counts), counts))
-        left, _, best = min(choices)
-        vials = zip(ordered, best, strict=True)
-        return tuple((size.to("mL").magnitude, count) for size, count in vials if count), left
 
     # --------------------------------------------------------------------------------------------- sizes and lengths
 
@@ -294,7 +94,7 @@ class PlainList(Quantities):
                 return None
             exact = (self.q(method.per_kg) * weight).to("cm")
             exact = exact + self.q(method.plus) if method.plus else exact
-            mark = ((exact / step).to("").magnitude + _HALF) // 1 * step
+            mark = ((exact / step).to("").magnitude + HALF) // 1 * step
             return Plain(exact=exact, amount=mark) if mark.magnitude > 0 else BLOCKED
         depth = next((self.q(band.depth) for band in method.band if self.holds(band, case)), None)
         return None if depth is None else Plain(exact=depth, amount=depth)

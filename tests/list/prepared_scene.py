@@ -255,10 +255,18 @@ def draw_ward(draw: st.DrawFn, ward: ParsedFile[Ward]) -> ParsedFile[Ward]:
     syringes = tuple(replace(row, marks=draw(HUNDREDTHS), least=draw(HUNDREDTHS)) for row in ward.model.syringe)
     return change_ward(
         ward,
+        round=draw(st.sampled_from(["nearest", "not over"])),
         syringe=syringes,
         deviation=make_amount(draw(st.sampled_from(["0.5", "3", "5", "10", "33.3"])), "%"),
         air=draw(st.none() | HUNDREDTHS),
-        stock=tuple(replace(row, use=tuple(draw(st.permutations(row.use)))) for row in stock),
+        stock=tuple(
+            replace(
+                row,
+                use=tuple(draw(st.permutations(row.use))),
+                containers=draw(st.sampled_from(["measured", "fewest", "whole"])),
+            )
+            for row in stock
+        ),
     )
 
 

@@ -80,8 +80,8 @@ def test_a_medicine_that_is_made_up_first() -> None:
     )
     assert found.working[1:] == (
         (
-            "Make it up in a 20 mL syringe, with 11 mL from 2 × 10 mL of sodium chloride 0.9 % and a needle of 18 G blunt."
-            " [local]"
+            "Make it up in a 20 mL syringe, with 11 mL from 2 × 10 mL of sodium chloride 0.9 % and"
+            " a needle of 18 G blunt. [local]"
         ),
         (
             f"Strength: {made} [published: Queensland NMedQ19.007]."

@@ -73,6 +73,20 @@ def test_a_ward_that_is_never_over_its_range_differs_from_the_nearest_mark() -> 
     assert any(found.amount and found.amount.value * 80000 > 200 * grams for grams, found in nearest.items())
 
 
+def test_never_over_is_never_over_the_stated_dose_where_the_label_gives_no_range() -> None:
+    """Beractant is 4 mL/kg and a repeat of poractant alfa 100 mg/kg; the sums are by hand."""
+    beractant = make_ward(
+        WARD.text.replace("poractant-alfa", "beractant").replace('["1.5 mL", "3 mL"]', '["4 mL", "8 mL"]')
+    )
+    # 1030 g: 4.12 mL lies nearer to 4.2 mL, which is 101.9 mg/kg.
+    assert find_line("surfactant", 1030, ward=beractant).show == "4.2 mL"
+    assert find_line("surfactant", 1030, ward=change_ward(beractant, round="not over")).show == "4 mL"
+    # 1480 g: 1.85 mL is half way between 1.8 and 1.9 mL, which is 102.7 mg/kg.
+    before = give_before("200 mg/kg, 2026-11-24 12:00")
+    assert find_line("surfactant", 1480, **before).show == "1.9 mL"
+    assert find_line("surfactant", 1480, ward=change_ward(round="not over"), **before).show == "1.8 mL"
+
+
 def test_fewest_takes_one_vial_less_where_that_stays_inside_the_deviation() -> None:
     stock = tuple(replace(each, containers="fewest") for each in WARD.model.stock)
     few = change_ward(stock=stock)

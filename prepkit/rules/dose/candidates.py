@@ -44,7 +44,7 @@ class StockedProduct(Struct, frozen=True):
     advice: tuple[tuple[Condition | None, bool, Finding], ...]
     """What its label says of its own limits: of whom it need not be said, whether of repeats alone, and what."""
     is_never_over: bool
-    """Whether the ward never rounds past the label's range for a first dose."""
+    """Whether the ward never rounds past the label's range for a first dose, nor past a dose without one."""
     tell_over: Fraction
     """By how many % a dose may pass what is due before its row says so."""
 
@@ -218,10 +218,12 @@ def _miss(candidate: Candidate, strength: Strength, reason: Finding, nearness: F
 def _find_limits(candidate: Candidate, strength: Strength) -> RoundingLimits:
     """Find how far up the volume may be rounded: by the most in one dose, the recipe, the label's range, the course."""
     course, weight = candidate.due.course, candidate.due.weight
+    over = left = None
+    if candidate.stocked.is_never_over:
+        # The range is of first doses. Where there is none, the label allows the stated dose and no other.
+        span = candidate.product.dose_range if course is None else None
+        most = span.most if span is not None else candidate.due.per_kg
+        over = strength.compute_volume(multiply(most, weight, "mg"))
     if course is not None:
         left = strength.compute_volume(multiply(course.left, weight, "mg"))
-        return RoundingLimits(strength.limits.most, left=left)
-    span = candidate.product.dose_range
-    if span is None or not candidate.stocked.is_never_over:
-        return strength.limits
-    return RoundingLimits(strength.limits.most, range=strength.compute_volume(multiply(span.most, weight, "mg")))
+    return RoundingLimits(strength.limits.most, range=over, left=left)

@@ -22,7 +22,7 @@ class RoundingLimits(Struct, frozen=True):
     most: Amount | None = None
     """No mark above it is ever taken."""
     range: Amount | None = None
-    """The most of the label's range for a first dose, where the ward never goes over it: as `most`."""
+    """The most of the label's range for a first dose, else the stated dose, where the ward never goes over it."""
     left: Amount | None = None
     """What a course has left: a mark above it is taken only where the one below is further off than the ward allows,
     or less than the syringe measures."""
