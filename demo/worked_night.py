@@ -96,7 +96,7 @@ def _follow(cot: str, who: str, fio2: tuple[str, str], missed: str) -> tuple[Ste
 _COT_4 = {
     "birth_weight": "1450",
     "birth_gestation": "30+2",
-    "born": "today",
+    "born": "2026-11-25",
     "sex": "girl",
     "cpap": "6",
     "fio2": "38",
@@ -124,7 +124,7 @@ STEPS: tuple[Step, ...] = (
     *_check(
         "Cot 4",
         "TO",
-        {"birth_weight": "1450", "born": "today"},
+        {"birth_weight": "1450", "born": "2026-11-25"},
         {
             "airway-device": ("1",),
             "surfactant": ("3.4", "3 mL=1", "1.5 mL=1"),

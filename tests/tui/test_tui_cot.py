@@ -218,7 +218,7 @@ async def test_something_that_happened_is_one_touch_and_brings_the_rescue_lines(
         assert place(pilot) == "entry"
         shown = painted(pilot)
         assert "Recorded: RA 03:12." in shown
-        assert "Stop, and support the breathing." in shown
+        assert "Stop and support the breathing." in shown
         assert "Tracheal tube, inner diameter 3.0 mm + 2.5 mm" in shown
         await touch_button(pilot, "give")
         await touch_keys(pilot, "84")

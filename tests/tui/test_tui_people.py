@@ -182,7 +182,7 @@ async def test_a_checker_signs_in_with_a_pin_and_the_first_stays_signed_in(
         await type_in(pilot, "", "escape")
         await touch_row(pilot, "KM")
         await touch_keys(pilot, KM)
-        assert "Read the weight off the cot yourself" in words(pilot)
+        assert "Read the birth weight off the notes yourself" in words(pilot)
         assert pins_desk.identity.who == "RA"
     last = pins_desk.store.read(begun_with_pins.session.prep)[-1]
     assert (last.who, last.verified) == ("KM", 1)
@@ -199,8 +199,7 @@ async def test_a_second_person_signs_for_an_unlikely_weight_after_the_weight(pin
         assert place(pilot) == "list"
         assert pins_desk.identity.who == "RA"
     opened.session.refresh()
-    assert opened.session.state.confirmation is not None
-    assert opened.session.state.confirmation.second == "KM"
+    assert opened.session.state.confirmations["birth_weight"].second == "KM"
 
 
 # The lock
@@ -289,7 +288,7 @@ async def test_the_lock_lies_over_a_check_and_signs_the_checker_out(
         await type_in(pilot, "", "g")
         await touch_row(pilot, "KM")
         await touch_keys(pilot, KM)
-        assert "Read the weight off the cot yourself" in words(pilot)
+        assert "Read the birth weight off the notes yourself" in words(pilot)
 
 
 async def test_a_ward_without_pins_never_locks(desk: Workstation, begun: OpenPreparation) -> None:
