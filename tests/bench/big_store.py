@@ -7,7 +7,7 @@ what is kept of them beside the records is made from the real ones and looked at
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from hashlib import sha256
 from itertools import islice
@@ -33,8 +33,32 @@ _NIGHTS = 3
 _COTS = 40
 _BATCH = 500
 _SAMPLE = 20
-_MOMENT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:[+-]\d\d:\d\d)?")
+_DAY_ALONE = len("2026-11-25")
+_A_DAY = 130
+"""Preparations of one day. Each is moved by whole days: days of birth and of weighing move with its moments."""
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:[+-]\d\d:\d\d)?)?\b")
 _NOW = worked_night.BEGUN + timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A day or a moment in a body, written as finely as it stands there."""
+
+    at: date
+    timespec: str
+    """Empty for a day alone."""
+
+    @classmethod
+    def read(cls, text: str) -> "Cut":
+        if len(text) == _DAY_ALONE:
+            return cls(date.fromisoformat(text), "")
+        has_seconds = text[16:17] == ":"
+        timespec = "milliseconds" if "." in text else "seconds" if has_seconds else "minutes"
+        return cls(datetime.fromisoformat(text), timespec)
+
+    def write(self, move: timedelta) -> str:
+        moved = self.at + move
+        return moved.isoformat(timespec=self.timespec) if isinstance(moved, datetime) else moved.isoformat()
 
 
 @dataclass(frozen=True)
@@ -43,8 +67,8 @@ class Real:
 
     records: tuple[Record, ...]
     case: AuditRow
-    bodies: tuple[tuple[str | datetime, ...], ...]
-    """Each body, cut at the moments in it."""
+    bodies: tuple[tuple[str | Cut, ...], ...]
+    """Each body, cut at the days and moments in it."""
     times: tuple[datetime, ...]
 
 
@@ -119,12 +143,12 @@ def _cut(records: tuple[Record, ...], case: AuditRow) -> Real:
     return Real(records, case, bodies, tuple(datetime.fromisoformat(record.at) for record in records))
 
 
-def _cut_body(record: Record) -> Iterator[str | datetime]:
+def _cut_body(record: Record) -> Iterator[str | Cut]:
     """The texts of kit and ward, in the first, have no moment of this preparation in them."""
     at = 0
     for found in () if record.seq == 1 else _MOMENT.finditer(record.body):
         yield record.body[at : found.start()]
-        yield datetime.fromisoformat(found[0])
+        yield Cut.read(found[0])
         at = found.end()
     yield record.body[at:]
 
@@ -151,13 +175,13 @@ def _write(store: SqliteStore, real: tuple[Real, ...], count: int) -> None:
 
 def _replay(real: Real, number: int, position: int, before: str) -> Iterator[Record]:
     """The same events on another day at another cot; from the first tick on, some minutes later."""
-    back = timedelta(minutes=-11 * number)
+    back = timedelta(days=-(number // _A_DAY))
     late = timedelta(minutes=number % 37)
     prep, ticked = make_id(number), False
     for seq, (record, body, at) in enumerate(zip(real.records, real.bodies, real.times, strict=True)):
         ticked = ticked or record.kind == "ticked"
         move = back + late if ticked else back
-        text = "".join(part if isinstance(part, str) else _write_moment(part + move) for part in body)
+        text = "".join(part if isinstance(part, str) else part.write(move) for part in body)
         if seq == 0:
             text = text.replace('"cot":"Cot ', f'"cot":"Cot {number % _COTS}0', 1)
         (written,) = compute_records(
@@ -170,10 +194,6 @@ def _replay(real: Real, number: int, position: int, before: str) -> Iterator[Rec
         )
         position, before = written.position, written.hash
         yield written
-
-
-def _write_moment(at: datetime) -> str:
-    return at.isoformat(timespec="milliseconds") if at.microsecond else at.isoformat()
 
 
 def _make_case(real: Real, number: int, written: tuple[Record, ...]) -> Projection:
