@@ -145,10 +145,13 @@ class PlainDoses(Quantities):
             return None, None
         # A dose within the ward's deviation of the one that was due counts as that one.
         due = [self.q(first or repeat.dose), *(self.q(repeat.dose) for _ in own)]
+        # Per kg of a birth weight that nobody knows cannot be said: it counts as the one that was due.
+        is_by_another = line.weight == "birth" and case.baby.size.birth_weight_g is None
         given = _NO_DOSE
         for was_due, amount in zip(due, own, strict=False):
             mass = amount * self.q(row.strength) if amount.check("mL") else amount
             per_kg = (mass / case.weigh(line.weight)).to(was_due.units) if mass.check("mg") else mass
+            per_kg = was_due if mass.check("mg") and is_by_another else per_kg
             assert self.ward is not None
             given += was_due if abs(per_kg - was_due) <= was_due * self.q(self.ward.deviation) else per_kg
         most = self.q(repeat.most_in_all)
