@@ -34,12 +34,12 @@ class GivenBefore(Struct, frozen=True):
 def find_given_before(
     store: Store, prep: str, state: Preparation, worked: WorkedList, now: datetime
 ) -> GivenBefore | None:
-    """Find what was given under this cot label by other preparations; None where nothing was, or somebody said already.
+    """Find what was given under this cot label by other preparations; None where nothing was.
 
     Practice counts for practice alone.
     """
     fact = find_doses_fact(worked.laid)
-    if fact is None or fact in state.facts:
+    if fact is None:
         return None
     found: dict[str, EarlierDose] = {}
     for stored in find_stored_preparations(store, state.cot):

@@ -7,7 +7,7 @@ from typing import Any
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
 from prepkit.kit.names import name_fact
 from prepkit.kit.procedure import Procedure
-from prepkit.preparation.baby.events import SeniorAgreed, Unanswered, WeightConfirmed
+from prepkit.preparation.baby.events import SameBabyAnswered, SeniorAgreed, Unanswered, WeightConfirmed
 from prepkit.preparation.bedside.afterwards import find_reading
 from prepkit.preparation.bedside.events import CameBack, Closed, Signed
 from prepkit.preparation.bedside.record import TimelineEntry
@@ -90,6 +90,11 @@ def _say_confirmed(payload: WeightConfirmed) -> str:
     return f"Unlikely weight entered again{by}: {say_core_fact(payload.fact, payload.facts[payload.fact])}"
 
 
+def _say_same_baby(payload: SameBabyAnswered) -> str:
+    counted = "counted as this baby's" if payload.is_same else "another baby's, or counted already"
+    return f"Given under this cot label: {'; '.join(payload.doses.values())}: {counted}"
+
+
 # Each sentence is made from its own kind of event, which a table cannot tell a type checker.
 _MILESTONES: Mapping[type[Payload], Callable[[Any], str]] = {
     Started: lambda each: f"Preparation started, kit edition {each.kit_edition}",
@@ -97,6 +102,7 @@ _MILESTONES: Mapping[type[Payload], Callable[[Any], str]] = {
     SeniorAgreed: lambda each: f"{each.senior} (senior) agreed: {each.note}",
     WardReplaced: lambda each: f"Kit and ward file taken as they are now, kit edition {each.kit_edition}",
     Unanswered: lambda each: f"Asked again, as it is asked otherwise now: {', '.join(each.criteria)}",
+    SameBabyAnswered: _say_same_baby,
     CheckBegun: lambda _: "Second check begun",
     CheckRead: _say_read,
     CheckEnded: lambda _: "Second check ended",

@@ -53,6 +53,8 @@ class Preparation(Struct, frozen=True):
     confirmations: Mapping[str, WeightConfirmation] = field(default_factory=dict)
     """By fact: unlikely weights that were entered again, each good for exactly the facts that it names."""
     answers: Mapping[str, GivenAnswer] = field(default_factory=dict)
+    doses_asked: frozenset[str] = frozenset()
+    """When those doses were given, in UTC, of which it was asked whether they were this baby's."""
     orders: Mapping[str, GivenOrder] = field(default_factory=dict)
     """By line: what was ordered last. Whether it fits this baby (still) is the list's to say."""
     senior: SeniorAgreement | None = None

@@ -62,9 +62,10 @@ def name_dose(at: int, dose: EarlierDose) -> str:
     return f"{at} {dose}"
 
 
-def ask_same_baby(doses: EarlierDoses, cot: str, now: datetime) -> str:
-    """Ask whether doses that were given under a cot label were this baby's."""
-    return f"{'; '.join(_say_given(dose, now) for dose in doses.doses)} under {cot}. The same baby?"
+def ask_same_baby(doses: EarlierDoses, cot: str, now: datetime, *, is_more: bool) -> str:
+    """Ask whether doses that were given under a cot label were this baby's; `is_more` where others are known of it."""
+    asked = "Of this baby, and not counted yet?" if is_more else "The same baby?"
+    return f"{'; '.join(_say_given(dose, now) for dose in doses.doses)} under {cot}. {asked}"
 
 
 def _say_given(dose: EarlierDose, now: datetime) -> str:

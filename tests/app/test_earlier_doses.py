@@ -5,7 +5,9 @@ from pathlib import Path
 from workstation_scene import Clock, MakeDesk, answer_all, check_all, find_row, start, tick_all
 
 from prepkit.app.open_preparation import OpenPreparation
+from prepkit.app.reports import find_stored_preparations
 from prepkit.app.workstation import Workstation
+from prepkit.documents.timeline import make_timeline
 from prepkit.view.models import Sign
 
 FACT = "earlier_surfactant"
@@ -223,6 +225,52 @@ def test_a_dose_given_meanwhile_keeps_the_gate_shut_though_no_screen_has_asked_y
     assert first.bedside.do_step("surfactant-begun") == ""
     assert second.lines.show_list().same_baby == "", "the screen looked a moment ago"
     assert "Poractant alfa, amount not known at 03:05 under Cot 4. The same baby?" in second.ready.read_aloud()
+
+
+def test_a_dose_given_after_the_answer_is_asked_about_at_the_gate_and_the_old_ones_are_not(
+    make_desk: MakeDesk, clock: Clock
+) -> None:
+    opened, third = begin_anew(make_desk(), clock), start(make_desk())
+    for each in (opened, third):
+        assert each.doses.answer_same_baby(is_same=False) == ""
+    assert opened.ready.show_ready().missing.count(ASKED) == 0
+    give(third, clock, "1.8")
+    clock.move(minutes=2)
+    asked = "Poractant alfa, 1.8 mL at 04:06 under Cot 4. Of this baby, and not counted yet?"
+    assert asked in opened.ready.show_ready().missing
+    assert opened.lines.show_list().same_baby == asked
+    assert opened.doses.answer_same_baby(is_same=True) == ""
+    assert find_fact(opened)[0].startswith("Poractant alfa, 1.8 mL, 25 Nov 04:06")
+    assert "under Cot 4" not in "".join(map(str, opened.ready.show_ready().missing))
+
+
+def test_the_answer_stands_in_the_record_with_what_was_asked(desk: Workstation, clock: Clock) -> None:
+    opened = begin_anew(desk, clock)
+    assert opened.doses.answer_same_baby(is_same=False) == ""
+    (stored,) = [each for each in find_stored_preparations(desk.store, "Cot 4") if each.prep == opened.session.prep]
+    told = [entry.words for entry in make_timeline(stored.events, stored.state, None)]
+    assert (
+        "Given under this cot label: Poractant alfa, 3.6 mL, 25 Nov 03:16: another baby's, or counted already" in told
+    )
+
+
+def test_a_dose_that_was_entered_with_its_moment_is_not_asked_about(desk: Workstation, clock: Clock) -> None:
+    opened = begin_anew(desk, clock)
+    assert opened.doses.add(FACT, "poractant-alfa", "290 mg", "2026-11-25 03:16") == ""
+    assert not [words for words in opened.ready.show_ready().missing if "under Cot 4" in words]
+    assert opened.doses.take_off(FACT, opened.doses.show(FACT).doses[0][0]) == ""
+    assert [words for words in opened.ready.show_ready().missing if "under Cot 4" in words]
+
+
+def test_two_desks_that_answer_at_once_count_a_dose_once(make_desk: MakeDesk, clock: Clock) -> None:
+    opened = begin_anew(make_desk(), clock)
+    other = make_desk(who="KM").resume(opened.session.prep)
+    assert not isinstance(other, str)
+    assert opened.lines.show_list().same_baby == other.lines.show_list().same_baby == ASKED
+    assert opened.doses.answer_same_baby(is_same=True) == ""
+    assert other.doses.answer_same_baby(is_same=True) == ""
+    other.session.refresh()
+    assert find_fact(other)[0].count("Poractant") == 1
 
 
 def test_practice_counts_for_practice_alone(desk: Workstation, clock: Clock) -> None:

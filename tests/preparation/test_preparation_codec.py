@@ -111,6 +111,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "read-aloud",
         "reading-given",
         "restored",
+        "same-baby-answered",
         "senior-agreed",
         "set-aside",
         "signed",

@@ -1,11 +1,19 @@
 """Doses that a baby had before: shown, added, taken off; and what other preparations gave under its cot label."""
 
-from prepkit.app.cot_history import CotHistory
+from prepkit.app.cot_history import CotHistory, name_moment
 from prepkit.app.facts import change_fact, give_typed, read_typed
 from prepkit.app.session import PreparationSession
 from prepkit.kit.earlier import NONE, EarlierDose, EarlierDoses
 from prepkit.kit.facts import read_fact
 from prepkit.kit.names import NOT_KNOWN
+from prepkit.kit.problems import Problem
+from prepkit.preparation.baby.decide import decide_same_baby
+from prepkit.preparation.baby.events import FactGiven
+from prepkit.preparation.decision import Decision
+from prepkit.preparation.listing import make_listed, work_out
+from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import Refusal
+from prepkit.view.baby import say_wrong
 from prepkit.view.doses import DosesView, name_dose, show_doses
 
 
@@ -47,11 +55,26 @@ class EarlierDoseService:
         return give_typed(self._session, fact, NONE)
 
     def answer_same_baby(self, *, is_same: bool) -> str:
-        """Count what others gave under this cot label as this baby's; or say that none was given before."""
-        found = self._history.find()
+        """Count what others gave under this cot label as this baby's, beside what is known; or say that it is not.
+
+        Where nobody said yet what was given before, and it is another baby's, none was.
+        """
+        session, found = self._session, self._history.find()
         if found is None:
             return ""
-        return give_typed(self._session, found.fact, str(found.doses) if is_same else NONE)
+        doses = {name_moment(dose): dose.words() for dose in found.doses.doses}
+
+        def decide(state: Preparation) -> Decision:
+            had, more = state.facts.get(found.fact, NONE), str(found.doses) if is_same else NONE
+            typed = "; ".join(text for text in (had, more) if text != NONE) or NONE
+            read = read_fact(session.look_at(state).laid, found.fact, typed, session.clock())
+            if isinstance(read, Problem):
+                return Refusal(f"{say_wrong(read)}.")
+            ahead = work_out(session.look_ahead(state, FactGiven(found.fact, read[0])), session.clock())
+            listed = make_listed(ahead, "facts")
+            return decide_same_baby(state, doses, is_same=is_same, fact=found.fact, value=read[0], listed=listed)
+
+        return session.act(decide)
 
     def _read(self, fact: str) -> tuple[EarlierDose, ...]:
         return self._parse(fact, self._session.state.facts.get(fact, NONE))

@@ -23,7 +23,7 @@ class ReadyService:
         """The gate."""
         session = self._session
         session.note_seen()
-        asked = self._history.ask()
+        asked = self._history.ask(at_gate=True)
         return show_ready(session.state, session.work_out(), session.clock(), session.find_news(), asked)
 
     def read_aloud(self) -> str:
@@ -31,7 +31,7 @@ class ReadyService:
         seen = compute_ready_fingerprint(self._session.state)
 
         # The gate goes by the files themselves, whatever their times say.
-        ward, asked = self._session.files.look_at_ward(again=True), self._history.ask(anew=True)
+        ward, asked = self._session.files.look_at_ward(again=True), self._history.ask(at_gate=True, anew=True)
 
         def decide(state: Preparation) -> Decision:
             now = self._session.clock()

@@ -7,6 +7,7 @@ from prepkit.preparation.baby.events import (
     Answered,
     FactGiven,
     GivenAnswer,
+    SameBabyAnswered,
     SeniorAgreed,
     SeniorAgreement,
     Unanswered,
@@ -55,3 +56,8 @@ def _unanswer(payload: Unanswered, state: Preparation, _stamp: Attribution) -> P
 @apply.register
 def _agree_senior(payload: SeniorAgreed, state: Preparation, stamp: Attribution) -> Preparation:
     return replace(state, senior=SeniorAgreement(payload.senior, payload.note, payload.standing, stamp))
+
+
+@apply.register
+def _answer_same_baby(payload: SameBabyAnswered, state: Preparation, _stamp: Attribution) -> Preparation:
+    return replace(state, doses_asked=state.doses_asked | payload.doses.keys())

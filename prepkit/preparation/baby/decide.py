@@ -7,6 +7,7 @@ from prepkit.preparation.baby.events import (
     ANSWERS,
     Answered,
     FactGiven,
+    SameBabyAnswered,
     SeniorAgreed,
     WeightConfirmation,
     WeightConfirmed,
@@ -35,6 +36,21 @@ def decide_fact(state: Preparation, fact: str, value: str, listed: Listed | None
     if state.facts.get(fact) == text and not state.is_disputed(fact):
         return ()
     return (FactGiven(fact, text), *add_listed(listed))
+
+
+def decide_same_baby(
+    state: Preparation, doses: Mapping[str, str], *, is_same: bool, fact: str, value: str, listed: Listed | None
+) -> Decision:
+    """Say whether doses that others gave under this cot label were this baby's; those asked about meanwhile are not.
+
+    `doses` are as of the event, `value` is the `fact` of the doses given before with it, and `listed` the list.
+    """
+    if (closed := refuse_if_closed(state)) is not None:
+        return closed
+    if doses.keys() <= state.doses_asked:
+        return ()
+    given = decide_fact(state, fact, value, listed)
+    return given if isinstance(given, Refusal) else (SameBabyAnswered(dict(doses), is_same), *given)
 
 
 def decide_weight(

@@ -64,7 +64,18 @@ class SeniorAgreed(EventPayload, frozen=True):
     standing: str
 
 
-BabyPayload: TypeAlias = FactGiven | WeightConfirmed | Answered | Unanswered | SeniorAgreed
+class SameBabyAnswered(EventPayload, frozen=True):
+    """It was asked whether doses that others gave under this cot label were this baby's."""
+
+    KIND: ClassVar[str] = "same-baby-answered"
+    IS_PREPARING: ClassVar[bool] = True
+    doses: dict[str, str]
+    """By the moment at which each was given, in UTC: the dose as it was asked about, in words."""
+    is_same: bool
+    """Whether they are counted; else they were another baby's, or are counted already."""
+
+
+BabyPayload: TypeAlias = FactGiven | WeightConfirmed | Answered | Unanswered | SeniorAgreed | SameBabyAnswered
 
 
 class GivenAnswer(Struct, frozen=True):

@@ -205,7 +205,7 @@ def _ask(view: ListView) -> list[Item]:
     """What is asked on top, one question after the other: another day of birth may answer whose the doses were."""
     if view.birth is not None:
         return [TopQuestionItem("birth", view.birth.ask, "Earlier")]
-    return [TopQuestionItem("same baby", view.same_baby, "Another")] if view.same_baby else []
+    return [TopQuestionItem("same baby", view.same_baby, "No")] if view.same_baby else []
 
 
 def row_text(line: LineRow) -> RowText:
