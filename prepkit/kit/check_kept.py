@@ -1,6 +1,6 @@
 """Checks of what a ward keeps: recipes that can be made, syringes, stock and product numbers."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from prepkit.kit.check_kit import check_order
 from prepkit.kit.kit import Product
@@ -90,23 +90,17 @@ def _check_gtins(ward: Ward) -> Iterator[Mistake]:
 def check_kept_beside(ward: Ward, products: Mapping[str, Sequence[Product]]) -> Iterator[Mistake]:
     """What is wrong with stock and recipes beside the products that the kits and the ward declare."""
     for at, stock in enumerate(ward.stock):
-        if stock.product not in products:
-            yield Mistake(
-                ("stock", at, "product"),
-                f'no kit knows the product "{stock.product}"',
-                suggest(stock.product, products),
-            )
+        yield from _check_known(stock.product, ("stock", at, "product"), products)
     for at, recipe in enumerate(ward.recipe):
-        if recipe.product not in products:
-            yield Mistake(
-                ("recipe", at, "product"),
-                f'no kit knows the product "{recipe.product}"',
-                suggest(recipe.product, products),
-            )
-        else:
-            # Every kit that knows the product has to agree: one kit's strength must not vouch for another's.
-            for product in products[recipe.product]:
-                yield from _check_recipe(recipe, product, at)
+        yield from _check_known(recipe.product, ("recipe", at, "product"), products)
+        # Every kit that knows the product has to agree: one kit's strength must not vouch for another's.
+        for product in products.get(recipe.product, ()):
+            yield from _check_recipe(recipe, product, at)
+
+
+def _check_known(product: str, path: tuple[str | int, ...], products: Collection[str]) -> Iterator[Mistake]:
+    if product not in products:
+        yield Mistake(path, f'no kit knows the product "{product}"', suggest(product, products))
 
 
 def _check_recipe(recipe: Recipe, product: Product, at: int) -> Iterator[Mistake]:
