@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
-from prepkit.kit.ward import UNDILUTED, Stock, SyringeStock, Ward
+from prepkit.kit.ward import UNDILUTED, Stock, Ward
 from prepkit.quantities.amount import Amount, convert, make_amount, multiply
 from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
 from prepkit.rules.dose.course import Doses, DueDose, prepare_doses
@@ -37,8 +37,6 @@ class StockedProduct(Struct, frozen=True):
     strengths: tuple[Strength, ...]
     air: Amount
     """What stays behind the dose in the syringe; may be nothing."""
-    stocked_syringes: tuple[SyringeStock, ...]
-    """The syringes in stock for the line's route."""
     syringes: Syringes
     containers: Containers
     advice: tuple[tuple[Condition | None, bool, Finding], ...]
@@ -96,7 +94,6 @@ def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, w
         undiluted=prepare_strength(doses, None, kit, ward),
         strengths=tuple(strengths),
         air=air,
-        stocked_syringes=syringes,
         syringes=prepare_syringes(syringes, air, ward.deviation),
         containers=prepare_containers(stock.holds),
         advice=tuple(_list_advice(product, kit)),
