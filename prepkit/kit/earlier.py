@@ -15,7 +15,7 @@ from prepkit.kit.moments import read_moment
 from prepkit.kit.names import NOT_KNOWN
 from prepkit.kit.problems import Problem, quote, suggest
 from prepkit.quantities.amount import Amount
-from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount, write_decimal
+from prepkit.quantities.text import UnreadableAmountError, read_amount, show_amount, write_amount
 from prepkit.quantities.units import Dimension
 
 NONE = "none"
@@ -55,9 +55,9 @@ class EarlierDose(Struct, frozen=True):
         return self.is_counted and self.at is not None
 
     def __str__(self) -> str:
-        amount = f"{write_decimal(self.amount.value)} {self.amount.unit.text}" if self.amount else NOT_KNOWN
+        amount = write_amount(self.amount) if self.amount else NOT_KNOWN
         at = self.at.isoformat(timespec="minutes") if self.at else NOT_KNOWN
-        part = f", part of {write_decimal(self.part_of.value)} {self.part_of.unit.text}" if self.part_of else ""
+        part = f", part of {write_amount(self.part_of)}" if self.part_of else ""
         return f"{self.product or NOT_KNOWN}, {amount}, {at}{part}{f', {_REST}' if self.is_rest else ''}"
 
     def words(self) -> str:

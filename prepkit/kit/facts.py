@@ -23,7 +23,7 @@ from prepkit.quantities.text import (
     read_number,
     show_amount,
     show_range,
-    write_decimal,
+    write_amount,
 )
 
 LEAST_WEIGHT_G = 300
@@ -101,7 +101,7 @@ def find_default(fact: Fact) -> FactValue | None:
 def write_fact(value: FactValue) -> str:
     """The canonical text of a fact's value."""
     if isinstance(value, Amount):
-        return f"{write_decimal(value.value)} {value.unit.text}"
+        return write_amount(value)
     return value.isoformat(timespec="minutes") if isinstance(value, datetime) else str(value)
 
 

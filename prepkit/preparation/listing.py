@@ -32,10 +32,10 @@ from prepkit.quantities.text import (
     read_number,
     show_amount,
     show_range,
-    write_decimal,
+    write_amount,
 )
 from prepkit.quantities.units import Dimension
-from prepkit.rules.dose.rule import OrderOptions, find_options, write_amount
+from prepkit.rules.dose.rule import OrderOptions, find_options
 from prepkit.rules.findings import Kind
 from prepkit.rules.growth import Plausibility, WeightPlausibility
 from prepkit.rules.rule import Entry, Order, RuleContext, find_awaited
@@ -114,7 +114,7 @@ def read_order(what: Ordered) -> Order:
 
 def make_ordered(line: str, order: Order, prescriber: str, worked: WorkedList) -> Ordered:
     """Make the event of an order for a line, by a prescriber."""
-    whole, dose = write_amount(order.whole), write_amount(order.per_kg)
+    whole, dose = ("" if each is None else write_amount(each) for each in (order.whole, order.per_kg))
     declared = next((each for each in worked.laid.line if each.id == line), None)
     earlier = declared.earlier if isinstance(declared, DoseLine) else None
     after = str(worked.baby.facts[earlier]) if worked.baby and earlier else ""
@@ -147,7 +147,7 @@ def read_entry(entry: Entry, typed: str) -> tuple[str, str]:
         return "", f"What was typed {error.reason}."
     if not entry.least <= amount <= entry.most:
         return "", f"{show_amount(amount)} is outside {show_range(entry.least, entry.most)}: look again."
-    return f"{write_decimal(amount.value)} {unit.text}", ""
+    return write_amount(amount), ""
 
 
 def make_listed(worked: WorkedList, because: ListingReason) -> Listed:

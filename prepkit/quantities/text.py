@@ -177,6 +177,11 @@ def write_decimal(value: Fraction, places: int = _PLACES) -> str:
     return f"{sign}{whole}.{decimals}" if decimals else f"{sign}{whole}"
 
 
+def write_amount(amount: Amount) -> str:
+    """The amount as it is stored and typed: "0.58 mL", "200 mg/kg"; `read_amount` reads it."""
+    return f"{write_decimal(amount.value)} {amount.unit.text}"
+
+
 def show_number(value: Fraction, places: int = _PLACES) -> str:
     """The number for a reader: as `write_decimal`, with a thin space between thousands from 1000 up."""
     sign, whole, decimals = _split(value, places)

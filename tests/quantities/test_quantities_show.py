@@ -21,6 +21,7 @@ from prepkit.quantities.text import (
     show_amount,
     show_number,
     show_range,
+    write_amount,
     write_decimal,
 )
 from prepkit.quantities.units import UNITS
@@ -90,6 +91,13 @@ def test_a_number_that_does_not_end_is_cut_half_up_at_its_places(top: int, botto
 def test_a_negative_number_too_small_to_show_has_no_sign() -> None:
     assert write_decimal(Fraction(-1, 10**9)) == "0"
     assert write_decimal(Fraction(-1, 2), 1) == "-0.5"
+
+
+@given(MILLIONTHS, UNIT_TEXTS)
+def test_an_amount_as_it_is_stored_is_read_back(millionths: int, unit: str) -> None:
+    amount = make_amount(Fraction(millionths, 10**6), unit)
+    assert read_amount(write_amount(amount)) == amount
+    assert write_amount(make_amount(1450, "g")) == "1450 g"
 
 
 @given(st.integers(0, 10**9), st.sampled_from(["0.01", "0.1", "0.2", "0.5", "1", "0.05", "0.25"]))

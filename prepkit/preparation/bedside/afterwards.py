@@ -27,7 +27,7 @@ from prepkit.quantities.text import (
     read_number,
     show_amount,
     show_range,
-    write_decimal,
+    write_amount,
 )
 from prepkit.rules.dose.aspirate import Aspirate, compute_aspirate, compute_given_per_kg
 from prepkit.rules.findings import Finding
@@ -52,7 +52,7 @@ def read_reading(reading: Reading, typed: str) -> tuple[str, str]:
         return "", f"What was typed {error.reason}."
     if not reading.least <= amount <= reading.most:
         return "", f"{show_amount(amount)} is outside {show_range(reading.least, reading.most)}: read it again."
-    return f"{write_decimal(convert(amount, unit).value)} {unit.text}", ""
+    return write_amount(convert(amount, unit)), ""
 
 
 def list_follow_ups(kit: Kit, step: str, at: datetime) -> tuple[FollowUpSet, ...]:

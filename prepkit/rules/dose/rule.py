@@ -16,7 +16,7 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.ward import Ward
 from prepkit.quantities.amount import Amount, make_amount
-from prepkit.quantities.text import write_decimal
+from prepkit.quantities.text import write_amount
 from prepkit.rules.dose.candidates import (
     BARRED,
     Candidate,
@@ -216,13 +216,8 @@ class OrderOptions(Struct, frozen=True):
     not_offered: tuple[Finding, ...]
 
 
-def list_options(line: DoseLine, context: RuleContext) -> tuple[OrderOption, ...]:
-    """List what can be ordered, whatever was. The first measured one is what is used where nothing was ordered."""
-    return find_options(line, context).choices
-
-
 def find_options(line: DoseLine, context: RuleContext) -> OrderOptions:
-    """Find what can be ordered, and why the rest cannot."""
+    """Find what can be ordered, whatever was, and why the rest cannot; the usual way of each product first."""
     if context.ward is None:
         return OrderOptions((), (finding(Kind.NOTHING_WITHOUT_WARD),))
     usual: list[OrderOption] = []
@@ -283,13 +278,9 @@ def _say_miss(order: Order, product: Product, reason: Finding) -> Finding:
     return finding(Kind.NOT_OFFERED_MEASURED, reason=reason)
 
 
-def write_amount(amount: Amount | None) -> str:
-    """Write an amount of an order as it is stored and typed: "3 mL", "100 mg/kg"; empty for none."""
-    return f"{write_decimal(amount.value)} {amount.unit.text}" if amount is not None else ""
-
-
 def write_order(order: Order) -> str:
     """Write what an order is for: its product, then what is not as usual: "poractant-alfa 100 mg/kg", "... fewest"."""
     way = "rest" if order.is_rest else "early" if order.past_interval else ""
     way = "fewest" if order.containers == "fewest" else way
-    return " ".join(filter(None, (order.product, write_amount(order.per_kg), way, write_amount(order.whole))))
+    per_kg, whole = ("" if each is None else write_amount(each) for each in (order.per_kg, order.whole))
+    return " ".join(filter(None, (order.product, per_kg, way, whole)))
