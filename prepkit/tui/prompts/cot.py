@@ -1,10 +1,10 @@
 """Prompts at the cot and afterwards: readings, follow-up, corrected time, outcome, second signature."""
 
 from prepkit.app.open_preparation import OpenPreparation
-from prepkit.tui.prompts.prompt import Alternative, Prompt, ReasonWizard
+from prepkit.tui.prompts.prompt import Alternative, PreparationWizard, Prompt, ReasonWizard
 from prepkit.tui.prompts.sign_in import Authenticate, IdentityPrompts
 from prepkit.view.cot import EntryView, ReadingRow
-from prepkit.view.models import Banner, InputKind
+from prepkit.view.models import InputKind
 from prepkit.view.record import FollowUpRow, RecordView
 
 LATER = "Later"
@@ -13,25 +13,7 @@ NOT_DONE_REASONS = ("Gone to another ward", "In theatre or away", "Nobody was fr
 SECOND = ("The second person reads the record and signs it here.", "Who signs? Enter your initials.")
 
 
-class CotWizard:
-    """What all questions at the cot share."""
-
-    title = ""
-
-    def __init__(self, preparation: OpenPreparation) -> None:
-        self.preparation = preparation
-        self._is_over = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.bedside.show_cot().banner
-
-    def _end_with(self, refusal: str) -> str:
-        self._is_over = not refusal
-        return refusal
-
-
-class ReadingWizard(CotWizard):
+class ReadingWizard(PreparationWizard):
     """The readings of one entry, one after the other; "Later" and Esc leave the rest.
 
     Each is kept as soon as it is given: there is nothing to go back to in the pad.
@@ -95,7 +77,7 @@ class FollowUpWizard(ReadingWizard):
         return ""
 
 
-class TimeCorrectionWizard(CotWizard):
+class TimeCorrectionWizard(PreparationWizard):
     """When it was, in place of when it was entered."""
 
     title = "Correct the time"
@@ -116,7 +98,7 @@ class TimeCorrectionWizard(CotWizard):
         return self._end_with(self.preparation.bedside.correct_time(self._entry.entry, typed))
 
 
-class OutcomeWizard(CotWizard):
+class OutcomeWizard(PreparationWizard):
     """How it went, in one of the kit's words, and a note where there is one."""
 
     title = "Outcome"
@@ -145,7 +127,7 @@ class OutcomeWizard(CotWizard):
         return self._end_with(self.preparation.bedside.give_outcome(self._outcome, note))
 
 
-class SecondSignatureWizard(CotWizard):
+class SecondSignatureWizard(PreparationWizard):
     """The second person signs on the spot; the first stays signed in."""
 
     title = "Second signature"

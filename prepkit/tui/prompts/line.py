@@ -1,30 +1,25 @@
 """Prompts about one line: what was ordered and by whom; batch and expiry of what is in hand."""
 
 from prepkit.app.open_preparation import OpenPreparation
-from prepkit.tui.prompts.prompt import Prompt
-from prepkit.view.models import Banner, EntryQuestion, InputKind, LineView
+from prepkit.tui.prompts.prompt import PreparationWizard, Prompt
+from prepkit.view.models import InputKind
 
 
-class OrderWizard:
+class OrderWizard(PreparationWizard):
     """What a prescriber ordered for a dose line: one of the options, then their initials."""
 
     title = "Order"
 
     def __init__(self, preparation: OpenPreparation, line: str) -> None:
-        self.preparation = preparation
+        super().__init__(preparation)
         self._line = line
         self._option = ""
         self._reason = ""
-        self._given = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The options first, then who prescribed the one that was chosen, and why where that is asked."""
         view = self.preparation.lines.show_options(self._line)
-        if self._given or view is None:
+        if self._is_over or view is None:
             return None
         if not self._option:
             words = (f"{view.name}: what did the prescriber order?", view.now)
@@ -47,58 +42,23 @@ class OrderWizard:
         return "" if self._reason else "Say why."
 
     def _order(self, prescriber: str) -> str:
-        refusal = self.preparation.lines.order(self._line, self._option, prescriber, self._reason)
-        self._given = not refusal
-        return refusal
+        return self._end_with(self.preparation.lines.order(self._line, self._option, prescriber, self._reason))
 
 
-class TickEntryWizard:
-    """A value that the ward never set, entered with the tick of its line."""
-
-    title = "Enter and tick"
-
-    def __init__(self, preparation: OpenPreparation, line: LineView, question: EntryQuestion) -> None:
-        self.preparation = preparation
-        self._line = line
-        self._question = question
-        self._given = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.baby.show_baby().banner
-
-    def next_prompt(self) -> Prompt | None:
-        """The value, once."""
-        if self._given:
-            return None
-        question, words = self._question, (f"{self._line.row.name}: {self._question.ask}",)
-        return Prompt(question.label, words, InputKind.NUMBER, self._tick, unit=question.unit, final=True)
-
-    def _tick(self, typed: str) -> str:
-        refusal = self.preparation.lines.tick(self._line.row.id, typed)
-        self._given = not refusal
-        return refusal
-
-
-class BatchWizard:
+class BatchWizard(PreparationWizard):
     """One container or pack for a line: scanned at any of the questions, or typed."""
 
     title = "In hand"
 
     def __init__(self, preparation: OpenPreparation, line: str) -> None:
-        self.preparation = preparation
+        super().__init__(preparation)
         self._line = line
         self._batch = ""
-        self._given = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The batch, then the expiry; None once one was given, or where nothing is wanted any more."""
         view = self.preparation.batches.show(self._line)
-        if self._given or view is None:
+        if self._is_over or view is None:
             return None
         if not self._batch:
             return Prompt("Batch", (view.name, view.ask), InputKind.TEXT, self._take_batch, capitals=True,
@@ -112,11 +72,7 @@ class BatchWizard:
         return refusal
 
     def _give(self, typed: str) -> str:
-        refusal = self.preparation.batches.give(self._line, self._batch, typed)
-        self._given = not refusal
-        return refusal
+        return self._end_with(self.preparation.batches.give(self._line, self._batch, typed))
 
     def _scan(self, text: str) -> str:
-        refusal = self.preparation.batches.scan(self._line, text)
-        self._given = not refusal
-        return refusal
+        return self._end_with(self.preparation.batches.scan(self._line, text))

@@ -74,26 +74,39 @@ class Wizard(Protocol):
         ...
 
 
-class ReasonWizard:
-    """A reason: a few ready ones, or typed."""
+class PreparationWizard:
+    """What questions about one preparation share: its banner, and that they end with the answer that is not refused."""
 
-    def __init__(self, title: str, words: tuple[str, ...], ready: tuple[str, ...], accept: Callable[[str], str],
-                 preparation: "OpenPreparation") -> None:  # fmt: skip
-        self.title = title
-        self._words = words
-        self._ready = ready
-        self._accept = accept
+    title = ""
+
+    def __init__(self, preparation: "OpenPreparation") -> None:
         self.preparation = preparation
-        self._typing = False
-        self._given = False
+        self._is_over = False
 
     def banner(self) -> Banner:
         """Show the preparation's banner."""
         return self.preparation.baby.show_baby().banner
 
+    def _end_with(self, refusal: str) -> str:
+        self._is_over = not refusal
+        return refusal
+
+
+class ReasonWizard(PreparationWizard):
+    """A reason: a few ready ones, or typed."""
+
+    def __init__(self, title: str, words: tuple[str, ...], ready: tuple[str, ...], accept: Callable[[str], str],
+                 preparation: "OpenPreparation") -> None:  # fmt: skip
+        super().__init__(preparation)
+        self.title = title
+        self._words = words
+        self._ready = ready
+        self._accept = accept
+        self._typing = False
+
     def next_prompt(self) -> Prompt | None:
         """The ready reasons, then the letters where none of them fits."""
-        if self._given:
+        if self._is_over:
             return None
         if self._typing:
             return Prompt("Reason", self._words, InputKind.TEXT, self._give)
@@ -107,31 +120,23 @@ class ReasonWizard:
         return self._give(choice)
 
     def _give(self, reason: str) -> str:
-        refusal = self._accept(reason)
-        self._given = not refusal
-        return refusal
+        return self._end_with(self._accept(reason))
 
 
-class TextWizard:
-    """One line of text."""
+class TypedWizard(PreparationWizard):
+    """One answer, typed: a line of text, or a number where it has a unit."""
 
     def __init__(self, title: str, label: str, words: tuple[str, ...], accept: Callable[[str], str],
-                 preparation: "OpenPreparation") -> None:  # fmt: skip
+                 preparation: "OpenPreparation", *, unit: str = "") -> None:  # fmt: skip
+        super().__init__(preparation)
         self.title = title
-        self._ask = Prompt(label, words, InputKind.TEXT, self._give)
         self._accept = accept
-        self.preparation = preparation
-        self._given = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.baby.show_baby().banner
+        entry = InputKind.NUMBER if unit else InputKind.TEXT
+        self._ask = Prompt(label, words, entry, self._give, unit=unit, final=bool(unit))
 
     def next_prompt(self) -> Prompt | None:
-        """The line, once."""
-        return None if self._given else self._ask
+        """The question, once."""
+        return None if self._is_over else self._ask
 
     def _give(self, typed: str) -> str:
-        refusal = self._accept(typed)
-        self._given = not refusal
-        return refusal
+        return self._end_with(self._accept(typed))

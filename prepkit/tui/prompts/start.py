@@ -6,7 +6,7 @@ What has been answered is read from the workstation each time, so a wizard can b
 from typing import TYPE_CHECKING
 
 from prepkit.app.workstation import Workstation
-from prepkit.tui.prompts.prompt import TYPE_IT, Alternative, Prompt, offer_typing
+from prepkit.tui.prompts.prompt import TYPE_IT, Alternative, PreparationWizard, Prompt, offer_typing
 from prepkit.tui.prompts.sign_in import IdentityPrompts, sign_on
 from prepkit.view.home import KitChoice
 from prepkit.view.models import Banner, FactRow, InputKind, WeightQuestion
@@ -19,14 +19,12 @@ OR_TYPED = 'The day ("2026-11-25"), or day and time ("2026-11-25 02:10"); a time
 SECOND = ("The second person, who read the weight too, signs for it. Who is it? Enter your initials.",)
 
 
-class FactWizard:
+class FactWizard(PreparationWizard):
     """Facts about the baby: one that was touched, or all that the list needs; and a weight again where it is wanted."""
-
-    title = ""
 
     def __init__(self, preparation: "OpenPreparation", fact: str | None = None, *, is_earlier: bool = False) -> None:
         """Ask for `fact`, or for whatever is needed; `is_earlier` is a day before the first of its choices."""
-        self.preparation = preparation
+        super().__init__(preparation)
         self._fact = fact
         self._is_earlier = is_earlier
         self._onward = fact is None
@@ -37,10 +35,6 @@ class FactWizard:
         """A value that was typed and waits for its day."""
         self._again = ""
         self._signing = self._ask_second()
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.baby.show_baby().banner
 
     def next_prompt(self) -> Prompt | None:
         """The touched fact, then the weight again where that is wanted, then what the list needs."""
@@ -210,23 +204,18 @@ class StartWizard:
         return ""
 
 
-class SeniorAgreementWizard:
+class SeniorAgreementWizard(PreparationWizard):
     """A senior's agreement: their initials and a line of note."""
 
     title = "Senior's agreement"
 
     def __init__(self, preparation: "OpenPreparation") -> None:
-        self.preparation = preparation
+        super().__init__(preparation)
         self._senior = ""
-        self._given = False
-
-    def banner(self) -> Banner:
-        """Show the preparation's banner."""
-        return self.preparation.baby.show_suitability().banner
 
     def next_prompt(self) -> Prompt | None:
         """Initials first, then the note."""
-        if self._given:
+        if self._is_over:
             return None
         if not self._senior:
             words = ("Which senior agreed? Enter their initials.",)
@@ -238,9 +227,7 @@ class SeniorAgreementWizard:
         return "" if self._senior else "Enter the senior's initials."
 
     def _agree(self, note: str) -> str:
-        refusal = self.preparation.baby.agree_senior(self._senior, note)
-        self._given = not refusal
-        return refusal
+        return self._end_with(self.preparation.baby.agree_senior(self._senior, note))
 
 
 def _kit_choices(kits: tuple[KitChoice, ...]) -> tuple[tuple[str, str], ...]:

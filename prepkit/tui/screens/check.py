@@ -8,7 +8,7 @@ from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.check import SecondCheckWizard
-from prepkit.tui.prompts.prompt import TextWizard
+from prepkit.tui.prompts.prompt import TypedWizard
 from prepkit.tui.prompts.sign_in import StopCheckWizard
 from prepkit.tui.routes import find_route, navigate
 from prepkit.tui.screens.pad import PadScreen
@@ -145,7 +145,7 @@ class DifferenceScreen(PreparationScreen):
             "Why does the list's stand? It stays in the record.",
         )
         settle = self.prep.check.settle
-        wizard = TextWizard("Settle", "Reason", words, lambda reason: settle(self.subject, reason), self.prep)
+        wizard = TypedWizard("Settle", "Reason", words, lambda reason: settle(self.subject, reason), self.prep)
         self.ask(wizard, lambda given: self.action_checked() if given else None)
 
     def action_correct(self) -> None:

@@ -6,12 +6,12 @@ from typing import Any, Unpack
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.cot import ReadingWizard
-from prepkit.tui.prompts.line import BatchWizard, TickEntryWizard
-from prepkit.tui.prompts.prompt import ReasonWizard, TextWizard
+from prepkit.tui.prompts.line import BatchWizard
+from prepkit.tui.prompts.prompt import ReasonWizard, TypedWizard
 from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.routes import Given, find_route, go_back, navigate
 from prepkit.tui.screens.base import SCAN_TITLE, WorkstationScreen
-from prepkit.view.models import LineView
+from prepkit.view.models import EntryQuestion, LineView
 from prepkit.view.routes import ScreenRoute, Stage
 
 STAND_DOWN_REASONS = (
@@ -118,7 +118,7 @@ class PreparationScreen(WorkstationScreen[None]):
     def action_hand_over(self) -> None:
         """Leave the preparation to the next person, with one line for them."""
         words = ("What does the next person have to know? One line.",)
-        self.ask(TextWizard("Hand over", "Note", words, self.prep.handover.hand_over, self.prep))
+        self.ask(TypedWizard("Hand over", "Note", words, self.prep.handover.hand_over, self.prep))
 
     def action_cot(self) -> None:
         """Go to the cot, once the team has gone there."""
@@ -184,11 +184,18 @@ class PreparationScreen(WorkstationScreen[None]):
         if view is not None and view.asks and not view.is_ticked:
             self.ask(FactWizard(self.prep, view.asks), lambda _: self._tick_told(view, after))
         elif view is not None and view.enters is not None and not view.is_ticked:
-            self.ask(TickEntryWizard(self.prep, view, view.enters), lambda given: after() if given and after else None)
+            self._ask_entry(view, view.enters, after)
         elif view is not None and view.waits_for_hand:
             self.ask(BatchWizard(self.prep, line), lambda given: self._tick_given(line, after) if given else None)
         elif self.do(lambda: self.prep.lines.tick(line)) and view is not None and not view.is_ticked and after:
             after()
+
+    def _ask_entry(self, view: LineView, question: EntryQuestion, after: Callable[[], None] | None) -> None:
+        """Ask for what the ward never set; the line is ticked with it."""
+        line, words = view.row.id, (f"{view.row.name}: {question.ask}",)
+        wizard = TypedWizard("Enter and tick", question.label, words, lambda typed: self.prep.lines.tick(line, typed),
+                             self.prep, unit=question.unit)  # fmt: skip
+        self.ask(wizard, lambda given: after() if given and after else None)
 
     def _tick_told(self, seen: LineView, after: Callable[[], None] | None) -> None:
         """Tick what was waiting for a fact; not where it has become another line by it, or nobody gave the fact."""

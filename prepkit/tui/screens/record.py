@@ -8,7 +8,7 @@ from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.cot import FollowUpWizard, OutcomeWizard, ReadingWizard, SecondSignatureWizard
-from prepkit.tui.prompts.prompt import TextWizard
+from prepkit.tui.prompts.prompt import TypedWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.screens.record_items import (
     COMPLICATIONS,
@@ -189,7 +189,7 @@ class RecordScreen(PreparationScreen):
         """Ask for what is to be added to the closed record."""
         if self.prep.bedside.show_record().is_closed:
             words = ("What is to be added? It stands below the record, with your initials and the time.",)
-            self.ask(TextWizard("Add to the record", "Addition", words, self.prep.bedside.add, self.prep))
+            self.ask(TypedWizard("Add to the record", "Addition", words, self.prep.bedside.add, self.prep))
 
     # Ways
 

@@ -6,7 +6,7 @@ from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.cot import ReadingWizard, TimeCorrectionWizard
-from prepkit.tui.prompts.prompt import ReasonWizard, TextWizard
+from prepkit.tui.prompts.prompt import ReasonWizard, TypedWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.cot import BoardItem, board_of, compartment_of
@@ -121,7 +121,7 @@ class EntryScreen(PreparationScreen):
         if view is not None and not view.strike.refusal:
             words = (f"{view.name}: what is to be noted? One line.",)
             self.ask(
-                TextWizard(
+                TypedWizard(
                     "Note", "Note", words, lambda note: self.prep.bedside.add_note(self.subject, note), self.prep
                 )
             )
