@@ -7,14 +7,18 @@ from collections.abc import Iterable
 from textual.content import Content
 
 NO_BREAK = "\u00a0"
+BEFORE_TIME = re.compile(r"(?<=\d [A-Z][a-z]{2}) (?=\d\d:\d\d)")
 AFTER_NUMBER = re.compile(r"(?<!\S)([(<>≥≤~]?\d\S*|\(due) (?=\S)")
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """Break `text` into lines of at most `width` cells; a number stays with its unit, and "due" with its number."""
+    """Break `text` into lines of at most `width` cells.
+
+    A number stays with its unit, "due" with its number, and a time with its day.
+    """
     if 0 < len(text) <= width and text == " ".join(text.split()):
         return [text]  # most of a row's words: nothing to break and nothing to tidy
-    glued = AFTER_NUMBER.sub(rf"\1{NO_BREAK}", text)
+    glued = AFTER_NUMBER.sub(rf"\1{NO_BREAK}", BEFORE_TIME.sub(NO_BREAK, text))
     if any(len(word) > width for word in glued.split(" ")):
         glued = text
     lines = textwrap.wrap(glued, max(width, 1), break_on_hyphens=False)

@@ -45,6 +45,7 @@ SIZED = (*BORN, "enter")
 DRAWN_UP = (*SIZED, *"3.6", "enter")
 DIFFERENCE = ("enter", "c", "to surfactant", "enter")
 IN_HAND = ("enter", "to line surfactant", "space")
+ADD_DOSE = ("enter", "b", "to earlier_surfactant", "enter", "to add", "enter")
 STEP, ENTRY = ("enter", "to step t-piece-back", "enter"), ("enter", "to step sucrose-given", "enter")
 
 
@@ -116,6 +117,13 @@ _BY_STAGE: dict[str, dict[str, Scene]] = {
         "list-both-weights": Scene(ListScreen, ("enter",), golden=True),
         "baby-both-weights": Scene(BabyScreen, ("enter", "b"), golden=True),
         "pad-weight-day": Scene(PadScreen, ("enter", "b", "to weight_now", "enter", "enter"), golden=True),
+    },
+    "given before": {
+        "baby-given-before": Scene(BabyScreen, ("enter", "b", "to earlier_surfactant"), golden=True),
+        "line-given-before": Scene(LineScreen, LINE),
+        "pad-order-given-before": Scene(PadScreen, (*LINE, "o")),
+        "pad-doses": Scene(PadScreen, ("enter", "b", "to earlier_surfactant", "enter"), golden=True),
+        "pad-doses-amount": Scene(PadScreen, (*ADD_DOSE, "to poractant-alfa", "enter")),
     },
     "not weighed": {
         "list-weight-wanted": Scene(ListScreen, ("enter",), golden=True),

@@ -13,6 +13,7 @@ from prepkit.app.workstation import Workstation
 
 STEPS = ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on", "atropine-given", "device-in")
 BABY = {"birth_weight": "1450", "birth_gestation": "30+2"}
+GIVEN_BEFORE = "poractant-alfa, 290 mg, 2026-11-22 12:00; poractant-alfa, not known, 2026-11-23 06:30"
 LONG_BATCH = "ABCDEFGHIJ1234567890"
 """As long as a batch may be."""
 
@@ -114,6 +115,9 @@ STAGES: dict[str, Callable[[pytest.FixtureRequest], Workstation]] = {
     "unlikely": lambda request: _start(request, birth_weight="3200", birth_gestation="26+0"),
     "unborn": lambda request: _start(request, **BABY),
     "older": lambda request: _start(request, **BABY, born="2026-11-22", weight_now="1310"),
+    "given before": lambda request: _start(
+        request, **BABY, born="2026-11-22", weight_now="1310", earlier_surfactant=GIVEN_BEFORE
+    ),
     "not weighed": lambda request: _start(request, **BABY, born="2026-11-22"),
     "change": lambda request: _start(request, **BABY, born="2026-11-24", weight_now="1150"),
     "no birth weight": lambda request: _start_again(

@@ -82,8 +82,8 @@ class DosesWizard:
         unknown = Alternative(UNKNOWN[1], lambda: self._take_amount(UNKNOWN[0]), is_answer=True)
         name = dict(view.products)[self._product]
         if not self._number:
-            return Prompt(view.label, (f"{name}: how much was given?",), InputKind.NUMBER, self._take_number,
-                          alternative=unknown)  # fmt: skip
+            return Prompt("Given", (f"{name}: how much was given?",), InputKind.NUMBER, self._take_number,
+                          alternative=unknown, heading=view.label)  # fmt: skip
         choices = tuple((unit, f"{self._number} {unit}") for unit in view.units)
         return Prompt(view.label, (f"{name}: {self._number} of what?",), InputKind.CHOICE, self._take_unit,
                       choices=choices)  # fmt: skip
@@ -112,14 +112,14 @@ class DosesWizard:
         said = said or f"{dict(view.products)[self._product]}, amount not known"
         if self._types:
             words = (said, "When? The day and the time, such as 2026-11-25 08:00.")
-            return Prompt(view.label, words, InputKind.MOMENT, self._add, final=True)
+            return Prompt("When", words, InputKind.MOMENT, self._add, final=True, heading=view.label)
         if not self._day:
             choices = offer_typing(view.days, "Another day: type it")
             return Prompt(view.label, (said, "On which day?"), InputKind.CHOICE, self._take_day, choices=choices)
         unknown = Alternative(UNKNOWN[1], lambda: self._add(UNKNOWN[0]), is_answer=True)
-        words = (said, f"{dict(view.days)[self._day]}: at what time?")
-        return Prompt(view.label, words, InputKind.CLOCK, lambda at: self._add(f"{self._day} {at.strip()}"),
-                      alternative=unknown, final=True)  # fmt: skip
+        words = (said, f"{dict(view.days)[self._day]}: at what time, such as 08:00?")
+        return Prompt("Time", words, InputKind.CLOCK, lambda at: self._add(f"{self._day} {at.strip()}"),
+                      alternative=unknown, final=True, heading=view.label)  # fmt: skip
 
     def _take_day(self, day: str) -> str:
         self._types, self._day = day == TYPE_IT, "" if day in {TYPE_IT, UNKNOWN[0]} else day

@@ -73,4 +73,6 @@ def _items(view: BabyView) -> list[Item]:
 
 
 def _text(fact: FactRow) -> RowText:
-    return RowText(fact.label, show=fact.value, sign=fact.sign, note=fact.note)
+    """A fact's row; of doses given before each has a line of its own."""
+    is_doses = fact.entry is InputKind.DOSES
+    return RowText(fact.label, fact.value.replace("; ", "\n") if is_doses else fact.value, (), fact.sign, "", fact.note)

@@ -36,6 +36,7 @@ class RowText(Struct, frozen=True):
 
     name: str
     show: str = ""
+    """The amount or the value; several stand on lines of their own."""
     details: tuple[str, ...] = ()
     sign: str = ""
     word: str = ""
@@ -95,8 +96,8 @@ class Row(TextBlock, Touchable, can_focus=True):
         return [*self._name_lines(room), *self._amount_lines(room), *self._note_lines(room), *self._detail_lines(room)]
 
     def _roomy(self, room: int) -> list[Content]:
-        if not self._text.show:
-            return self._narrow(room)
+        if not self._text.show or not (self._text.note or self._text.details):
+            return self._narrow(room)  # nothing to set beside it: the amount has all the room
         rest = room - AMOUNT - BETWEEN
         details = [*self._note_lines(rest), *self._detail_lines(rest)]
         gap: tuple[list[Content], int] = ([Content("")], BETWEEN)
@@ -107,7 +108,7 @@ class Row(TextBlock, Touchable, can_focus=True):
         return styled(self._text.name, room, f"{strength}{' reverse' if self.has_focus else ''}")
 
     def _amount_lines(self, room: int) -> list[Content]:
-        return styled(self._text.show, room, "bold $amount")
+        return [line for part in self._text.show.splitlines() for line in styled(part, room, "bold $amount")]
 
     def _note_lines(self, room: int) -> list[Content]:
         return styled(self._text.note, room, f"italic {SIGN_INKS.get(self._text.sign, '$ink')}")
