@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from prepkit.documents.proof_words import say_note, say_run, say_situation
 from prepkit.documents.safe_text import wrap_words
 from prepkit.kit.axes import WEIGHTS
+from prepkit.kit.ward import Ward
 from prepkit.proof.findings import NoteKind
 from prepkit.proof.notes import Note, NotWalked, Proof, WalkedLine
 
@@ -12,6 +13,7 @@ _WIDTH = 78
 _TITLES = {
     NoteKind.BLOCKED: "blocked at",
     NoteKind.UNMEASURED: "cannot be measured at",
+    NoteKind.WRONG: "wrong:",
     NoteKind.CHANGE: "changes:",
     NoteKind.ROUNDING: "largest rounding",
     NoteKind.STEP: "a step over the mark:",
@@ -39,11 +41,27 @@ _NOT_WALKED = {
     " between the ends of its runs.",
     NotWalked.BARRED_DOSES: "A further dose before its interval, past its total, or without its amount or time:"
     " blocked, with the reason.",
+    NotWalked.ORDERS: "What can be ordered between the weights named above, the rest of a dose given in part, a dose"
+    " ordered before its interval is over.",
     NotWalked.QUESTIONS: "How likely a weight is, questions to the team, defaults not confirmed: they bar or caution,"
     " and change no amount.",
     NotWalked.OUTSIDE: "Weights and gestations outside the domain, other days than today, products and syringes not in"
     " the ward file.",
 }
+_ROUNDING = {
+    "nearest": "No other mark of the syringe is nearer, unless it would be more than may be given, or take one"
+    " container more where the fewest are opened",
+    "not over": "Never past the label's range for a first dose, nor past a dose without one; no nearer mark is left out"
+    " for any other reason than these, the most in one dose, a course's total or the fewest containers",
+}
+_CHECKED = """\
+What is due is the dose per kg \N{MULTIPLICATION SIGN} the weight; what is in the syringe, the volume\
+ \N{MULTIPLICATION SIGN} the strength.
+{rounding}; at a mark, within the ward's deviation.
+The most in one dose is never passed.
+The ward's first substance and no other; another product of it is said.
+The same of all that can be ordered, at the first and the last weight and on both sides of each change of product,\
+ strength or syringe: what was ordered is drawn up and nothing else."""
 
 
 def write_proof_text(proof: Proof) -> str:
@@ -71,9 +89,18 @@ def _write(proof: Proof) -> Iterator[str]:
     rest = [note for note in proof.notes if note.about not in ids]
     yield from _write_rest("Criteria that go by facts", (note for note in rest if _is_criterion(note, proof)))
     yield from _write_rest("Products", (note for note in rest if not _is_criterion(note, proof)))
+    if proof.ward and NotWalked.ORDERS in proof.not_walked:
+        yield from _write_checked(proof.ward)
     yield from ("", "Not walked")
     for each in proof.not_walked:
         yield from _wrap(_NOT_WALKED[each], "  ")
+
+
+def _write_checked(ward: Ward) -> Iterator[str]:
+    yield from ("", "Checked of each dose at every weight, by plain sums of the proof's own")
+    rounding = _ROUNDING[ward.round]
+    for words in _CHECKED.format(rounding=rounding).splitlines():
+        yield from _wrap(words, "  ")
 
 
 def _say_domain(proof: Proof) -> str:

@@ -25,6 +25,8 @@ from prepkit.proof.findings import (
     StepOverMark,
     SyringeAgain,
     Unused,
+    Wrong,
+    WrongDose,
 )
 from prepkit.proof.notes import Note, Whereabouts
 from prepkit.proof.situations import Beside, CourseStage, Told
@@ -52,6 +54,17 @@ _NEVER = {
     Never.PRODUCT_STOCKED: "not in the ward's stock: its cautions can never fire",
     Never.PRODUCT_SERVES: "in stock, but never what serves: its cautions can never fire",
     Never.PRODUCT_UNORDERED: "in stock, another substance: never drawn up but by an order that names it",
+}
+_WRONG = {
+    Wrong.MEDICINE: "another medicine without an order, or one that stands in unsaid,",
+    Wrong.MASS: "what is in the syringe is not the volume \N{MULTIPLICATION SIGN} the strength",
+    Wrong.MOST: "the most in one dose is passed",
+    Wrong.DUE: "what is due is not the dose per kg \N{MULTIPLICATION SIGN} the weight",
+    Wrong.MARK: "the volume is on no mark of its syringe",
+    Wrong.OVER: "the range that is never passed is passed",
+    Wrong.DEVIATION: "further from what is due than the ward allows",
+    Wrong.NEAREST: "another mark of the syringe is nearer",
+    Wrong.CONTAINERS: "whole containers that nobody asked for, or not all of them,",
 }
 _MOST_RUNS = 4
 
@@ -160,6 +173,14 @@ def _say_again(finding: SyringeAgain) -> str:
     return f"{syringe} serves again after another one took its place, at {_say_many(finding.runs)}"
 
 
+def _say_wrong(finding: WrongDose) -> str:
+    words = f"{_WRONG[finding.what]} at {_say_many(finding.runs)}"
+    amounts = (("drawn up", finding.amount), ("in the syringe", finding.in_syringe), ("due", finding.due))
+    said = ", ".join(f"{show_amount(amount)} {word}" for word, amount in amounts if amount is not None)
+    ordered = f", ordered as {finding.ordered}" if finding.ordered else ""
+    return f"{words}; at {_say_number(finding.runs[0].start)}: {finding.product}{ordered}, {said}"
+
+
 def _say_stands_in(finding: StandsIn) -> str:
     words = f"{finding.product} stands in for {finding.instead_of} at {_say_many(finding.runs)}"
     return f"{words}; at {_say_number(finding.runs[0].start)}: {say(finding.reason)}"
@@ -231,6 +252,7 @@ _SAYINGS: Mapping[type[ProofFinding], Callable[[Any], str]] = {
     DoseCapped: _say_capped,
     MarkHeldBelow: _say_held,
     SyringeAgain: _say_again,
+    WrongDose: _say_wrong,
     StandsIn: _say_stands_in,
     ShareOfDue: _say_share,
     ContainersTaken: _say_containers,

@@ -17,6 +17,7 @@ class NoteKind(StrEnum):
 
     BLOCKED = "blocked"
     UNMEASURED = "unmeasured"
+    WRONG = "wrong"
     CHANGE = "change"
     ROUNDING = "rounding"
     STEP = "step"
@@ -126,6 +127,43 @@ class SyringeAgain(Struct, frozen=True):
     marks: Amount
     runs: tuple[Run, ...]
     """Where it serves from its second span on."""
+
+
+class Wrong(Enum):
+    """What is found wrong with a dose by plain sums."""
+
+    MEDICINE = auto()
+    """Not what was ordered; without an order, not the ward's first substance, or a stand-in that is not said."""
+    MASS = auto()
+    """What is in the syringe is not the volume times the strength."""
+    MOST = auto()
+    """Past the most in one dose."""
+    DUE = auto()
+    """Due is not the dose per kg times the weight."""
+    MARK = auto()
+    """On no mark of the syringe."""
+    OVER = auto()
+    """Past what is never passed: by the ward's rounding, or by whole containers."""
+    DEVIATION = auto()
+    """Further from what is due than the ward allows."""
+    NEAREST = auto()
+    """Another mark is nearer, and nothing keeps from it."""
+    CONTAINERS = auto()
+    """Whole containers that nobody asked for, or not all of them."""
+
+
+class WrongDose(Struct, frozen=True):
+    """Where a dose fails a check by plain sums, and the first of them; it keeps the kit from being proved."""
+
+    kind: ClassVar[NoteKind] = NoteKind.WRONG
+    what: Wrong
+    ordered: str
+    """What was ordered; empty where nothing was."""
+    runs: tuple[Run, ...]
+    product: str
+    amount: Amount | None
+    in_syringe: Amount | None
+    due: Amount | None
 
 
 class StandsIn(Struct, frozen=True):
@@ -247,6 +285,7 @@ ProofFinding: TypeAlias = (
     | DoseCapped
     | MarkHeldBelow
     | SyringeAgain
+    | WrongDose
     | StandsIn
     | ShareOfDue
     | ContainersTaken

@@ -57,6 +57,7 @@ class NotWalked(Enum):
     UNKNOWN_SIZES = auto()
     BETWEEN_ENDS = auto()
     BARRED_DOSES = auto()
+    ORDERS = auto()
     QUESTIONS = auto()
     OUTSIDE = auto()
 

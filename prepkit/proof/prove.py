@@ -12,6 +12,7 @@ from prepkit.kit.lines import DoseLine, Line, TrialLine
 from prepkit.kit.spans import AmountSpan, Span, Where
 from prepkit.kit.ward import Ward
 from prepkit.proof.domain import Run, find_ends, split
+from prepkit.proof.dose_checks import find_wrong_doses
 from prepkit.proof.findings import BlockedRuns, CourseFull, CriterionCuts, GroundChanges, Never, UnmetFact, Unused
 from prepkit.proof.notes import Note, NotWalked, Proof, WalkedLine, merge_findings
 from prepkit.proof.situations import Told, find_earlier, find_first_product, find_last_given, list_values
@@ -104,10 +105,14 @@ def _prove(kit: Kit, ward: Ward | None, now: datetime) -> Proof:
         lines=tuple(lines),
         criteria=tuple(criterion.id for criterion in walk.kit.criterion),
         notes=tuple(note for at, note in enumerate(notes) if note not in notes[:at]),
-        not_walked=tuple(
-            each for each in NotWalked if each is not NotWalked.BETWEEN_ENDS or any(row.beside for row in reads)
-        ),
+        not_walked=tuple(_list_not_walked(walk, has_beside=any(row.beside for row in reads))),
     )
+
+
+def _list_not_walked(walk: Walk, *, has_beside: bool) -> Iterator[NotWalked]:
+    can_order = walk.ward is not None and any(isinstance(line, DoseLine) for line in walk.kit.line)
+    left = {NotWalked.BETWEEN_ENDS: has_beside, NotWalked.ORDERS: can_order}
+    yield from (each for each in NotWalked if left.get(each, True))
 
 
 def _copy_blocked(line: TrialLine, notes: list[Note], walk: Walk) -> Iterator[Note]:
@@ -125,6 +130,8 @@ def _copy_blocked(line: TrialLine, notes: list[Note], walk: Walk) -> Iterator[No
 
 def _prove_line(line: Line, tracks: list[Track], situations: tuple[Told, ...], walk: Walk) -> Iterator[Note]:
     seen = [each for track in tracks for each in find_on_track(line, track)]
+    if isinstance(line, DoseLine):
+        seen += [each for track in tracks for each in find_wrong_doses(line, track, walk)]
     gestation = walk.get_reads(line).gestation
     days = walk.find_domain(gestation) if gestation else None
     notes = merge_findings(line.id, [*seen, *find_rounding(tracks)], situations, days)

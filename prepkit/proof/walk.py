@@ -20,9 +20,9 @@ from prepkit.proof.domain import Run, find_domain, join
 from prepkit.proof.draw_ups import DrawUps
 from prepkit.proof.situations import Situation, add_ages, add_beside, list_situations
 from prepkit.rules.approvals import find_widening
-from prepkit.rules.dose.rule import DoseRule
+from prepkit.rules.dose.rule import DoseRule, find_options
 from prepkit.rules.findings import Finding
-from prepkit.rules.rule import Outcome, RuleContext
+from prepkit.rules.rule import Order, Outcome, RuleContext
 
 
 class Point(Struct, frozen=True):
@@ -140,6 +140,16 @@ class Walk:
         """What the line's rule is given for one baby, the lines before it worked out."""
         before = self._work_out(self._deciding[line.id].before, baby)
         return RuleContext(self.kit, self.ward, baby, self.now, before, layer=self.layer)
+
+    def list_ordered(self, line: DoseLine, track: Track, point: Point) -> Iterator[tuple[Order, Outcome]]:
+        """Everything that can be ordered at a point of a dose's track, and what the line then gives."""
+        baby = self._make_baby(self._deciding[line.id].reads, point.grams, track.days, track.situation)
+        if baby is None:
+            raise AssertionError("a point is of a baby")
+        context = self.make_context(line, baby)
+        for option in find_options(line, context).choices:
+            ordered = replace(context, orders={line.id: option.order})
+            yield option.order, self._prepared[line.id].work_out(ordered)
 
     def _find_point(self, line: Line, grams: Run | None, days: Run | None, situation: Situation) -> Point | None:
         """What a line gives in one run; None where no baby can be so."""

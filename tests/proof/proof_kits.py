@@ -1,16 +1,20 @@
 """Small kits and wards to prove, each made to show one finding or its absence. Figures are invented."""
 
 from msgspec.structs import replace
-from trays import NOW, make_small_kit, make_small_ward
+from shipped import read_kit_text
+from trays import DEMO_TEXT, NOW, WARD, make_kit, make_small_kit, make_small_ward, make_ward
 
 from prepkit.documents.proof_words import say_note
 from prepkit.kit.fields import read_table
 from prepkit.kit.kit import Kit
 from prepkit.kit.spans import GestationSpan, WeightSpan
+from prepkit.kit.ward import SyringeStock
 from prepkit.proof.findings import NoteKind
 from prepkit.proof.notes import Proof
 from prepkit.proof.prove import prove
+from prepkit.quantities.amount import make_amount
 
+KIT = make_kit(read_kit_text())
 DOSE = """
 [[product]]
 id = "drug"
@@ -32,6 +36,19 @@ dose = "2 mg/kg"
 basis = "common practice"
 """
 STOCK = '[[stock]]\nproduct = "drug"\nholds = ["10 mL"]\n'
+PORACTANT = '[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n'
+OTHERS = (
+    '\n[[stock]]\nproduct = "beractant"\nholds = ["4 mL", "8 mL"]\n'
+    '\n[[stock]]\nproduct = "calfactant"\nholds = ["3 mL", "6 mL"]\n'
+)
+WEAK = (
+    DOSE.partition("[[line]]")[0]
+    .replace('"drug"', '"weak"')
+    .replace("10 mg/mL", "1 mg/mL")
+    .replace('name = "Drug"', 'name = "Drug, weak"\nsubstance = "drug"')
+)
+TWO_STRENGTHS = WEAK + DOSE.replace('products = ["drug"]', 'products = ["drug", "weak"]')
+TWO_STOCKED = STOCK + STOCK.replace("drug", "weak")
 HEAD = """
 form = 1
 name = "Invented ward"
@@ -83,3 +100,21 @@ def prove_small(
 def say(proof: Proof, kind: NoteKind, about: str = "it") -> list[str]:
     """The words of one kind of note on one line."""
     return [say_note(note) for note in proof.notes if note.kind is kind and note.about == about]
+
+
+def prove_stock(stocked: str = PORACTANT, grams: tuple[int, int] = (1000, 5000), **changes: object) -> Proof:
+    """Prove the surfactant alone, with this stock in the place of the demo ward's, and some of the ward's own keys."""
+    text = DEMO_TEXT.replace(PORACTANT, stocked)
+    assert (text != DEMO_TEXT) == (stocked != PORACTANT)
+    ward = replace(make_ward(text).model, **changes)
+    lines = tuple(line for line in KIT.model.line if line.id == "surfactant")
+    return prove(narrow(replace(KIT.model, line=lines), grams, ("30+0", "30+1")), ward, NOW)
+
+
+def make_syringe(holds: str, marks: str, least: str) -> SyringeStock:
+    amounts = {"holds": holds, "marks": marks, "least": least}
+    return SyringeStock(route="tracheal", **{name: make_amount(value, "mL") for name, value in amounts.items()})
+
+
+def use_containers(how: str) -> dict[str, object]:
+    return {"stock": tuple(replace(each, containers=how) for each in WARD.model.stock)}

@@ -7,10 +7,24 @@ worked out by hand from the labels' strengths: poractant alfa 80 mg/mL, 200 mg/k
 from fractions import Fraction
 
 import pytest
-from msgspec.structs import replace
-from proof_kits import DOSE, FINE, STOCK, narrow, prove_small, say, write_syringe
+from proof_kits import (
+    DOSE,
+    FINE,
+    OTHERS,
+    PORACTANT,
+    STOCK,
+    TWO_STOCKED,
+    TWO_STRENGTHS,
+    WEAK,
+    make_syringe,
+    prove_small,
+    prove_stock,
+    say,
+    use_containers,
+    write_syringe,
+)
 from shipped import KIT_IDS, read_kit_text
-from trays import DEMO_TEXT, NOW, WARD, make_kit, make_ward
+from trays import NOW, make_kit
 
 from prepkit.documents.proof_text import write_proof_text
 from prepkit.documents.proof_words import say_note, say_situation
@@ -22,28 +36,12 @@ from prepkit.proof.domain import Run
 from prepkit.proof.dose_findings import find_spans
 from prepkit.proof.findings import NoteKind, SyringeAgain
 from prepkit.proof.notes import Proof
-from prepkit.proof.prove import prove
 from prepkit.proof.situations import Situation, Told, list_situations
 from prepkit.proof.walk import Point, Track
 from prepkit.quantities.amount import make_amount
 from prepkit.rules.rule import Outcome
 
-KIT = make_kit(read_kit_text())
-PORACTANT = '[[stock]]\nproduct = "poractant-alfa"\nholds = ["1.5 mL", "3 mL"]\n'
-OTHERS = (
-    '\n[[stock]]\nproduct = "beractant"\nholds = ["4 mL", "8 mL"]\n'
-    '\n[[stock]]\nproduct = "calfactant"\nholds = ["3 mL", "6 mL"]\n'
-)
 FIRST = "first dose"
-
-
-def prove_stock(stocked: str = PORACTANT, grams: tuple[int, int] = (1000, 5000), **changes: object) -> Proof:
-    """Prove the surfactant alone, with this stock in the place of the demo ward's, and some of the ward's own keys."""
-    text = DEMO_TEXT.replace(PORACTANT, stocked)
-    assert (text != DEMO_TEXT) == (stocked != PORACTANT)
-    ward = replace(make_ward(text).model, **changes)
-    lines = tuple(line for line in KIT.model.line if line.id == "surfactant")
-    return prove(narrow(replace(KIT.model, line=lines), grams, ("30+0", "30+1")), ward, NOW)
 
 
 def list_first(proof: Proof, kind: NoteKind) -> list[str]:
@@ -51,15 +49,6 @@ def list_first(proof: Proof, kind: NoteKind) -> list[str]:
     return [
         words for words in say(proof, kind, "surfactant") if "further dose" not in words and "last dose" not in words
     ]
-
-
-def make_syringe(holds: str, marks: str, least: str) -> SyringeStock:
-    amounts = {"holds": holds, "marks": marks, "least": least}
-    return SyringeStock(route="tracheal", **{name: make_amount(value, "mL") for name, value in amounts.items()})
-
-
-def use_containers(how: str) -> dict[str, object]:
-    return {"stock": tuple(replace(each, containers=how) for each in WARD.model.stock)}
 
 
 def test_a_ward_with_one_product_has_no_gap_and_nothing_stands_in() -> None:
@@ -96,16 +85,6 @@ def test_where_the_first_of_three_products_cannot_be_measured_it_is_a_gap_that_n
     assert "Calfactant" in words
     assert "order" in words
     assert say(proof, NoteKind.STANDS_IN, "surfactant") == []
-
-
-WEAK = (
-    DOSE.partition("[[line]]")[0]
-    .replace('"drug"', '"weak"')
-    .replace("10 mg/mL", "1 mg/mL")
-    .replace('name = "Drug"', 'name = "Drug, weak"\nsubstance = "drug"')
-)
-TWO_STRENGTHS = WEAK + DOSE.replace('products = ["drug"]', 'products = ["drug", "weak"]')
-TWO_STOCKED = STOCK + STOCK.replace("drug", "weak")
 
 
 def test_two_strengths_of_one_substance_are_marked_where_the_second_stands_in_with_its_grams_and_why() -> None:
