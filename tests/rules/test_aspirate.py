@@ -50,6 +50,14 @@ def test_due_in_the_syringe_and_given_are_three_masses() -> None:
     assert say(words) == said
 
 
+def test_masses_are_told_to_two_places() -> None:
+    """By hand: 1.1111 mL x 80 mg/mL = 88.888 mg."""
+    prepared = {"due": make_amount("88.888", "mg"), "in_syringe": make_amount("87.776", "mg")}
+    given = make_amount("1.1111", "mL")
+    _, words = compute_given_per_kg(given, make_amount(80, "mg/mL"), make_amount(1000, "g"), **prepared)
+    assert say(words).startswith("88.89 mg due, 87.78 mg in the syringe, 88.89 mg given (")
+
+
 @given(st.integers(1, 400), st.integers(0, 400))
 def test_the_share_is_the_plain_quotient(tenths: int, back: int) -> None:
     found = compute_aspirate(make_amount(Fraction(tenths, 10), "mL"), make_amount(Fraction(back, 10), "mL"), HALF)

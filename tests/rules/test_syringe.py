@@ -319,6 +319,40 @@ def test_measuring_down_stays_under_what_the_containers_hold_and_near_enough(
         assert (found.is_above, found.percent) == (False, (1 - 3 / Fraction(exact)) * 100)
 
 
+def test_what_is_measured_down_is_above_nothing_and_held_by_nothing() -> None:
+    exact, most = make_amount("3.12", "mL"), make_amount(3, "mL")
+    found = prepare((SMALL, MIDDLE, LARGE)).measure_down(exact, most)
+    assert found is not None
+    assert found.held_by == ""
+    # Off by nothing, and by just what is allowed: 3 mL of 3.0 mL, and 5 % under 3.1578... mL, which is 3 ÷ 0.95.
+    for volume in (Fraction(3), 3 / Fraction(95, 100)):
+        near = prepare((LARGE,)).measure_down(make_amount(volume, "mL"), most)
+        assert near is not None, volume
+        assert near.volume == most
+    above = prepare((LARGE,)).measure_down(make_amount("2.99", "mL"), most)
+    assert above is None
+
+
+def test_measuring_down_fills_a_syringe_to_its_brim_and_begins_at_its_least() -> None:
+    full, at_least = make_amount(5, "mL"), make_amount(4, "mL")
+    brim = prepare((LARGE,)).measure_down(make_amount("5.1", "mL"), full)
+    assert brim is not None
+    assert brim.volume == full
+    least = prepare((("5", "0.2", "4"),)).measure_down(make_amount("4.1", "mL"), at_least)
+    assert least is not None
+    assert least.volume == at_least
+    # Of 4.901 mL 0.1 mL of air leave room for 4.8 mL, and 0.3 mL do not.
+    for air, is_room in (("0.2", True), ("0.3", False)):
+        found = prepare((LARGE,), air).measure_down(make_amount("4.901", "mL"), make_amount("4.8", "mL"))
+        assert (found is not None) is is_room
+
+
+def test_what_is_exactly_on_a_mark_is_not_above_it() -> None:
+    found = try_stock("3", LARGE)
+    assert isinstance(found, Measured)
+    assert (found.percent, found.is_above) == (0, False)
+
+
 def test_measuring_down_needs_room_for_the_air_and_what_the_syringe_measures() -> None:
     assert prepare((LARGE,), air="0.5").measure_down(make_amount("5.1", "mL"), make_amount(5, "mL")) is None
     assert prepare((("5", "0.2", "4"),)).measure_down(make_amount("3.1", "mL"), make_amount(3, "mL")) is None
@@ -340,13 +374,15 @@ def test_whole_containers_lie_in_one_syringe_or_in_two_each_with_its_air(
     found = prepare((MIDDLE, LARGE), air).hold(make_amount(volume, "mL"))
     if held is None:
         assert isinstance(found, Unmeasurable)
-        assert say(found.reason) == "9.1 mL does not fit a 5 mL syringe"
+        # Nothing that is measured is further off: with nothing of what is needed, as where none is stocked.
+        assert (say(found.reason), found.nearness) == ("9.1 mL does not fit a 5 mL syringe", 0)
     else:
         assert isinstance(found, Measured)
         assert (found.syringe.holds, found.count, found.percent) == (make_amount(held[0], "mL"), held[1], 0)
+        assert (found.is_above, found.held_by) == (False, "")
 
 
 def test_no_syringe_holds_whole_containers_where_none_is_stocked() -> None:
     found = prepare(()).hold(make_amount(3, "mL"))
     assert isinstance(found, Unmeasurable)
-    assert say(found.reason) == "no syringe for this route in stock"
+    assert (say(found.reason), found.nearness) == ("no syringe for this route in stock", 0)

@@ -249,7 +249,7 @@ def _list_drawn(
         found = asked if isinstance(asked, Finding) else _draw_ordered(asked, order)
         if isinstance(found, DrawUp):
             yield OrderOption(order, _describe(found))
-        elif misses is not None and order.containers != "fewest":
+        elif misses is not None:
             misses.append(_say_miss(order, stocked.product, found))
 
 
