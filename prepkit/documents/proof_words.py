@@ -56,7 +56,7 @@ _NEVER = {
     Never.PRODUCT_UNORDERED: "in stock, another substance: never drawn up but by an order that names it",
 }
 _WRONG = {
-    Wrong.MEDICINE: "another medicine without an order, or one that stands in unsaid,",
+    Wrong.MEDICINE: "not what the ward has first, nor what was ordered, or a stand-in that is not said",
     Wrong.MASS: "what is in the syringe is not the volume \N{MULTIPLICATION SIGN} the strength",
     Wrong.MOST: "the most in one dose is passed",
     Wrong.DUE: "what is due is not the dose per kg \N{MULTIPLICATION SIGN} the weight",

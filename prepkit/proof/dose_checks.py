@@ -117,8 +117,8 @@ class DoseCheck:
             take, more = recipe.take.value, recipe.add.value
             strength, made = strength * take / (take + more), strength * take
         mosts = [_count_mg(each.most) for each in (self._line, product) if each.most is not None]
-        firsts = (self._line.dose, *(band.dose for band in self._line.band))
-        own = product.dose if firsts == (None,) else None
+        # One of the three alone is stated.
+        firsts = (self._line.dose, *(band.dose for band in self._line.band), product.dose)
         repeat, span = product.repeat, product.dose_range
         return _Stated(
             product,
@@ -126,7 +126,7 @@ class DoseCheck:
             strength,
             min(mosts, default=None),
             made,
-            tuple(_count_per_g(each) for each in (*firsts, own) if each is not None),
+            tuple(_count_per_g(each) for each in firsts if each is not None),
             (_count_per_g(repeat.dose),) if repeat else (),
             _count_per_g(repeat.most_in_all) if repeat else Fraction(0),
             (_count_per_g(span.least), _count_per_g(span.most)) if span else None,

@@ -133,7 +133,8 @@ class Wrong(Enum):
     """What is found wrong with a dose by plain sums."""
 
     MEDICINE = auto()
-    """Not what was ordered; without an order, not the ward's first substance, or a stand-in that is not said."""
+    """Not what was ordered; without an order not the ward's first substance, a strength that it does not use, or a
+    stand-in that is not said."""
     MASS = auto()
     """What is in the syringe is not the volume times the strength."""
     MOST = auto()

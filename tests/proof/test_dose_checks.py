@@ -43,7 +43,24 @@ from prepkit.rules.dose.scales import SyringeScale
 from prepkit.rules.dose.syringe import RoundingLimits, Syringes
 from prepkit.rules.dose.whole_containers import draw_nearest_whole, draw_whole
 
-BEFORE = ("further dose", "last dose")
+RECIPE = """
+[[recipe]]
+id = "thin"
+product = "drug"
+take = "1 mL"
+add = "9 mL"
+diluent = "sodium chloride 0.9 %"
+gives = "1 mg/mL"
+basis = "common practice"
+source = "invented"
+[[diluent]]
+name = "sodium chloride 0.9 %"
+holds = ["10 mL"]
+[[needle]]
+gauge = "18 G blunt"
+[[mixing]]
+holds = "20 mL"
+"""
 
 
 def list_wrong(proof: Proof) -> list[Note]:
@@ -120,10 +137,25 @@ def test_a_mark_past_the_most_in_one_dose_fails_the_proof(monkeypatch: pytest.Mo
     assert find_first(prove_small(most, stock, deviation="20 %")) == {Wrong.MOST: [(1050, 1100)]}
 
 
+def test_a_mark_held_below_by_the_most_in_one_dose_is_in_order() -> None:
+    # 0.211 mL lies nearer to 0.24 mL than to 0.18 mL; 2.4 mg would be more than 2.11 mg.
+    most = DOSE.replace('dose = "2 mg/kg"', 'dose = "2 mg/kg"\nmost = "2.11 mg"')
+    proof = prove_small(most, STOCK + write_syringe("6", "0.06", "0.06"), deviation="20 %")
+    assert [*map(say_note, proof.gaps)] == []
+
+
 def test_a_ceiling_that_is_not_heeded_fails_the_proof(monkeypatch: pytest.MonkeyPatch) -> None:
     most = DOSE.replace('dose = "2 mg/kg"', 'dose = "2 mg/kg"\nmost = "2.1 mg"')
     monkeypatch.setattr(course, "_find_ceiling", lambda *_: None)
     assert find_first(prove_small(most)) == {Wrong.MOST: [(1051, 1100)]}
+
+
+def test_a_mark_held_below_by_what_a_recipe_makes_is_in_order() -> None:
+    # 2.16 mL of 1080 g lies nearer to 2.4 mL than to 1.8 mL; 2.2 mL are made up.
+    thin = RECIPE.replace('"1 mL"', '"0.22 mL"').replace('"9 mL"', '"1.98 mL"')
+    stock = f'{STOCK}use = ["thin"]\n{thin}{write_syringe("6", "0.6", "0.6")}'
+    proof = prove_small(DOSE, stock, grams=(1060, 1100), deviation="20 %")
+    assert [*map(say_note, proof.gaps)] == []
 
 
 # ----------------------------------------------------------------------------------------------- the ward's rounding
@@ -145,7 +177,11 @@ def test_a_mark_above_the_nearest_fails_the_proof_whatever_it_is_said_to_be_held
     change_mark(monkeypatch, 1)
     proof = prove_stock(grams=(1000, 1010), deviation=make_amount(20, "%"))
     assert find_first(proof) == {Wrong.NEAREST: [(1000, 1010)]}
-    assert len({note.where for note in list_wrong(proof)}) == 2
+    # Neither what a course has left nor the fewest containers is a reason to go up.
+    assert [note for note in list_wrong(proof) if "last dose" in say_note(note)]
+    # 1140 g: 2.85 mL lies nearer to 2.8 mL than to 3 mL, which is all of one vial.
+    fewest = prove_stock(grams=(1140, 1140), deviation=make_amount(20, "%"), **use_containers("fewest"))
+    assert find_first(fewest) == {Wrong.NEAREST: [(1140, 1140)]}
 
 
 def test_two_marks_below_the_nearest_fail_the_proof_of_a_course_too(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -165,6 +201,11 @@ def test_a_mark_further_off_than_the_ward_allows_fails_the_proof(monkeypatch: py
     # 2.5 mL goes up to 3 mL; 2.85 mL, of 1140 g, lies 5.26 % under it and 2.8575 mL, of 1143 g, 4.99 %.
     proof = prove_stock(grams=(1000, 1145), syringe=(make_syringe("20", "1", "1"),), air=None)
     assert find_first(proof) == {Wrong.DEVIATION: [(1000, 1142)]}
+
+
+def test_a_mark_just_as_far_off_as_the_ward_allows_is_in_order() -> None:
+    # 0.19 mL of 0.2 mL is 5 % less.
+    assert prove_small(DOSE, STOCK + write_syringe("1.9", "0.19", "0.19"), grams=(1000, 1000)).gaps == ()
 
 
 def test_a_ward_that_is_never_over_is_told_where_a_mark_is(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -262,6 +303,14 @@ def test_another_substance_without_an_order_fails_the_proof(monkeypatch: pytest.
     assert found == {Wrong.MEDICINE: [(1270, 1279)]}
 
 
+def test_a_recipe_that_the_ward_does_not_use_fails_the_proof(monkeypatch: pytest.MonkeyPatch) -> None:
+    prepare = candidates.prepare_strength
+    monkeypatch.setattr(
+        candidates, "prepare_strength", lambda doses, _, kit, ward: prepare(doses, ward.recipe[0], kit, ward)
+    )
+    assert find_first(prove_small(DOSE, STOCK + RECIPE + FINE)) == {Wrong.MEDICINE: [(1000, 1100)]}
+
+
 def test_a_stand_in_that_is_not_said_fails_the_proof(monkeypatch: pytest.MonkeyPatch) -> None:
     stock = TWO_STOCKED + write_syringe("5", "0.01", "0.21")
     assert list_wrong(prove_small(TWO_STRENGTHS, stock)) == []
@@ -318,24 +367,6 @@ SYRINGES = st.builds(
     st.sampled_from([1, 2, 5, 10]),
     st.sampled_from([Fraction(1, 10), Fraction(1, 5), Fraction(1, 2)]),
 )
-RECIPE = """
-[[recipe]]
-id = "thin"
-product = "drug"
-take = "1 mL"
-add = "9 mL"
-diluent = "sodium chloride 0.9 %"
-gives = "1 mg/mL"
-basis = "common practice"
-source = "invented"
-[[diluent]]
-name = "sodium chloride 0.9 %"
-holds = ["10 mL"]
-[[needle]]
-gauge = "18 G blunt"
-[[mixing]]
-holds = "20 mL"
-"""
 
 
 @settings(max_examples=25)
