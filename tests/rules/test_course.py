@@ -56,6 +56,12 @@ def test_a_second_dose_takes_the_repeat_dose() -> None:
     assert all("[published: " in sentence for sentence in line.working[:2])
 
 
+def test_what_was_given_is_told_to_one_place() -> None:
+    # 150 mg ÷ 1.45 kg = 103.448... mg/kg.
+    line = find_line("surfactant", 1450, ward=FINE, **give_before("150 mg, 2026-11-24 12:00"))
+    assert line.working[0].startswith("103.4 mg/kg was given before;")
+
+
 @pytest.mark.parametrize("given", ["0.1", "1"])
 def test_the_least_amount_given_before_makes_it_a_further_dose(given: str) -> None:
     line = give_again(given, "2026-11-24 15:00")

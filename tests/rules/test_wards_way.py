@@ -376,10 +376,10 @@ def test_two_syringes_for_whole_vials_are_counted_in_the_working() -> None:
 
 
 def test_what_was_ordered_says_what_the_label_says_of_its_limits_too() -> None:
-    ordered = find(1000, WARD, Order("poractant-alfa", "KM"))
-    advice = [each for each in find(1000).cautions if isinstance(each, Finding) and each.kind is Kind.LABEL_ADVICE]
-    told = [each for each in ordered.cautions if isinstance(each, Finding) and each.kind is Kind.LABEL_ADVICE]
-    assert told == advice
+    before = give_before("200 mg/kg, 2026-11-24 12:00")
+    told = find_kind(find(1000, WARD, Order("poractant-alfa", "KM"), **before).cautions, Kind.LABEL_ADVICE)
+    assert told is not None
+    assert told == find_kind(find(1000, **before).cautions, Kind.LABEL_ADVICE)
 
 
 def test_an_order_stands_for_the_doses_that_it_was_made_on_alone() -> None:
