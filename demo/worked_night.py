@@ -204,9 +204,12 @@ class Night:
         return ""
 
 
+_CHOSEN = {"catheter-depth": "15"}
+
+
 def _tick_all(opened: OpenPreparation) -> str:
     lines = [line.id for line in opened.session.state.lines if not opened.session.state.is_set_aside(line.id)]
-    return next((refusal for line in lines if (refusal := opened.lines.tick(line))), "")
+    return next((refusal for line in lines if (refusal := opened.lines.tick(line, _CHOSEN.get(line, "")))), "")
 
 
 def _find_entry(opened: OpenPreparation, step: str) -> str:

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 from msgspec import Struct
 
-from prepkit.preparation.lines.events import Listed, Ordered
+from prepkit.preparation.lines.events import GivenValue, Listed, Ordered
 from prepkit.preparation.listing import WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
 
@@ -18,6 +18,7 @@ class _ListKey(Struct, frozen=True):
     facts: tuple[tuple[str, str], ...]
     answers: tuple[tuple[str, str], ...]
     orders: tuple[Ordered, ...]
+    entered: tuple[tuple[str, GivenValue], ...]
     confirmed: tuple[str, ...]
     disputed: bool
     kit_text: str
@@ -56,6 +57,7 @@ def _make_key(state: Preparation) -> _ListKey:
         facts=tuple(state.facts.items()),
         answers=tuple((name, given.answer) for name, given in state.answers.items()),
         orders=tuple(given.what for given in state.orders.values()),
+        entered=tuple(state.entered.items()),
         confirmed=tuple(state.confirmations),
         disputed=state.disputed is not None,
         kit_text=state.kit_text,

@@ -191,7 +191,7 @@ def _show_line(line: ListLine, state: Preparation, remarks: tuple[str, ...], pac
 def _find_mark(line: ListLine, state: Preparation) -> tuple[str, str, Attribution | None, str]:
     if state.is_ticked(line.id):
         tick = state.ticks[line.id]
-        return "✓", "ticked", tick.stamp, tick.value and f"entered: {tick.value}"
+        return "✓", "ticked", tick.stamp, ""
     if state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
         return "–", "not needed", aside.stamp, aside.reason

@@ -8,9 +8,9 @@ from prepkit.kit.check_kit import CORE_FACTS, check_criterion, check_grounds
 from prepkit.kit.check_line import check_line
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import lay_over
-from prepkit.kit.lines import Line, SettingLine, WardSets
+from prepkit.kit.lines import DoseLine, Line, SettingLine, WardSets
 from prepkit.kit.problems import Mistake, suggest
-from prepkit.kit.ward import LeftOut, Local, Ward, Widening
+from prepkit.kit.ward import DeadVolume, LeftOut, Local, Ward, Widening
 from prepkit.quantities.text import show_range
 
 Path = tuple[str | int, ...]
@@ -33,8 +33,9 @@ def check_local(ward: Ward) -> Iterator[Mistake]:
 def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
     """What is wrong with them beside the kits they are for."""
     names = dict.fromkeys(kit.id for kit in kits)
-    tables: tuple[tuple[str, tuple[Local | Widening | LeftOut, ...]], ...] = (
+    tables: tuple[tuple[str, tuple[Local | Widening | LeftOut | DeadVolume, ...]], ...] = (
         ("local", ward.local),
+        ("dead_volume", ward.dead_volume),
         ("left_out", ward.left_out),
         ("widening", ward.widening),
     )
@@ -49,6 +50,7 @@ def check_local_beside(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
                 yield replace(mistake, wrong=said)
     yield from _check_left_out(ward, kits)
     yield from _check_settings(ward, kits)
+    yield from _check_dead_volumes(ward, kits)
     yield from _check_sources(ward, kits)
     yield from _check_widenings(ward, kits)
 
@@ -75,6 +77,20 @@ def _check_settings(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
             if each.value.unit != ends.least.unit or not ends.least <= each.value <= ends.most:
                 wrong = f"is outside {show_range(ends.least, ends.most)}, which guard against slips"
                 yield Mistake(("setting", at, "value"), wrong)
+
+
+def _check_dead_volumes(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
+    seen: set[tuple[str, str]] = set()
+    for at, each in enumerate(ward.dead_volume):
+        for kit in (kit for kit in kits if kit.id in each.kits):
+            with_air = [line.id for line in kit.line if isinstance(line, DoseLine) and line.air]
+            if each.line not in with_air:
+                wrong = f'the kit "{kit.id}" leaves no air behind "{each.line}"'
+                yield Mistake(("dead_volume", at, "line"), wrong, suggest(each.line, with_air))
+            if (each.line, kit.id) in seen:
+                wrong = f'a second catheter for "{each.line}" of the kit "{kit.id}"'
+                yield Mistake(("dead_volume", at, "line"), wrong, "keep that of the catheter in use")
+            seen.add((each.line, kit.id))
 
 
 def _check_over(local: Local, at: int, kit: Kit, ward: Ward) -> Iterator[Mistake]:

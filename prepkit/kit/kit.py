@@ -216,6 +216,13 @@ class PlacingRow(Spec, frozen=True, kw_only=True):
     fragment: Annotated[Id, Meta(description="the fragment, one of those that the kit names")]
 
 
+class PlacingLine(PlacingRow, frozen=True, kw_only=True):
+    """Stands in the place of a line: where this kit has it, and who checks it, may differ from the fragment."""
+
+    group: Annotated[Id | None, Meta(description="the group under which this kit shows it, where another one")] = None
+    check: Annotated[bool | None, Meta(description="whether a second person checks it, where this kit differs")] = None
+
+
 class Fragment(Spec, frozen=True, kw_only=True):
     """What several kits share. A kit that names it has all of its sources, and those of its rows that it places."""
 

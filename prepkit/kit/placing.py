@@ -9,14 +9,16 @@ from msgspec import Struct
 
 from prepkit.kit.fields import ID_FORM
 from prepkit.kit.fragments import NAMED, TABLE
-from prepkit.kit.kit import PlacingRow
+from prepkit.kit.kit import PlacingLine, PlacingRow
 from prepkit.kit.mistakes import find_mistakes
 from prepkit.kit.problems import Mistake, suggest
 
 Path = tuple[str | int, ...]
 PLACED = ("fact", "criterion", "product", "line")
 """The tables of a kit whose rows a fragment may hold."""
-_SOURCES, _SOURCE, _FRAGMENT = "sources", "source", "fragment"
+_SOURCES, _SOURCE, _FRAGMENT, _LINE = "sources", "source", "fragment", "line"
+_OF_A_LINE = ("group", "check")
+"""What a row that places a line may say of it itself."""
 
 
 class Assembled(Struct, frozen=True):
@@ -33,6 +35,8 @@ class Assembled(Struct, frozen=True):
     def trace(self, mistake: Mistake, kit: str = "") -> Mistake:
         """The same mistake where it was written; of what is wrong beside the rest of a kit, `kit` is its id."""
         at, inside = mistake.path[:2], mistake.path[2:]
+        if mistake.path[:3] in self.origins:  # what the row that places it says itself
+            return Mistake(self.origins[mistake.path[:3]], mistake.wrong, mistake.hint)
         origin = self.origins.get(at, at)
         if kit and inside == ("id",):  # an id that clashes is the doing of the row that places it
             return Mistake((*self.places.get(at, at), "id"), mistake.wrong, mistake.hint)
@@ -48,6 +52,8 @@ class _Row(Struct, frozen=True):
     """Where it was written."""
     at: Path
     """Where the kit places it."""
+    own: tuple[str, ...] = ()
+    """The keys of it that are written where the kit places it."""
 
 
 def assemble(tables: Mapping[str, Any], known: Collection[str] = ()) -> Assembled:
@@ -70,6 +76,7 @@ def assemble(tables: Mapping[str, Any], known: Collection[str] = ()) -> Assemble
             made[table] = [each.row for each in placed]
             origins |= {(table, at): each.origin for at, each in enumerate(placed)}
             places |= {(table, at): each.at for at, each in enumerate(placed)}
+            origins |= {(table, at, key): (*each.at, key) for at, each in enumerate(placed) for key in each.own}
     if isinstance(own := tables.get(_SOURCES, {}), dict):
         shared = {name: _open(fragments.get(name, {}).get(_SOURCES)) for name in dict.fromkeys(named)}
         made[_SOURCES] = {name: said for sources in shared.values() for name, said in sources.items()} | own
@@ -129,8 +136,10 @@ def _place_row(
     if not isinstance(row, dict) or not _is_placing(row):
         yield _Row(row, at, at)
         return
-    if row.keys() != {"id", _FRAGMENT} or not all(isinstance(said, str) for said in row.values()):
-        yield from find_mistakes(row, PlacingRow, at)
+    own = {key: row[key] for key in _OF_A_LINE if key in row} if at[0] == _LINE else {}
+    said = (row.get("id"), row.get(_FRAGMENT), own.get("group", ""))
+    if row.keys() - own.keys() != {"id", _FRAGMENT} or not all(isinstance(each, str) for each in said):
+        yield from find_mistakes(row, PlacingLine if at[0] == _LINE else PlacingRow, at)
         return
     name, table = row[_FRAGMENT], str(at[0])
     if name not in fragments:
@@ -142,7 +151,7 @@ def _place_row(
     ids = [_open(each).get("id") for each in rows]
     if row["id"] in ids:
         place = ids.index(row["id"])
-        yield _Row(rows[place], (TABLE, name, table, place), at)
+        yield _Row({**rows[place], **own}, (TABLE, name, table, place), at, tuple(own))
     else:
         wrong = f'fragment "{name}" has no {table} "{row["id"]}"'
         yield Mistake((*at, "id"), wrong, suggest(row["id"], [each for each in ids if isinstance(each, str)]))
@@ -150,7 +159,7 @@ def _place_row(
 
 def _is_placing(row: Mapping[str, Any]) -> bool:
     """Whether a row places one of a fragment: it names one, or holds beside its id nothing but a key that looks so."""
-    others = [key for key in row if key != "id"]
+    others = [key for key in row if key not in {"id", *_OF_A_LINE}]
     return _FRAGMENT in row or (len(others) == 1 and bool(get_close_matches(others[0], [_FRAGMENT])))
 
 

@@ -177,6 +177,16 @@ class MeasuredLength(Spec, frozen=True, kw_only=True):
     measured_on: Annotated[date, Meta(description="the day it was measured")]
 
 
+class DeadVolume(Spec, frozen=True, kw_only=True):
+    """What the ward's catheter for a dose holds as cut, with its connector: the air behind the dose empties it."""
+
+    line: Annotated[Id, Meta(description="the dose line, one that leaves air behind the dose")]
+    kits: Annotated[Ids, Meta(min_length=1, description="ids of the kits in which it is given through this catheter")]
+    volume: Annotated[Volume, Meta(description="what stays in it: filled with water and weighed, or by its measures")]
+    measured_by: Annotated[Text, Meta(description="a role, never a name")]
+    measured_on: Annotated[date, Meta(description="the day it was measured")]
+
+
 class WeightChange(Spec, frozen=True, kw_only=True):
     """How far the weight now may be from the weight at birth, at one age, before it is asked for again."""
 
@@ -248,6 +258,10 @@ class Ward(Spec, frozen=True, kw_only=True):
     ] = ()
     approval: Annotated[tuple[Approval, ...], Meta(description="what may be used outside its label")] = ()
     measured: Annotated[tuple[MeasuredLength, ...], Meta(description="lengths measured on the ward's own devices")] = ()
+    dead_volume: Annotated[
+        tuple[DeadVolume, ...],
+        Meta(description="what the ward's catheters hold: the air behind a dose, in the place of `air`"),
+    ] = ()
     local: Annotated[tuple[Local, ...], Meta(description="lines and criteria of the ward's own")] = ()
     weight_change: Annotated[
         tuple[WeightChange, ...], Meta(description="from which change since birth a weight is asked for again")
@@ -266,6 +280,10 @@ class Ward(Spec, frozen=True, kw_only=True):
         made = add(recipe.take, recipe.add)
         holding = [each for each in self.mixing if made <= each.holds]
         return min(holding, key=lambda each: convert(each.holds, "mL").value, default=None)
+
+    def find_dead_volume(self, line: str, kit: str) -> DeadVolume | None:
+        """What the catheter of a dose line of a kit holds; None where the ward does not say."""
+        return next((each for each in self.dead_volume if each.line == line and kit in each.kits), None)
 
     def find_diluent(self, recipe: Recipe) -> Diluent | None:
         """What a recipe is made up with, as the ward keeps it; None where it keeps none of it."""

@@ -24,7 +24,7 @@ from prepkit.list.lines import DeclaredLine, ListLine, TrayList, compute_line_fi
 from prepkit.rules.criteria import find_verdict
 from prepkit.rules.findings import Finding, Kind, cite, finding
 from prepkit.rules.kinds import prepare_rule, work_out_known
-from prepkit.rules.rule import Order, Outcome, Rule, RuleContext
+from prepkit.rules.rule import EnteredValue, Order, Outcome, Rule, RuleContext
 from prepkit.rules.supply import TrialRule
 
 
@@ -139,6 +139,7 @@ def compute_prepared(
     *,
     confirmed: Collection[str] = (),
     orders: Mapping[str, Order] | None = None,
+    entered: Mapping[str, EnteredValue] | None = None,
 ) -> TrayList:
     """Make the list for one baby at one moment.
 
@@ -149,11 +150,12 @@ def compute_prepared(
         now: with its offset; decides approvals and what may be given again.
         confirmed: facts of the weights that were entered again, where one was unlikely.
         orders: what was ordered for dose lines, by line id.
+        entered: what was entered with the ticks of lines that ask for it, by line id.
 
     """
     kit, ward, layer = prepared.kit, prepared.ward, prepared.layer
     found: dict[str, Outcome] = {}
-    context = RuleContext(layer.kit, ward.model if ward else None, baby, now, found, orders or {}, layer)
+    context = RuleContext(layer.kit, ward.model if ward else None, baby, now, found, orders or {}, entered or {}, layer)
     finished = []
     for each in prepared.lines:
         outcome = found[each.declared.line.id] = each.work_out(context)

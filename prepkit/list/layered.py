@@ -118,7 +118,9 @@ def _find_kit_outcome(line: Line, context: RuleContext, layer: Layer) -> Outcome
         kit_outcome = _find_kit_outcome(lines[name], context, layer) if name in layer.touched else None
         found[name] = kit_outcome or found[name]
     ward = replace(layer.own_ward, measured=()) if layer.own_ward else None
-    return apply_rule(own, RuleContext(layer.own, ward, context.baby, context.now, found, context.orders))
+    return apply_rule(
+        own, RuleContext(layer.own, ward, context.baby, context.now, found, context.orders, context.entered)
+    )
 
 
 def _find_wider(line: Line, outcome: Outcome, context: RuleContext, layer: Layer) -> Mapping[str, tuple[Finding, ...]]:
@@ -163,7 +165,9 @@ def _compare(line: Line, outcome: Outcome, change: _Change, context: RuleContext
     """Compare with the line without the change; of products, like with like."""
     if outcome.product and outcome.product not in getattr(change.line, "products", ()):
         return (finding(Kind.NO_SUCH_PRODUCT, name=_find_product(change.kit, outcome.product).name),)
-    context = RuleContext(change.kit, change.ward, context.baby, context.now, context.found, context.orders)
+    context = RuleContext(
+        change.kit, change.ward, context.baby, context.now, context.found, context.orders, context.entered
+    )
     kit_outcome = apply_rule(change.line, context)
     if (
         outcome.product

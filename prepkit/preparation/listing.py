@@ -38,7 +38,7 @@ from prepkit.quantities.units import Dimension
 from prepkit.rules.dose.rule import OrderOptions, find_options
 from prepkit.rules.findings import Kind
 from prepkit.rules.growth import Plausibility, WeightPlausibility
-from prepkit.rules.rule import Entry, Order, RuleContext, find_awaited
+from prepkit.rules.rule import EnteredValue, Entry, Order, Outcome, RuleContext, find_awaited
 from prepkit.rules.weights import WeightSinceBirth, judge_baby_weight
 from prepkit.wording.baby import say_fact_text
 from prepkit.wording.layers import say_weight
@@ -92,7 +92,15 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
         words = f"No amount is shown yet. {' '.join(say_weight(found))}"
         return WorkedList(kit, ward, baby, None, words, "weight", found)
     answers = {name: given.answer for name, given in state.answers.items()}
-    tray = compute_prepared(prepared, baby, answers, now, confirmed=state.confirmations, orders=read_orders(state))
+    tray = compute_prepared(
+        prepared,
+        baby,
+        answers,
+        now,
+        confirmed=state.confirmations,
+        orders=read_orders(state),
+        entered=read_values(state),
+    )
     change = prepared.criteria.laid.changes.judge(baby)
     is_open = change is not None and not change.is_usual and WEIGHT_NOW not in state.confirmations
     return WorkedList(kit, ward, baby, tray, "", "", None, change if is_open else None)
@@ -101,6 +109,11 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
 def read_orders(state: Preparation) -> dict[str, Order]:
     """Read what was ordered, by line id, as the rules need it."""
     return {line: read_order(given.what) for line, given in state.orders.items()}
+
+
+def read_values(state: Preparation) -> dict[str, EnteredValue]:
+    """Read what was entered, by line id, as the rules need it."""
+    return {line: EnteredValue(read_amount(given.value), given.stamp.who) for line, given in state.entered.items()}
 
 
 def read_order(what: Ordered) -> Order:
@@ -147,6 +160,8 @@ def read_entry(entry: Entry, typed: str) -> tuple[str, str]:
         return "", f"What was typed {error.reason}."
     if not entry.least <= amount <= entry.most:
         return "", f"{show_amount(amount)} is outside {show_range(entry.least, entry.most)}: look again."
+    if entry.step is not None and not entry.holds(amount):
+        return "", f"{show_amount(amount)} is no mark: they are {show_amount(entry.step)} apart."
     return write_amount(amount), ""
 
 
@@ -170,10 +185,15 @@ def make_snapshots(tray: TrayList) -> tuple[LineSnapshot, ...]:
             say(line.outcome.blocked),
             line.declared.line.essential,
             asked[line.id],
-            line.outcome.enters.what if line.outcome.enters and not line.outcome.blocked else "",
+            _find_wanted(line.outcome),
         )
         for line, fingerprint in zip(tray.lines, tray.fingerprints, strict=True)
     )
+
+
+def _find_wanted(found: Outcome) -> str:
+    """What still has to be entered with the tick; empty where nothing has."""
+    return found.enters.what if found.enters and not found.entered and not found.blocked else ""
 
 
 def _find_asked(tray: TrayList, line: ListLine, before: Mapping[str, str]) -> str:

@@ -87,6 +87,7 @@ def compute_ready_fingerprint(state: Preparation) -> str:
         "confirmed": {fact: [each.facts, each.second, each.stamp.who] for fact, each in state.confirmations.items()},
         "answers": {criterion: given.answer for criterion, given in state.answers.items()},
         "senior": senior and [senior.senior, senior.note, senior.fingerprint],
+        "entered": {line: [given.value, given.stamp.who] for line, given in state.entered.items()},
         "orders": {line: list(astuple(order.what)) for line, order in state.orders.items()},
         "withheld": state.why,
         "checks": {line: _list_checked(check) for line, check in state.checks.items()},
@@ -106,7 +107,7 @@ def _list_checked(check: Check) -> list[object]:
 def _list_marked(state: Preparation, line: LineSnapshot) -> list[object]:
     mark: list[str] = []
     if state.is_ticked(line.id):
-        mark = ["ticked", state.ticks[line.id].stamp.who, state.ticks[line.id].value]
+        mark = ["ticked", state.ticks[line.id].stamp.who]
     elif state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
         mark = ["set aside", aside.stamp.who, aside.reason]

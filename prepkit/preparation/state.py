@@ -18,7 +18,7 @@ from prepkit.preparation.bedside.record import BedsideRecord
 from prepkit.preparation.check.events import Check, FactRead, OpenCheck
 from prepkit.preparation.events import Payload, ReadOut, StandDown
 from prepkit.preparation.handover.events import Handover
-from prepkit.preparation.lines.events import Aside, GivenOrder, LineSnapshot, Tick, WhyWithheld
+from prepkit.preparation.lines.events import Aside, GivenOrder, GivenValue, LineSnapshot, Tick, WhyWithheld
 from prepkit.preparation.lines.marks import GroupCount, LostMark, does_aside_count, does_tick_count
 
 READ_BY_CHECKER = (BIRTH_WEIGHT, WEIGHT_NOW, BORN)
@@ -55,6 +55,8 @@ class Preparation(Struct, frozen=True):
     answers: Mapping[str, GivenAnswer] = field(default_factory=dict)
     doses_asked: frozenset[str] = frozenset()
     """When those doses were given, in UTC, of which it was asked whether they were this baby's."""
+    entered: Mapping[str, GivenValue] = field(default_factory=dict)
+    """By line: what was entered last, as it was never set. Whether it serves (still) is the list's to say."""
     orders: Mapping[str, GivenOrder] = field(default_factory=dict)
     """By line: what was ordered last. Whether it fits this baby (still) is the list's to say."""
     senior: SeniorAgreement | None = None

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.axes import OF_DOSE, Axis
 from prepkit.kit.baby import Baby
@@ -14,7 +15,7 @@ from prepkit.quantities.amount import Amount, convert, make_amount, multiply, su
 from prepkit.quantities.text import round_half_up
 from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
-from prepkit.rules.rule import AlwaysRule, Outcome, Rule, RuleContext
+from prepkit.rules.rule import Entry, Outcome, Rule, RuleContext, take_entered
 
 _CM = make_amount(1, "cm").unit
 
@@ -120,19 +121,25 @@ class PreparedDepthMethod(Struct, frozen=True):
 class DepthRule(Struct, frozen=True):
     """How far something goes in, by the methods of one line."""
 
+    line: DepthLine
     methods: tuple[PreparedDepthMethod, ...]
-    differ: Amount | None
     fixed: tuple[Outcome, ...] = ()
+    """What a range that is the same for every baby gives, with nothing measured beside it."""
 
     def work_out(self, context: RuleContext) -> Outcome:
-        """Find the mark by the first method that serves, with others beside it where they differ."""
+        """Find the mark by the first method that serves, with others beside it where they differ.
+
+        Within a range one mark is chosen: it is entered with the tick.
+        """
+        if self.fixed:
+            return take_entered(self.fixed[0], self.line.id, context)
         found = [depth for prepared in self.methods if (depth := prepared.find(context))]
         unused = tuple(each for prepared in self.methods for each in prepared.caution_other_size(context))
         if not found:
             size = context.baby.size
             working = (finding(Kind.NO_METHOD_HOLDS, size=size), *unused)
             return Outcome(blocked=finding(Kind.NO_METHOD, size=size), working=working)
-        return self.choose(found, unused)
+        return take_entered(self.choose(found, unused), self.line.id, context)
 
     def choose(self, found: Sequence[Depth], unused: tuple[Finding, ...] = ()) -> Outcome:
         """Choose the mark among what the methods give."""
@@ -141,12 +148,15 @@ class DepthRule(Struct, frozen=True):
         if first.blocked:
             return Outcome(blocked=first.blocked, working=tuple(depth.working for depth in found))
         others = [depth for depth in found if depth is not first]
-        apart = [depth for depth in others if _differs(first, depth, self.differ)]
+        apart = [depth for depth in others if _differs(first, depth, self.line.differ)]
         return Outcome(
             exact=first.exact,
             amount=first.mark,
             low=first.low,
             high=first.high,
+            enters=None
+            if first.low is None or first.high is None
+            else Entry("mark", first.low, first.high, self.line.step),
             show=first.show,
             details=tuple(finding(Kind.DEPTH_BY, by=depth.method.by, show=depth.show) for depth in apart),
             working=tuple(depth.working for depth in (first, *others)),
@@ -160,12 +170,12 @@ class DepthRule(Struct, frozen=True):
 
 
 def prepare_depth(line: DepthLine, kit: Kit, ward: Ward | None) -> Rule:
-    """Prepare the methods of a depth line; a fixed range with nothing measured beside it is the same for every baby."""
+    """Prepare the methods of a depth line."""
     methods = tuple(prepare_depth_method(line.id, method, line.step, kit, ward) for method in line.method)
-    rule = DepthRule(methods, line.differ)
+    rule = DepthRule(line, methods)
     serving = [prepared for prepared in methods if prepared.rows or prepared.formula or prepared.table]
     if len(serving) == 1 and serving[0].table and serving[0].table[0][0] is None:
-        return AlwaysRule(rule.choose([serving[0].table[0][1]]))
+        return replace(rule, fixed=(rule.choose([serving[0].table[0][1]]),))
     return rule
 
 

@@ -171,7 +171,11 @@ class Kind(StrEnum):
     # Settings and amounts
     NOT_SET = auto()
     ENTER_WITH_TICK = auto()
-    NOT_KNOWN = auto()
+    ENTERED = auto()
+    ENTERED_AIR = auto()
+    CLEARS = auto()
+    ENTERED_WITHIN = auto()
+    AS_IT_IS = auto()
     NOTHING_STATED = auto()
     NO_SYRINGE_MEASURES = auto()
     ASSUMED = auto()

@@ -12,7 +12,7 @@ from prepkit.kit.fields import Basis
 from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import Layer
 from prepkit.kit.ward import Containers, Recipe, SyringeStock, Ward
-from prepkit.quantities.amount import Amount
+from prepkit.quantities.amount import Amount, convert
 from prepkit.rules.findings import Citation, Finding, Kind, finding
 
 
@@ -45,13 +45,33 @@ class Prescribed(Struct, frozen=True):
     container: str
 
 
+class EnteredValue(Struct, frozen=True):
+    """A value that was entered with the tick of a line, and by whom."""
+
+    amount: Amount
+    by: str
+
+
 class Entry(Struct, frozen=True):
     """A value that nobody set beforehand: it is entered with the tick."""
 
-    what: Literal["setting", "air"]
+    what: Literal["setting", "air", "mark"]
     least: Amount
-    """No value below this is taken: a guard against slips, no clinical limit."""
+    """No value below this is taken; of what the ward never set it guards against slips, and is no clinical limit."""
     most: Amount
+    step: Amount | None = None
+    """The marks that it is one of; None where it may lie between any."""
+
+    def take(self, entered: EnteredValue | None) -> EnteredValue | None:
+        """What was entered, where it serves: it is within the ends, at a mark."""
+        if entered is None or entered.amount.unit != self.least.unit or not self.holds(entered.amount):
+            return None
+        return entered
+
+    def holds(self, amount: Amount) -> bool:
+        """Whether an amount of the same unit lies within the ends, at a mark."""
+        is_at_mark = self.step is None or (amount.value / convert(self.step, amount.unit).value).denominator == 1
+        return self.least <= amount <= self.most and is_at_mark
 
 
 class Outcome(NamedTuple):
@@ -75,6 +95,8 @@ class Outcome(NamedTuple):
     low: Amount | None = None
     high: Amount | None = None
     sizes: tuple[str, ...] = ()
+    below: str = ""
+    """The next smaller size, where that is laid out too; empty where none is."""
     syringe: SyringeStock | None = None
     syringes: int = 1
     """How many of them it takes; more than one for whole containers that one does not hold."""
@@ -90,7 +112,9 @@ class Outcome(NamedTuple):
     vials: tuple[VialCount, ...] = ()
     discard: Amount | None = None
     enters: Entry | None = None
-    """What is entered with the tick, because the ward never set it; None where nothing is."""
+    """What is entered with the tick, because nobody set it beforehand; None where nothing is."""
+    entered: EnteredValue | None = None
+    """What was entered for it, where that serves."""
     how_many: int | None = None
     """How many to lay out, where that is stated."""
     kits_own: Finding | None = None
@@ -150,8 +174,31 @@ class RuleContext(Struct, frozen=True):
     """What was found for the lines before this one, by line id, for lines that follow another."""
     orders: Mapping[str, Order] = field(default_factory=dict)
     """What was ordered, by line id; where nothing was, the ward's first choice is measured."""
+    entered: Mapping[str, EnteredValue] = field(default_factory=dict)
+    """What was entered with the ticks of lines that ask for it, by line id."""
     layer: Layer | None = None
     """What the ward file changed of the kit; None where a line is worked out by one of the two alone."""
+
+
+def _say_entered(entry: Entry) -> Finding:
+    return finding(Kind.ENTERED_WITHIN, what=entry.what, least=entry.least, most=entry.most)
+
+
+def take_entered(found: Outcome, line: str, context: RuleContext) -> Outcome:
+    """Put what was entered with the tick of a line in the place of a value that nobody set beforehand."""
+    value = found.enters.take(context.entered.get(line)) if found.enters else None
+    if found.enters is None or value is None:
+        return found
+    return found._replace(
+        amount=value.amount,
+        exact=value.amount,
+        low=None,
+        high=None,
+        entered=value,
+        show=finding(Kind.AMOUNT, amount=value.amount),
+        details=(_say_entered(found.enters), *found.details),
+        working=(finding(Kind.ENTERED, amount=value.amount, by=value.by), *found.working),
+    )
 
 
 def block_missing(axis: Axis) -> Outcome:

@@ -11,7 +11,7 @@ from prepkit.kit.ward import SyringeStock, Ward, WardSetting
 from prepkit.quantities.amount import Amount, convert
 from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.findings import Citation, Kind, cite, finding
-from prepkit.rules.rule import Entry, Outcome, RuleContext
+from prepkit.rules.rule import Entry, Outcome, RuleContext, take_entered
 
 
 class _Copied(Struct, frozen=True):
@@ -27,14 +27,14 @@ class _Copied(Struct, frozen=True):
     """... and what that gives."""
 
     def take_over(self, context: RuleContext) -> Outcome:
-        """Give the fact's amount; or say that it is not known."""
+        """Give the fact's amount; or say that it is taken over as it is, where nobody wrote it down."""
         value, is_assumed = context.baby.facts.get(self.name), self.name in context.baby.assumed
         if self.usual is not None and is_assumed and value is self.default:
             return self.usual
         if not isinstance(value, Amount):
             working = finding(Kind.VALUE_UNKNOWN, where=self.band, label=self.label, cited=self.cited)
-            blocked = finding(Kind.NOT_KNOWN, label=self.label)
-            return Outcome(blocked=blocked, working=(working,), basis=self.cited.basis, source=(self.cited,))
+            show = finding(Kind.AS_IT_IS)
+            return Outcome(show=show, working=(working,), basis=self.cited.basis, source=(self.cited,))
         return self.give(value, is_assumed=is_assumed)
 
     def give(self, value: Amount, *, is_assumed: bool) -> Outcome:
@@ -64,6 +64,8 @@ class _Choice(Struct, frozen=True):
 class BandRule(Struct, frozen=True):
     """A line that gives what the first of its bands does that holds the baby."""
 
+    line: str
+    """The line's id."""
     choices: tuple[_Choice, ...]
 
     @property
@@ -82,7 +84,9 @@ class BandRule(Struct, frozen=True):
         for choice in self.choices:
             if choice.condition.holds_for(context.baby):
                 gives = choice.gives
-                return gives if isinstance(gives, Outcome) else gives.take_over(context)
+                if isinstance(gives, Outcome):
+                    return take_entered(gives, self.line, context)
+                return gives.take_over(context)
         size = context.baby.size
         return Outcome(blocked=finding(Kind.NOTHING_STATED, size=size), working=(finding(Kind.NO_BAND, size=size),))
 
@@ -91,7 +95,7 @@ def prepare_setting(line: SettingLine, kit: Kit, ward: Ward | None) -> BandRule:
     """Prepare what to set or keep; what the kit leaves to the ward is the ward file's own value, or not set."""
     own = next((each for each in (ward.setting if ward else ()) if each.line == line.id), None)
     bands = ((prepare_condition(band), _prepare_setting(line, band, kit, own)) for band in line.band)
-    return BandRule(tuple(_Choice(condition, gives) for condition, gives in bands))
+    return BandRule(line.id, tuple(_Choice(condition, gives) for condition, gives in bands))
 
 
 def _prepare_setting(line: SettingLine, band: SettingBand, kit: Kit, own: WardSetting | None) -> Outcome | _Copied:
@@ -99,7 +103,8 @@ def _prepare_setting(line: SettingLine, band: SettingBand, kit: Kit, own: WardSe
         return _prepare_band(line, band, kit)
     if own is None:
         enters = Entry("setting", band.ward_sets.least, band.ward_sets.most)
-        return Outcome(show=finding(Kind.NOT_SET), enters=enters, working=(finding(Kind.ENTER_WITH_TICK),))
+        told = (finding(Kind.ENTER_WITH_TICK),)
+        return Outcome(show=finding(Kind.NOT_SET), enters=enters, working=told, basis="local")
     cited, show = Citation("local", (own.source,)), finding(Kind.AMOUNT, amount=own.value)
     working = finding(Kind.VALUE_STATED, where=band, show=show, cited=cited)
     return Outcome(amount=own.value, exact=own.value, show=show, working=(working,), basis="local", source=(cited,))
@@ -111,7 +116,7 @@ def prepare_amount(line: AmountLine, kit: Kit, ward: Ward | None) -> BandRule:
     for band in line.band:
         condition, gives = prepare_condition(band), _prepare_band(line, band, kit)
         choices.append(_Choice(condition, _add_syringe(gives, line, ward) if isinstance(gives, Outcome) else gives))
-    return BandRule(tuple(choices))
+    return BandRule(line.id, tuple(choices))
 
 
 def _add_syringe(found: Outcome, line: AmountLine, ward: Ward | None) -> Outcome:

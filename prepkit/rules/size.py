@@ -28,8 +28,10 @@ class SizeChoice(Struct, frozen=True):
 
     def fits(self, context: RuleContext) -> bool:
         """Say whether it fits the baby, and the followed line's size."""
-        if self.follows is not None and self.band.when_size not in context.found[self.follows].sizes:
-            return False
+        if self.follows is not None:
+            followed = context.found[self.follows]
+            if self.band.when_size not in (*followed.sizes, followed.below):
+                return False
         return self.condition.holds_for(context.baby)
 
 
@@ -128,6 +130,7 @@ def _lay_out(line: SizeLine, fits: Sequence[_Fit]) -> Outcome:
         working.append(finding(Kind.SIZE_BELOW, below=below, first=sizes[0]))
     return Outcome(
         sizes=sizes,
+        below=below,
         standing=(finding(Kind.ON_LABEL),) if line.label else (),
         show=_show(sizes, line, below, is_every=is_every),
         working=tuple(working),

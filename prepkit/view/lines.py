@@ -11,6 +11,7 @@ from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import About
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
+from prepkit.quantities.text import show_amount, show_range
 from prepkit.rules.findings import Kind
 from prepkit.view.banner import show_banner
 from prepkit.view.models import (
@@ -163,12 +164,15 @@ def _ask_entry(line: ListLine) -> EntryQuestion | None:
     if enters is None:
         return None
     label, ask = _ENTRIES[enters.what]
-    return EntryQuestion(label, ask, enters.least.unit.text)
+    had = line.outcome.entered
+    asked = f"{ask} ({show_range(enters.least, enters.most)})" if enters.what == "mark" else ask
+    return EntryQuestion(label, f"{asked} Now {show_amount(had.amount)}." if had else asked, enters.least.unit.text)
 
 
 _ENTRIES = {
     "setting": ("Value", "Not set on this ward. What is it set to?"),
     "air": ("Air", "Not set on this ward. How much air lies behind the dose?"),
+    "mark": ("Mark", "Which one mark does the catheter get?"),
 }
 
 
@@ -200,7 +204,7 @@ def _add_check(line: ListLine, state: Preparation, sign: Sign, word: str, note: 
 def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:
     if state.is_ticked(line.id):
         tick = state.ticks[line.id]
-        return Sign.DONE, f"done {tick.stamp.who} {tick.stamp.at:%H:%M}", tick.value and f"entered: {tick.value}"
+        return Sign.DONE, f"done {tick.stamp.who} {tick.stamp.at:%H:%M}", ""
     if state.is_set_aside(line.id):
         aside = state.set_asides[line.id]
         return Sign.NOT_NEEDED, f"not needed {aside.stamp.who}", aside.reason

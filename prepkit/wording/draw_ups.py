@@ -11,7 +11,7 @@ from prepkit.rules.dose.syringe import HeldBy, Measured
 from prepkit.rules.findings import Kind
 from prepkit.rules.rule import Order
 from prepkit.wording.doses import PLACES, say_way, show_over
-from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, show_vials, tag
+from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, show_day, show_vials, tag
 
 NOT_FOR_GIVING = "made-up stock, not for giving as it is"
 
@@ -144,6 +144,11 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.EARLIER_UNKNOWN: lambda doses: (
         f"What was given before is not known in full ({doses.words()}): a senior says what is due."
     ),
+    Kind.CLEARS: lambda dead_volume, air: (
+        f"Air behind the dose: the catheter as cut holds {show_amount(dead_volume.volume)} with its connector, so"
+        f" {show_amount(air)}. [local: measured by {dead_volume.measured_by} on {show_day(dead_volume.measured_on)}]"
+    ),
+    Kind.ENTERED_AIR: lambda air, by: f"Air behind the dose, {show_amount(air)}: entered with the tick by {by}.",
     Kind.NO_AIR_STATED: lambda: (
         "Air behind the dose: not set on this ward. Ask what the unit uses, and enter it with the tick."
     ),

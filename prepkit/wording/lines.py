@@ -33,6 +33,10 @@ def _say_outside(label: str, size: BabySize, has_ward: bool) -> str:  # noqa: FB
     return f"{outside}, and the ward has no approval on file for {say_size(size)}"
 
 
+def _say_within(what: str, least: Amount, most: Amount) -> str:
+    return f"chosen within {show_range(least, most)}" if what == "mark" else "entered here: not set on this ward"
+
+
 def _say_differing(sizes: Mapping[str, Sequence[str]]) -> str:
     words = ", ".join(f"{join_sizes(each)} by {by}" for by, each in sizes.items())
     return f"The methods differ: {words}. Lay out both."
@@ -137,8 +141,10 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.MEASURED_BY: lambda measured: f"local: measured by {measured.measured_by} on {show_day(measured.measured_on)}",
     # Settings and amounts
     Kind.NOT_SET: lambda: "not set on this ward",
+    Kind.ENTERED: lambda amount, by: f"{show_amount(amount)}: entered with the tick by {by}.",
+    Kind.ENTERED_WITHIN: _say_within,
     Kind.ENTER_WITH_TICK: lambda: "The ward file sets no value: it is entered when the line is ticked. [local]",
-    Kind.NOT_KNOWN: lambda label: f"{label} is not known",
+    Kind.AS_IT_IS: lambda: "as it is now",
     Kind.NOTHING_STATED: lambda size: f"nothing is stated for {say_size(size)}",
     Kind.NO_SYRINGE_MEASURES: lambda route, low, high: f"no {route} syringe in stock measures {show_range(low, high)}",
     Kind.ASSUMED: lambda label: f"{label} is the default, not confirmed: look at what the baby is on.",

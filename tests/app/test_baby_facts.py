@@ -13,6 +13,7 @@ from workstation_scene import (
     list_lines,
     read_baby,
     start,
+    tick,
     tick_all,
 )
 
@@ -40,7 +41,7 @@ def give(opened: OpenPreparation, **typed: str) -> None:
 
 def test_a_line_that_hangs_on_the_birth_waits_for_it_and_today_takes_no_tick(desk: Workstation) -> None:
     opened = start(desk, born="")
-    refused = {line: opened.lines.tick(line) for line in list_lines(opened)}
+    refused = {line: tick(opened, line) for line in list_lines(opened)}
     asked = {line for line, refusal in refused.items() if "was the baby born today? Say so first." in refusal}
     assert {line for line, refusal in refused.items() if refusal} == asked
     assert asked >= {"airway-device", "gastric-tube"}
@@ -52,7 +53,7 @@ def test_a_line_that_hangs_on_the_birth_waits_for_it_and_today_takes_no_tick(des
     assert list_done(opened) == done
     assert list_missing(opened, About.BIRTH) == []
     for line in asked:
-        assert opened.lines.tick(line) == ""
+        assert tick(opened, line) == ""
     assert opened.check.begin("TO") == ""
 
 

@@ -6,7 +6,7 @@ The product numbers begin with 952, which GS1 keeps for examples: none is a real
 from pathlib import Path
 
 import pytest
-from workstation_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start
+from workstation_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start, tick_all
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -44,8 +44,7 @@ def look(opened: OpenPreparation, line: str) -> InHandView:
 def finish(opened: OpenPreparation) -> None:
     for line, gtin in zip(ASKED, (DEVICE, SURFACTANT, ATROPINE), strict=True):
         assert opened.batches.scan(line, write_code(gtin)) == ""
-    for line in list_lines(opened):
-        assert opened.lines.tick(line) == ""
+    tick_all(opened)
     answer_all(opened)
 
 
@@ -149,8 +148,7 @@ def test_another_weight_asks_for_the_vial_again(asking_ward: Path, desk: Worksta
 
 def test_a_ward_that_begins_to_ask_shuts_the_gate_on_lines_ticked_before(desk: Workstation, ward_file: Path) -> None:
     opened = start(desk)
-    for line in list_lines(opened):
-        assert opened.lines.tick(line) == ""
+    tick_all(opened)
     answer_all(opened)
     check_all(opened)
     assert opened.ready.show_ready().is_open

@@ -117,7 +117,7 @@ def test_something_that_is_not_in_the_plan_brings_the_rescue_lines(opened: OpenP
     choices = {each.name for each in opened.bedside.show_cot().happenings}
     assert {"Desaturation", "Heart rate under 100/min", "Stopped"} <= choices
     assert opened.bedside.note_happening("bradycardia", "during the device") == ""
-    assert [line.id for line in opened.bedside.show_cot().rescue][:1] == ["backup-tube"]
+    assert [line.id for line in opened.bedside.show_cot().rescue][:1] == ["tracheal-tube"]
     entry = opened.bedside.show_record().timeline[0]
     assert opened.bedside.give_reading(entry.entry, "heart_rate", "84") == ""
     assert opened.bedside.show_record().timeline[0].note == "Heart rate 84 /min · during the device"

@@ -10,7 +10,7 @@ from unittest.mock import patch
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from workstation_scene import KIT, WARD, Clock, MakeDesk, answer_all, check_all, list_lines, start, tick_all
+from workstation_scene import KIT, WARD, Clock, MakeDesk, answer_all, check_all, list_lines, start, tick, tick_all
 
 from prepkit.app.kit_files import load_kit, load_ward
 from prepkit.app.open_preparation import OpenPreparation
@@ -131,7 +131,7 @@ def prepare(desk: Workstation) -> OpenPreparation:
     assert opened.baby.agree_senior("CW", "seen with the film, go on") == ""
     assert opened.lines.set_aside("lubricant", "lies in the pack") == ""
     for line in list_lines(opened):
-        assert line == "lubricant" or opened.lines.tick(line) == ""
+        assert line == "lubricant" or tick(opened, line) == ""
     check_all(opened)
     assert opened.ready.read_aloud() == ""
     return opened

@@ -246,4 +246,4 @@ def test_the_home_screen_says_what_is_left_who_and_since_when(desk: Workstation,
     clock.move(minutes=7)
     assert opened.lines.tick("drape") == ""
     row = desk.show_home().rows[0]
-    assert (row.cot, row.left, row.who) == ("Cot 4", "30 of 31 left", "RA at 03:07 · begun 03:00")
+    assert (row.cot, row.left, row.who) == ("Cot 4", "33 of 34 left", "RA at 03:07 · begun 03:00")

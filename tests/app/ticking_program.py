@@ -10,6 +10,8 @@ from prepkit.app.files import WorkstationFiles
 from prepkit.app.workstation import Workstation
 from prepkit.store import open_sqlite
 
+_CHOSEN = {"catheter-depth": "15"}
+
 
 def main(store: str, ward: str, prep: str, who: str, *lines: str) -> None:
     with open_sqlite(Path(store)) as opened_store:
@@ -22,7 +24,7 @@ def main(store: str, ward: str, prep: str, who: str, *lines: str) -> None:
         for line in lines:
             # As on a screen: a line that is shown as done is not touched again, which would take the tick back.
             tick = opened.session.state.ticks.get(line)
-            refusal = f"was ticked by {tick.stamp.who}" if tick else opened.lines.tick(line)
+            refusal = f"was ticked by {tick.stamp.who}" if tick else opened.lines.tick(line, _CHOSEN.get(line, ""))
             # Said only once the store has it.
             sys.stdout.write(f"refused {line}: {refusal}\n" if refusal else f"done {line}\n")
             sys.stdout.flush()

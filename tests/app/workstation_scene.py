@@ -58,9 +58,18 @@ def answer_all(opened: OpenPreparation) -> None:
     assert opened.baby.confirm_facts() == ""
 
 
+CHOSEN = {"catheter-depth": "15"}
+"""What is entered with the tick of a line, where one value is chosen within a range."""
+
+
+def tick(opened: OpenPreparation, line: str) -> str:
+    """Tick a line; the refusal, or an empty string."""
+    return opened.lines.tick(line, CHOSEN.get(line, ""))
+
+
 def tick_all(opened: OpenPreparation) -> None:
     for line in list_lines(opened):
-        assert opened.lines.tick(line) == ""
+        assert tick(opened, line) == ""
 
 
 def check_all(opened: OpenPreparation, who: str = "TO", wrong: dict[str, str] | None = None, pin: str = "") -> None:

@@ -58,10 +58,17 @@ class PlainList(PlainDoses):
 
     def _list_bands(self, method: SizeMethod, case: Case) -> Iterator[SizeBand]:
         for band in method.band:
-            if method.follows is not None and band.when_size not in case.found[method.follows].sizes:
+            if method.follows is not None and band.when_size not in self._list_laid_out(method.follows, case):
                 continue
             if self.holds(band, case):
                 yield band
+
+    def _list_laid_out(self, name: str, case: Case) -> list[str]:
+        """Every size of a line that lies there, the one below it too where the kit asks for it."""
+        line = next(each for each in self.kit.line if each.id == name)
+        sizes = list(case.found[name].sizes)
+        smallest = min((line.sizes.index(size) for size in sizes), default=0) if line.also_below else 0
+        return [*sizes, *line.sizes[max(smallest - 1, 0) : smallest]]
 
     def _find_size(self, line: SizeLine, case: Case) -> Plain:
         bands = [band for method in line.method for band in self._list_bands(method, case)]
@@ -133,7 +140,7 @@ class PlainList(PlainDoses):
         if getattr(band, "floor", None) is not None:
             return Plain(low=self.q(band.floor))
         value = case.baby.facts.get(band.copies)
-        return Plain(exact=make(value), amount=make(value)) if isinstance(value, Amount) else BLOCKED
+        return Plain(exact=make(value), amount=make(value)) if isinstance(value, Amount) else Plain()
 
     def _find_amount(self, line: AmountLine, case: Case) -> Plain:
         band = self._find_setting(line, case)

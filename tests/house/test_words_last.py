@@ -67,6 +67,7 @@ EXCEPTIONS = {
     ("kit/toml_text.py", "_NAMES.sub(…, error.msg)"): LIBRARY,
     ("store/postgres/driver.py", "str(error).strip().splitlines()"): LIBRARY,
     ("store/copies.py", "str(error).replace(…, str(backup))"): "the copy is named as a person knows it",
+    ("tui/widgets/row.py", "self._text.show.splitlines()"): "several values stand on lines of their own",
     ("list/agreement.py", "counts.get(…, '')"): "a form's boxes are named by the sizes they show",
     ("rules/dose/syringe.py", "match self.wrong"): KIND,
     ("serve/sign_in.py", "str(error) != self._told"): SAME,

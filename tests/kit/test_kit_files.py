@@ -32,14 +32,16 @@ def test_the_demo_ward_reads_without_a_problem_and_fits_the_shipped_kit() -> Non
     assert check_beside(ward, (KIT,)) == ()
 
 
-# Issue 2 names these lines, group by group.
+# The lines of the tray, group by group.
 LINES = {
     "airway": ["drape", "airway-device", "lubricant", "laryngoscope"],
-    "breathing": ["t-piece-circuit", "t-piece-peep", "t-piece-pip", "gas-flow", "face-mask", "suction"],
+    "breathing": [
+        "t-piece-circuit", "gas-flow", "t-piece-fio2", "t-piece-pip", "t-piece-peep", "face-mask", "suction",
+    ],
     "medicines": ["surfactant", "surfactant-catheter", "catheter-depth", "atropine", "flush", "sucrose"],
     "stomach": ["gastric-tube", "enteral-syringe"],
-    "watching": ["co2-detector", "spo2-target", "heart-rate-floor"],
-    "rescue": ["backup-tube", "backup-tube-depth", "backup-blade", "backup-suction"],
+    "watching": ["monitor", "co2-detector", "spo2-target", "heart-rate-floor", "spo2-floor"],
+    "rescue": ["tracheal-tube", "tracheal-tube-depth", "blade", "tube-suction"],
     "trials": [
         "catheter-passes-port", "t-piece-pressures-checked", "surfactant-drawn-up", "device-inspected", "line-flushed",
         "team-briefed",

@@ -50,11 +50,11 @@ def test_every_problem_that_only_the_whole_shows_is_told_at_once() -> None:
 
 
 def test_a_problem_is_printed_with_its_place_its_line_and_its_hint() -> None:
-    written = 'group = "rescue"\nname = "Straight laryngoscope blade"'
+    written = 'fragment = "tracheal-tube"\ngroup = "rescue"'
     _, problems = read_kit(KIT_TEXT.replace(written, written.replace("rescue", "rescu")), "kits/x.toml")
-    line = KIT_TEXT[: KIT_TEXT.index(written)].count("\n") + 1
+    line = KIT_TEXT[: KIT_TEXT.index(written)].count("\n") + 2
     assert problems[0].words() == (
-        f'kits/x.toml:{line}: line "backup-blade": no group "rescu" is declared\n'
+        f'kits/x.toml:{line}: line "blade": no group "rescu" is declared\n'
         '    group = "rescu"\n'
         '    hint: did you mean "rescue"?'
     )

@@ -64,14 +64,14 @@ def test_a_kit_that_is_not_named_is_not_changed() -> None:
 
 def test_what_follows_a_changed_line_is_touched_too() -> None:
     changed = take_kit().model
-    tube = next(line for line in changed.line if line.id == "backup-tube")
-    followers = {line.id for line in changed.line if "backup-tube" in find_followed(line)}
+    tube = next(line for line in changed.line if line.id == "tracheal-tube")
+    followers = {line.id for line in changed.line if "tracheal-tube" in find_followed(line)}
     assert followers
     other = replace(tube, name="Tube of the ward's own")
     ward = take_ward(WARD_TEXT + HEAD + DRAPE.format(id="x")).model
     local = replace(ward.local[0], line=(other,))
     layer = lay_over(changed, replace(ward, local=(local,)))
-    assert layer.touched >= {"backup-tube", *followers}
+    assert layer.touched >= {"tracheal-tube", *followers}
     assert "surfactant" not in layer.touched
 
 

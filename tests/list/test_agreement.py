@@ -72,7 +72,7 @@ def test_a_size_agrees_when_it_is_one_that_serves() -> None:
 @pytest.mark.parametrize(
     ("typed", "said"), [("14", True), ("15.5", True), ("16", True), ("13.9", False), ("16.1", False)]
 )
-def test_a_depth_agrees_within_the_lists_range(typed: str, said: bool) -> None:
+def test_a_length_agrees_within_the_lists_range(typed: str, said: bool) -> None:
     depth = find_line("catheter-depth", 1450)
     assert agrees(depth, enter(depth, typed)) is said
 

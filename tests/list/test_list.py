@@ -156,8 +156,8 @@ def test_a_dose_grows_with_the_weight_in_proportion(grams: int) -> None:
 
 def _value(line: ListLine) -> tuple[object, ...]:
     recipe = (line.recipe.id, line.recipe.strength) if line.recipe else None
-    return (line.due, line.amount, line.low, line.high, line.size, line.syringe, recipe, line.vials, line.standing,
-            line.show, line.blocked, line.discard, line.details)  # fmt: skip
+    return (line.due, line.amount, line.low, line.high, line.size, line.syringe, recipe, line.vials,
+            line.outcome.standing, line.show, line.blocked, line.discard, line.details)  # fmt: skip
 
 
 @laws

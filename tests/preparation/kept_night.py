@@ -60,8 +60,8 @@ class KeptNight:
         return work_out(self.state, at)
 
     def tick_all(self, at: datetime, which: Callable[[LineSnapshot], object] = bool) -> set[str]:
-        """Tick what can be ticked."""
-        lines = [each for each in self.state.lines if not each.blocked and not each.asks and which(each)]
+        """Tick what can be ticked as it stands, with nothing entered."""
+        lines = [line for line in self.state.lines if not (line.blocked or line.asks or line.enters) and which(line)]
         for each in lines:
             self.add(decide_tick(self.state, each.id, each.fingerprint), at)
         return {each.id for each in lines}

@@ -18,7 +18,7 @@ from prepkit.preparation.baby.events import ANSWERS, Answer, FactGiven
 from prepkit.preparation.batches.events import InHand
 from prepkit.preparation.codec import MAX_BODY, RecordUnreadable, encode_payload, read_payload
 from prepkit.preparation.events import PAYLOADS, Payload, StoodDown
-from prepkit.preparation.lines.events import LISTING_REASONS, LineSnapshot, Listed, Ordered, Ticked
+from prepkit.preparation.lines.events import LISTING_REASONS, LineSnapshot, Listed, Ordered, Ticked, ValueEntered
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 NAMES = TEXTS.filter(bool)
@@ -125,6 +125,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "time-corrected",
         "unanswered",
         "unticked",
+        "value-entered",
         "ward-replaced",
         "weight-confirmed",
     ]
@@ -137,11 +138,8 @@ def test_bodies_are_written_as_they_always_were() -> None:
         1,
         '{"fact":"birth_weight","value":"1450"}',
     )
-    assert encode_payload(Ticked("tube", "f\u00e9", "9 L/min")) == (
-        "ticked",
-        1,
-        '{"fingerprint":"f\u00e9","line":"tube","value":"9 L/min"}',
-    )
+    assert encode_payload(Ticked("tube", "f\u00e9")) == ("ticked", 1, '{"fingerprint":"f\u00e9","line":"tube"}')
+    assert encode_payload(ValueEntered("flow", "9 L/min"))[2] == '{"line":"flow","value":"9 L/min"}'
     assert encode_payload(order_of("surfactant", "drug", "3 mL", "RA"))[2] == (
         '{"after":"none","containers":"whole","dose":"","is_rest":false,"line":"surfactant","past_interval":"","prescriber":"RA",'
         '"product":"drug","whole":"3 mL"}'

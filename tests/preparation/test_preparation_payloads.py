@@ -15,7 +15,8 @@ from prepkit.preparation.state import apply
 SHOWN_ELSEWHERE = {
     # with the baby's facts and answers, and with the lines of the list
     *("answered", "fact-given", "listed", "ordered"),
-    *("ticked", "unticked", "set-aside", "restored", "in-hand", "put-back", "check-entered", "difference-settled"),
+    *("value-entered", "ticked", "unticked", "set-aside", "restored", "in-hand", "put-back"),
+    *("check-entered", "difference-settled"),
     # as entries of the timeline, and beneath it
     *("step-done", "step-left-out", "happened", "reading-given", "time-corrected", "struck", "entry-noted"),
     *("follow-up-set", "follow-up-missed", "outcome-given", "complications-said", "addendum-written"),

@@ -116,7 +116,7 @@ def test_what_the_walk_says_of_a_baby_is_what_its_list_says(grams: int, later: i
             assert point.outcome.sizes == expected.sizes, line.id
             assert expected.show in (point.outcome.show, point.last.show), line.id
             seen += 1
-        assert seen == 1 or line.id == "t-piece-peep", line.id  # a CPAP of 6 is no edge
+        assert seen == 1 or line.id in {"t-piece-peep", "t-piece-fio2"}, line.id  # a fact taken over has no edge at 6
 
 
 def holds(run: Run | None, number: int | None) -> bool:

@@ -36,7 +36,7 @@ def test_a_tube_in_place_leaves_one_to_lay_out() -> None:
     [(weight, depth) for depth, low, high in BY_WEIGHT for weight in (low, (low + high) // 2, high)],
 )
 def test_tube_depths_by_weight(weight: int, depth: str) -> None:
-    line = find_line("backup-tube-depth", weight, "44+0")
+    line = find_line("tracheal-tube-depth", weight, "44+0")
     assert line.show == f"{depth} cm"
     assert line.basis == "from memory"
 
@@ -46,7 +46,7 @@ def test_tube_depths_by_weight(weight: int, depth: str) -> None:
     [(day, depth) for depth, low, high in BY_GESTATION for day in (f"{low}+0", f"{high}+0", f"{high}+6")],
 )
 def test_tube_depths_by_gestation(gestation: str, depth: str) -> None:
-    working = find_line("backup-tube-depth", 1450, gestation).working
+    working = find_line("tracheal-tube-depth", 1450, gestation).working
     assert any(sentence.startswith("By gestation today:") and f" gives {depth} cm." in sentence for sentence in working)
 
 
@@ -55,7 +55,7 @@ def test_kilogram_plus_6_stands_beside_the_table_and_is_shown_where_it_differs_b
     weight: int,
 ) -> None:
     # Tochen 1979, kilogram plus 6, formula R in doi 10.3389/fped.2020.00367.
-    line = find_line("backup-tube-depth", weight, "30+0")
+    line = find_line("tracheal-tube-depth", weight, "30+0")
     formula = Fraction(weight, 1000) + 6
     assert line.exact is not None
     assert any(f"{weight} g (weight now) + 6 cm = " in sentence for sentence in line.working)
@@ -67,7 +67,7 @@ def test_kilogram_plus_6_stands_beside_the_table_and_is_shown_where_it_differs_b
 @pytest.mark.parametrize("weight", [800, 900, 950, 1000, 1100, 1400, 1500, 2400])
 def test_kilogram_plus_6_is_at_most_half_a_cm_deeper_from_900_g_and_more_below(weight: int) -> None:
     # Clinical reference 8, computed: 0 to 0.5 cm deeper from 0.9 kg, up to 1.1 cm deeper below.
-    line = find_line("backup-tube-depth", weight, "30+0")
+    line = find_line("tracheal-tube-depth", weight, "30+0")
     assert line.exact is not None
     deeper = Fraction(weight, 1000) + 6 - line.exact.value
     assert (0 <= deeper <= Fraction(1, 2)) == (weight >= 900)

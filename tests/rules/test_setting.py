@@ -87,9 +87,10 @@ def test_a_fact_that_was_only_assumed_says_so() -> None:
     assert "(default, not confirmed)" in line.working[0]
 
 
-def test_a_fact_that_nobody_knows_blocks() -> None:
+def test_a_fact_that_nobody_wrote_down_is_taken_over_as_it_is_and_blocks_nothing() -> None:
     line = find_line("it", 1450, kit=make_small_kit(FACT.format(default="") + COPY), ward=None)
-    assert (line.blocked, line.show) == ("Pressure now is not known", "")
+    assert (line.blocked, line.show, line.amount) == ("", "as it is now", None)
+    assert line.working[0].startswith("Pressure now is not known.")
 
 
 def make_amounts(band: str, route: str = "enteral") -> ParsedFile[Kit]:

@@ -132,7 +132,7 @@ def test_surfactant_of_a_baby_whose_birth_weight_is_not_known_says_so_on_its_lin
     tray = compute_list(KIT, WARD, baby, {}, NOW)
     said = {row.id: say_all(tray.list_remarks(row)) for row in tray.lines if tray.list_remarks(row)}
     words = ("by the weight now: the birth weight is not known",)
-    assert said == {"surfactant": words, "surfactant-drawn-up": words}
+    assert said == dict.fromkeys(("surfactant", "enteral-syringe", "surfactant-drawn-up"), words)
     assert find_line("surfactant", "not known", weight_now="1310", born="today").due == make_amount(262, "mg")
 
 
@@ -211,9 +211,9 @@ UNKNOWN = "the {} is not known: enter it first"
     ("kit", "blocked"),
     [
         # The device stands on the ward's approval, which is from 28+0; and by gestation alone go sucrose, blade, PIP.
-        ("surfactant-brief-ventilation", "blade t-piece-pip"),
-        ("surfactant-supraglottic", "airway-device backup-blade sucrose t-piece-pip"),
-        ("surfactant-thin-catheter", "blade sucrose t-piece-pip"),
+        ("surfactant-brief-ventilation", "blade spo2-target t-piece-pip"),
+        ("surfactant-supraglottic", "airway-device blade spo2-target sucrose t-piece-pip"),
+        ("surfactant-thin-catheter", "blade spo2-target sucrose t-piece-pip"),
     ],
 )
 def test_a_gestation_that_is_not_known_blocks_the_lines_that_need_it_and_no_others(kit: str, blocked: str) -> None:
@@ -269,16 +269,16 @@ def test_a_gestation_is_needed_only_where_it_may_choose_the_band(weight: str, si
     assert line.blocked + line.show == found
 
 
-RESCUE, BRIEF = "face-mask backup-tube backup-tube-depth", "face-mask tracheal-tube tracheal-tube-depth"
+BESIDE = "face-mask tracheal-tube tracheal-tube-depth"
 """What a method by gestation would give too: a weight that can still be given is waited for."""
 
 
 @pytest.mark.parametrize(
     ("kit", "blocked"),
     [
-        ("surfactant-brief-ventilation", f"co2-detector gastric-tube {BRIEF}"),
-        ("surfactant-supraglottic", f"airway-device atropine co2-detector gastric-tube {RESCUE}"),
-        ("surfactant-thin-catheter", f"co2-detector gastric-tube {RESCUE}"),
+        ("surfactant-brief-ventilation", f"co2-detector gastric-tube {BESIDE}"),
+        ("surfactant-supraglottic", f"airway-device atropine co2-detector gastric-tube {BESIDE}"),
+        ("surfactant-thin-catheter", f"co2-detector gastric-tube {BESIDE}"),
     ],
 )
 def test_over_24_h_old_and_not_weighed_what_goes_by_the_weight_now_is_blocked_and_no_others(
@@ -306,13 +306,13 @@ def test_not_weighed_since_goes_by_the_weight_at_birth(kit: str) -> None:
     # By weight 3.0 mm, 7.5 cm from 1450 g; by gestation, 30+2 and three days, 3.0 mm and 7 cm.
     [
         (
-            "backup-tube",
+            "tracheal-tube",
             {"birth_gestation": "not known"},
             "3.0 mm + 2.5 mm",
             "Not held against the gestation today, which is not known.",
         ),
         (
-            "backup-tube-depth",
+            "tracheal-tube-depth",
             {"birth_gestation": "not known"},
             "7.5 cm",
             "Not held against the gestation today, which is not known.",
@@ -336,7 +336,7 @@ def test_methods_beside_each_other_serve_without_each_other_and_say_so(
 
 
 def test_where_neither_method_serves_it_names_what_is_missing_first() -> None:
-    found = find_line("backup-tube", 1450, "not known", **OLDER)
+    found = find_line("tracheal-tube", 1450, "not known", **OLDER)
     assert found.blocked == UNKNOWN.format("weight now")
     assert found.working == ("It goes by the weight now, which is not known.",)
 

@@ -2,7 +2,7 @@
 
 import pytest
 from hands import check_by_keys, move_to, place, run, see, touch_button, touch_keys, touch_row, type_in
-from workstation_scene import answer_all, find_row, list_lines
+from workstation_scene import answer_all, find_row, list_lines, tick
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -21,7 +21,7 @@ async def test_prepared_corrected_handed_over_checked_elsewhere_settled_and_read
     # RA prepares half of it on the workstation, for a weight with two digits turned round.
     assert begun.baby.give_fact("birth_weight", "1540") == ""
     for line in list_lines(begun)[:12]:
-        assert begun.lines.tick(line) == ""
+        assert tick(begun, line) == ""
     async with run(desk, (40, 20)) as workstation:
         await touch_row(workstation, begun.session.prep)
         # It is read again: exactly what it changes is un-ticked, and says so.
@@ -52,7 +52,7 @@ async def test_prepared_corrected_handed_over_checked_elsewhere_settled_and_read
     answer_all(taken)
     for line in list_lines(taken):
         if not taken.session.state.is_ticked(line):
-            assert taken.lines.tick(line) == ""
+            assert tick(taken, line) == ""
     assert taken.ready.show_ready().missing[0].startswith("Second check")
 
     # TO checks blind, signed in on the spot at the workstation; the phone shows no amount meanwhile, and one differs.

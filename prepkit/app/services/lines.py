@@ -17,6 +17,7 @@ from prepkit.preparation.decide import decide_ward
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import WardReplaced
 from prepkit.preparation.lines.decide import decide_order, decide_restore, decide_set_aside, decide_tick, decide_untick
+from prepkit.preparation.lines.events import ValueEntered
 from prepkit.preparation.listing import find_entry, find_line_options, make_listed, make_ordered, read_entry, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials, check_text
@@ -60,13 +61,19 @@ class LineService:
         seen = self._session.find_fingerprint(line)
         if not seen:
             return NO_SUCH_LINE
-        worked, who = self._session.work_out(), self._session.identity.who
-        needs, value = find_wanted_product(worked, line) is not None, ""
+        return self._session.act(lambda state: self._decide_tick(state, line, seen, typed))
+
+    def _decide_tick(self, state: Preparation, line: str, seen: str, typed: str) -> Decision:
+        """Decide on a tick, with the list as it is with what was entered for it."""
+        now, who, worked = self._session.clock(), self._session.identity.who, self._session.look_at(state)
+        needs, entered = find_wanted_product(worked, line) is not None, None
         if (enters := find_entry(worked, line)) is not None and typed.strip():
             value, wrong = read_entry(enters, typed)
             if wrong:
-                return wrong
-        return self._session.act(lambda state: decide_tick(state, line, seen, who, needs_in_hand=needs, value=value))
+                return Refusal(wrong)
+            given = ValueEntered(line, value)
+            entered = given, make_listed(work_out(self._session.look_ahead(state, given), now), "facts")
+        return decide_tick(state, line, seen, who, needs_in_hand=needs, entered=entered)
 
     def order(self, line: str, option: str, prescriber: str, reason: str = "") -> str:
         """Record what was ordered: one of the options of `show_options` by its id, with a reason where it wants one."""

@@ -12,13 +12,19 @@ from prepkit.preparation.text import say_stamp
 
 
 def list_checked_lines(state: Preparation, worked: WorkedList) -> tuple[ListLine, ...]:
-    """The lines that a second person has to work out again: those that can be prepared and are needed."""
+    """The lines that a second person has to work out again: those that can be prepared and are needed.
+
+    Of a range one mark is chosen with the tick: before that there is nothing to hold a second one against.
+    """
     if worked.tray is None:
         return ()
     return tuple(
         line
         for line in worked.tray.lines
-        if line.declared.check and not line.outcome.blocked and not state.is_set_aside(line.id)
+        if line.declared.check
+        and not line.outcome.blocked
+        and not state.is_set_aside(line.id)
+        and not (line.outcome.enters and line.outcome.amount is None)
     )
 
 

@@ -11,6 +11,7 @@ from prepkit.preparation.check.apply import void_checks
 from prepkit.preparation.lines.events import (
     Aside,
     GivenOrder,
+    GivenValue,
     Listed,
     Ordered,
     Restored,
@@ -18,6 +19,7 @@ from prepkit.preparation.lines.events import (
     Tick,
     Ticked,
     Unticked,
+    ValueEntered,
 )
 from prepkit.preparation.lines.marks import Marks, compute_marks
 from prepkit.preparation.state import Preparation, apply, drop_list, without
@@ -44,15 +46,18 @@ def _order(payload: Ordered, state: Preparation, stamp: Attribution) -> Preparat
 
 
 @apply.register
+def _enter_value(payload: ValueEntered, state: Preparation, stamp: Attribution) -> Preparation:
+    return drop_list(replace(state, entered={**state.entered, payload.line: GivenValue(payload.value, stamp)}))
+
+
+@apply.register
 def _tick(payload: Ticked, state: Preparation, stamp: Attribution) -> Preparation:
     line = state.find_line(payload.line)
-    if line is None or line.blocked or line.asks or line.fingerprint != payload.fingerprint:
+    if line is None or line.blocked or line.asks or line.enters or line.fingerprint != payload.fingerprint:
         return state
     if state.is_set_aside(line.id):
         return state
-    if bool(line.enters) != bool(payload.value):
-        return state
-    tick = Tick(stamp, payload.fingerprint, line.name, line.show, payload.value)
+    tick = Tick(stamp, payload.fingerprint, line.name, line.show)
     return replace(state, ticks={**state.ticks, line.id: tick}, changes=without(state.changes, line.id))
 
 

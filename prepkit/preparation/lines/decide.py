@@ -14,6 +14,7 @@ from prepkit.preparation.lines.events import (
     SetAside,
     Ticked,
     Unticked,
+    ValueEntered,
     are_lines_other,
 )
 from prepkit.preparation.state import Preparation
@@ -21,15 +22,24 @@ from prepkit.preparation.text import LEAST_IN_A_REASON, Refusal, check_initials,
 
 GIVE_FIRST = "give batch and expiry of what is in your hand first."
 """What the tick waits for where the ward wants batch and expiry."""
+WANTED = {"setting": "not set on this ward", "air": "its air is not set on this ward", "mark": "one mark is chosen"}
+"""Why something is entered with a tick, by what it is."""
 
 
 def decide_tick(
-    state: Preparation, line: str, fingerprint_seen: str, who: str = "", *, needs_in_hand: bool = False, value: str = ""
+    state: Preparation,
+    line: str,
+    fingerprint_seen: str,
+    who: str = "",
+    *,
+    needs_in_hand: bool = False,
+    entered: tuple[ValueEntered, Listed] | None = None,
 ) -> Decision:
     """Tick a line for what it is now.
 
     `who` ticks it and cannot be the person who checked it; `needs_in_hand` says that the ward wants batch and expiry
-    first. `value` is what was entered with it, canonical, where the line asks for something that the ward never set.
+    first. `entered` is what was entered with the tick, where the line asks for it, and the list as it is with that; a
+    line that was ticked for it before may be ticked again as it stands.
     """
     found = find_line(state, line)
     if isinstance(found, Refusal):
@@ -39,20 +49,21 @@ def decide_tick(
     if found.asks:
         return Refusal(f"{found.name} hangs on it: was the baby born today? Say so first.")
     refusal = refuse_if_aside(state, found) or refuse_if_changed(state, found, fingerprint_seen, "tick it")
-    refusal = refusal or _refuse_if_ticked(state, found, who)
+    wants = _find_wanted(state, found, needs_in_hand=needs_in_hand, is_entered=entered is not None)
+    refusal = refusal or _refuse_if_ticked(state, found, who) or (Refusal(f"{found.name}: {wants}") if wants else None)
     if refusal is not None:
         return refusal
-    wants = _find_wanted(state, found, needs_in_hand=needs_in_hand, value=value)
-    if wants:
-        return Refusal(f"{found.name}: {wants}")
-    return (Ticked(line, found.fingerprint, value if found.enters else ""),)
+    if entered is None or (not found.enters and state.entered[line].value == entered[0].value):
+        return (Ticked(line, found.fingerprint),)
+    made = next(each for each in entered[1].lines if each.id == line)
+    return (*entered, Ticked(line, made.fingerprint))
 
 
-def _find_wanted(state: Preparation, line: LineSnapshot, *, needs_in_hand: bool, value: str) -> str:
-    """What a tick of a line waits for: batch and expiry, a value that the ward never set; empty where nothing."""
+def _find_wanted(state: Preparation, line: LineSnapshot, *, needs_in_hand: bool, is_entered: bool) -> str:
+    """What a tick of a line waits for: batch and expiry, a value that nobody set; empty where nothing."""
     if needs_in_hand and not state.find_in_hand(line.id):
         return GIVE_FIRST
-    return "not set on this ward, so that it is entered with the tick." if line.enters and not value else ""
+    return f"{WANTED[line.enters]}, so that it is entered with the tick." if line.enters and not is_entered else ""
 
 
 def _refuse_if_ticked(state: Preparation, line: LineSnapshot, who: str) -> Refusal | None:

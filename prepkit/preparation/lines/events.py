@@ -15,7 +15,7 @@ _MOST_DIGITS = 6
 """Of a stored volume, before the point and after it."""
 
 ListingReason: TypeAlias = Literal["facts", "ward", "time"]
-"""Why a list was worked out (again): a fact or an order was given, the ward's texts changed, time passed."""
+"""Why a list was worked out (again): a fact, an order or a value was given, the ward's texts changed, time passed."""
 LISTING_REASONS: tuple[ListingReason, ...] = get_args(ListingReason)
 WhyWithheld: TypeAlias = Literal["", "facts", "dispute", "weight"]
 """Why there is no list: a fact is wanting, two weights stand against each other, the weight is unlikely; or none."""
@@ -42,7 +42,7 @@ class LineSnapshot(Struct, frozen=True):
     asks: str = ""
     """The fact that has to be given before the line is ticked, or before it is not blocked; empty where none is."""
     enters: str = ""
-    """What is entered with the tick, because the ward never set it: "setting", "air"; empty where nothing is."""
+    """What is entered with the tick: what the ward never set ("setting", "air"), a mark within a range; or empty."""
 
     @property
     def compared(self) -> tuple[str | bool, ...]:
@@ -112,6 +112,16 @@ class Ordered(EventPayload, frozen=True):
             raise ValueError(f"a dose is written as in 100 mg/kg (got {self.dose[:40]!a})")
 
 
+class ValueEntered(EventPayload, frozen=True):
+    """A value that neither the kit nor the ward file sets was entered for a line: from then on it is the line's."""
+
+    KIND: ClassVar[str] = "value-entered"
+    IS_PREPARING: ClassVar[bool] = True
+    line: str
+    value: str
+    """As it is stored: "9 L/min"."""
+
+
 class Ticked(EventPayload, frozen=True):
     """Somebody's word that a line is done, for the line's value at that moment."""
 
@@ -119,8 +129,6 @@ class Ticked(EventPayload, frozen=True):
     IS_PREPARING: ClassVar[bool] = True
     line: str
     fingerprint: str
-    value: str = ""
-    """What was entered with it ("9 L/min"); empty where the line asks for nothing."""
 
 
 class Unticked(EventPayload, frozen=True):
@@ -162,7 +170,7 @@ def _is_amount(text: str, expected: str) -> bool:
     return unit == expected and is_number and is_plain and is_short and number.strip("0.") != ""
 
 
-LinePayload: TypeAlias = Listed | Ordered | Ticked | Unticked | SetAside | Restored
+LinePayload: TypeAlias = Listed | Ordered | ValueEntered | Ticked | Unticked | SetAside | Restored
 
 
 class Tick(Struct, frozen=True):
@@ -172,8 +180,6 @@ class Tick(Struct, frozen=True):
     fingerprint: str
     name: str
     show: str
-    value: str = ""
-    """What was entered with it; empty where the line asked for nothing."""
 
 
 class Aside(Struct, frozen=True):
@@ -190,4 +196,11 @@ class GivenOrder(Struct, frozen=True):
     """What a prescriber chose for a dose line."""
 
     what: Ordered
+    stamp: Attribution
+
+
+class GivenValue(Struct, frozen=True):
+    """What was entered for a line, as it is stored."""
+
+    value: str
     stamp: Attribution

@@ -13,7 +13,7 @@ from prepkit.quantities.amount import Amount, convert, make_amount, multiply
 from prepkit.rules.condition import ANY_BABY, Condition, prepare_condition
 from prepkit.rules.dose.course import Doses, DueDose, prepare_doses
 from prepkit.rules.dose.draw_up import DrawUp
-from prepkit.rules.dose.strength import Strength, prepare_strength
+from prepkit.rules.dose.strength import Strength, find_air, prepare_strength
 from prepkit.rules.dose.syringe import Measured, RoundingLimits, Syringes, prepare_syringes
 from prepkit.rules.dose.vials import Containers, prepare_containers
 from prepkit.rules.findings import Finding, Kind, cite, finding
@@ -83,7 +83,7 @@ def _prepare_product(line: DoseLine, product: Product, stock: Stock, kit: Kit, w
     doses = prepare_doses(line, product, kit, ward.deviation)
     uses = (None if name == UNDILUTED else recipes[name] for name in stock.use)
     strengths = (prepare_strength(doses, use, kit, ward) for use in uses)
-    air = ward.air if line.air and ward.air else _NOTHING
+    air = find_air(line, kit, ward) or _NOTHING
     syringes = tuple(syringe for syringe in ward.syringe if syringe.route == line.route)
     return StockedProduct(
         line=line,

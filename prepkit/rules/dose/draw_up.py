@@ -13,14 +13,14 @@ from prepkit.rules.dose.course import DueDose
 from prepkit.rules.dose.strength import Strength
 from prepkit.rules.dose.syringe import Measured
 from prepkit.rules.findings import Finding, Kind, finding
-from prepkit.rules.rule import Dilution, Entry, Order, Outcome, Prescribed, VialCount
+from prepkit.rules.rule import Dilution, EnteredValue, Entry, Order, Outcome, Prescribed, VialCount
 
 USUAL_DEVIATION = 5
 """In %: a mark further from exact is cautioned about; usual for high-risk medicines (from memory)."""
 
 
-_AIR = Entry("air", make_amount(0, "mL"), make_amount(5, "mL"))
-"""The ends guard against slips; they are no clinical limits."""
+_MOST_AIR = make_amount(5, "mL")
+"""A guard against slips of the finger, no clinical limit."""
 
 LEAST_SHARE = 90
 """In % of what is due: below it the row says so. An audit of poractant doses drew the line there (Boix 2019, doi
@@ -86,7 +86,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
     volume, cited = draw_up.measured.volume, draw_up.due.cited
     named = () if draw_up.order is None else (finding(Kind.ORDER_NAMED, order=draw_up.order, product=draw_up.product),)
     instead = () if draw_up.why is None else (finding(Kind.NOT_THIS_WAY, reason=draw_up.why),)
-    mixing = (draw_up.strength.mixing,) if draw_up.strength.mixing else ()
+    beside = tuple(each for each in (draw_up.strength.mixing, draw_up.strength.clearing) if each)
     explained = finding(Kind.DRAWN_UP, draw_up=draw_up, reached=reached)
     return Outcome(
         due=draw_up.due.mass,
@@ -100,7 +100,7 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         is_whole=draw_up.is_whole,
         air=draw_up.air if draw_up.air.value else None,
         recipe=draw_up.dilution,
-        enters=_AIR if draw_up.strength.lacks_air else None,
+        enters=_ask_air(draw_up) if draw_up.strength.lacks_air else None,
         product=draw_up.product.id,
         standing=(finding(Kind.AFTER_DOSES, number=draw_up.due.course.number),) if draw_up.due.course else (),
         stands_in=draw_up.instead_of.id if draw_up.instead_of else "",
@@ -111,11 +111,38 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         discard=draw_up.left,
         show=finding(Kind.AMOUNT, amount=volume),
         details=tuple(_list_details(draw_up, reached)),
-        working=(*named, *instead, *draw_up.due.working, *mixing, explained),
+        working=(*named, *instead, *draw_up.due.working, *beside, explained),
         cautions=tuple(_list_cautions(draw_up, reached, over_course)),
         basis=cited.basis,
         source=(cited,),
         prescribed=_prescribe(draw_up),
+    )
+
+
+def _ask_air(draw_up: DrawUp) -> Entry:
+    """Ask for the air that the ward never set: no more than the syringe holds behind the dose."""
+    measured = draw_up.measured
+    room = Amount(convert(measured.syringe.holds, "mL").value * measured.count - measured.volume.value, _MOST_AIR.unit)
+    return Entry("air", make_amount(0, "mL"), min(room, _MOST_AIR))
+
+
+def add_entered_air(found: Outcome, entered: EnteredValue | None) -> Outcome:
+    """Add the air that was entered with the tick of a dose, where the ward never set it."""
+    value = found.enters.take(entered) if found.enters else None
+    if value is None:
+        return found
+    air = value.amount if value.amount.value else None
+    said = Kind.SYRINGE_AND_AIR
+    return found._replace(
+        air=air,
+        entered=value,
+        details=tuple(
+            finding(said, **{**each.values, "air": air}) if each.kind is said else each for each in found.details
+        ),
+        working=(*found.working, finding(Kind.ENTERED_AIR, air=value.amount, by=value.by)),
+        cautions=tuple(
+            each for each in found.cautions if not (isinstance(each, Finding) and each.kind is Kind.NO_AIR_STATED)
+        ),
     )
 
 

@@ -31,7 +31,7 @@ from prepkit.rules.dose.candidates import (
     prepare_stocked,
 )
 from prepkit.rules.dose.course import Doses, prepare_doses
-from prepkit.rules.dose.draw_up import DrawUp, compute_reached, make_outcome
+from prepkit.rules.dose.draw_up import DrawUp, add_entered_air, compute_reached, make_outcome
 from prepkit.rules.dose.whole_containers import draw_nearest_whole, draw_whole, list_whole
 from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import AlwaysRule, Order, Outcome, Rule, RuleContext
@@ -61,6 +61,9 @@ class DoseRule(Struct, frozen=True):
 
     def work_out(self, context: RuleContext) -> Outcome:
         """Find the volume to draw up, the syringe, the containers to open; or why there is none."""
+        return add_entered_air(self._draw_up(context), context.entered.get(self.line.id))
+
+    def _draw_up(self, context: RuleContext) -> Outcome:
         order = context.orders.get(self.line.id)
         if order is not None:
             return self._work_out_ordered(context, order)

@@ -1,6 +1,7 @@
 """A product at one strength, as one line draws it up in one ward: the sums and findings that depend on no baby."""
 
 from fractions import Fraction
+from math import ceil
 
 from msgspec import Struct
 
@@ -40,6 +41,8 @@ class Strength(Struct, frozen=True):
     """What an order says beside the dose."""
     air: Amount | None
     """The air behind it in the syringe; None where there is none."""
+    clearing: Finding | None
+    """What the air is counted from, where the ward measured its catheter."""
     lacks_air: bool
     """Whether air belongs behind it and the ward never set how much."""
     cautions: tuple[Finding | str, ...]
@@ -59,6 +62,7 @@ class Strength(Struct, frozen=True):
 def prepare_strength(doses: Doses, recipe: Recipe | None, kit: Kit, ward: Ward) -> Strength:
     """Prepare the product of these doses as it is, or as a recipe makes it up."""
     line, product, most = doses.line, doses.product, doses.most
+    air, catheter = find_air(line, kit, ward), ward.find_dead_volume(line.id, kit.id) if line.air else None
     dilution = _describe(product, recipe)
     made = dilution.made
     bounds = [divide(most, dilution.strength, _ML.unit)] if most else []
@@ -74,10 +78,24 @@ def prepare_strength(doses: Doses, recipe: Recipe | None, kit: Kit, ward: Ward) 
         making=_find_making(product, recipe) if recipe else None,
         mixing=_find_mixing(recipe, ward) if recipe else None,
         prescribed=_prescribe(line, product, dilution),
-        air=ward.air if line.air and ward.air and ward.air.value else None,
-        lacks_air=line.air and ward.air is None,
-        cautions=_list_cautions(line, product, ward),
+        air=air if air and air.value else None,
+        clearing=finding(Kind.CLEARS, dead_volume=catheter, air=air) if catheter else None,
+        lacks_air=line.air and air is None,
+        cautions=_list_cautions(line, product, lacks_air=line.air and air is None),
     )
+
+
+def find_air(line: DoseLine, kit: Kit, ward: Ward) -> Amount | None:
+    """Find the air that stays behind a dose, in mL: what its catheter holds, rounded up to 0.1 mL, or the ward's own.
+
+    None where the line has none, or where the ward never set it.
+    """
+    if not line.air:
+        return None
+    catheter = ward.find_dead_volume(line.id, kit.id)
+    if catheter is None:
+        return ward.air
+    return Amount(Fraction(ceil(convert(catheter.volume, _ML.unit).value * 10), 10), _ML.unit)
 
 
 def _describe(product: Product, recipe: Recipe | None) -> Dilution:
@@ -108,9 +126,9 @@ def _prescribe(line: DoseLine, product: Product, dilution: Dilution) -> tuple[Fi
     )
 
 
-def _list_cautions(line: DoseLine, product: Product, ward: Ward) -> tuple[Finding | str, ...]:
+def _list_cautions(line: DoseLine, product: Product, *, lacks_air: bool) -> tuple[Finding | str, ...]:
     cautions: list[Finding | str] = list(product.handling)
-    if line.air and ward.air is None:
+    if lacks_air:
         cautions.append(finding(Kind.NO_AIR_STATED))
     if line.route != "intravenous":
         cautions.append(finding(Kind.NOT_FOR_INJECTION))
