@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
+from prepkit.app.demo import CHOSEN
 from prepkit.app.files import WorkstationFiles
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -204,12 +205,9 @@ class Night:
         return ""
 
 
-_CHOSEN = {"catheter-depth": "15"}
-
-
 def _tick_all(opened: OpenPreparation) -> str:
     lines = [line.id for line in opened.session.state.lines if not opened.session.state.is_set_aside(line.id)]
-    return next((refusal for line in lines if (refusal := opened.lines.tick(line, _CHOSEN.get(line, "")))), "")
+    return next((refusal for line in lines if (refusal := opened.lines.tick(line, CHOSEN.get(line, "")))), "")
 
 
 def _find_entry(opened: OpenPreparation, step: str) -> str:

@@ -19,7 +19,7 @@ from reference_examples import find_example, find_value
 from reference_examples import measures as fits_measures
 
 from prepkit.kit.fields import FACT_ID_FORM, ID_FORM, Measures, Spec, find_measures, list_keys, read_table
-from prepkit.kit.kit import Criterion, Fragment, Kit, PlacingRow
+from prepkit.kit.kit import Criterion, Fragment, Kit, PlacingLine, PlacingRow
 from prepkit.kit.lines import Band, CommonLine, Line
 from prepkit.kit.placing import PLACED
 from prepkit.kit.spans import GestationSpan, Span, WeightSpan
@@ -80,8 +80,11 @@ def write_reference() -> str:
     """The whole reference, as text."""
     written: set[type[Spec]] = set()
     kits, wards = _write_file(Kit, written), _write_file(Ward, written)
-    placing = _write_section(_say_title(PlacingRow), PlacingRow, [f"`[[{table}]]`" for table in PLACED])
-    return "\n".join([_HEAD, *_write_index(), _write_forms(), "# Kits\n", *kits, placing, "# Ward files\n", *wards])
+    placed = {PlacingRow: [table for table in PLACED if table != "line"], PlacingLine: ["line"]}
+    placing = [
+        _write_section(_say_title(row), row, [f"`[[{each}]]`" for each in tables]) for row, tables in placed.items()
+    ]
+    return "\n".join([_HEAD, *_write_index(), _write_forms(), "# Kits\n", *kits, *placing, "# Ward files\n", *wards])
 
 
 def _write_index() -> Iterator[str]:

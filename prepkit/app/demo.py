@@ -59,6 +59,10 @@ BABIES = (
 )
 
 
+CHOSEN = {"catheter-depth": "15"}
+"""What the demo's people enter with the ticks of lines whose one value is chosen within a range."""
+
+
 def lay_out_demo(store: Store, ward: Path) -> None:
     """Fill an empty store with the demo's preparations, marked as practice."""
     now = fix_offset(read_clock())
@@ -76,6 +80,6 @@ def _prepare(store: Store, ward: Path, baby: DemoBaby, begun: datetime) -> None:
     lines = [line.id for group in session.lines.show_list().groups for line in group.lines]
     for count, line in enumerate(lines[: baby.ticks]):
         desk.identity.who = baby.people[count % len(baby.people)]
-        refusals.append(session.lines.tick(line))
+        refusals.append(session.lines.tick(line, CHOSEN.get(line, "")))
     if any(refusals):
         raise ValueError(f"the demo cannot be laid out: {next(filter(None, refusals))}")

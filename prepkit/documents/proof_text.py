@@ -58,7 +58,7 @@ _CHECKED = """\
 What is due is the dose per kg \N{MULTIPLICATION SIGN} the weight; what is in the syringe, the volume\
  \N{MULTIPLICATION SIGN} the strength.
 {rounding}; at a mark, within the ward's deviation.
-The most in one dose is never passed.
+The most in one dose, kept.
 The ward's first substance and no other; another product of it is said.
 The same of all that can be ordered, at the first and the last weight and on both sides of each change of product,\
  strength or syringe: what was ordered is drawn up and nothing else."""

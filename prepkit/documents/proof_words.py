@@ -61,7 +61,7 @@ _WRONG = {
     Wrong.MOST: "the most in one dose is passed",
     Wrong.DUE: "what is due is not the dose per kg \N{MULTIPLICATION SIGN} the weight",
     Wrong.MARK: "the volume is on no mark of its syringe",
-    Wrong.OVER: "the range that is never passed is passed",
+    Wrong.OVER: "more than the range that may not be passed",
     Wrong.DEVIATION: "further from what is due than the ward allows",
     Wrong.NEAREST: "another mark of the syringe is nearer",
     Wrong.CONTAINERS: "whole containers that nobody asked for, or not all of them,",

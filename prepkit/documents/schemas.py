@@ -15,7 +15,7 @@ from prepkit.documents.list_json import ListJson
 from prepkit.documents.record import RecordJson
 from prepkit.kit.fields import KIND, Spec, list_keys
 from prepkit.kit.fragments import TABLE
-from prepkit.kit.kit import Kit, PlacingRow
+from prepkit.kit.kit import Kit, PlacingLine, PlacingRow
 from prepkit.kit.placing import PLACED
 from prepkit.kit.ward import Ward
 from prepkit.quantities.gestation import Gestation
@@ -28,10 +28,10 @@ def write_kit_schema() -> str:
     schema = _make_file_schema(Kit, "A kit: one procedure's preparation; or, under one name, what several kits share")
     # A fragment's own file has nothing at its top but its table.
     schema |= {"if": {"required": [TABLE]}, "else": {"required": schema.pop("required")}}
-    schema["$defs"] |= _list_parts(PlacingRow)
     for table in PLACED:
-        rows = schema["properties"][table]
-        rows["items"] = {"anyOf": [rows["items"], {"$ref": f"#/$defs/{PlacingRow.__name__}"}]}
+        placing, rows = PlacingLine if table == "line" else PlacingRow, schema["properties"][table]
+        schema["$defs"] |= _list_parts(placing)
+        rows["items"] = {"anyOf": [rows["items"], {"$ref": f"#/$defs/{placing.__name__}"}]}
     return _write(schema)
 
 

@@ -151,11 +151,11 @@ h1 {{ font-size: 21pt; line-height: 1.1; letter-spacing: -.01em }}
 .blanks {{ display: grid; grid-template-columns: 1.6fr 1fr 1.2fr 1.1fr .8fr; gap: 5mm; border-top: 1.4pt solid #000; margin-top: 3pt; padding-top: 7pt }}
 .blanks p {{ display: flex; align-items: end; gap: 2mm; white-space: nowrap }}
 .blanks span {{ flex: 1; border-bottom: .5pt solid #000; height: 11pt }}
-h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin: 3.5pt 0 .5pt; border-bottom: .4pt solid #000 }}
+h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin: 2.5pt 0 .5pt; border-bottom: .4pt solid #000 }}
 .notice {{ border-left: 2.5pt solid #000; padding-left: 4pt; margin-top: 3pt; font-weight: bold }}
-.line {{ display: flex; align-items: flex-start; gap: 2.5mm; break-inside: avoid; padding: .7pt 0 }}
+.line {{ display: flex; align-items: flex-start; gap: 2.5mm; break-inside: avoid; padding: .35pt 0 }}
 .line div {{ flex: 1 }}
-.line b {{ font-size: 10.2pt }}
+.line b {{ font-size: 9.8pt }}
 i {{ flex: none; width: 9pt; height: 9pt; border: .9pt solid #000; margin-top: 1pt }}
 .blocked i {{ background: linear-gradient(to top right, transparent 46%, #000 46% 54%, transparent 54%) }}
 small {{ display: block; font-size: 7.4pt }}

@@ -144,7 +144,7 @@ class Wrong(Enum):
     MARK = auto()
     """On no mark of the syringe."""
     OVER = auto()
-    """Past what is never passed: by the ward's rounding, or by whole containers."""
+    """Past what may not be passed: by the ward's rounding, or by whole containers."""
     DEVIATION = auto()
     """Further from what is due than the ward allows."""
     NEAREST = auto()

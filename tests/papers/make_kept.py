@@ -22,6 +22,7 @@ from papers_scene import WARD as DEMO_WARD
 from papers_scene import load_night
 
 from prepkit.app import clock
+from prepkit.app.demo import CHOSEN
 from prepkit.app.files import WorkstationFiles
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -110,7 +111,7 @@ class Evening:
         self.act(opened.lines.set_aside("lubricant", "lies in the pack"))
         lines = [line.id for line in opened.session.state.lines if not opened.session.state.is_set_aside(line.id)]
         for line in lines[:20]:
-            self.act(opened.lines.tick(line))
+            self.act(opened.lines.tick(line, CHOSEN.get(line, "")))
         self.act(opened.lines.tick(lines[3]))  # taken back
         self.act(opened.baby.give_fact("birth_weight", "1260"))
         self.act(opened.baby.answer("malformation", "no"))
@@ -126,7 +127,7 @@ class Evening:
         for line, code in (("airway-device", DEVICE), ("surfactant", SURFACTANT), ("atropine", ATROPINE)):
             self.act(opened.batches.scan(line, f"01{code.zfill(14)}1727123110EF56"))
         for line in [line.id for line in opened.session.state.lines]:
-            self.act(opened.lines.tick(line))
+            self.act(opened.lines.tick(line, CHOSEN.get(line, "")))
         self.act(opened.check.begin("TO"))
         self.act(opened.check.enter_fact("birth_weight", "1610"))
         self.act(opened.check.enter_fact("born", "today"))

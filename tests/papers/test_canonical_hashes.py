@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "516a9944647d5d936f97dfec9d57b44dfc18dfe80fe18ce4b628ad8b16c1baed"
+        == "db7139603fec6e3fd334c1c014f8d506f519c8953a7356f8922fecfea2db6fcc"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "25089207492f9dbdc856ad9d6e1479194d960d7db6552e668f1d3dac76c0a993"
+        == "72298d9e2737a7492fd58be7ff18e0f2e9f4601ae62072950802cd39eeab3a79"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "2cc441e69299a32a75be026ee35e2e30e06b00b2485dfacbdc4c925d826550a3"
+        == "ae41b0c63b7b15a5136f458a74d0024ba4ba48f83bf3397497592c980fcc635d"
     )
 
 
@@ -120,7 +120,7 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "247bf3e8cdeb1150df7b98adcc2010b3a4a016a342a5b8d09a56269b4e0dd571"
+        == "f04ceb1c1dd97db2b6c6a9cf5567177916d9d4a6de46b5b5cd716c5aa751e636"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]

@@ -16,8 +16,8 @@ from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
-EVENTS, LISTS = 391, 58
-LAST_HASH = "b122525e40b26fde6e646c98e0be36d16c21cc3d6d60e220de6d722604e11e4f"
+EVENTS, LISTS = 413, 63
+LAST_HASH = "791383c9cffd626306d73547c7c6d69b73eb77f405f2b6162b9ef82ea0443baa"
 
 
 @pytest.fixture

@@ -132,13 +132,12 @@ def add_entered_air(found: Outcome, entered: EnteredValue | None) -> Outcome:
     if value is None:
         return found
     air = value.amount if value.amount.value else None
-    said = Kind.SYRINGE_AND_AIR
+    held = next(each for each in found.details if each.kind is Kind.SYRINGE_AND_AIR)
+    with_air = finding(Kind.SYRINGE_AND_AIR, count=held["count"], holds=held["holds"], air=air)
     return found._replace(
         air=air,
         entered=value,
-        details=tuple(
-            finding(said, **{**each.values, "air": air}) if each.kind is said else each for each in found.details
-        ),
+        details=tuple(with_air if each is held else each for each in found.details),
         working=(*found.working, finding(Kind.ENTERED_AIR, air=value.amount, by=value.by)),
         cautions=tuple(
             each for each in found.cautions if not (isinstance(each, Finding) and each.kind is Kind.NO_AIR_STATED)
