@@ -99,11 +99,11 @@ class DoseCheck:
         if stated is None or self._is_other(found, stated.product, order):
             return Wrong.MEDICINE
         drawn = _read(found, stated, had, order)
-        if drawn is None or drawn.mass != drawn.volume * stated.strength:
+        if drawn is None or not _is_product(drawn.mass, drawn.volume, stated.strength):
             return Wrong.MASS
         if stated.most is not None and max(drawn.mass, drawn.due) > stated.most:
             return Wrong.MOST
-        if drawn.due not in _list_dues(drawn) or self._is_misweighed(found, grams):
+        if not _is_due(drawn) or self._is_misweighed(found, grams):
             return Wrong.DUE
         return _find_wrong_whole(drawn) if found.is_whole else self._find_wrong_mark(drawn)
 
@@ -144,7 +144,9 @@ class DoseCheck:
         axis = OF_DOSE[self._line.weight]
         if found.axis is not axis:
             return True
-        return grams is not None and grams.axis is axis and found.weight != make_amount(grams.first, "g")
+        return (
+            grams is not None and grams.axis is axis and found.weight is not None and found.weight.value != grams.first
+        )
 
     def _find_wrong_mark(self, drawn: _Drawn) -> Wrong | None:
         """A volume measured off: at a mark, within the ward's deviation, and rounded in the ward's way."""
@@ -189,14 +191,21 @@ def _read(found: Outcome, stated: _Stated, had: EarlierDoses, order: Order | Non
     return _Drawn(found, stated, had, order, found.weight.value, *masses, found.amount.value, found.syringe.marks.value)
 
 
-def _list_dues(drawn: _Drawn) -> list[Fraction]:
-    """What may be due: the ordered or the stated dose per kg, or the most in one dose where that is less."""
-    stated, order = drawn.stated, drawn.order
+def _is_product(product: Fraction, one: Fraction, other: Fraction) -> bool:
+    """Whether one number times another is the third; by cross multiplication, as it is asked of every gram."""
+    top, bottom = one.numerator * other.numerator, one.denominator * other.denominator
+    return product.numerator * bottom == top * product.denominator
+
+
+def _is_due(drawn: _Drawn) -> bool:
+    """Whether the ordered or a stated dose per kg is due; or the most in one dose, where that is less."""
+    stated, order, most = drawn.stated, drawn.order, drawn.stated.most
     doses = stated.again if drawn.had.doses else stated.first
     if order is not None and order.per_kg is not None:
         doses = (_count_per_g(order.per_kg),)
-    dues = [dose * drawn.grams for dose in doses]
-    return dues if stated.most is None else [min(due, stated.most) for due in dues]
+    if most is not None and drawn.due == most:
+        return any(dose * drawn.grams >= most for dose in doses)
+    return any(_is_product(drawn.due, dose, drawn.grams) for dose in doses)
 
 
 def _find_wrong_whole(drawn: _Drawn) -> Wrong | None:
