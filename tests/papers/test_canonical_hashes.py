@@ -90,10 +90,10 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     kept: tuple[StoredPreparation, ...],
 ) -> None:
     lines = [line for tray in list_trays(kept) for line in tray.lines]
-    assert len(lines) == 155
+    assert len(lines) == 170
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "9467113257e1a0aaeb7d410c96f8c18c2e8c12e25a94e9e3c38e155b4c09f584"
+        == "1677ea743c79e32ae55fba8bb8a5c6cb3cbae022e4e2e892e86ece587be11222"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "db7139603fec6e3fd334c1c014f8d506f519c8953a7356f8922fecfea2db6fcc"
+        == "bc07d45a456663541ba1e44b25c8c404f480adaf1dd666ba0ba5d37e16cdaac8"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "72298d9e2737a7492fd58be7ff18e0f2e9f4601ae62072950802cd39eeab3a79"
+        == "2a1584632d270cf982747113ec7f3b1b36a7705b9c9a9b61dcb417b5690e8f84"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "ae41b0c63b7b15a5136f458a74d0024ba4ba48f83bf3397497592c980fcc635d"
+        == "6e37c622b37979dff0daf7ce3601b7fb585b2b97df5cbbc431b225596c225f93"
     )
 
 
@@ -120,7 +120,7 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "f04ceb1c1dd97db2b6c6a9cf5567177916d9d4a6de46b5b5cd716c5aa751e636"
+        == "baaf3e2cc5134f3d59f31c0cc5ac846991844a3821736b2f7eba045541baa454"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]

@@ -17,7 +17,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 413, 63
-LAST_HASH = "791383c9cffd626306d73547c7c6d69b73eb77f405f2b6162b9ef82ea0443baa"
+LAST_HASH = "863911b5032d5b637f81a00136423b4597b5fd815adf53eaa20e9a650b407839"
 
 
 @pytest.fixture

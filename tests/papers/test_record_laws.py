@@ -48,8 +48,7 @@ def do(book: Book, kind: str, *what: str) -> None:  # noqa: C901  (a table of wh
     found = state.find_line(what[0])
     match kind:
         case "tick" if found is not None:
-            if not found.enters:
-                book.add(decide_tick(state, found.id, found.fingerprint, "RA"))
+            book.add(decide_tick(state, found.id, found.fingerprint, "RA"))
         case "aside" if found is not None:
             book.add(decide_set_aside(state, found.id, found.fingerprint, what[1]))
         case "answer":
