@@ -18,7 +18,8 @@ _START = """\
 # An editor that knows TOML completes and explains the keys from the schema named in the first line.
 #
 # Amounts are text with a unit ("20 microgram/kg"); bands say by their keys which edge belongs to them (at_least, above,
-# at_most, below); every line states its basis: published (with a source), common practice, local, or from memory.
+# at_most, below); every line states its basis: "published" (with a
+# source that was read whole), "published, read in an excerpt or account", common practice, local, or from memory.
 
 form = 1
 id = "{name}"
@@ -42,7 +43,9 @@ gestation_today = {{ at_least = "23+0", at_most = "44+6" }}
 # [sources.example]
 # title = "Who published it, and what it is"
 # year = 2026
-# reference = "doi, report number, chapter"
+# reference = "doi or report number, and the page or table"
+# read = "whole"                     # or "passage", "abstract", "account": what of it was read
+# written_for = "whom, or what, it was written for"
 
 # Always asked: the weights, the gestation at birth, when born, sex. Others, each with what stands where nobody says:
 [[fact]]

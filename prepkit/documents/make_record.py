@@ -31,6 +31,7 @@ from prepkit.preparation.text import say_stamp
 from prepkit.rules.criteria import Reason
 from prepkit.rules.findings import Kind
 from prepkit.wording.say import say, say_all, say_by_word, say_joined
+from prepkit.wording.things import say_basis
 
 _UNTOLD = frozenset({Kind.LAID_OUT, Kind.TRY_NOW})
 """How the working of a line begins that has nothing worked out in it."""
@@ -229,7 +230,7 @@ def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
     reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.laid)
     return (
         *((f"{say(reached[1])}.",) if reached else ()),
-        *((f"{say(aspirate.working)} [{after.basis}]",) if aspirate and after else ()),
+        *((f"{say(aspirate.working)} [{say_basis(after.basis)}]",) if aspirate and after else ()),
     )
 
 

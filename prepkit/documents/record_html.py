@@ -11,7 +11,9 @@ from importlib.resources import files
 from prepkit.documents.record import AID, PreparationRecord, RecordGroup, RecordLine, RecordTimelineEntry
 from prepkit.documents.safe_text import escape, glue_units
 
-_CITED = re.compile(r"\s*\[((?:published|local|common practice|from memory): [^\]]+)\]")
+_CITED = re.compile(
+    r"\s*\[((?:published|excerpt or account|local|common practice|from memory)(?:; see also)?: [^\]]+)\]"
+)
 
 
 class _Notes:
@@ -242,7 +244,7 @@ def _measure_list(record: PreparationRecord, size: int) -> int:
 
 def _join_working(line: RecordLine) -> str:
     """The working as it stands on the sheet, its citations made numbers."""
-    words = (each.partition(" [published")[0].partition(" [from memory:")[0] for each in line.working)
+    words = (_CITED.sub("", each) for each in line.working)
     return " ".join(words) if line.is_told else ""
 
 

@@ -1,7 +1,8 @@
 """Checks of a whole kit that no single field can make."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Any
 
 from msgspec.structs import replace
@@ -9,7 +10,7 @@ from msgspec.structs import replace
 from prepkit.kit.check_line import check_line
 from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
-from prepkit.kit.fields import Spec
+from prepkit.kit.fields import EXCERPT, PUBLISHED, Spec
 from prepkit.kit.kit import (
     AmountFact,
     ChoiceFact,
@@ -21,6 +22,7 @@ from prepkit.kit.kit import (
     MomentFact,
     Product,
     Repeat,
+    Source,
 )
 from prepkit.kit.layer import find_followed
 from prepkit.kit.lines import TrialLine
@@ -29,6 +31,7 @@ from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError, convert
 
 Path = tuple[str | int, ...]
+_PARTS = MappingProxyType({"passage": "a passage", "abstract": "its abstract", "account": "another document's account"})
 # What every preparation has, and the names that the JSON list gives to it.
 CORE_FACTS = (
     "cot",
@@ -94,8 +97,14 @@ def check_grounds(part: Spec, path: Path, kit: Kit) -> Iterator[Mistake]:
     for at, node in _walk(part, path):
         if isinstance(node, Where):
             yield from _check_where(node, at, kit)
+    yield from check_citations(part, path, kit.sources)
+
+
+def check_citations(part: Spec, path: Path, sources: Mapping[str, Source]) -> Iterator[Mistake]:
+    """Published figures name what they were read in, and say no more than was read of it."""
+    for at, node in _walk(part, path):
         if hasattr(node, "basis"):
-            yield from _check_based(node, at, kit)
+            yield from _check_cited(node, at, sources)
 
 
 def check_fragment(fragment: Fragment, path: Path) -> Iterator[Mistake]:
@@ -212,17 +221,19 @@ def _walk(node: Spec, path: Path) -> Iterator[tuple[Path, Any]]:
             yield from _walk(value, (*path, name))
 
 
-def _check_based(based: Any, path: Path, kit: Kit) -> Iterator[Mistake]:  # noqa: ANN401  (whatever states a basis)
-    source: Sequence[str] | str = based.source
-    if based.basis == "published" and not source:
-        yield Mistake(
-            (*path, "basis"),
-            "basis is published, but no source is named",
-            'name one of the kit\'s sources: source = ["..."]',
-        )
-    for at, name in enumerate(source if isinstance(source, tuple) else ()):
-        if name not in kit.sources:
-            yield Mistake((*path, "source", at), f'no source "{name}" is declared', suggest(name, kit.sources))
+def _check_cited(based: Any, path: Path, sources: Mapping[str, Source]) -> Iterator[Mistake]:  # noqa: ANN401  (whatever states a basis)
+    # A recipe names one source; where it is published nowhere, in the ward's own words.
+    cited: Sequence[str] = (based.source,) if isinstance(based.source, str) else based.source
+    if based.basis in PUBLISHED and not cited:
+        wrong = "basis is published, but no source is named"
+        yield Mistake((*path, "basis"), wrong, 'name one of the sources declared: source = ["..."]')
+    for at, name in enumerate(cited):
+        if name not in sources:
+            place = (*path, "source") if cited is not based.source else (*path, "source", at)
+            yield Mistake(place, f'no source "{name}" is declared', suggest(name, sources))
+        elif based.basis == "published" and (read := sources[name].read) != "whole":
+            wrong = f'basis is published, but of "{name}" only {_PARTS[read]} was read'
+            yield Mistake((*path, "basis"), wrong, f'read the document, or write basis = "{EXCERPT}"')
 
 
 def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Mistake]:

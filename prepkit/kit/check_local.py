@@ -4,8 +4,9 @@ from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
-from prepkit.kit.check_kit import CORE_FACTS, check_criterion, check_grounds
+from prepkit.kit.check_kit import CORE_FACTS, check_citations, check_criterion, check_grounds
 from prepkit.kit.check_line import check_line
+from prepkit.kit.fields import PUBLISHED
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine, Line, SettingLine, WardSets
@@ -136,11 +137,12 @@ def _check_sources(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:
             if kit.sources.get(name, source) != source:
                 wrong = f'"{name}" is another source in the kit "{kit.id}"'
                 yield Mistake(("sources", name), wrong, "give the ward's own another id")
-    known = dict.fromkeys((*ward.sources, *(name for kit in kits for name in kit.sources)))
+    known = {name: source for kit in kits for name, source in kit.sources.items()} | ward.sources
     for at, product in enumerate(ward.product):
-        for row, name in enumerate(product.source):
-            if name not in known:
-                yield Mistake(("product", at, "source", row), f'no source "{name}" is declared', suggest(name, known))
+        yield from check_citations(product, ("product", at), known)
+    for at, recipe in enumerate(ward.recipe):
+        if recipe.basis in PUBLISHED:
+            yield from check_citations(recipe, ("recipe", at), known)
 
 
 def _check_widenings(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:

@@ -36,9 +36,6 @@ def _check(ward: Ward) -> Iterator[Mistake]:
     yield from check_ids((product.id for product in ward.product), "product")
     for at, product in enumerate(ward.product):
         yield from check_product(product, ("product", at))
-        if product.basis == "published" and not product.source:
-            wrong = "basis is published, but no source is named"
-            yield Mistake(("product", at, "basis"), wrong, 'name its source, or write basis = "local"')
     yield from check_kept(ward)
     yield from check_approvals(ward)
     yield from _check_people(ward.people)

@@ -5,7 +5,7 @@ A table is a class of these fields. msgspec reads a file straight into them and 
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Annotated, Any, ClassVar, Literal, TypeVar, get_args
+from typing import Annotated, Any, ClassVar, Final, Literal, TypeVar, get_args
 
 from msgspec import Meta, Struct, convert
 from msgspec.structs import FieldInfo, fields
@@ -174,12 +174,19 @@ FORM_KNOWN = 1
 changes freely. Sentences are no part of it."""
 Form = Annotated[Literal[1], Meta(description="the form that the file is written in; this edition knows form 1")]
 
-Basis = Literal["published", "common practice", "local", "from memory"]
+Basis = Literal["published", "published, read in an excerpt or account", "common practice", "local", "from memory"]
+EXCERPT: Final = "published, read in an excerpt or account"
+"""Of a document that nobody here read whole: a passage, an abstract, or what somebody else says of it."""
+PUBLISHED: Final = ("published", EXCERPT)
 Route = Literal["intravenous", "enteral", "tracheal"]
 
 
 class Based(Spec, frozen=True, kw_only=True):
     """Whatever states a figure says where the figure comes from."""
 
-    basis: Annotated[Basis, Meta(description="published (cite it), common practice, local, or from memory")]
-    source: Annotated[Ids, Meta(description="ids of the kit's sources; needed where the basis is published")] = ()
+    basis: Annotated[
+        Basis, Meta(description="what the figure rests on; published only where its document was read whole")
+    ]
+    source: Annotated[
+        Ids, Meta(description="ids of the sources declared; needed where the basis is published, whole or in part")
+    ] = ()

@@ -1,6 +1,7 @@
 """The kit: one procedure's preparation as declared in a TOML file."""
 
 from datetime import date
+from types import MappingProxyType
 from typing import Annotated, Any, ClassVar, Literal, TypeAlias
 
 from msgspec import Meta, field
@@ -32,6 +33,15 @@ _LABEL = "its name on the screen"
 _ASK = "the question in full"
 _DEFAULT = "what stands, shown as not confirmed, until somebody gives it"
 
+_READ = MappingProxyType(
+    {
+        "whole": "read whole",
+        "passage": "a passage read",
+        "abstract": "its abstract read",
+        "account": "read in another's account",
+    }
+)
+
 
 class Source(Spec, frozen=True, kw_only=True):
     """A document that a figure was read in."""
@@ -40,11 +50,19 @@ class Source(Spec, frozen=True, kw_only=True):
     year: Annotated[
         Annotated[int, Meta(ge=1900, le=2100)] | None, Meta(description="left out where no edition is known")
     ] = None
-    reference: Annotated[Text, Meta(description="doi, report number, chapter: enough to find it")]
+    reference: Annotated[
+        Text, Meta(description="doi or report number, and the chapter, table or page: enough to find the figure")
+    ]
+    read: Annotated[
+        Literal["whole", "passage", "abstract", "account"],
+        Meta(description="what of it was read: all, a passage, its abstract, or what another document says of it"),
+    ]
+    written_for: Annotated[Text, Meta(description="for whom, or for what, it was written; often not this procedure")]
 
     def words(self) -> str:
-        """The citation in one line."""
-        return f"{self.title} ({self.year or 'edition not recorded'}), {self.reference}"
+        """The citation in one line, with what was read and for whom it was written."""
+        found = f"{self.title} ({self.year or 'edition not recorded'}), {self.reference}"
+        return f"{found} ({_READ[self.read]}, written for {self.written_for})"
 
 
 class AmountFact(Spec, frozen=True, kw_only=True, tag="amount", tag_field="kind"):

@@ -77,8 +77,10 @@ class Recipe(Spec, frozen=True, kw_only=True):
     add: Annotated[Volume, Meta(description="how much of the diluent")]
     diluent: Annotated[Text, Meta(description="what it is made up with")]
     gives: Annotated[Strength, Meta(description="the strength it gives; checked against the sum")]
-    basis: Annotated[Basis, Meta(description="published, common practice, local, or from memory")]
-    source: Annotated[Text, Meta(description="where the recipe comes from, in words")]
+    basis: Annotated[Basis, Meta(description="what it rests on; published only where its document was read whole")]
+    source: Annotated[
+        Text, Meta(description="where it comes from: the id of a source where it is published, else in words")
+    ]
 
 
 class Stock(Spec, frozen=True, kw_only=True):

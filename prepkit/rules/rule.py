@@ -33,6 +33,8 @@ class Dilution(Struct, frozen=True):
     """How it is made up; None for a product as it is."""
     made: Amount | None
     """What its recipe makes in all."""
+    cited: Citation | None
+    """Where its recipe comes from."""
 
 
 class Prescribed(Struct, frozen=True):

@@ -5,7 +5,7 @@ from itertools import chain, product
 
 from msgspec import Struct
 
-from prepkit.kit.fields import Basis
+from prepkit.kit.fields import EXCERPT, Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import SizeBand, SizeLine, SizeMethod
 from prepkit.kit.ward import Approval, Ward
@@ -14,7 +14,7 @@ from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
 from prepkit.rules.rule import Outcome, RuleContext, block_missing
 
-_WEAKEST_FIRST = ("from memory", "common practice", "local", "published")
+_WEAKEST_FIRST = ("from memory", "common practice", "local", EXCERPT, "published")
 _BESIDE = 2
 
 

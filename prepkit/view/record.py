@@ -22,6 +22,7 @@ from prepkit.view.banner import show_banner
 from prepkit.view.cot import ReadingRow, say_notes, show_readings
 from prepkit.view.models import Banner, Offer, Sign
 from prepkit.wording.say import say
+from prepkit.wording.things import say_basis
 
 
 class TimelineRow(Struct, frozen=True):
@@ -138,7 +139,7 @@ def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
         said.append(f"{say(reached[1])}.")
     aspirate = find_aspirate(state, kit)
     if aspirate is not None:
-        said.append(f"{say(aspirate.working)} [{after.basis}]")
+        said.append(f"{say(aspirate.working)} [{say_basis(after.basis)}]")
     return tuple(said)
 
 

@@ -11,7 +11,7 @@ from prepkit.rules.dose.syringe import HeldBy, Measured
 from prepkit.rules.findings import Kind
 from prepkit.rules.rule import Order
 from prepkit.wording.doses import PLACES, say_way, show_over
-from prepkit.wording.things import TIMES, say_dilution, say_route, say_whole, show_day, show_vials, tag
+from prepkit.wording.things import TIMES, say_basis, say_dilution, say_route, say_whole, show_day, show_vials, tag
 
 NOT_FOR_GIVING = "made-up stock, not for giving as it is"
 
@@ -64,7 +64,7 @@ def _explain_tolerance(measured: Measured) -> str:
     if found is None:
         return f"How far a {show_amount(measured.syringe.holds)} syringe itself may be out is not recorded here."
     percent = write_decimal(found.percent, 1)
-    return f"The syringe itself may be {percent} % out at this volume [{found.basis}: ISO 7886-1 1993]."
+    return f"The syringe itself may be {percent} % out at this volume [{say_basis(found.basis)}: ISO 7886-1 1993]."
 
 
 def _say_option(draw_up: DrawUp, reached: Amount) -> str:

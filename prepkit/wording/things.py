@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 from prepkit.kit.axes import WEIGHTS, Axis
 from prepkit.kit.baby import Age, Baby, BabySize
+from prepkit.kit.fields import EXCERPT
 from prepkit.kit.kit import Source
 from prepkit.kit.ward import Approved
 from prepkit.quantities.gestation import Gestation
@@ -30,17 +31,29 @@ _CONNECTORS = MappingProxyType(
 
 def say_citation(cited: Citation) -> str:
     """Give the basis and the citation in one phrase: "published: Canadian Paediatric Society (2011), doi ..."."""
+    basis = _UNCITED.get(cited.basis, cited.basis)
     if not cited.sources:
-        return _UNCITED.get(cited.basis, cited.basis)
-    sources = (source.words() if isinstance(source, Source) else source for source in cited.sources)
-    return f"{cited.basis}: {'; '.join(sources)}"
+        return basis
+    sources = "; ".join(source.words() if isinstance(source, Source) else source for source in cited.sources)
+    return f"{basis}{_find_link(cited)}{sources}"
+
+
+def say_basis(basis: str) -> str:
+    """Name a basis short, to stand in brackets on a narrow row."""
+    return "excerpt or account" if basis == EXCERPT else basis
 
 
 def tag(cited: Citation) -> str:
     """Give the basis and the titles, to stand behind a sentence of the working."""
+    basis = say_basis(cited.basis)
     if not cited.sources:
-        return f"[{cited.basis}]"
-    return f"[{cited.basis}: {'; '.join(_name_source(source) for source in cited.sources)}]"
+        return f"[{basis}]"
+    return f"[{basis}{_find_link(cited)}{'; '.join(_name_source(source) for source in cited.sources)}]"
+
+
+def _find_link(cited: Citation) -> str:
+    """What has no source of its own is not said to come from one that only stands beside it."""
+    return "; see also: " if cited.basis in _UNCITED else ": "
 
 
 def _name_source(source: Source | str) -> str:
@@ -116,8 +129,7 @@ def _show_count(vial: VialCount) -> str:
 
 def say_dilution(dilution: Dilution) -> str:
     """Write a strength and how it is made, with the recipe's source."""
-    recipe = dilution.recipe
-    return say_made_up(dilution) + (f" [{recipe.basis}: {recipe.source}]" if recipe else "")
+    return say_made_up(dilution) + (f" {tag(dilution.cited)}" if dilution.cited else "")
 
 
 def say_made_up(dilution: Dilution) -> str:

@@ -5,7 +5,7 @@ from kit_files import KIT_TEXT, WARD_TEXT, take_kit
 
 from prepkit.kit.read import check_beside, read_kit, read_ward
 
-ATROPINE = 'holds = ["1 mL"]\nlabel_class = "anticholinergic"\nbasis = "published"'
+ATROPINE = 'holds = ["1 mL"]\nlabel_class = "anticholinergic"\nbasis = "published'
 LINE_DOSE = 'dose = "20 microgram/kg"'
 BANDS = """band = [
   { weight_now = { below = "1000 g" }, dose = "10 microgram/kg" },

@@ -58,6 +58,8 @@ WATCH = """\
 [fragment.watch.sources.example]
 title = "A guideline"
 reference = "its chapter"
+read = "whole"
+written_for = "invented babies"
 
 [[fragment.watch.line]]
 kind = "setting"

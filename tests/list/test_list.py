@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
@@ -11,6 +12,7 @@ from trays import DEMO_TEXT, KIT, NOW, WARD, make_ward, word_tray
 
 from prepkit.kit.baby import make_baby, make_newborn
 from prepkit.kit.facts import find_default
+from prepkit.kit.fields import Basis
 from prepkit.list.compute import compute_list
 from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import convert, make_amount
@@ -98,7 +100,7 @@ def test_every_line_has_working_basis_and_source_and_a_blocked_one_shows_no_amou
 ) -> None:
     for line in make_tray(grams, days, facts).lines:
         assert line.working, line.id
-        assert line.basis in {"published", "common practice", "local", "from memory"}
+        assert line.basis in get_args(Basis)
         assert line.source
         if line.blocked:
             assert {line.amount, line.exact, line.low, line.high, line.size, line.syringe, line.recipe} == {None}

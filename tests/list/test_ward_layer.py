@@ -49,9 +49,13 @@ def test_a_line_is_added_to_the_kits_that_are_named_and_to_no_other() -> None:
 
 def test_a_ward_file_may_bring_the_source_that_its_line_cites() -> None:
     book = '[sources.ward-book]\ntitle = "Invented ward book"\nyear = 2026\nreference = "page 4"\n'
+    book += 'read = "whole"\nwritten_for = "invented babies"\n'
     cited = ADDED.replace('basis = "local"', 'basis = "published"\nsource = ["ward-book"]')
     ward = make_small_ward(book + STOCK + LOCAL + cited, SMALL)
-    assert find("blanket", 2000, ward).source == "published: Invented ward book (2026), page 4"
+    assert (
+        find("blanket", 2000, ward).source
+        == "published: Invented ward book (2026), page 4 (read whole, written for invented babies)"
+    )
 
 
 MEDICINE = DOSE.format(dose="1 mg/kg").replace('id = "dose"', 'id = "extra"').replace('name = "Dose"', 'name = "Extra"')

@@ -10,9 +10,10 @@ from fractions import Fraction
 import pytest
 from trays import find_line, read
 
+from prepkit.kit.fields import EXCERPT
 from prepkit.rules.dose.tolerance import find_iso_tolerance
 
-READ, MEMORY = "published", "from memory"
+READ, MEMORY = EXCERPT, "from memory"
 
 ROWS = [
     # The three figures that the reference works out for a 1 mL syringe.
@@ -54,7 +55,7 @@ def test_no_figure_is_made_up_from_20_ml_on(holds: str) -> None:
 
 def test_a_line_says_what_the_tolerance_is_and_whether_it_was_read() -> None:
     said = "The syringe itself may be {} % out at this volume [{}: ISO 7886-1 1993]."
-    assert said.format("5", READ) in find_line("atropine", 1450).working
+    assert said.format("5", "excerpt or account") in find_line("atropine", 1450).working
     assert said.format("4", MEMORY) in find_line("surfactant", 1450).working
     # 5 kg of a baby takes 12.5 mL, in a 20 mL syringe.
     assert "How far a 20 mL syringe itself may be out is not recorded here." in find_line("surfactant", 5000).working

@@ -53,7 +53,7 @@ def test_a_second_dose_takes_the_repeat_dose() -> None:
     assert line.exact == make_amount("1.8125", "mL")
     assert line.working[0].startswith("200 mg/kg was given before; with this dose 300 mg/kg of 400 mg/kg in all.")
     assert line.working[1].startswith("Repeat dose: 100 mg/kg × 1450 g (birth weight) = 145 mg.")
-    assert all("[published: " in sentence for sentence in line.working[:2])
+    assert all("[excerpt or account: " in sentence for sentence in line.working[:2])
 
 
 def test_what_was_given_is_told_to_one_place() -> None:

@@ -311,6 +311,8 @@ def test_a_wards_own_product_stands_over_the_kits_and_may_cite_a_source_that_the
 [sources.ward-book]
 title = "Invented ward book"
 reference = "page 4"
+read = "whole"
+written_for = "invented babies"
 
 [[product]]
 id = "drug"

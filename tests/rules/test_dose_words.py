@@ -8,13 +8,15 @@ from fractions import Fraction
 import pytest
 from dose_scene import HEAD, NINTHS, OTHER, SMALL, SYRINGES, UNDILUTED, WEAK, draw, draw_ranged, find_outcome, vials
 from msgspec.structs import replace
-from trays import KIT, give_before, make_small_kit, make_small_ward, read
+from trays import BOOK, KIT, give_before, make_small_kit, make_small_ward, read
 
 from prepkit.quantities.amount import make_amount
 from prepkit.rules.rule import Order
 from prepkit.wording.doses import show_over
 
-PORACTANT = "[published: US prescribing information and UK product characteristics, poractant alfa]"
+PORACTANT = (
+    "[excerpt or account: Poractant alfa, US prescribing information; Poractant alfa, UK product characteristics]"
+)
 HANDLING = (
     "Warm in the hand for a few minutes; no artificial warming.",
     "Turn gently upside down to mix; do not shake.",
@@ -60,7 +62,9 @@ def test_a_first_dose_of_surfactant() -> None:
     assert found.prescribed.words == ("Dose: 200 mg/kg of birth weight", "Poractant alfa 80 mg/mL on the vial")
     assert (found.prescribed.holds, found.prescribed.container) == ((read("1.5 mL"), read("3 mL")), "vial")
     assert found.source is not None
-    assert found.source.startswith("published: US prescribing information and UK product characteristics, poractant")
+    assert found.source.startswith(
+        "published, read in an excerpt or account: Poractant alfa, US prescribing information (edition not recorded)"
+    )
 
 
 def test_a_medicine_that_is_made_up_first() -> None:
@@ -84,14 +88,14 @@ def test_a_medicine_that_is_made_up_first() -> None:
             " a needle of 18 G blunt. [local]"
         ),
         (
-            f"Strength: {made} [published: Queensland NMedQ19.007]."
-            " [published: UK product characteristics, atropine 600 microgram/mL ampoule]"
+            f"Strength: {made} [excerpt or account: Queensland neonatal medicine monograph, atropine]."
+            " [excerpt or account: UK product characteristics, atropine 600 microgram/mL ampoule]"
         ),
         "Volume: 29 microgram ÷ 50 microgram/mL = 0.58 mL.",
         "Syringe: 1 mL, marks every 0.01 mL [local]: draw up to 0.58 mL (exactly on a mark).",
         "In the syringe: 0.58 mL × 50 microgram/mL = 29 microgram.",
         "29 microgram ÷ 1450 g = 20 microgram/kg.",
-        "The syringe itself may be 5 % out at this volume [published: ISO 7886-1 1993].",
+        "The syringe itself may be 5 % out at this volume [excerpt or account: ISO 7886-1 1993].",
         LUER,
         "Open 1 mL: holds enough, the least waste from the sizes in stock [local].",
     )
@@ -181,7 +185,7 @@ def test_whole_vials_under_a_ceiling_name_it() -> None:
 def test_whole_containers_stand_beside_the_dose_that_is_due() -> None:
     found = draw_ranged(1500, line='most = "30 mg"', product='most = "25 mg"')
     assert (found.blocked, found.due, found.in_syringe) == ("", read("15 mg"), read("20 mg"))
-    assert (found.basis, found.source) == ("published", "published: Invented book (2020), chapter 1")
+    assert (found.basis, found.source) == ("published", BOOK)
     assert found.working[2:6] == (
         "Whole containers: 2 mL × 10 mg/mL = 20 mg.",
         "The label's range for a first dose: 5–20 mg/kg. [local]",
@@ -240,7 +244,7 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
         "No single dose is more than 12 mg",
         "Drug 10 mg/mL on the ampoule",
     )
-    assert (found.basis, found.source) == ("published", "published: Invented book (2020), chapter 1")
+    assert (found.basis, found.source) == ("published", BOOK)
 
 
 def test_an_enteral_dose_at_its_ceiling_says_nothing_of_the_syringes_own_error() -> None:

@@ -30,6 +30,7 @@ from trays import (
 
 from prepkit.kit.baby import Baby
 from prepkit.kit.earlier import EarlierDose, EarlierDoses
+from prepkit.kit.fields import EXCERPT
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
@@ -290,8 +291,8 @@ def test_an_order_of_whole_vials_is_drawn_up_to_the_letter_with_its_sums() -> No
     assert "Ordered by RA: whole vials, Poractant alfa." in said
     assert "Whole containers: 3 mL × 80 mg/mL = 240 mg." in said
     assert "In the syringe: 3 mL × 80 mg/mL = 240 mg.\n240 mg ÷ 1450 g = 165.52 mg/kg." in said
-    assert "The label's range for a first dose: 100–200 mg/kg. [published: " in said
-    assert (line.basis, "poractant alfa" in line.source) == ("published", True)
+    assert "The label's range for a first dose: 100–200 mg/kg. [excerpt or account: " in said
+    assert (line.basis, "Poractant alfa" in line.source) == (EXCERPT, True)
 
 
 def test_an_order_to_measure_says_who_ordered_it_and_changes_no_amount() -> None:

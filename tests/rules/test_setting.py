@@ -1,7 +1,7 @@
 """Settings and amounts by facts, and the syringe that measures them. Figures are invented."""
 
 import pytest
-from trays import find_line, make_small_kit, make_small_ward
+from trays import BOOK, find_line, make_small_kit, make_small_ward
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
@@ -55,7 +55,7 @@ def test_a_setting_by_band(weight: int, show: str) -> None:
 def test_a_band_may_have_a_ground_of_its_own() -> None:
     kit = make_small_kit(SETTING + BANDS)
     own, lines = (find_line("it", weight, kit=kit, ward=None) for weight in (1450, 999))
-    assert (own.basis, own.source) == ("published", "published: Invented book (2020), chapter 1")
+    assert (own.basis, own.source) == ("published", BOOK)
     assert own.working == (
         "For birth weight at least 1000 g and under 2000 g: 8–10 L/min. [published: Invented book 2020]",
     )

@@ -1,7 +1,7 @@
 """What to lay out, how many and how far in; trials, which hang on the values they follow. Figures are invented."""
 
 import pytest
-from trays import NOW, find_line, make_small_kit, make_small_ward, make_tray
+from trays import BOOK, NOW, find_line, make_small_kit, make_small_ward, make_tray
 
 from prepkit.list.lines import ListLine, TrayList, compute_line_fingerprint
 from prepkit.quantities.amount import make_amount
@@ -104,7 +104,7 @@ method = [{ by = "weight", band = [
 def test_a_length_is_exact_and_at_a_mark() -> None:
     line = lay_out(STEP + LENGTH, 1550)
     assert (line.exact, line.amount) == (make_amount("13.1", "cm"), make_amount(13, "cm"))
-    assert (line.basis, line.source) == ("published", "published: Invented book (2020), chapter 1")
+    assert (line.basis, line.source) == ("published", BOOK)
 
 
 def test_every_part_of_a_supply_is_worked_out_with_its_own_ground() -> None:

@@ -149,7 +149,12 @@ group = [{ id = "all", name = "All" }]
 title = "Invented book"
 year = 2020
 reference = "chapter 1"
+read = "whole"
+written_for = "invented babies"
 """
+
+BOOK = "published: Invented book (2020), chapter 1 (read whole, written for invented babies)"
+"""How the small kit's one source is cited."""
 
 _WARD_HEAD = """
 form = 1

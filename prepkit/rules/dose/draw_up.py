@@ -16,7 +16,7 @@ from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import Dilution, EnteredValue, Entry, Order, Outcome, Prescribed, VialCount
 
 USUAL_DEVIATION = 5
-"""In %: a mark further from exact is cautioned about; usual for high-risk medicines (from memory)."""
+"""In %, a line of our own: a mark further from exact is cautioned about. No source was found that states one."""
 
 
 _MOST_AIR = make_amount(5, "mL")

@@ -63,7 +63,7 @@ def prepare_strength(doses: Doses, recipe: Recipe | None, kit: Kit, ward: Ward) 
     """Prepare the product of these doses as it is, or as a recipe makes it up."""
     line, product, most = doses.line, doses.product, doses.most
     air, catheter = find_air(line, kit, ward), ward.find_dead_volume(line.id, kit.id) if line.air else None
-    dilution = _describe(product, recipe)
+    dilution = _describe(product, recipe, kit)
     made = dilution.made
     bounds = [divide(most, dilution.strength, _ML.unit)] if most else []
     return Strength(
@@ -98,10 +98,11 @@ def find_air(line: DoseLine, kit: Kit, ward: Ward) -> Amount | None:
     return Amount(Fraction(ceil(convert(catheter.volume, _ML.unit).value * 10), 10), _ML.unit)
 
 
-def _describe(product: Product, recipe: Recipe | None) -> Dilution:
+def _describe(product: Product, recipe: Recipe | None, kit: Kit) -> Dilution:
     if recipe is None:
-        return Dilution(UNDILUTED, product.strength, product, None, None)
-    return Dilution(recipe.id, recipe.gives, product, recipe, add(recipe.take, recipe.add))
+        return Dilution(UNDILUTED, product.strength, product, None, None, None)
+    cited = cite(kit, recipe.basis, (recipe.source,))
+    return Dilution(recipe.id, recipe.gives, product, recipe, add(recipe.take, recipe.add), cited)
 
 
 def _find_making(product: Product, recipe: Recipe) -> Finding:

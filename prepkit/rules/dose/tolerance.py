@@ -4,6 +4,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
+from prepkit.kit.fields import EXCERPT, Basis
 from prepkit.quantities.amount import Amount, convert
 
 
@@ -17,17 +18,17 @@ class _ToleranceRow(Struct, frozen=True):
     """... plus this share of the volume."""
     upper: Fraction
     """From half the capacity on: this share of the volume."""
-    lower_basis: str
-    upper_basis: str
+    lower_basis: Basis
+    upper_basis: Basis
 
 
-# ISO 7886-1:1993, as a testing laboratory's worked paper of 2016 quotes it: "published" was read there, all else is
+# ISO 7886-1:1993, as a testing laboratory's worked paper of 2016 quotes it: that is an account; the other rows are
 # from memory. The edition of 2017, which took its place, was not read: that its table is the same is from memory too.
 _TOLERANCES = (
-    _ToleranceRow(2, Fraction(3, 200), Fraction(2, 100), Fraction(5, 100), "published", "published"),
+    _ToleranceRow(2, Fraction(3, 200), Fraction(2, 100), Fraction(5, 100), EXCERPT, EXCERPT),
     _ToleranceRow(5, Fraction(3, 200), Fraction(2, 100), Fraction(5, 100), "from memory", "from memory"),
     _ToleranceRow(10, Fraction(3, 200), Fraction(1, 100), Fraction(4, 100), "from memory", "from memory"),
-    _ToleranceRow(20, Fraction(3, 200), Fraction(1, 100), Fraction(4, 100), "published", "from memory"),
+    _ToleranceRow(20, Fraction(3, 200), Fraction(1, 100), Fraction(4, 100), EXCERPT, "from memory"),
 )
 
 
@@ -36,7 +37,7 @@ class Tolerance(Struct, frozen=True):
 
     percent: Fraction
     """In % of the volume measured."""
-    basis: str
+    basis: Basis
 
 
 def find_iso_tolerance(holds: Amount, volume: Amount) -> Tolerance | None:
