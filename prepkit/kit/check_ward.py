@@ -22,6 +22,7 @@ from prepkit.quantities.text import show_amount
 
 Path = tuple[str | int, ...]
 
+_INVENTED = "invented"
 MOST_DEVIATION = make_amount(20, "%")
 """Our own bound, a guard against a slip of the pen; not a clinical figure."""
 
@@ -156,6 +157,10 @@ def check_approvals(ward: Ward) -> Iterator[Mistake]:
         for at, row in enumerate(rows):
             if row.review_by <= row.approved_on:
                 yield Mistake((table, at, "review_by"), "the review date is not after the approval")
+            # A file that began as a copy of the demo ward's must not keep a paper that nobody ever signed.
+            if _INVENTED in row.reference.casefold() and _INVENTED not in ward.name.casefold():
+                wrong = f"{row.reference} is no paper of this ward's: it was invented for a demonstration"
+                yield Mistake((table, at, "reference"), wrong, "name the ward's own approval, or take this one out")
     for at, approval in enumerate(ward.approval):
         yield from _check_approved(approval.where, ("approval", at, "where"))
     for (_, one), (at, two) in combinations(enumerate(ward.approval), 2):

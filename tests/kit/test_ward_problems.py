@@ -62,3 +62,11 @@ def test_an_empty_ward_file_is_told_everything_that_it_lacks() -> None:
     assert [problem.wrong for problem in problems] == [
         f'key "{key}" is missing' for key in ("approver", "deviation", "edition", "form", "name", "review_by")
     ]
+
+
+def test_an_approval_invented_for_the_demo_ward_serves_no_ward_that_is_not_invented() -> None:
+    text = WARD_TEXT.replace('name = "Heron Ward (invented)"', 'name = "Ward 4"')
+    (problem,) = read_ward_beside(text, take_kit())
+    assert problem.wrong == "HW-27 (invented) is no paper of this ward's: it was invented for a demonstration"
+    assert text.splitlines()[problem.line - 1] == 'reference = "HW-27 (invented)"'
+    assert read_ward_beside(text.replace("HW-27 (invented)", "W4-12"), take_kit()) == ()
