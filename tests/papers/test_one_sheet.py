@@ -59,6 +59,18 @@ def test_a_busy_record_takes_a_smaller_type_and_still_prints_on_one_sheet(store:
     assert count_sheets(page) == 1
 
 
+def test_each_citation_of_the_working_is_a_number_and_stands_once_at_the_foot(store: SqliteStore) -> None:
+    (kept,) = find_stored_preparations(store, "Cot 2")
+    made = make_record_export(kept, kept.state.last.at)
+    assert not isinstance(made, str)
+    main, _, foot = write_record_html(made.record).partition("<footer>")
+    assert any("[excerpt or account: " in words for line in made.record.lines for words in line.working)
+    assert "[excerpt or account: " not in main
+    cited = re.findall(r"</sup> (excerpt or account: .+?)(?=; <sup>|\.</p>)", foot)
+    assert cited
+    assert len(set(cited)) == len(cited)
+
+
 def test_a_sheet_to_tick_by_hand_is_one_sheet(run: Run, tmp_path: Path) -> None:
     page = tmp_path / "sheet.html"
     baby = ("--birth-weight", "1450", "--birth-gestation", "30+2", "--ward", str(WARD))

@@ -1,10 +1,13 @@
 """Sizes: the label of a device, the ward's approval outside it, and methods that differ. Figures are invented."""
 
 from datetime import UTC, datetime
+from itertools import combinations
+from typing import get_args
 
 import pytest
 from trays import NOW, find_line, make_small_kit, make_small_ward, make_tray
 
+from prepkit.kit.fields import EXCERPT, Basis
 from prepkit.kit.kit import Kit
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
@@ -225,6 +228,19 @@ def test_methods_that_differ_lay_out_both_and_say_so(tubes: ParsedFile[Kit]) -> 
 def test_a_line_stands_on_its_weakest_ground(tubes: ParsedFile[Kit]) -> None:
     assert find_line("tube", 1000, "33+6", kit=tubes, ward=None).basis == "from memory"
     assert find_line("tube", 1000, "34+0", kit=tubes, ward=None).basis == "published"
+
+
+WEAKEST_FIRST = ("from memory", "common practice", "local", EXCERPT, "published")
+
+
+@pytest.mark.parametrize(("weaker", "stronger"), [*combinations(WEAKEST_FIRST, 2)])
+def test_of_each_two_bases_the_weaker_is_the_lines(weaker: str, stronger: str) -> None:
+    assert set(WEAKEST_FIRST) == set(get_args(Basis))
+    cited = 'basis = "published"\nsource = ["book"]'
+    assert TUBES.count(cited) == 1
+    text = TUBES.replace('basis = "from memory"', f'basis = "{weaker}"\nsource = ["book"]')
+    kit = make_small_kit(text.replace(cited, f'basis = "{stronger}"\nsource = ["book"]'))
+    assert find_line("tube", 1000, "33+6", kit=kit, ward=None).basis == weaker
 
 
 def test_a_size_that_follows_another_takes_the_bands_of_every_size_laid_out(tubes: ParsedFile[Kit]) -> None:
