@@ -39,7 +39,7 @@ def _tick(scene: Scene, prep: str) -> tuple[list[float], list[float]]:
     here, there = [], []
     with Terminal(words[0], scene.environment) as one, Terminal(words[1], scene.environment) as other:
         for terminal in (one, other):
-            terminal.wait(shows_frame("31 of 31 left"))
+            terminal.wait(shows_frame("34 of 34 left"))
             terminal.wait(is_marked)
             terminal.settle(1)
         for at in range(TICKS):

@@ -90,4 +90,4 @@ def _resume(scene: Scene, prep: str) -> Used:
     place = write_place(Place(who="RA", prep=prep, screen="list"))
     words = (PREPKIT[0], "-c", RESUME, str(scene.store), scene.environment["PREPKIT_WARD"], place)
     with Terminal(words, scene.environment) as terminal:
-        return terminal.read_used(terminal.wait(shows_frame("1450", "31 of 31 left")))
+        return terminal.read_used(terminal.wait(shows_frame("1450", "34 of 34 left")))

@@ -6,6 +6,8 @@ from textual.pilot import Pilot
 from textual.widget import Widget
 from workstation_scene import Clock
 
+from prepkit.app.kit_files import load_kit
+from prepkit.paths import find_shipped
 from prepkit.tui.app import PrepkitApp
 from prepkit.tui.input.keypad import Cap, Keypad
 from prepkit.tui.input.scanner import SEPARATOR
@@ -16,6 +18,16 @@ from prepkit.tui.widgets.row import Row
 
 Hands = Pilot[None]
 KIT = "surfactant-supraglottic"
+
+
+def list_kit_lines() -> list[str]:
+    """The ids of the kit's lines, all of which the list has for the usual baby."""
+    kit, _ = load_kit(find_shipped("kits") / f"{KIT}.toml")
+    assert kit is not None
+    return [line.id for line in kit.model.line]
+
+
+LINES = len(list_kit_lines())
 
 
 def screen_of(pilot: Hands) -> WorkstationScreen[object]:

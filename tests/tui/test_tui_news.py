@@ -1,7 +1,7 @@
 """Other devices, a store that fails, and a fault in the program."""
 
 import pytest
-from hands import Hands, move_to, place, row_of, run, see, settle, type_in
+from hands import LINES, Hands, move_to, place, row_of, run, see, settle, type_in
 from textual.app import App
 
 from prepkit.app.open_preparation import OpenPreparation
@@ -84,7 +84,7 @@ async def test_a_full_disk_is_said_and_nothing_is_shown_as_done(
         assert "The disk is full" in see(pilot)
         await type_in(pilot, "", "enter")
         assert row_of(pilot, "line drape").text.sign == Sign.TO_DO
-    assert begun.lines.show_list().left == "31 of 31 left"
+    assert begun.lines.show_list().left == f"{LINES} of {LINES} left"
 
 
 def test_a_fault_leaves_one_clear_sentence_and_no_facts(

@@ -1,7 +1,7 @@
 """Pads: nothing typed is lost, and a refusal is read in full."""
 
 import pytest
-from hands import Hands, begin, place, read_screen, row_of, run, see, settle, touch_keys, type_in
+from hands import LINES, Hands, begin, place, read_screen, row_of, run, see, settle, touch_keys, type_in
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -92,7 +92,7 @@ async def test_asking_for_what_is_missing_where_nothing_is_stays_on_the_list(des
         assert "Nothing to enter" in see(pilot)
         assert "under Suitability" in " ".join(see(pilot).replace("│", " ").split()), "ready may still lack answers"
         await type_in(pilot, "", "enter")
-        assert "31 of 31 left" in see(pilot)
+        assert f"{LINES} of {LINES} left" in see(pilot)
 
 
 async def test_a_letter_beside_a_row_of_more_chooses_that_row(desk: Workstation, begun: object) -> None:

@@ -1,7 +1,7 @@
 """Two preparations under one cot label: asked about at the start, and told apart wherever one is chosen."""
 
 import pytest
-from hands import KIT, Hands, begin, move_to, place, row_of, run, see, touch_keys, touch_row, type_in
+from hands import KIT, LINES, Hands, begin, move_to, place, row_of, run, see, touch_keys, touch_row, type_in
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -66,7 +66,7 @@ async def test_the_one_in_progress_can_be_taken_up_instead(desk: Workstation, be
         await begin(pilot, "ra", "Cot 4")
         await touch_row(pilot, begun.session.prep)
         assert place(pilot) == "list"
-        assert "31 of 31 left" in words(pilot)
+        assert f"{LINES} of {LINES} left" in words(pilot)
         await type_in(pilot, "", "escape")
         assert len([row for row in desk.show_home().rows if row.cot == "Cot 4"]) == 1
         assert row_of(pilot, begun.session.prep).text.note == ""

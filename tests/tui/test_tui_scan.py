@@ -1,7 +1,7 @@
 """A scan where no field waits for it: it does nothing but what a scan is for, and says where that is."""
 
 import pytest
-from hands import Hands, make_keys, place, row_of, run, scan, see, settle, touch_button, type_in, write_code
+from hands import LINES, Hands, make_keys, place, row_of, run, scan, see, settle, touch_button, type_in, write_code
 from textual import events
 from tui_samples import ATROPINE, SURFACTANT
 
@@ -124,7 +124,7 @@ async def test_a_scan_on_the_list_that_cannot_be_taken_says_why(
         await scan(pilot, code)
         assert says in words(pilot)
     begun_in_hand.session.refresh()
-    assert begun_in_hand.lines.show_list().left == "31 of 31 left"
+    assert begun_in_hand.lines.show_list().left == f"{LINES} of {LINES} left"
     assert not begun_in_hand.session.state.find_in_hand("atropine")
 
 
@@ -135,7 +135,7 @@ async def test_a_ward_that_asks_for_nothing_in_hand_says_so(desk: Workstation, b
         await scan(pilot, write_code(SURFACTANT))
         assert "there is nothing to scan" in words(pilot)
     begun.session.refresh()
-    assert begun.lines.show_list().left == "31 of 31 left"
+    assert begun.lines.show_list().left == f"{LINES} of {LINES} left"
 
 
 @pytest.mark.thorough

@@ -1,7 +1,21 @@
 """Fingers: what a drag, a slip and a touch do."""
 
 import pytest
-from hands import Hands, bring_in_sight, drag, flick, place, row_of, run, see, settle, touch_at, touch_row, type_in
+from hands import (
+    LINES,
+    Hands,
+    bring_in_sight,
+    drag,
+    flick,
+    place,
+    row_of,
+    run,
+    see,
+    settle,
+    touch_at,
+    touch_row,
+    type_in,
+)
 from textual.geometry import Offset
 
 from prepkit.app.open_preparation import OpenPreparation
@@ -21,7 +35,7 @@ async def test_a_drag_scrolls_and_ticks_nothing(desk: Workstation, begun: OpenPr
         body = pilot.app.screen.query_one("#body")
         await drag(pilot, Offset(3, 14), -8)
         assert body.scroll_offset.y == 8
-        assert begun.lines.show_list().left == "31 of 31 left"
+        assert begun.lines.show_list().left == f"{LINES} of {LINES} left"
         assert place(pilot) == "list"
 
 
@@ -37,7 +51,7 @@ async def test_a_press_on_one_row_and_a_release_on_another_does_nothing(
         await pilot.mouse_up(offset=(second.x + 3, second.y))
         await settle(pilot)
         begun.session.refresh()
-        assert begun.lines.show_list().left == "31 of 31 left"
+        assert begun.lines.show_list().left == f"{LINES} of {LINES} left"
 
 
 async def test_the_sign_ticks_and_the_words_open(desk: Workstation, begun: OpenPreparation) -> None:
@@ -51,7 +65,7 @@ async def test_the_sign_ticks_and_the_words_open(desk: Workstation, begun: OpenP
         assert place(pilot) == "line"
         assert "3.6 mL" in see(pilot)
     begun.session.refresh()
-    assert begun.lines.show_list().left == "31 of 31 left"
+    assert begun.lines.show_list().left == f"{LINES} of {LINES} left"
 
 
 @pytest.mark.usefixtures("begun")
@@ -87,7 +101,7 @@ async def test_a_quick_flick_ticks_nothing_and_does_not_hold_the_mouse(
             await flick(pilot, Offset(3, row), rows)
             assert pilot.app.mouse_captured is None
     begun.session.refresh()
-    assert begun.lines.show_list().left == "31 of 31 left"
+    assert begun.lines.show_list().left == f"{LINES} of {LINES} left"
 
 
 @pytest.mark.usefixtures("begun")
