@@ -160,7 +160,7 @@ def test_past_5_kg_the_label_gives_the_next_size() -> None:
 def test_targets_and_settings() -> None:
     # SpO2 91-95 %: NICE QS193, R. Heart rate from 100/min: common practice. Gas flow: the ward's own value.
     assert find_line("spo2-target", 1450).show == "91\N{EN DASH}95 %"
-    assert find_line("heart-rate-floor", 1450).show == "100/min or more"
+    assert find_line("heart-rate-floor", 1450).show == "100/min"
     flow = find_line("gas-flow", 1450)
     assert (flow.show, flow.basis) == ("9 L/min", "local")
     # Catheter through the port of a size 1 device 14-16 cm: common practice.
