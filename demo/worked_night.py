@@ -42,11 +42,10 @@ class Step:
 
 def _prepare(cot: str, who: str, facts: Mapping[str, str], *, practice: bool = False) -> tuple[Step, ...]:
     start = "start for practice" if practice else "start"
-    questions = ("intubation-near", "malformation", "major-anomaly", "other-cause")
     return (
         Step(60, who, cot, start, (KIT,)),
         *(Step(8, who, cot, "give a fact", (fact, typed)) for fact, typed in facts.items()),
-        *(Step(6, who, cot, "answer", (question, "no")) for question in questions),
+        Step(24, who, cot, "say that no reason applies"),
     )
 
 
@@ -105,6 +104,8 @@ _COT_4 = {
     "line_patent": "yes",
     "nil_by_mouth": "yes",
     "earlier_surfactant": "none",
+    "leads": "RA, skilled",
+    "intubates": "KM, on the unit",
 }
 _COT_2 = _COT_4 | {
     "birth_weight": "2140",
@@ -220,7 +221,7 @@ def _enter_line(opened: OpenPreparation, _who: str, line: str, typed: str, *coun
 
 ACTIONS: Mapping[str, Callable[..., str]] = {
     "give a fact": lambda opened, *what: opened.baby.give_fact(*what),
-    "answer": lambda opened, *what: opened.baby.answer(*what),
+    "say that no reason applies": lambda opened: opened.baby.answer_others(),
     "set a line aside": lambda opened, *what: opened.lines.set_aside(*what),
     "tick every line": _tick_all,
     "settle a difference": lambda opened, line, reason: opened.check.settle(line, reason),

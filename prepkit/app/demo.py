@@ -28,7 +28,7 @@ class DemoBaby(Struct, frozen=True):
     """Invented initials, taking turns."""
 
 
-_NO_REASON = {"intubation-near": "no", "malformation": "no", "major-anomaly": "no", "other-cause": "no"}
+_NO_REASON = dict.fromkeys(("intubation-near", "pneumothorax", "malformation", "major-anomaly", "other-cause"), "no")
 _USUAL = {
     "born": "today",
     "fio2": "38",
@@ -36,6 +36,8 @@ _USUAL = {
     "line_patent": "yes",
     "nil_by_mouth": "yes",
     "earlier_surfactant": "none",
+    "leads": "KM, skilled",
+    "intubates": "TO, on the unit",
 }
 
 BABIES = (

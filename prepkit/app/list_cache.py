@@ -4,6 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 from msgspec import Struct
 
+from prepkit.kit.facts import DONE
 from prepkit.preparation.lines.events import GivenValue, Listed, Ordered
 from prepkit.preparation.listing import WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
@@ -55,7 +56,10 @@ def _make_key(state: Preparation) -> _ListKey:
     return _ListKey(
         started=state.started.at,
         facts=tuple(state.facts.items()),
-        answers=tuple((name, given.answer) for name, given in state.answers.items()),
+        answers=(
+            *((name, given.answer) for name, given in state.answers.items()),
+            *((name, DONE) for name in state.said),
+        ),
         orders=tuple(given.what for given in state.orders.values()),
         entered=tuple(state.entered.items()),
         confirmed=tuple(state.confirmations),

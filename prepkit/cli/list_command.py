@@ -16,7 +16,7 @@ from prepkit.cli.output import Exit, write_out
 from prepkit.documents.list_json import write_list_json
 from prepkit.documents.tray_list import write_list_text
 from prepkit.kit.baby import Baby, make_baby
-from prepkit.kit.facts import ANSWERS
+from prepkit.kit.facts import ANSWERS, DONE
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DoseLine
@@ -114,15 +114,15 @@ def _read_given(arguments: argparse.Namespace, kit: Kit) -> tuple[dict[str, str]
     given = {name: typed for name in CORE_LABELS if (typed := vars(arguments).get(name)) is not None}
     answers: dict[str, str] = {}
     problems = []
-    questions = {criterion.id for criterion in kit.criterion if criterion.wanted}
+    questions = {row.id: (DONE,) if row.is_said else ANSWERS for row in kit.criterion if row.where is None}
     for text in arguments.facts:
         name, equals, value = text.partition("=")
         if not equals:
             problems.append(Problem("", 0, f'--set "{text}"', "has no value", "write NAME=VALUE"))
         elif name in given or name in answers:
             problems.append(Problem("", 0, f'--set "{name}"', "is given twice"))
-        elif name in questions and value not in ANSWERS:
-            problems.append(Problem("", 0, f'--set "{name}"', f'"{value}" is not one of {", ".join(ANSWERS)}'))
+        elif value not in questions.get(name, (value,)):
+            problems.append(Problem("", 0, f'--set "{name}"', f'"{value}" is not one of {", ".join(questions[name])}'))
         else:
             (answers if name in questions else given)[name] = value
     doses = next((fact.id for fact in kit.fact if fact.kind == "doses"), "")

@@ -56,13 +56,23 @@ ask = "Has an intravenous line been checked as patent?"
 options = ["yes", "no"]
 default = "no"
 
-# What has to hold for the route to be used: a question, or `where = {{ weight_now = {{ at_least = "1200 g" }} }}`.
+# A reason against the route, touched where it applies. With otherwise = "advice" it is something said or done, and
+# keeps nothing from being ready. With `where = {{ weight_now = {{ at_least = "1200 g" }} }}`, what the facts must show.
 [[criterion]]
-id = "agreed"
-text = "Has the procedure been agreed for this baby?"
-wanted = "yes"
+id = "not-agreed"
+text = "Procedure not agreed for this baby"
 otherwise = "ask a senior"          # or "not suitable", or "advice"
 basis = "common practice"
+
+# Who has a role: initials, and one thing said with them.
+[[fact]]
+kind = "person"
+id = "leads"
+label = "Leads"
+ask = "Who leads?"
+then = "Skilled at it, or supervised?"
+options = ["skilled", "supervised by"]
+and_who = "supervised by"
 
 [[group]]
 id = "things"

@@ -17,6 +17,7 @@ from prepkit.documents.record import (
 from prepkit.documents.record_baby import list_facts, say_baby, say_confirmed, say_facts_read
 from prepkit.documents.safe_text import PRACTICE
 from prepkit.documents.timeline import make_timeline, say_readings, say_when
+from prepkit.kit.facts import DONE
 from prepkit.kit.kit import Kit
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
@@ -84,7 +85,7 @@ def make_record(
         withheld=state.withheld,
         groups=_list_groups(state, worked, tray) if tray else (),
         checked=_say_checked(state, worked),
-        timeline=make_timeline(events, state, kit.procedure),
+        timeline=make_timeline(events, state, kit),
         results=_list_results(state, worked),
         follow_ups=tuple(_show_due(key, due, state, kit) for key, due in record.dues.items()),
         outcome=_say_outcome(record),
@@ -133,10 +134,11 @@ def _say_standing(state: Preparation) -> str:
 
 
 def _show_reason(reason: Reason, state: Preparation, kit: Kit) -> RecordReason:
-    wanted = any(row.id == reason.criterion and row.wanted for row in kit.criterion)
-    given = state.answers.get(reason.criterion) if wanted else None
-    said = say_when(given.stamp.who, given.stamp.at, state.started.at) if given else None
-    answer = given.answer if given else ""
+    is_asked = any(row.id == reason.criterion and row.where is None for row in kit.criterion)
+    given = state.answers.get(reason.criterion) if is_asked else None
+    stamp = given.stamp if given else state.said.get(reason.criterion) if is_asked else None
+    said = say_when(stamp.who, stamp.at, state.started.at) if stamp else None
+    answer = given.answer if given else DONE if stamp else ""
     return RecordReason(reason.criterion, say(reason.text), reason.verdict, answer, said, say(reason.source))
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from prepkit.documents.record import AID
 from prepkit.documents.safe_text import WIDTH, escape, glue_units, make_plain, wrap_words
 from prepkit.documents.tray_list import find_weight_doubts, list_given_before, list_weight_notices, say_assumed
+from prepkit.kit.kit import PersonFact
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.wording.say import say, say_all
 from prepkit.wording.things import say_since_birth, say_size
@@ -29,7 +30,10 @@ def write_sheet_html(tray: TrayList, now: datetime) -> str:
         for group in kit.group
         if (lines := [line for line in tray.lines if line.group == group.id])
     )
-    questions = "".join(_draw_question(words) for words in _list_questions(tray))
+    questions = "".join(
+        f"<h2>{escape(heading)}</h2>{''.join(_draw_question(words) for words in rows)}"
+        for heading, rows in _list_questions(tray)
+    )
     return _PAGE.format(
         title=escape(f"{kit.name}: {say_size(tray.baby.size)}"),
         baby=escape(say_size(tray.baby.size)),
@@ -38,7 +42,7 @@ def write_sheet_html(tray: TrayList, now: datetime) -> str:
         blanks=blanks,
         notices=notices,
         groups=groups,
-        questions=f"<h2>To answer before going</h2>{questions}" if questions else "",
+        questions=questions,
         aid=escape(AID),
     )
 
@@ -59,12 +63,11 @@ def _write(tray: TrayList, now: datetime) -> Iterator[str]:
             yield group.name.upper()
         for line in lines:
             yield from _write_line(line, tray)
-    questions = _list_questions(tray)
-    if questions:
+    for heading, rows in _list_questions(tray):
         yield ""
-        yield "TO ANSWER BEFORE GOING"
-        for words in questions:
-            yield from _fill(f"[ ] yes  [ ] no   {words}", "", _BLANK)
+        yield heading.upper()
+        for words in rows:
+            yield from _fill(f"[ ] {words}", "    ", f"by {_BLANK}")
     yield ""
     yield from wrap_words(AID, "")
 
@@ -112,7 +115,7 @@ def _draw_line(line: ListLine, tray: TrayList) -> str:
 
 
 def _draw_question(words: str) -> str:
-    return f'<div class="line"><div>{escape(words)}</div><u>yes / no</u><u>by</u></div>'
+    return f'<div class="line"><i></i><div>{escape(words)}</div><u>by</u></div>'
 
 
 def _list_notices(tray: TrayList) -> tuple[str, ...]:
@@ -124,12 +127,40 @@ def _list_notices(tray: TrayList) -> tuple[str, ...]:
         *list_weight_notices(tray),
         *(f"{reason.verdict.upper()}: {say(reason.text)}" for reason in refused),
         *say_all(tray.overdue),
+        *(f"{fact.label}: {who}." for fact in _list_people(tray) if (who := tray.baby.facts.get(fact.id))),
         *((f"Default, not confirmed: {assumed}.",) if assumed else ()),
     )
 
 
-def _list_questions(tray: TrayList) -> tuple[str, ...]:
-    return tuple(say(reason.text) for reason in tray.reasons if reason.verdict == "questions open")
+def _list_questions(tray: TrayList) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What is still to be said before going, a heading over each part: roles, reasons against, what was done."""
+    against = {each.id for each in tray.laid.criterion if each.is_against}
+    open_ones = [each for each in tray.reasons if each.verdict == "questions open"]
+    reasons = tuple(say(each.text) for each in open_ones if each.criterion in against)
+    others = tuple(say(each.text) for each in open_ones if each.criterion not in against)
+    texts = {each.id: each.text for each in tray.laid.criterion}
+    said = tuple(texts[each.criterion] for each in tray.reasons if each.is_said and each.verdict != "met")
+    people = tuple(_ask_person(each) for each in _list_people(tray) if tray.baby.facts.get(each.id) is None)
+    parts = (
+        ("To answer before going", others),
+        ("Who", people),
+        ("Any of these? Tick each that applies", (*reasons, _NONE) if reasons else ()),
+        ("Said and done?", said),
+    )
+    return tuple((heading, rows) for heading, rows in parts if rows)
+
+
+def _list_people(tray: TrayList) -> list[PersonFact]:
+    return [fact for fact in tray.laid.fact if isinstance(fact, PersonFact)]
+
+
+def _ask_person(fact: PersonFact) -> str:
+    """A role with room for initials: "Leads ______: skilled / supervised by ______"."""
+    said = " / ".join(f"{each} {_BLANK}" if each == fact.and_who else each for each in fact.options)
+    return f"{fact.label} {_BLANK}: {said}{f' / {_BLANK}' if fact.or_typed else ''}"
+
+
+_NONE = "None of the others applies"
 
 
 def _say_made(tray: TrayList, now: datetime) -> str:

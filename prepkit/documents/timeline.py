@@ -5,9 +5,18 @@ from datetime import datetime
 from typing import Any
 
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
+from prepkit.kit.kit import Kit
 from prepkit.kit.names import name_fact
 from prepkit.kit.procedure import Procedure
-from prepkit.preparation.baby.events import SameBabyAnswered, SeniorAgreed, Unanswered, WeightConfirmed
+from prepkit.preparation.baby.events import (
+    Answered,
+    AnswerTakenBack,
+    SaidDone,
+    SameBabyAnswered,
+    SeniorAgreed,
+    Unanswered,
+    WeightConfirmed,
+)
 from prepkit.preparation.bedside.afterwards import find_reading
 from prepkit.preparation.bedside.events import CameBack, Closed, Signed
 from prepkit.preparation.bedside.record import TimelineEntry
@@ -24,13 +33,14 @@ def say_when(who: str, at: datetime, day: datetime) -> RecordAttribution:
     return RecordAttribution(who, at.isoformat(timespec="seconds"), clock)
 
 
-def make_timeline(
-    events: Iterable[Event], state: Preparation, procedure: Procedure | None
-) -> tuple[RecordTimelineEntry, ...]:
+def make_timeline(events: Iterable[Event], state: Preparation, kit: Kit | None) -> tuple[RecordTimelineEntry, ...]:
     """Milestones and entries by their times; struck entries too."""
-    day = state.started.at
+    day, procedure = state.started.at, kit.procedure if kit else None
+    texts = {each.id: each.text for each in kit.criterion} if kit else {}
     rows = [
-        (each.stamp.at, each.seq, _show_milestone(each, day)) for each in events if type(each.payload) in _MILESTONES
+        (each.stamp.at, each.seq, _show_milestone(each, day, texts))
+        for each in events
+        if type(each.payload) in _MILESTONES
     ]
     rows += [(each.at, each.number, _show_entry(each, state, procedure)) for each in state.cot_record.entries]
     return tuple(row for _, _, row in sorted(rows, key=lambda row: row[:2]))
@@ -68,11 +78,12 @@ def _list_notes(entry: TimelineEntry, readings: tuple[str, ...]) -> Iterator[str
         yield f"struck out: {entry.struck}"
 
 
-def _show_milestone(event: Event, day: datetime) -> RecordTimelineEntry:
+def _show_milestone(event: Event, day: datetime, texts: Mapping[str, str]) -> RecordTimelineEntry:
     said = say_when(event.stamp.who, event.stamp.at, day)
-    return RecordTimelineEntry(
-        said, _MILESTONES[type(event.payload)](event.payload), (), is_struck=False, is_milestone=True
-    )
+    words = _MILESTONES[type(event.payload)](event.payload)
+    if isinstance(event.payload, Answered | AnswerTakenBack | SaidDone):
+        words = f"{texts.get(event.payload.criterion, event.payload.criterion)}: {words}"
+    return RecordTimelineEntry(said, words, (), is_struck=False, is_milestone=True)
 
 
 def say_core_fact(fact: str, text: str) -> str:
@@ -95,12 +106,16 @@ def _say_same_baby(payload: SameBabyAnswered) -> str:
     return f"Given under this cot label: {'; '.join(payload.doses.values())}: {counted}"
 
 
+_APPLIES = {"yes": "applies", "no": "does not apply", "unsure": "not sure"}
 # Each sentence is made from its own kind of event, which a table cannot tell a type checker.
 _MILESTONES: Mapping[type[Payload], Callable[[Any], str]] = {
     Started: lambda each: f"Preparation started, kit edition {each.kit_edition}",
     WeightConfirmed: _say_confirmed,
     SeniorAgreed: lambda each: f"{each.senior} (senior) agreed: {each.note}",
     WardReplaced: lambda each: f"Kit and ward file taken as they are now, kit edition {each.kit_edition}",
+    Answered: lambda each: _APPLIES[each.answer],
+    AnswerTakenBack: lambda _: "taken back, open again",
+    SaidDone: lambda each: "done" if each.is_done else "taken back, not recorded",
     Unanswered: lambda each: f"Asked again, as it is asked otherwise now: {', '.join(each.criteria)}",
     SameBabyAnswered: _say_same_baby,
     CheckBegun: lambda _: "Second check begun",

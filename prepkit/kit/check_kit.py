@@ -20,6 +20,7 @@ from prepkit.kit.kit import (
     Fragment,
     Kit,
     MomentFact,
+    PersonFact,
     Product,
     Repeat,
     Source,
@@ -194,17 +195,23 @@ def check_fact(fact: Fact, path: Path) -> Iterator[Mistake]:
         case ChoiceFact():
             if fact.default is not None and fact.default not in fact.options:
                 yield Mistake((*path, "default"), f'the default "{fact.default}" is not one of the options')
-            if len(set(fact.options)) < len(fact.options):
-                yield Mistake((*path, "options"), "an option stands twice")
+            yield from _check_options(fact.options, path)
+        case PersonFact():
+            if fact.and_who is not None and fact.and_who not in fact.options:
+                yield Mistake((*path, "and_who"), f'"{fact.and_who}" is not one of the options')
+            yield from _check_options(fact.options, path)
         case MomentFact() | DosesFact():
             pass
 
 
+def _check_options(options: tuple[str, ...], path: Path) -> Iterator[Mistake]:
+    if len(set(options)) < len(options):
+        yield Mistake((*path, "options"), "an option stands twice")
+
+
 def check_criterion(criterion: Criterion, path: Path) -> Iterator[Mistake]:
     """What is wrong within one criterion."""
-    if (criterion.where is None) == (criterion.wanted is None):
-        yield Mistake(path, "a criterion has either where (facts decide) or wanted (a question): one of the two")
-    elif criterion.where is not None and not criterion.where.is_stated:
+    if criterion.where is not None and not criterion.where.is_stated:
         yield Mistake((*path, "where"), "has no condition: every baby would meet it")
 
 
@@ -247,8 +254,8 @@ def _check_where(where: Where, path: Path, kit: Kit) -> Iterator[Mistake]:
             yield Mistake(at, f"must be one of the fact's options: {', '.join(fact.options)}")
         elif isinstance(fact, AmountFact) and not _fits(test, fact):
             yield Mistake(at, f"must be a span in {fact.least.unit.text}, as the fact is")
-        elif isinstance(fact, MomentFact | DosesFact):
-            yield Mistake(at, "a condition cannot go by a moment, or by doses")
+        elif isinstance(fact, MomentFact | DosesFact | PersonFact):
+            yield Mistake(at, "a condition cannot go by a moment, by doses or by a person")
 
 
 def _fits(test: object, fact: AmountFact) -> bool:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from prepkit.kit.check_spans import check_axes, check_bands
-from prepkit.kit.kit import AmountFact, DosesFact, Kit, Product
+from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Kit, Product
 from prepkit.kit.lines import (
     AmountBand,
     AmountLine,
@@ -39,7 +39,18 @@ def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> I
     if line.group not in groups:
         yield Mistake((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
     yield from check_axes(find_axes(line, kit), kit, path)
+    yield from _check_claims(line, kit, (*path, "claims"))
     yield from _check_kind(line, _Beside(kit, line, is_local), path)
+
+
+def _check_claims(line: Line, kit: Kit, path: Path) -> Iterator[Mistake]:
+    """What a tick says of a fact is one of the words that the fact may be."""
+    choices = {fact.id: fact.options for fact in kit.fact if isinstance(fact, ChoiceFact)}
+    for name, said in line.claims.items():
+        if name not in choices:
+            yield Mistake((*path, name), f'no fact "{name}" that is a choice is declared', suggest(name, choices))
+        elif said not in choices[name]:
+            yield Mistake((*path, name), f"must be one of the fact's options: {', '.join(choices[name])}")
 
 
 class _Beside(Struct, frozen=True):

@@ -124,11 +124,11 @@ def _check_same_criterion(criterion: Criterion, own: Criterion | None, path: Pat
     if own is None:
         return
     if own.where is None:
-        wrong = f'the kit\'s "{own.id}" is a question, which cannot be replaced'
-        yield Mistake((*path, "id"), wrong, "add a question of the ward's own under another id")
+        wrong = f'the team says the kit\'s "{own.id}", which cannot be replaced'
+        yield Mistake((*path, "id"), wrong, "add one of the ward's own under another id")
     elif criterion.where is None:
         wrong = f'the kit\'s "{own.id}" goes by facts, and one in its place must too'
-        yield Mistake(path, wrong, "to add a question, give it another id")
+        yield Mistake(path, wrong, "to add one that the team says, give it another id")
 
 
 def _check_sources(ward: Ward, kits: Sequence[Kit]) -> Iterator[Mistake]:

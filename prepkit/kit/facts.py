@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from msgspec import Struct
 
 from prepkit.kit.earlier import EarlierDoses, read_earlier
-from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit
+from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit, PersonFact
 from prepkit.kit.moments import TODAY, read_day, read_moment
 from prepkit.kit.names import BIRTH_GESTATION, BORN, CORE_LABELS, NOT_KNOWN, NOT_WEIGHED, WEIGHT_NOW
 from prepkit.kit.problems import Problem, quote
@@ -32,6 +32,11 @@ LEAST_GESTATION = read_gestation("22+0")
 MOST_GESTATION = read_gestation("44+6")
 SEXES = ("boy", "girl", "unknown")
 ANSWERS = ("yes", "no", "unsure")
+"""To a reason against the route: whether it applies."""
+DONE = "done"
+"""Of what was said or done."""
+_MOST_SAID = 40
+"""Letters that somebody may type with initials: a place has to fit on one row."""
 
 
 class Birth(Struct, frozen=True):
@@ -123,6 +128,8 @@ def _read_own(fact: Fact, kit: Kit, typed: str, now: datetime) -> tuple[str, Fac
     if isinstance(fact, DosesFact):
         doses = read_earlier(fact.label, typed, {product.id: product.name for product in kit.product}, now)
         return doses if isinstance(doses, Problem) else (str(doses), doses)
+    if isinstance(fact, PersonFact):
+        return _read_person(fact, typed)
     moment = read_moment(fact.label, typed.strip(), now)
     return moment if isinstance(moment, Problem) else (write_fact(moment), moment)
 
@@ -206,8 +213,36 @@ def _read_choice(label: str, options: tuple[str, ...], typed: str) -> tuple[str,
     return found, found
 
 
+def _read_person(fact: PersonFact, typed: str) -> tuple[str, str] | Problem:
+    """Who has a role, and what is said with it: "KM, skilled", "KM, supervised by AB", "KM, in theatre 2"."""
+    who, _, rest = (" ".join(part.split()) for part in typed.partition(","))
+    if not _are_initials(who):
+        return Problem("", 0, fact.label, f"{quote(who)} is not 2 to 4 letters", f'such as "KM, {fact.options[0]}"')
+    word, other = rest.casefold(), ""
+    if fact.and_who is not None and word.startswith(fact.and_who.casefold()):
+        other = rest[len(fact.and_who) :].strip()
+        if not _are_initials(other):
+            wrong = f"{quote(other)} is not 2 to 4 letters"
+            return Problem("", 0, fact.label, wrong, f'whose initials come after "{fact.and_who}"?')
+        if other.upper() == who.upper():
+            return Problem("", 0, fact.label, f"{who.upper()} stands twice", f'"{fact.and_who}" is of two people')
+        word, other = fact.and_who.casefold(), f" {other.upper()}"
+    said = next((option for option in fact.options if option.casefold() == word), None)
+    if said is None and fact.or_typed is not None and 0 < len(rest) <= _MOST_SAID and rest.isprintable():
+        said = rest
+    if said is None:
+        return Problem("", 0, fact.label, f"{quote(rest)} is not one of {', '.join(fact.options)}")
+    text = f"{who.upper()}, {said}{other}"
+    return text, text
+
+
+def _are_initials(typed: str) -> bool:
+    """Whether these are a person's initials, as they are signed in with everywhere."""
+    return typed.isalpha() and 2 <= len(typed.upper()) <= 4  # noqa: PLR2004 - the problem says them
+
+
 def _refuse_name(kit: Kit, name: str) -> Problem:
-    names = [*CORE_LABELS, *(fact.id for fact in kit.fact), *(row.id for row in kit.criterion if row.wanted)]
+    names = [*CORE_LABELS, *(fact.id for fact in kit.fact), *(row.id for row in kit.criterion if row.where is None)]
     close = get_close_matches(name, names, n=1)
     hint = f'did you mean "{close[0]}"?' if close else f"known: {', '.join(names)}"
     return Problem("", 0, quote(name), "is not a fact or a question of this kit", hint)

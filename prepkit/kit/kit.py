@@ -27,7 +27,7 @@ from prepkit.kit.lines import Line
 from prepkit.kit.procedure import Procedure
 from prepkit.kit.spans import AxisSpans, Span, WeightSpan, Where
 
-# What the three kinds of fact say of the same keys.
+# What the kinds of fact say of the same keys.
 _FACT_ID = "the fact's id; conditions and `--set` name it"
 _LABEL = "its name on the screen"
 _ASK = "the question in full"
@@ -106,20 +106,55 @@ class DosesFact(Spec, frozen=True, kw_only=True, tag="doses", tag_field="kind"):
     ask: Annotated[Text, Meta(description=_ASK)]
 
 
-Fact: TypeAlias = AmountFact | ChoiceFact | MomentFact | DosesFact
+class PersonFact(Spec, frozen=True, kw_only=True, tag="person", tag_field="kind"):
+    """A fact that is who has a role: initials, and one thing said with them. One person may have several roles."""
+
+    kind: ClassVar[Annotated[Literal["person"], Meta(description="the kind of fact")]] = "person"
+    id: Annotated[FactId, Meta(description=_FACT_ID)]
+    label: Annotated[Text, Meta(description=_LABEL)]
+    ask: Annotated[Text, Meta(description=_ASK)]
+    then: Annotated[Text, Meta(description="the second question in full: what is said with the initials")]
+    options: Annotated[tuple[Text, ...], Meta(min_length=2, max_length=6, description="the answers to `then`")]
+    and_who: Annotated[
+        Text | None, Meta(description="the one of the options after which another person's initials stand")
+    ] = None
+    or_typed: Annotated[
+        Text | None, Meta(description="words for typing another answer to `then`; without it, the options are all")
+    ] = None
+
+
+Fact: TypeAlias = AmountFact | ChoiceFact | MomentFact | DosesFact | PersonFact
 
 
 class Criterion(Based, frozen=True, kw_only=True):
-    """What has to hold for the route to be used: something the facts show, or a question to the team."""
+    """What bears on whether the route is used: something the facts show, or something that the team says.
 
-    id: Annotated[Id, Meta(description="the criterion's id; `--set` answers a question by it")]
-    text: Annotated[Text, Meta(description="what has to hold, as a sentence")]
-    where: Annotated[Where | None, Meta(description="the facts that meet it; without it, a question")] = None
-    wanted: Annotated[Literal["yes", "no"] | None, Meta(description="for a question: the answer that meets it")] = None
+    What the team says is a reason against the route, or, as advice, something that was said or done.
+    """
+
+    id: Annotated[Id, Meta(description="the criterion's id; `--set` answers it where the team does")]
+    text: Annotated[
+        Text, Meta(description="with where, what has to hold, as a sentence; without, the reason or what is done")
+    ]
+    where: Annotated[
+        Where | None,
+        Meta(description="the facts that meet it; without it, touched by the team where it applies or is done"),
+    ] = None
     goes_with: Annotated[Id | None, Meta(description="the optional line without which it is not asked")] = None
     otherwise: Annotated[
-        Literal["not suitable", "ask a senior", "advice"], Meta(description="the verdict where it is not met")
+        Literal["not suitable", "ask a senior", "advice"],
+        Meta(description="the verdict where the facts do not meet it, or the reason applies"),
     ]
+
+    @property
+    def is_against(self) -> bool:
+        """Whether it is a reason against the route, which somebody has to say applies or does not."""
+        return self.where is None and self.otherwise != "advice"
+
+    @property
+    def is_said(self) -> bool:
+        """Whether it is something that was said or done, on which nothing hangs."""
+        return self.where is None and self.otherwise == "advice"
 
 
 class DoseRange(Spec, frozen=True, kw_only=True):

@@ -134,12 +134,14 @@ def compute_recipe_strength(recipe: Recipe, product: Product) -> Amount:
 
 
 def _list_lines(local: list[Local], own: Mapping[str, Line]) -> dict[str, Line]:
-    """The ward's lines by id. A ward cannot drop a caution of the kit's, nor take a line out of what is read aloud."""
+    """The ward's lines by id. A ward drops no caution of the kit's, nothing read aloud and nothing that a tick says."""
     lines: dict[str, Line] = {line.id: line for each in local for line in each.line}
     for name in lines.keys() & own.keys():
         line, kept = lines[name], own[name]
         cautions = (*kept.cautions, *(words for words in line.cautions if words not in kept.cautions))
-        lines[name] = replace(line, cautions=cautions, aloud=kept.aloud or line.aloud)
+        lines[name] = replace(
+            line, cautions=cautions, aloud=kept.aloud or line.aloud, claims={**line.claims, **kept.claims}
+        )
     return lines
 
 

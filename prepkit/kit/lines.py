@@ -6,7 +6,7 @@ a row in the table that joins them.
 
 from typing import Annotated, ClassVar, Literal, TypeAlias
 
-from msgspec import Meta
+from msgspec import Meta, field
 
 from prepkit.kit.fields import (
     AnyAmount,
@@ -43,6 +43,12 @@ class CommonLine(Based, frozen=True, kw_only=True):
     optional: Annotated[bool, Meta(description="whether a ward may leave the line out altogether")] = False
     goes_with: Annotated[Id | None, Meta(description="the optional line without which this one is left out too")] = None
     aloud: Annotated[bool, Meta(description="whether the line is part of the summary that is read aloud")] = False
+    claims: Annotated[
+        dict[FactId, Text],
+        Meta(
+            description="what its tick says of facts; where one says otherwise, that has to be put right before ready"
+        ),
+    ] = field(default_factory=dict)
     check: Annotated[
         bool | None,
         Meta(description="whether a second person works it out again; by default every medicine and the device"),

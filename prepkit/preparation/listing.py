@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from prepkit.kit.axes import GESTATIONS
 from prepkit.kit.baby import Baby, make_baby
+from prepkit.kit.facts import DONE
 from prepkit.kit.kit import Kit
 from prepkit.kit.layer import find_followed, lay_over
 from prepkit.kit.lines import DoseLine
@@ -91,7 +92,7 @@ def work_out(state: Preparation, now: datetime) -> WorkedList:
     if found.plausibility is not Plausibility.LIKELY and found.fact not in state.confirmations:
         words = f"No amount is shown yet. {' '.join(say_weight(found))}"
         return WorkedList(kit, ward, baby, None, words, "weight", found)
-    answers = {name: given.answer for name, given in state.answers.items()}
+    answers = {name: given.answer for name, given in state.answers.items()} | dict.fromkeys(state.said, DONE)
     tray = compute_prepared(
         prepared,
         baby,

@@ -28,7 +28,9 @@ class About(Enum):
     QUESTION = auto()
     SENIOR = auto()
     ASSUMED = auto()
+    FACT = auto()
     LINE = auto()
+    CONTRADICTION = auto()
     CHECK = auto()
     DIFFERENCE = auto()
     HANDOVER = auto()
@@ -38,15 +40,17 @@ class About(Enum):
 class Missing(str):
     """A sentence of what stands between now and ready, which knows what it is about."""
 
-    __slots__ = ("about", "line")
+    __slots__ = ("about", "fact", "line")
     about: About
     line: str
     """The line's id, where it is about one; else empty."""
+    fact: str
+    """The fact's id, where it is one to give; else empty."""
 
-    def __new__(cls, words: str, about: About, line: str = "") -> Self:
+    def __new__(cls, words: str, about: About, line: str = "", fact: str = "") -> Self:
         """Make a sentence about something."""
         made = super().__new__(cls, words)
-        made.about, made.line = about, line
+        made.about, made.line, made.fact = about, line, fact
         return made
 
 

@@ -53,6 +53,9 @@ class Preparation(Struct, frozen=True):
     confirmations: Mapping[str, WeightConfirmation] = field(default_factory=dict)
     """By fact: unlikely weights that were entered again, each good for exactly the facts that it names."""
     answers: Mapping[str, GivenAnswer] = field(default_factory=dict)
+    """By criterion: whether a reason against the route applies."""
+    said: Mapping[str, Attribution] = field(default_factory=dict)
+    """By criterion: what was said or done, and who recorded it."""
     doses_asked: frozenset[str] = frozenset()
     """When those doses were given, in UTC, of which it was asked whether they were this baby's."""
     entered: Mapping[str, GivenValue] = field(default_factory=dict)

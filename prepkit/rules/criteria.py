@@ -8,6 +8,7 @@ from msgspec import Struct
 from prepkit.kit.axes import GESTATIONS, Axis
 from prepkit.kit.baby import Baby
 from prepkit.kit.earlier import EarlierDoses
+from prepkit.kit.facts import ANSWERS, DONE
 from prepkit.kit.kit import Criterion, Kit
 from prepkit.kit.names import WEIGHT_NOW
 from prepkit.kit.spans import Where
@@ -40,6 +41,8 @@ class Reason(Struct, frozen=True):
     text: Finding | str
     """The criterion in the kit's own words, or what was found of it."""
     source: Citation | str
+    is_said: bool = False
+    """Whether it is of something said or done, on which nothing hangs."""
 
 
 class _Fact(Struct, frozen=True):
@@ -83,27 +86,29 @@ def _find_open(condition: Condition, baby: Baby) -> ReasonVerdict:
     return "questions open" if can_be_given else "ask a senior"
 
 
-class _Question(Struct, frozen=True):
-    """A criterion that the team answers, and how it stands until then."""
+class _Said(Struct, frozen=True):
+    """A criterion that the team says: a reason against the route, or what was said or done; and its source."""
 
     criterion: Criterion
-    asked: Reason
+    source: Citation | str
 
     def judge(self, answer: str | None) -> Reason:
-        """Judge by the answer."""
-        if answer is None:
-            return self.asked
-        name, source = self.criterion.id, self.asked.source
-        found = finding(Kind.ANSWERED, text=self.criterion.text, answer=answer)
-        if answer == "unsure":
-            return Reason(name, "ask a senior", found, source)
-        return Reason(name, "met" if answer == self.criterion.wanted else self.criterion.otherwise, found, source)
+        """Judge by the answer: a reason is open until there is one; what is advice alone is never open."""
+        name, text, source = self.criterion.id, self.criterion.text, self.source
+        if self.criterion.is_said:
+            verdict: ReasonVerdict = "met" if answer == DONE else "advice"
+            return Reason(name, verdict, finding(Kind.SAID, text=text, is_done=answer == DONE), source, is_said=True)
+        if answer not in ANSWERS:
+            return Reason(name, "questions open", text, source)
+        verdicts: Mapping[str, ReasonVerdict] = {"no": "met", "unsure": "ask a senior"}
+        found = finding(Kind.ANSWERED, text=text, answer=answer)
+        return Reason(name, verdicts.get(answer, self.criterion.otherwise), found, source)
 
 
 class Criteria(Struct, frozen=True):
     """The criteria of one kit, ready for babies."""
 
-    rows: tuple[_Fact | _Question, ...]
+    rows: tuple[_Fact | _Said, ...]
     kit: Kit
     domain: Condition
     changes: WeightChanges
@@ -113,13 +118,12 @@ class Criteria(Struct, frozen=True):
 
         Args:
             baby: its facts.
-            answers: criterion id to "yes", "no" or "unsure", for the questions answered so far.
+            answers: criterion id to "yes", "no" or "unsure" for a reason against, to "done" for what was said or done.
             confirmed: the weights that were entered again, by a second person where one was asked for.
 
         """
         reasons = [
-            row.judge(baby) if isinstance(row, _Fact) else row.judge(answers.get(row.asked.criterion))
-            for row in self.rows
+            row.judge(baby) if isinstance(row, _Fact) else row.judge(answers.get(row.criterion.id)) for row in self.rows
         ]
         if not self.domain.holds_for(baby):
             # No figure of the kit was made for the baby, or nobody can say.
@@ -141,13 +145,13 @@ def find_verdict(reasons: tuple[Reason, ...]) -> Verdict:
     return next((verdict for verdict in _WORST_FIRST if verdict in said), "suitable")
 
 
-def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Question:
+def _prepare(kit: Kit, criterion: Criterion) -> _Fact | _Said:
     name, text, source = criterion.id, criterion.text, cite(kit, criterion.basis, criterion.source)
     if criterion.where is not None:
         met = Reason(name, "met", text, source)
         labels = {fact.id: fact.label for fact in kit.fact if fact.id in criterion.where.facts}
         return _Fact(criterion, criterion.where, prepare_condition(criterion.where), met, labels)
-    return _Question(criterion, Reason(name, "questions open", text, source))
+    return _Said(criterion, source)
 
 
 def _check_earlier(baby: Baby) -> Iterator[Reason]:

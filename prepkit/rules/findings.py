@@ -41,6 +41,7 @@ class Kind(StrEnum):
     # Criteria
     FACTS_JUDGED = auto()
     ANSWERED = auto()
+    SAID = auto()
     OUTSIDE_DOMAIN = auto()
     WEIGHT_JUDGED = auto()
     CHANGE_JUDGED = auto()

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby, list_needed
 from prepkit.kit.facts import SEXES, find_default, read_fact, show_fact, write_fact
-from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact
+from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit, PersonFact
 from prepkit.kit.names import (
     BIRTH_GESTATION,
     BIRTH_WEIGHT,
@@ -24,7 +24,7 @@ from prepkit.preparation.state import Preparation
 from prepkit.rules.growth import Plausibility
 from prepkit.view.banner import show_banner
 from prepkit.view.days import list_days, say_day
-from prepkit.view.models import BabyView, FactRow, InputKind, Sign, WeightQuestion
+from prepkit.view.models import BabyView, FactRow, InputKind, Sign, ThenQuestion, WeightQuestion
 from prepkit.view.pictures import draw_weight_for_age
 from prepkit.wording.baby import say_fact_text
 from prepkit.wording.layers import say_change, say_weight
@@ -192,7 +192,21 @@ def _show_kit_fact(fact: Fact, state: Preparation, worked: WorkedList) -> FactRo
     typed = _show_typed(fact, text or (write_fact(default) if default is not None else ""))
     unit = fact.least.unit.text if isinstance(fact, AmountFact) else ""
     choices = tuple((option, option) for option in fact.options) if isinstance(fact, ChoiceFact) else ()
-    return FactRow(fact.id, fact.label, fact.ask, value, typed, unit, _find_entry(fact), choices, note, _sign(note))
+    row = FactRow(fact.id, fact.label, fact.ask, value, typed, unit, _find_entry(fact), choices, note, _sign(note))
+    return _add_person(row, fact, state, worked.laid) if isinstance(fact, PersonFact) else row
+
+
+def _add_person(row: FactRow, fact: PersonFact, state: Preparation, kit: Kit) -> FactRow:
+    """The row of who has a role, with everybody known here to choose from: one person may have several."""
+    roles = [state.facts.get(each.id, "").partition(",")[0] for each in kit.fact if isinstance(each, PersonFact)]
+    people = dict.fromkeys(filter(None, (*roles, *sorted(state.preparers), state.last.who)))
+    said = tuple((option, f"{option} …" if option == fact.and_who else option) for option in fact.options)
+    return replace(
+        row,
+        choices=tuple((who, who) for who in people),
+        or_typed="Other initials: type them",
+        then=ThenQuestion(fact.then, said, fact.and_who or "", fact.or_typed or ""),
+    )
 
 
 def _show_typed(fact: Fact, text: str) -> str:
@@ -205,6 +219,8 @@ def _find_entry(fact: Fact) -> InputKind:
         return InputKind.NUMBER
     if isinstance(fact, DosesFact):
         return InputKind.DOSES
+    if isinstance(fact, PersonFact):
+        return InputKind.PERSON
     return InputKind.CHOICE if isinstance(fact, ChoiceFact) else InputKind.MOMENT
 
 

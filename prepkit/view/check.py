@@ -173,7 +173,10 @@ def _ask(line: ListLine) -> CheckField:
     choices = tuple((size, size) for size in line.declared.choices)
     if choices:
         label, ask = "Size", "Which size?"
-    elif line.outcome.prescribed or line.kind == "amount":
+    elif line.outcome.prescribed:
+        # A wrong figure of the kit stands in the order too: both people would work from it.
+        label, ask = "Volume", "Compare the order with the prescription. Work the volume out yourself, and enter it."
+    elif line.kind == "amount":
         label, ask = "Volume", "Work the volume out yourself, and enter it."
     else:
         label, ask = "Depth", "How far in? Work it out or measure it yourself."

@@ -5,6 +5,7 @@ from prepkit.kit.names import BORN
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.suitability import find_suitability_missing
 from prepkit.preparation.batches.decide import find_wanted_product
+from prepkit.preparation.lines.contradictions import find_contradicting, find_contradictions
 from prepkit.preparation.lines.decide import GIVE_FIRST
 from prepkit.preparation.lines.marks import LostMark
 from prepkit.preparation.listing import WorkedList
@@ -107,6 +108,9 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
         return None
     snapshot = state.find_line(line_id)
     waits_for_hand, source = _does_wait_for_hand(line, state, worked), say_joined(line.source)
+    tick, against = _offer_tick(line, state, waits_for_hand=waits_for_hand), find_contradicting(line, worked.tray)
+    # Whoever ticks it says so of the fact too: it is asked first, and the tick goes on where the two agree.
+    claimed = against.fact if against and not tick.refusal else ""
     return LineView(
         banner=show_banner(state, worked.baby),
         row=show_row(line, state, worked.tray),
@@ -116,12 +120,13 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
         basis="" if source.startswith(line.basis) else line.basis,
         source=source,
         pictures=list_pictures(line, worked),
-        tick=_offer_tick(line, state, waits_for_hand=waits_for_hand),
+        tick=tick,
         waits_for_hand=waits_for_hand,
         set_aside=_offer_set_aside(line, state),
         is_ticked=state.is_ticked(line.id),
         is_set_aside=state.is_set_aside(line.id),
-        asks=snapshot.asks if snapshot else "",
+        asks=(snapshot.asks if snapshot else "") or claimed,
+        contradicts=claimed if state.is_ticked(line.id) else "",
         enters=_ask_entry(line),
         fingerprint=snapshot.fingerprint if snapshot else "",
         order=Offer("Order", "") if line.kind == "dose" else None,
@@ -141,13 +146,17 @@ def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Tar
             notices.append(words)
     questions = sum(each.about is About.QUESTION for each in missing)
     if questions:
-        notices.append(f"{questions} question{'s' if questions > 1 else ''} to answer before ready.")
+        notices.append(f"{questions} reason{'s' if questions > 1 else ''} against: none applies? Say so before ready.")
     why = [(words, Target(ScreenRoute.SUITABILITY)) for words in notices]
+    why += [(str(each), Target(ScreenRoute.LINE, each.line)) for each in find_contradictions(state, worked.tray)]
+    given = sum(each.about is About.FACT for each in missing)
+    give = f"{given} fact{'s' if given > 1 else ''} to give before ready."
     assumed = sum(each.about is About.ASSUMED for each in missing)
     confirm = f"{assumed} default{'s' if assumed > 1 else ''} to confirm before ready."
     gone = [f"{change.name} is no longer on the list: take it off the tray." for change in state.gone]
     return [
         *why,
+        *([(give, Target(ScreenRoute.BABY))] if given else []),
         *([(confirm, Target(ScreenRoute.BABY))] if assumed else []),
         *((words, Target(ScreenRoute.LIST)) for words in gone),
     ]
@@ -178,7 +187,7 @@ _ENTRIES = {
 
 def show_row(line: ListLine, state: Preparation, tray: TrayList) -> LineRow:
     """One line as a row of a list; what it only stands by comes first of its details."""
-    sign, word, note = _add_check(line, state, *_show_standing(line, state))
+    sign, word, note = _add_contradiction(line, state, tray, *_add_check(line, state, *_show_standing(line, state)))
     remarks = () if line.outcome.blocked else tray.list_remarks(line)
     details = say_all((*remarks, *line.outcome.details))
     return LineRow(line.id, line.name, say(line.outcome.show), details, sign, word, note)
@@ -199,6 +208,16 @@ def _add_check(line: ListLine, state: Preparation, sign: Sign, word: str, note: 
         return sign, word, note
     again = f"changed since {void.was_by} checked it, check again"
     return sign, word, f"{note}; check again" if note else again
+
+
+def _add_contradiction(
+    line: ListLine, state: Preparation, tray: TrayList, sign: Sign, word: str, note: str
+) -> tuple[Sign, str, str]:
+    """Say beside a ticked line which fact says otherwise."""
+    found = find_contradicting(line, tray) if state.is_ticked(line.id) else None
+    if found is None:
+        return sign, word, note
+    return Sign.QUESTION, word, f"{note}; {found.words()}" if note else found.words()
 
 
 def _show_standing(line: ListLine, state: Preparation) -> tuple[Sign, str, str]:

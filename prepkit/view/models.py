@@ -41,6 +41,7 @@ class InputKind(StrEnum):
     CHOICE = "choice"
     MOMENT = "moment"
     DOSES = "doses"
+    PERSON = "person"
     DATE = "date"
     CLOCK = "clock"
     TEXT = "text"
@@ -73,6 +74,19 @@ class FactRow(Struct, frozen=True):
     """For a value of some day: (day to give back, words to show), the likeliest first; empty where it is of no day."""
     leads_on: bool = False
     """Whether giving it may make another fact needed, which is then asked at once."""
+    then: "ThenQuestion | None" = None
+    """For a person: what is asked once the initials are known."""
+
+
+class ThenQuestion(Struct, frozen=True):
+    """What is said with a person's initials."""
+
+    ask: str
+    choices: tuple[tuple[str, str], ...]
+    and_who: str
+    """The choice after which another person's initials stand; empty where there is none."""
+    or_typed: str
+    """Words for typing what is not among the choices; empty where all there is is among them."""
 
 
 class WeightQuestion(Struct, frozen=True):
@@ -106,17 +120,13 @@ class BabyView(Struct, frozen=True):
 
 
 class CriterionRow(Struct, frozen=True):
-    """One criterion, met or not, or a question to answer."""
+    """One criterion: a reason against the route, something said or done, or what the facts show."""
 
     id: str
     text: str
     sign: Sign
     word: str
-    """How it stands, in a word or two: "met", "not met", "to answer", "advice"."""
-    is_question: bool
-    answers: tuple[tuple[str, str], ...]
-    """For a question: (value to give back, words to show)."""
-    answer: str | None
+    """How it stands, in a word or two: "open", "applies", "done", "met", "not met", "advice"."""
     source: str
 
 
@@ -128,7 +138,16 @@ class SuitabilityView(Struct, frozen=True):
     verdict: str
     words: tuple[str, ...]
     """What the verdict means and what to do next."""
-    rows: tuple[CriterionRow, ...]
+    against: tuple[CriterionRow, ...]
+    """The reasons against, touched where they apply."""
+    progress: str
+    """How many of these somebody answered: "2 of 5"."""
+    none_offer: str
+    """The label of the action that answers every open one with no; empty where none is open."""
+    said: tuple[CriterionRow, ...]
+    """What was said or done, touched once it is; nothing hangs on it."""
+    facts: tuple[CriterionRow, ...]
+    """What the facts show."""
     senior_wanted: bool
     """Whether a senior's recorded agreement is what is missing."""
 
@@ -234,7 +253,9 @@ class LineView(Struct, frozen=True):
     enters: EntryQuestion | None = None
     """What is entered with the tick, because the ward never set it."""
     asks: str = ""
-    """The fact that has to be given before the tick; empty where none has."""
+    """The fact that has to be given before the tick, or that the tick would contradict; empty where there is none."""
+    contradicts: str = ""
+    """The fact that says otherwise than the tick; empty where none does."""
     fingerprint: str = ""
     """What a tick is made for: where it is another one, the line is another one."""
     order: Offer | None = None

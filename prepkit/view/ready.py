@@ -2,11 +2,13 @@
 
 from datetime import datetime
 
+from prepkit.kit.kit import PersonFact
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.suitability import find_suitability_missing
 from prepkit.preparation.check.required import find_check_missing
+from prepkit.preparation.lines.contradictions import find_contradictions
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import About, Missing, compute_missing, compute_ready_fingerprint
 from prepkit.preparation.stale import list_stale
@@ -72,7 +74,8 @@ def find_missing(
     if state.stood_down:
         return missing
     stale = (Missing(each.words, About.LINE, each.line) for each in list_stale(state, worked, now))
-    return (*missing, *stale, *find_check_missing(state, worked), *_say_handed_over(state))
+    against = find_contradictions(state, worked.tray)
+    return (*missing, *against, *stale, *find_check_missing(state, worked), *_say_handed_over(state))
 
 
 _ROUTES = {
@@ -85,7 +88,9 @@ _ROUTES = {
     About.QUESTION: ScreenRoute.SUITABILITY,
     About.SENIOR: ScreenRoute.SUITABILITY,
     About.ASSUMED: ScreenRoute.BABY,
+    About.FACT: ScreenRoute.BABY,
     About.LINE: ScreenRoute.LINE,
+    About.CONTRADICTION: ScreenRoute.LINE,
     About.CHECK: ScreenRoute.CHECK,
     About.DIFFERENCE: ScreenRoute.DIFFERENCE,
     About.HANDOVER: ScreenRoute.HANDOVER,
@@ -95,7 +100,7 @@ _ROUTES = {
 
 def target_of(missing: Missing) -> Target:
     """Where a sentence of what is missing leads."""
-    return Target(_ROUTES[missing.about], missing.line)
+    return Target(_ROUTES[missing.about], missing.line, missing.fact if missing.about is About.FACT else "")
 
 
 def _say_handed_over(state: Preparation) -> tuple[Missing, ...]:
@@ -113,7 +118,21 @@ def _write_summary(state: Preparation, tray: TrayList) -> tuple[str, ...]:
         for line in tray.lines
         if state.is_set_aside(line.id)
     ]
-    return (first, *_say_by_weight_now(tray), *lines, *aside, *_say_checks(state), *say_not_verified(tray.ward))
+    said = (*say_roles(tray), *_say_not_recorded(tray))
+    return (first, *said, *_say_by_weight_now(tray), *lines, *aside, *_say_checks(state), *say_not_verified(tray.ward))
+
+
+def say_roles(tray: TrayList) -> tuple[str, ...]:
+    """Who has which role: "Leads: KM, skilled."; those that nobody has yet are left out."""
+    people = [fact for fact in tray.laid.fact if isinstance(fact, PersonFact)]
+    return tuple(f"{fact.label}: {who}." for fact in people if (who := tray.baby.facts.get(fact.id)))
+
+
+def _say_not_recorded(tray: TrayList) -> tuple[str, ...]:
+    """Say once what was not recorded as said or done."""
+    texts = {each.id: each.text for each in tray.laid.criterion}
+    names = [texts[each.criterion] for each in tray.reasons if each.is_said and each.verdict != "met"]
+    return (f"Not recorded: {'; '.join(names)}.",) if names else ()
 
 
 def _say_by_weight_now(tray: TrayList) -> tuple[str, ...]:

@@ -44,6 +44,8 @@ class Target(Struct, frozen=True):
 
     route: ScreenRoute
     line: str = ""
+    fact: str = ""
+    """The fact that is asked for at once, where it is about one to give."""
 
 
 class Stage(Enum):

@@ -1,6 +1,6 @@
-"""Whether the route is for this baby, in words."""
+"""Whether the route is for this baby, in words: the page of reasons against it, what was said or done, the verdict."""
 
-from prepkit.kit.kit import Criterion, Kit
+from prepkit.kit.kit import Criterion
 from prepkit.list.lines import TrayList
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint, is_senior_wanted
 from prepkit.preparation.listing import WorkedList
@@ -11,7 +11,12 @@ from prepkit.view.banner import show_banner
 from prepkit.view.models import CriterionRow, Sign, SuitabilityView
 from prepkit.wording.say import say
 
-_ANSWERS = (("yes", "Yes"), ("no", "No"), ("unsure", "Unsure"))
+_ANSWERED = {
+    "yes": (Sign.BLOCKED, "applies"),
+    "no": (Sign.DONE, "no"),
+    "unsure": (Sign.QUESTION, "not sure"),
+}
+_OPEN = (Sign.TO_DO, "open")
 _SIGNS = {
     "met": Sign.DONE,
     "questions open": Sign.QUESTION,
@@ -28,66 +33,66 @@ _WORDS = {
 }
 _NEXT = {
     "suitable": "Nothing here stands in the way.",
-    "questions open": "Answer the questions. Meanwhile lay out the list; it cannot go ready yet.",
+    "questions open": "Touch each reason that applies, then say that no other does. Meanwhile lay out the list.",
     "ask a senior": "Somebody senior has to agree, by initials and a line of reason. It cannot go ready before that.",
     "not suitable": "This route is not for this baby as the facts stand. Correct what is wrong, or stand down.",
 }
 
 
 def show_suitability(state: Preparation, worked: WorkedList, others: str = "") -> SuitabilityView:
-    """Verdict, reasons and questions; before there is a list, the questions alone."""
-    kit, tray = worked.laid, worked.tray
-    if tray is None:
-        rows = tuple(_show_question(kit, row, state) for row in kit.criterion if row.wanted)
-        return SuitabilityView(
-            show_banner(state, worked.baby),
-            Sign.QUESTION,
-            "not known yet",
-            (worked.withheld,),
-            rows,
-            senior_wanted=False,
-        )
-    questions = {row.id for row in kit.criterion if row.wanted}
-    rows = tuple(_show_row(reason, state, is_question=reason.criterion in questions) for reason in tray.reasons)
-    words = [_NEXT[tray.verdict], *([others] if others else [])]
-    if state.senior is not None and state.is_senior_agreed(compute_suitability_fingerprint(tray)):
-        words = [f'{state.senior.senior} agreed at {state.senior.stamp.at:%H:%M}: "{state.senior.note}".']
-    wanted = is_senior_wanted(state, tray)
+    """The page, and the verdict with what the facts show; before there is a list, the page alone."""
+    tray = worked.tray
+    words = (worked.withheld,) if tray is None else _say_next(state, tray, others)
+    against = tuple(_show_against(each, state, worked) for each in worked.laid.criterion if each.is_against)
+    left = sum(row.sign is Sign.TO_DO for row in against)
     return SuitabilityView(
-        show_banner(state, worked.baby), _find_sign(tray), tray.verdict, tuple(words), rows, senior_wanted=wanted
+        banner=show_banner(state, worked.baby),
+        sign=_find_sign(tray),
+        verdict=tray.verdict if tray else "not known yet",
+        words=words,
+        against=against,
+        progress=f"{len(against) - left} of {len(against)}",
+        none_offer="" if not left else "None of these" if left == len(against) else "None of the others",
+        said=tuple(_show_said(each, state, worked) for each in worked.laid.criterion if each.is_said),
+        facts=_show_facts(worked, tray) if tray else (),
+        senior_wanted=tray is not None and is_senior_wanted(state, tray),
     )
 
 
-def _find_sign(tray: TrayList) -> Sign:
+def _find_sign(tray: TrayList | None) -> Sign:
+    if tray is None:
+        return Sign.QUESTION
     return Sign.DONE if tray.verdict == "suitable" else _SIGNS[tray.verdict]
 
 
-def _show_row(reason: Reason, state: Preparation, *, is_question: bool) -> CriterionRow:
-    given = state.answers.get(reason.criterion)
-    return CriterionRow(
-        id=reason.criterion,
-        text=say(reason.text),
-        sign=_SIGNS[reason.verdict],
-        word=_WORDS[reason.verdict],
-        is_question=is_question,
-        answers=_ANSWERS if is_question else (),
-        answer=given.answer if given and is_question else None,
-        source=say(reason.source),
-    )
+def _say_next(state: Preparation, tray: TrayList, others: str) -> tuple[str, ...]:
+    if state.senior is not None and state.is_senior_agreed(compute_suitability_fingerprint(tray)):
+        return (f'{state.senior.senior} agreed at {state.senior.stamp.at:%H:%M}: "{state.senior.note}".',)
+    return (_NEXT[tray.verdict], *([others] if others else []))
 
 
-def _show_question(kit: Kit, criterion: Criterion, state: Preparation) -> CriterionRow:
+def _show_against(criterion: Criterion, state: Preparation, worked: WorkedList) -> CriterionRow:
     given = state.answers.get(criterion.id)
-    sign, word = (Sign.DONE, "answered") if given else (Sign.QUESTION, "to answer")
-    source = say(cite(kit, criterion.basis, criterion.source))
-    answer = given.answer if given else None
+    sign, word = _ANSWERED[given.answer] if given else _OPEN
+    return _show(criterion, sign, word, worked)
+
+
+def _show_said(criterion: Criterion, state: Preparation, worked: WorkedList) -> CriterionRow:
+    sign, word = (Sign.DONE, "done") if criterion.id in state.said else _OPEN
+    return _show(criterion, sign, word, worked)
+
+
+def _show(criterion: Criterion, sign: Sign, word: str, worked: WorkedList) -> CriterionRow:
+    source = say(cite(worked.laid, criterion.basis, criterion.source))
+    return CriterionRow(criterion.id, criterion.text, sign, word, source)
+
+
+def _show_facts(worked: WorkedList, tray: TrayList) -> tuple[CriterionRow, ...]:
+    said = {each.id for each in worked.laid.criterion if each.where is None}
+    return tuple(_show_fact(reason) for reason in tray.reasons if reason.criterion not in said)
+
+
+def _show_fact(reason: Reason) -> CriterionRow:
     return CriterionRow(
-        id=criterion.id,
-        text=criterion.text,
-        sign=sign,
-        word=word,
-        is_question=True,
-        answers=_ANSWERS,
-        answer=answer,
-        source=source,
+        reason.criterion, say(reason.text), _SIGNS[reason.verdict], _WORDS[reason.verdict], say(reason.source)
     )

@@ -113,6 +113,8 @@ def _say_demand(demand: str) -> str:
     return _DEMANDS[demand]
 
 
+_ANSWERS = {"yes": "applies", "no": "no", "unsure": "not sure"}
+"""Whether a reason against the route applies."""
 _DEMANDS = {
     "essential": "the kit's line is essential",
     "label": "the kit's line stands on its label",
@@ -133,7 +135,8 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.ON_WIDENING: lambda approved: f"widening {say_ground_and_review(approved)}",
     # Criteria
     Kind.FACTS_JUDGED: _say_judged,
-    Kind.ANSWERED: lambda text, answer: f"{text} (answered: {answer})",
+    Kind.ANSWERED: lambda text, answer: f"{text}: {_ANSWERS[answer]}",
+    Kind.SAID: lambda text, is_done: f"{text}: {'done' if is_done else 'not recorded'}",
     Kind.OUTSIDE_DOMAIN: _say_outside,
     Kind.WEIGHT_JUDGED: lambda found, confirmed: (
         f"{' '.join(say_weight(found))}{' (entered again and confirmed)' if confirmed else ''}"

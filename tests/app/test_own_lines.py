@@ -27,9 +27,8 @@ basis = "local"
 """
 QUESTION = """
 [[local.criterion]]
-id = "senior-near"
-text = "Is a senior within call?"
-wanted = "yes"
+id = "senior-far"
+text = "No senior within call"
 otherwise = "not suitable"
 basis = "local"
 """
@@ -85,13 +84,12 @@ def test_a_question_of_the_wards_own_is_asked_before_and_after_there_is_a_list(
     write(ward_file, LOCAL, QUESTION)
     opened = desk.start(KIT, "Cot 4")
     assert not isinstance(opened, str), opened
-    assert "senior-near" in {row.id for row in opened.baby.show_suitability().rows if row.is_question}
+    assert "senior-far" in {row.id for row in opened.baby.show_suitability().against}
     opened = start(desk, cot="Cot 5")
-    row = next(row for row in opened.baby.show_suitability().rows if row.id == "senior-near")
-    assert row.is_question
-    assert row.text == "Is a senior within call? (added by the ward)"
-    assert any("Is a senior within call?" in sentence for sentence in opened.ready.show_ready().missing)
-    assert opened.baby.answer("senior-near", "no") == ""
+    row = next(row for row in opened.baby.show_suitability().against if row.id == "senior-far")
+    assert row.text == "No senior within call (added by the ward)"
+    assert any("No senior within call" in sentence for sentence in opened.ready.show_ready().missing)
+    assert opened.baby.answer("senior-far", "yes") == ""
     assert opened.baby.show_suitability().verdict == "not suitable"
 
 
@@ -99,11 +97,11 @@ def test_the_command_line_answers_a_question_of_the_wards_own_and_prints_the_kit
     ward_file: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     write(ward_file, LOCAL, ATROPINE.format(dose=15), QUESTION)
-    facts = ["--birth-weight", "1450", "--birth-gestation", "30+2", "--set", "senior-near=yes"]
+    facts = ["--birth-weight", "1450", "--birth-gestation", "30+2", "--set", "senior-far=no"]
     assert main(["list", KIT, *facts, "--ward", str(ward_file), "--format", "json"]) == 0
     shape = json.loads(capsys.readouterr().out)
     verdicts = {reason["criterion"]: reason["verdict"] for reason in shape["reasons"]}
-    assert verdicts["senior-near"] == "met"
+    assert verdicts["senior-far"] == "met"
     lines = {line["id"]: line for line in shape["lines"]}
     assert lines["atropine"]["kits_own"] == "0.58 mL"
     assert lines["drape"]["kits_own"] is None

@@ -88,6 +88,22 @@ def test_nothing_given_to_the_checker_before_the_end_holds_a_computed_amount(ope
     assert not any("size 1'" in text for text in said)
 
 
+def test_the_checker_is_asked_to_hold_each_order_against_the_prescription(opened: OpenPreparation) -> None:
+    """The order comes from the same kit as the list: what is wrong in it would be agreed on by both."""
+    tray = opened.session.work_out().tray
+    assert tray is not None
+    ordered = {line.id for line in tray.lines if line.declared.check and line.outcome.prescribed}
+    assert opened.check.begin("TO") == ""
+    read_baby(opened)
+    told = set()
+    while (field := opened.check.show_check().field) is not None:
+        if field.ask.startswith("Compare the order with the prescription."):
+            told.add(field.line)
+        line = next(line for line in tray.lines if line.id == field.line)
+        assert opened.check.enter(line.id, *enter_as_listed(line)) == ""
+    assert told == ordered == {"surfactant", "atropine"}
+
+
 def test_every_device_is_covered_while_somebody_checks(make_desk: MakeDesk) -> None:
     first = make_desk(who="RA")
     opened = start(first)

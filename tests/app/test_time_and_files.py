@@ -77,7 +77,8 @@ QUESTION = """
 [[local]]
 kits = ["surfactant-supraglottic"]
 criterion = [
-    { id = "second-pair", text = "Are more hands free?", wanted = "yes", otherwise = "advice", basis = "local" },
+    { id = "one-pair", text = "No hands free", otherwise = "ask a senior", basis = "local" },
+    { id = "called", text = "Day team called", otherwise = "advice", basis = "local" },
 ]
 """
 
@@ -85,9 +86,9 @@ criterion = [
 @pytest.mark.parametrize(
     ("old", "new"),
     [
-        ("hands free", "hands busy"),
-        ('wanted = "yes"', 'wanted = "no"'),
-        ('wanted = "yes"', 'where = { birth_weight = { below = "9 kg" } }'),
+        ("No hands free", "Hands free"),
+        ('"No hands free", otherwise = "ask a senior"', '"No hands free", otherwise = "advice"'),
+        ('"No hands free"', '"No hands free", where = { birth_weight = { below = "9 kg" } }'),
     ],
 )
 def test_an_answer_counts_for_its_question_alone_and_not_for_one_that_was_turned_round(
@@ -95,17 +96,22 @@ def test_an_answer_counts_for_its_question_alone_and_not_for_one_that_was_turned
 ) -> None:
     ward_file.write_text(ward_file.read_text("utf-8") + QUESTION, "utf-8")
     opened = start(desk)
-    assert opened.baby.answer("second-pair", "yes") == ""
+    assert opened.baby.answer("one-pair", "no") == ""
+    assert opened.baby.touch("called") == ""
     assert opened.baby.answer("malformation", "no") == ""
     rewrite(ward_file, 'air = "0.5 mL"', 'air = "1 mL"')
     assert opened.lines.take_news() == ""
-    assert opened.session.state.answers.keys() == {"second-pair", "malformation"}, "both are asked as they were"
+    assert opened.session.state.answers.keys() == {"one-pair", "malformation"}, "both are asked as they were"
     rewrite(ward_file, old, new)
     assert opened.lines.take_news() == ""
     assert opened.session.state.answers.keys() == {"malformation"}
     again = desk.resume(opened.session.prep)
     assert not isinstance(again, str)
     assert again.session.state.answers.keys() == {"malformation"}
+    assert again.session.state.said.keys() == {"called"}
+    rewrite(ward_file, "Day team called", "Day team not called")
+    assert opened.lines.take_news() == ""
+    assert not opened.session.state.said
 
 
 def test_a_broken_new_ward_file_is_refused_and_the_old_list_stays(desk: Workstation, ward_file: Path) -> None:
@@ -194,7 +200,7 @@ def test_a_baby_outside_the_kits_domain_keeps_the_gate_shut(desk: Workstation) -
     assert opened.baby.confirm_weight("5500", "ZZ") == ""
     view = opened.baby.show_suitability()
     assert view.verdict == "not suitable"
-    said = next(row.text for row in view.rows if row.text.startswith("This kit is for"))
+    said = next(row.text for row in view.facts if row.text.startswith("This kit is for"))
     assert "birth weight at least 1000 g and at most 5000 g" in said
     assert "(this baby: 5500 g · 41+6)" in said
 

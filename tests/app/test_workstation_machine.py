@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
-from workstation_scene import WARD, Clock, answer_all, check_all, tick_all
+from workstation_scene import USUAL, WARD, Clock, answer_all, check_all, tick_all
 
 from prepkit.app.eventlog.repository import read_events, read_preparation
 from prepkit.app.files import WorkstationFiles
@@ -132,9 +132,9 @@ class TwoDesks(RuleBasedStateMachine):
         opened.session.refresh()
         for line in opened.session.state.lines_left:
             opened.lines.tick(line.id)
-        for row in opened.baby.show_suitability().rows:
-            if row.is_question:
-                opened.baby.answer(row.id, "no")
+        opened.baby.answer_others()
+        for fact, typed in USUAL.items():
+            opened.baby.give_fact(fact, typed)
         opened.baby.confirm_facts()
 
     @rule(desk=DESKS, who=PEOPLE, option=st.integers(0, 5), prescriber=PEOPLE)

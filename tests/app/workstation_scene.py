@@ -51,10 +51,17 @@ def find_row(opened: OpenPreparation, line: str) -> LineRow:
     return next(row for group in opened.lines.show_list().groups for row in group.lines if row.id == line)
 
 
+USUAL = {"fio2": "38", "line_patent": "yes", "leads": "KM, skilled", "intubates": "TO, on the unit"}
+"""Facts of the kit that have no default, or that a ticked line says."""
+
+
 def answer_all(opened: OpenPreparation) -> None:
-    for row in opened.baby.show_suitability().rows:
-        if row.is_question:
-            assert opened.baby.answer(row.id, "no") == ""
+    """No reason applies; every fact that nobody gave is given, and every default confirmed."""
+    assert opened.baby.answer_others() == ""
+    given = opened.session.state.facts
+    for fact in (each.id for each in opened.session.work_out().laid.fact):
+        if fact in USUAL and fact not in given:
+            assert opened.baby.give_fact(fact, USUAL[fact]) == ""
     assert opened.baby.confirm_facts() == ""
 
 

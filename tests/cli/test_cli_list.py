@@ -23,7 +23,8 @@ Json: TypeAlias = Any
 KITS, WARD = find_shipped("kits"), find_shipped("demo") / "ward.toml"
 KIT = KITS / "surfactant-supraglottic.toml"
 LIST = ["list", "surfactant-supraglottic", "--birth-weight", "1450", "--birth-gestation", "30+2"]
-ANSWERS = [f"--set={name}=no" for name in ("intubation-near", "malformation", "major-anomaly", "other-cause")]
+REASONS = ("intubation-near", "pneumothorax", "malformation", "major-anomaly", "other-cause")
+ANSWERS = [f"--set={name}=no" for name in REASONS]
 
 
 @pytest.fixture(autouse=True)

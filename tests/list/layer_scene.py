@@ -31,8 +31,7 @@ basis = "local"
 
 [[criterion]]
 id = "asked"
-text = "Is it so?"
-wanted = "yes"
+text = "It is so"
 otherwise = "ask a senior"
 basis = "local"
 
@@ -227,9 +226,8 @@ basis = "local"
 """
 QUESTION = """
 [[local.criterion]]
-id = "seen"
-text = "Has a senior seen the baby?"
-wanted = "yes"
+id = "unseen"
+text = "No senior has seen the baby"
 otherwise = "not suitable"
 basis = "local"
 """

@@ -52,6 +52,8 @@ FACTS = {
     "line_patent": "yes",
     "nil_by_mouth": "yes",
     "earlier_surfactant": "none",
+    "leads": "LB, supervised by KM",
+    "intubates": "KM, on the unit",
 }
 THIRD_DAY = {"birth_weight": "1450", "birth_gestation": "30+2", "born": "2026-11-23"}
 BABIES = (
@@ -114,7 +116,10 @@ class Evening:
             self.act(opened.lines.tick(line, CHOSEN.get(line, "")))
         self.act(opened.lines.tick(lines[3]))  # taken back
         self.act(opened.baby.give_fact("birth_weight", "1260"))
+        self.act(opened.baby.touch("malformation"))
+        self.act(opened.baby.touch("malformation"))  # taken back
         self.act(opened.baby.answer("malformation", "no"))
+        self.act(opened.baby.touch("parents-told"))
         self.act(opened.check.begin("LB"))
         self.act(opened.check.enter_fact("birth_weight", "1260"))
         self.act(opened.check.enter_fact("weight_now", "1210"))

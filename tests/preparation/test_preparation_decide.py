@@ -18,8 +18,23 @@ from preparation_samples import (
     withheld,
 )
 
-from prepkit.preparation.baby.decide import decide_answer, decide_fact, decide_senior, decide_weight
-from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.baby.decide import (
+    decide_answer,
+    decide_answer_back,
+    decide_fact,
+    decide_none_of_others,
+    decide_said,
+    decide_senior,
+    decide_weight,
+)
+from prepkit.preparation.baby.events import (
+    Answered,
+    AnswerTakenBack,
+    FactGiven,
+    SaidDone,
+    SeniorAgreed,
+    WeightConfirmed,
+)
 from prepkit.preparation.decide import decide_read_aloud, decide_stand_down, decide_start, decide_ward
 from prepkit.preparation.decision import Decision
 from prepkit.preparation.events import ReadAloud, StoodDown, WardReplaced
@@ -203,6 +218,38 @@ def test_an_answer_that_is_none_is_refused(answer: str) -> None:
     assert reason.isprintable()
 
 
+def test_what_was_said_of_a_reason_is_taken_back_once() -> None:
+    record = record_with(Answered("malformation", "yes"))
+    assert decide_answer_back(record.state, "malformation") == (AnswerTakenBack("malformation"),)
+    record.add(AnswerTakenBack("malformation"))
+    assert decide_answer_back(record.state, "malformation") == ()
+    assert not record.state.answers
+
+
+def test_none_of_the_others_is_one_decision_with_an_answer_for_each_open_reason() -> None:
+    seen = record_with(Answered("malformation", "yes")).state
+    said = decide_none_of_others(seen, ("intubation-near", "malformation", "other-cause"), seen)
+    assert said == (Answered("intubation-near", "no"), Answered("other-cause", "no"))
+    assert decide_none_of_others(seen, ("malformation",), seen) == ()
+
+
+def test_none_of_the_others_is_refused_on_texts_that_nobody_read() -> None:
+    seen, other = record_with().state, record_with(WardReplaced("kit", "2", None, None)).state
+    assert "changed while you looked" in refused(decide_none_of_others(other, ("malformation",), seen))
+
+
+def test_something_is_said_to_be_done_once_and_taken_back_once() -> None:
+    record = record_with()
+    assert decide_said(record.state, "parents-told", is_done=False) == ()
+    assert decide_said(record.state, "parents-told", is_done=True) == (SaidDone("parents-told", is_done=True),)
+    record.add(SaidDone("parents-told", is_done=True))
+    assert record.state.said["parents-told"].who == "AB"
+    assert decide_said(record.state, "parents-told", is_done=True) == ()
+    assert decide_said(record.state, "parents-told", is_done=False) == (SaidDone("parents-told", is_done=False),)
+    record.add(SaidDone("parents-told", is_done=False))
+    assert not record.state.said
+
+
 def test_a_senior_agrees_with_initials_and_a_note() -> None:
     state = Record().state
     assert decide_senior(state, "ef", " go on ", "v", "AB") == (SeniorAgreed("EF", "go on", "v"),)
@@ -384,6 +431,9 @@ def test_after_standing_down_every_command_is_refused_with_who_when_and_why() ->
         decide_fact(state, "birth_weight", "1450", LIST),
         weigh(state),
         decide_answer(state, "malformation", "no"),
+        decide_answer_back(state, "malformation"),
+        decide_none_of_others(state, ("malformation",), state),
+        decide_said(state, "parents-told", is_done=True),
         decide_senior(state, "EF", "go on", "v", "AB"),
         decide_tick(state, "device", see(DEVICE)),
         decide_untick(state, "device"),

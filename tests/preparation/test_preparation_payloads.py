@@ -14,7 +14,7 @@ from prepkit.preparation.state import apply
 
 SHOWN_ELSEWHERE = {
     # with the baby's facts and answers, and with the lines of the list
-    *("answered", "fact-given", "listed", "ordered"),
+    *("fact-given", "listed", "ordered"),
     *("value-entered", "ticked", "unticked", "set-aside", "restored", "in-hand", "put-back"),
     *("check-entered", "difference-settled"),
     # as entries of the timeline, and beneath it

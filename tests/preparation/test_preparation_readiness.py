@@ -108,6 +108,7 @@ def test_the_standing_is_the_same_for_the_same_tray() -> None:
         WeightConfirmed("birth_weight", {"birth_weight": "1450"}, "CD"),
         CheckRead("birth_weight", "1450", agrees=True),
         Answered("malformation", "no"),
+        FactGiven("leads", "KM, skilled"),
         SeniorAgreed("EF", "go on", "v"),
         WardReplaced("kit", "2", None, None),
     ],

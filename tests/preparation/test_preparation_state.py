@@ -19,7 +19,7 @@ from preparation_samples import (
 )
 
 from prepkit.attribution import Attribution
-from prepkit.preparation.baby.events import Answered, FactGiven, SeniorAgreed, WeightConfirmed
+from prepkit.preparation.baby.events import Answered, AnswerTakenBack, FactGiven, SeniorAgreed, WeightConfirmed
 from prepkit.preparation.check.events import CheckBegun, CheckRead
 from prepkit.preparation.codec import RecordUnreadable
 from prepkit.preparation.events import Event, Payload, ReadAloud, StoodDown, WardReplaced
@@ -264,6 +264,7 @@ def test_a_summary_read_aloud_counts_for_the_list_it_was_read_for() -> None:
         (withheld(), LIST),
         (FactGiven("cpap", "7 cmH2O"), LIST),
         (Answered("malformation", "yes"),),
+        (AnswerTakenBack("malformation"),),
         (SeniorAgreed("EF", "go on", "v"),),
         (WardReplaced("k", "2", None, None), LIST),
     ],

@@ -140,7 +140,7 @@ def test_two_weights_that_were_swapped_are_asked_about(birth: int, loss: int) ->
 
 
 def test_that_the_weight_is_asked_for_again_withholds_nothing_and_changes_no_verdict() -> None:
-    answers = {row.id: row.wanted for row in KIT.model.criterion if row.wanted}
+    answers = {row.id: "no" for row in KIT.model.criterion if row.is_against}
     facts = {"born": "2026-11-24", "cpap": "6", "fio2": "40"}
     verdicts = []
     for now in ("1450", "1230"):

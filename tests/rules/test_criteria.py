@@ -22,7 +22,7 @@ least = "21 %"
 most = "100 %"
 """
 CRITERION = '[[criterion]]\nid = "it"\ntext = "It holds"\nbasis = "common practice"\n'
-QUESTIONS = tuple(row.id for row in KIT.model.criterion if row.wanted)
+REASONS = tuple(row.id for row in KIT.model.criterion if row.is_against)
 LIKELY = 1450  # at 30+2: near the 50th centile of the growth reference
 
 
@@ -73,38 +73,54 @@ def test_advice_is_never_a_question() -> None:
     assert judge(OXYGEN + 'otherwise = "advice"\n').verdict == "advice"
 
 
-@pytest.mark.parametrize("wanted", ["yes", "no"])
-@pytest.mark.parametrize("otherwise", ["not suitable", "ask a senior", "advice"])
-def test_a_question_stands_by_its_answer(wanted: str, otherwise: str) -> None:
-    rest = f'wanted = "{wanted}"\notherwise = "{otherwise}"\n'
-    other = "no" if wanted == "yes" else "yes"
-    said = {answer: judge(rest, answer=answer).verdict for answer in ("", wanted, other, "unsure")}
-    assert said == {"": "questions open", wanted: "met", other: otherwise, "unsure": "ask a senior"}
-    assert judge(rest, answer="unsure").text == "It holds (answered: unsure)"
+@pytest.mark.parametrize("otherwise", ["not suitable", "ask a senior"])
+def test_a_reason_against_is_open_until_somebody_says_whether_it_applies(otherwise: str) -> None:
+    rest = f'otherwise = "{otherwise}"\n'
+    said = {answer: judge(rest, answer=answer) for answer in ("", "no", "yes", "unsure", "done")}
+    assert {answer: reason.verdict for answer, reason in said.items()} == {
+        "": "questions open",
+        "no": "met",
+        "yes": otherwise,
+        "unsure": "ask a senior",
+        "done": "questions open",
+    }
+    assert [said[answer].text for answer in ("", "no", "yes", "unsure")] == [
+        "It holds",
+        "It holds: no",
+        "It holds: applies",
+        "It holds: not sure",
+    ]
+
+
+def test_what_was_said_or_done_is_never_open_and_is_said_to_be_not_recorded() -> None:
+    rest = 'otherwise = "advice"\n'
+    said = {answer: judge(rest, answer=answer) for answer in ("", "no", "yes", "unsure", "done")}
+    assert {answer for answer, reason in said.items() if reason.verdict == "met"} == {"done"}
+    assert {reason.verdict for answer, reason in said.items() if answer != "done"} == {"advice"}
+    assert (said[""].text, said["done"].text) == ("It holds: not recorded", "It holds: done")
+    assert find_verdict((said[""],)) == "suitable"
 
 
 def reasons_for(
     weight: int, *, confirmed: bool = False, answers: Mapping[str, str] | None = None
 ) -> tuple[Reason, ...]:
     baby = find_baby(weight, "30+2")
-    reasons = check_criteria(
-        KIT, baby, answers or dict.fromkeys(QUESTIONS, "no"), ["birth_weight"] if confirmed else ()
-    )
+    reasons = check_criteria(KIT, baby, answers or dict.fromkeys(REASONS, "no"), ["birth_weight"] if confirmed else ())
     return tuple(map(word_reason, reasons))
 
 
-def test_with_every_question_answered_well_the_route_is_suitable() -> None:
+def test_with_no_reason_against_the_route_is_suitable() -> None:
     reasons = reasons_for(LIKELY)
     assert find_verdict(reasons) == "suitable"
     assert [reason.criterion for reason in reasons] == [*(row.id for row in KIT.model.criterion), WEIGHT_CRITERION]
 
 
-@pytest.mark.parametrize("question", QUESTIONS)
-def test_each_question_of_the_kit_decides_alone(question: str) -> None:
-    well = dict.fromkeys(QUESTIONS, "no")
-    verdicts = [find_verdict(reasons_for(LIKELY, answers=well | {question: said})) for said in ("yes", "unsure")]
+@pytest.mark.parametrize("reason", REASONS)
+def test_each_reason_of_the_kit_decides_alone(reason: str) -> None:
+    well = dict.fromkeys(REASONS, "no")
+    verdicts = [find_verdict(reasons_for(LIKELY, answers=well | {reason: said})) for said in ("yes", "unsure")]
     assert verdicts == ["not suitable", "ask a senior"]
-    del well[question]
+    del well[reason]
     assert find_verdict(reasons_for(LIKELY, answers=well)) == "questions open"
 
 

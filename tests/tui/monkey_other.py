@@ -34,9 +34,7 @@ def _tick_all(opened: OpenPreparation, chance: Chance) -> None:
 
 
 def _answer_all(opened: OpenPreparation, chance: Chance) -> None:
-    for row in opened.baby.show_suitability().rows:
-        if row.is_question:
-            opened.baby.answer(row.id, "no")
+    opened.baby.answer_others()
     opened.baby.confirm_facts()
 
 

@@ -14,7 +14,6 @@ from prepkit.tui.prompts.prompt import Prompt
 from prepkit.tui.screens.base import WorkstationScreen
 from prepkit.tui.screens.pad import PadScreen
 from prepkit.tui.screens.preparation import PreparationScreen
-from prepkit.tui.screens.suitability import Question
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.column import Column
 from prepkit.tui.widgets.row import Row
@@ -67,8 +66,8 @@ def _do_own(driver: Driver, screen: WorkstationScreen[object], chance: Chance) -
         return _touch_in_sight(driver, chance.choice(rows), chance)
     if screen.ROUTE == "list" and chance.random() < 0.7:
         return _tick_next(driver, chance)
-    if screen.ROUTE == "suitability" and (button := _find_open_question(screen)) is not None:
-        return _touch_in_sight(driver, button, chance)
+    if screen.ROUTE == "suitability" and (rows := list(screen.query(Row))) and chance.random() < 0.3:
+        return _touch_in_sight(driver, chance.choice(rows), chance)
     if screen.ROUTE in KEYS and chance.random() < 0.5:
         return _press(driver, chance.choice(KEYS[screen.ROUTE]))
     return ""
@@ -106,12 +105,6 @@ def _tick_next(driver: Driver, chance: Chance) -> str:
         return _press(driver, chance.choice(("r", "s", "c", "f", "t", "b", "e", "o")))
     row = chance.choice(rows)
     return _touch_in_sight(driver, row, chance, row.region.offset + Offset(3, 1))
-
-
-def _find_open_question(screen: WorkstationScreen[object]) -> Button | None:
-    unanswered = [each for each in screen.query(Question) if not each._row.answer]
-    buttons = [button for each in unanswered[:1] for button in each.query(Button) if button.name == "no"]
-    return next(iter(buttons), None)
 
 
 def _answer(driver: Driver, screen: PadScreen, chance: Chance) -> str:

@@ -212,7 +212,7 @@ async def test_the_labels_show_what_is_ticked_and_what_prints_them(desk: Worksta
 async def test_a_question_opened_from_ready_leads_back_to_ready(desk: Workstation, begun: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
         await type_in(pilot, "", "enter", "r")
-        question = next(row for row in begun.baby.show_suitability().rows if row.is_question)
+        question = begun.baby.show_suitability().against[0]
         missing = begun.ready.show_ready().missing
         at = next(at for at, each in enumerate(missing) if question.text in each)
         await bring_in_sight(pilot, row_of(pilot, f"missing {at}"))

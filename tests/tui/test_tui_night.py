@@ -7,7 +7,7 @@ from contextlib import closing
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import ModuleType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 from hands import Hands, move_to, place, row_of, run, see, type_in
@@ -22,8 +22,6 @@ from prepkit.tui.widgets.row import Row
 
 pytestmark = pytest.mark.thorough
 
-if TYPE_CHECKING:
-    from textual.widget import Widget
 
 COT = "Cot 4"
 
@@ -78,7 +76,8 @@ async def give_fact(pilot: Hands, fact: str, typed: str) -> None:
     if place(pilot) == "baby":
         await move_to(pilot, fact)
         await type_in(pilot, "", "enter")
-    await answer_pad(pilot, typed)
+    for each in typed.split(", ") if fact in {"leads", "intubates"} else (typed,):
+        await answer_pad(pilot, each)
 
 
 async def answer_pad(pilot: Hands, typed: str) -> None:
@@ -97,14 +96,9 @@ async def read_fact(pilot: Hands, _fact: str, typed: str) -> None:
     await answer_pad(pilot, typed)
 
 
-async def answer(pilot: Hands, question: str, said: str) -> None:
-    if place(pilot) != "suitability":
-        await to_list(pilot)
-        await type_in(pilot, "", "s")
-    found: Widget = next(each for each in pilot.app.screen.query("Question") if getattr(each, "key", "") == question)
-    button = next(each for each in found.query(Button) if each.name == said)
-    button.focus()
-    await type_in(pilot, "", "enter")
+async def say_none(pilot: Hands) -> None:
+    await to_list(pilot)
+    await type_in(pilot, "", "s", "a")
 
 
 async def set_aside(pilot: Hands, line: str, reason: str) -> None:
@@ -227,7 +221,7 @@ Do = Callable[..., Awaitable[None]]
 ON_THE_SCREENS: Mapping[str, Do] = {
     "start": begin,
     "give a fact": give_fact,
-    "answer": answer,
+    "say that no reason applies": say_none,
     "set a line aside": set_aside,
     "tick every line": tick_all,
     "begin the check": begin_check,

@@ -6,30 +6,25 @@ from hands import (
     LINES,
     Hands,
     begin,
-    bring_in_sight,
     check_by_keys,
     check_by_touch,
     hammer,
     list_kit_lines,
-    middle,
     move_to,
     place,
     row_of,
     run,
     see,
     settle,
-    touch_at,
     touch_button,
     touch_keys,
     touch_row,
     type_in,
 )
-from textual.widget import Widget
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.screens.preparation import NOT_NEEDED_REASONS
-from prepkit.tui.screens.suitability import Question
 from prepkit.tui.widgets.button import Button
 from prepkit.tui.widgets.row import Row
 from prepkit.view.models import Sign
@@ -113,9 +108,16 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Workstation, size: t
         assert f"0 of {LINES} left" in see(pilot)
 
         await touch_button(pilot, "suitability")
-        for question in list(pilot.app.screen.query(Question)):
-            await touch_answer(pilot, question, "no")
+        await touch_button(pilot, "none_of_others")
         await touch_button(pilot, "baby")
+        await touch_row(pilot, "line_patent")
+        await touch_row(pilot, "yes")
+        await touch_row(pilot, "fio2")
+        await touch_keys(pilot, "38")
+        for role, said in (("leads", "skilled"), ("intubates", "in the room")):
+            await touch_row(pilot, role)
+            await touch_row(pilot, "RA")
+            await touch_row(pilot, said)
         await touch_row(pilot, "all assumed")
         await touch_button(pilot, "onward")
         await touch_button(pilot, "ready")
@@ -127,13 +129,6 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Workstation, size: t
         assert "Read aloud by RA at 03:12." in see(pilot)
         await touch_button(pilot, "home")
         assert place(pilot) == "home"
-
-
-async def touch_answer(pilot: Hands, question: Widget, answer: str) -> None:
-    button = next(button for button in question.query(Button) if button.name == answer)
-    await bring_in_sight(pilot, button)
-    await touch_at(pilot, middle(button))
-    assert button.has_class("-chosen")
 
 
 @pytest.mark.usefixtures("begun")

@@ -9,6 +9,9 @@ from prepkit.list.criteria import find_other_kits
 from prepkit.people.pin import Pin, hide_pin
 from prepkit.preparation.baby.decide import (
     decide_answer,
+    decide_answer_back,
+    decide_none_of_others,
+    decide_said,
     decide_senior,
     decide_weight,
     refuse_if_differing,
@@ -121,8 +124,32 @@ class BabyService:
         return found.fact, against, found.plausibility is Plausibility.VERY_UNLIKELY
 
     def answer(self, criterion: str, answer: str) -> str:
-        """Answer one of the kit's questions: "yes", "no" or "unsure"."""
+        """Say whether a reason against applies: "yes", "no" or "unsure"."""
         return self._session.act(lambda state: decide_answer(state, criterion, answer))
+
+    def touch(self, criterion: str) -> str:
+        """Say that a reason applies, or that something was said or done; touched again, take that back.
+
+        As it stood on this screen: what another device said of it meanwhile is not turned round.
+        """
+        seen, act = self._session.state, self._session.act
+        found = next((each for each in self._session.work_out().laid.criterion if each.id == criterion), None)
+        if found is None or found.where is not None:
+            return "The kit has no such reason any more: look at the page again."
+        if found.is_said:
+            is_done = criterion not in seen.said
+            return act(lambda state: decide_said(state, criterion, is_done=is_done))
+        given = seen.answers.get(criterion)
+        if given is None or given.answer == "no":
+            return self.answer(criterion, "yes")
+        return act(lambda state: decide_answer_back(state, criterion))
+
+    def answer_others(self) -> str:
+        """Say of every reason that this screen shows as open that it does not apply."""
+        seen = self._session.state
+        reasons = [each.id for each in self._session.work_out().laid.criterion if each.is_against]
+        left = [each for each in reasons if each not in seen.answers]
+        return self._session.act(lambda state: decide_none_of_others(state, left, seen))
 
     def agree_senior(self, senior: str, note: str) -> str:
         """Record a senior's agreement to the verdict as it is shown."""

@@ -5,8 +5,10 @@ from msgspec.structs import replace
 from prepkit.attribution import Attribution
 from prepkit.preparation.baby.events import (
     Answered,
+    AnswerTakenBack,
     FactGiven,
     GivenAnswer,
+    SaidDone,
     SameBabyAnswered,
     SeniorAgreed,
     SeniorAgreement,
@@ -50,7 +52,21 @@ def _answer(payload: Answered, state: Preparation, stamp: Attribution) -> Prepar
 
 @apply.register
 def _unanswer(payload: Unanswered, state: Preparation, _stamp: Attribution) -> Preparation:
-    return replace(state, answers={name: each for name, each in state.answers.items() if name not in payload.criteria})
+    answers = {name: each for name, each in state.answers.items() if name not in payload.criteria}
+    return replace(
+        state, answers=answers, said={n: each for n, each in state.said.items() if n not in payload.criteria}
+    )
+
+
+@apply.register
+def _take_answer_back(payload: AnswerTakenBack, state: Preparation, _stamp: Attribution) -> Preparation:
+    return replace(state, answers=without(state.answers, payload.criterion))
+
+
+@apply.register
+def _say_done(payload: SaidDone, state: Preparation, stamp: Attribution) -> Preparation:
+    others = without(state.said, payload.criterion)
+    return replace(state, said={**others, payload.criterion: stamp} if payload.is_done else others)
 
 
 @apply.register

@@ -1,12 +1,14 @@
 """Commands about the baby: give a fact, confirm an unlikely weight, answer a question, record a senior's agreement."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from prepkit.kit.names import name_fact
 from prepkit.preparation.baby.events import (
     ANSWERS,
     Answered,
+    AnswerTakenBack,
     FactGiven,
+    SaidDone,
     SameBabyAnswered,
     SeniorAgreed,
     WeightConfirmation,
@@ -97,7 +99,7 @@ def refuse_if_differing(weight: str, again: str) -> Refusal | None:
 
 
 def decide_answer(state: Preparation, criterion: str, answer: str) -> Decision:
-    """Answer a question about suitability with yes, no or unsure; the same answer again gives no event."""
+    """Say whether a reason against applies: yes, no or unsure; the same answer again gives no event."""
     if (closed := refuse_if_closed(state)) is not None:
         return closed
     known = next((each for each in ANSWERS if each == answer), None)
@@ -105,6 +107,33 @@ def decide_answer(state: Preparation, criterion: str, answer: str) -> Decision:
         return Refusal(f"The answer has to be {', '.join(ANSWERS[:-1])} or {ANSWERS[-1]} (got {answer[:20]!a}).")
     given = state.answers.get(criterion)
     return () if given is not None and given.answer == known else (Answered(criterion, known),)
+
+
+def decide_answer_back(state: Preparation, criterion: str) -> Decision:
+    """Take back what was said of a reason against; nothing where nothing was."""
+    if (closed := refuse_if_closed(state)) is not None:
+        return closed
+    return (AnswerTakenBack(criterion),) if criterion in state.answers else ()
+
+
+def decide_none_of_others(state: Preparation, criteria: Sequence[str], seen: Preparation) -> Decision:
+    """Say of each of these reasons that it does not apply, each by its name; what was answered meanwhile stands.
+
+    `criteria` are those that `seen`, the state that was looked at, leaves open. With other texts meanwhile they may be
+    other reasons by now.
+    """
+    if (closed := refuse_if_closed(state)) is not None:
+        return closed
+    if (state.kit_text, state.ward_text) != (seen.kit_text, seen.ward_text):
+        return Refusal("The kit or the ward file changed while you looked: read the reasons again.")
+    return tuple(Answered(each, "no") for each in criteria if each not in state.answers)
+
+
+def decide_said(state: Preparation, criterion: str, *, is_done: bool) -> Decision:
+    """Say that something was said or done, or take that back; nothing where it stands so already."""
+    if (closed := refuse_if_closed(state)) is not None:
+        return closed
+    return (SaidDone(criterion, is_done),) if is_done != (criterion in state.said) else ()
 
 
 def decide_senior(state: Preparation, senior: str, note: str, fingerprint: str, who: str) -> Decision:

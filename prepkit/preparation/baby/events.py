@@ -37,7 +37,7 @@ class WeightConfirmed(EventPayload, frozen=True):
 
 
 class Answered(EventPayload, frozen=True):
-    """A question about suitability was answered."""
+    """Somebody said whether a reason against the route applies."""
 
     KIND: ClassVar[str] = "answered"
     criterion: str
@@ -49,10 +49,26 @@ class Answered(EventPayload, frozen=True):
 
 
 class Unanswered(EventPayload, frozen=True):
-    """The texts were replaced, and these questions are worded differently now: their answers no longer count."""
+    """The texts were replaced, and these criteria are worded differently now: what was said no longer counts."""
 
     KIND: ClassVar[str] = "unanswered"
     criteria: tuple[str, ...]
+
+
+class AnswerTakenBack(EventPayload, frozen=True):
+    """What somebody said of a reason was taken back: it is open again."""
+
+    KIND: ClassVar[str] = "answer-taken-back"
+    criterion: str
+
+
+class SaidDone(EventPayload, frozen=True):
+    """Something was said or done, or that was taken back. Nothing hangs on it, a summary read aloud least of all."""
+
+    KIND: ClassVar[str] = "said-done"
+    KEEPS_READ_ALOUD: ClassVar[bool] = True
+    criterion: str
+    is_done: bool
 
 
 class SeniorAgreed(EventPayload, frozen=True):
@@ -75,11 +91,13 @@ class SameBabyAnswered(EventPayload, frozen=True):
     """Whether they are counted; else they were another baby's, or are counted already."""
 
 
-BabyPayload: TypeAlias = FactGiven | WeightConfirmed | Answered | Unanswered | SeniorAgreed | SameBabyAnswered
+BabyPayload: TypeAlias = (
+    FactGiven | WeightConfirmed | Answered | AnswerTakenBack | SaidDone | Unanswered | SeniorAgreed | SameBabyAnswered
+)
 
 
 class GivenAnswer(Struct, frozen=True):
-    """An answer to a question about suitability."""
+    """Whether a reason against the route applies, and who said so."""
 
     answer: Answer
     stamp: Attribution

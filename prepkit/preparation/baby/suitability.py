@@ -16,13 +16,15 @@ from prepkit.wording.say import say
 
 
 def compute_suitability_fingerprint(tray: TrayList) -> str:
-    """Compute the fingerprint of the verdict and its reasons: what a senior agrees to."""
-    reasons = [[reason.criterion, reason.verdict, write_plain(reason.text)] for reason in tray.reasons]
+    """Compute the fingerprint of the verdict and its reasons: what a senior agrees to; not what was said or done."""
+    reasons = [
+        [reason.criterion, reason.verdict, write_plain(reason.text)] for reason in tray.reasons if not reason.is_said
+    ]
     return compute_fingerprint([tray.verdict, reasons])
 
 
 def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Missing, ...]:
-    """List what the criteria and the defaults still ask for, one sentence each."""
+    """List what the criteria and the facts still ask for, one sentence each."""
     tray = worked.tray
     if tray is None:
         return ()
@@ -39,7 +41,12 @@ def find_suitability_missing(state: Preparation, worked: WorkedList) -> tuple[Mi
     ]
     birth = Missing("Was the baby born today? Say so on the list.", About.BIRTH)
     asks_birth = any(tray.asks_birth(line) for line in tray.lines)
-    return (*refused, *questions, *senior, *((birth,) if asks_birth else ()), *assumed)
+    given = [
+        Missing(f"{labels[name]}: not recorded", About.FACT, fact=name)
+        for name, value in tray.baby.facts.items()
+        if value is None and name in labels
+    ]
+    return (*refused, *questions, *senior, *((birth,) if asks_birth else ()), *given, *assumed)
 
 
 def _say_reasons(tray: TrayList, verdict: str, lead: str, about: About) -> list[Missing]:
@@ -54,20 +61,21 @@ def is_senior_wanted(state: Preparation, tray: TrayList) -> bool:
 
 
 def find_unanswered(before: Preparation, after: Preparation) -> tuple[str, ...]:
-    """List the ids of answered questions that the new texts word differently, or no longer ask.
+    """List the ids of what the team said of criteria that the new texts word differently, or no longer have.
 
-    An answer is stored under its question's id: if the question was turned round, "no" would mean the opposite.
+    An answer is stored under its criterion's id: if the reason was turned round, "no" would mean the opposite.
     """
-    if not before.answers:
+    said = (*before.answers, *before.said)
+    if not said:
         return ()
-    asked, asks = _read_questions(before), _read_questions(after)
-    return tuple(name for name in before.answers if name not in asked or asked[name] != asks.get(name))
+    was, now = _read_said(before), _read_said(after)
+    return tuple(name for name in said if name not in was or was[name] != now.get(name))
 
 
-def _read_questions(state: Preparation) -> Mapping[str, tuple[str, str]]:
-    """Read each question's words and wanted answer, by id; none if the texts cannot be read."""
+def _read_said(state: Preparation) -> Mapping[str, tuple[str, bool]]:
+    """Read the words of what the team says, and whether it is a reason, by id; none if the texts cannot be read."""
     try:
         laid = prepare_texts(state.kit_text, state.kit, state.ward_text, state.ward_name or "").layer.kit
     except TextsUnreadableError:
         return {}
-    return {each.id: (each.text, each.wanted) for each in laid.criterion if each.wanted is not None}
+    return {each.id: (each.text, each.is_against) for each in laid.criterion if each.where is None}

@@ -117,6 +117,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         Key("o", "o", "order", "Record what the prescriber ordered, for a dose", "Order"),
         Key("w", "w", "both", "Show both workings, where a second check differs", "Two workings"),
         NOT_NEEDED,
+        Key("f", "f", "correct", "Correct the fact that says otherwise than the tick", "Correct the fact"),
         Key("i", "i", "in_hand", "Give batch and expiry of what is in the hand", "In hand"),
         Key("p", "p", "put_back", "Put back what is in the hand, once you are sure", "Put back"),
         *LAST,
@@ -130,6 +131,10 @@ KEYS: dict[str, tuple[Key, ...]] = {
         *LAST,
     ),
     "suitability": (
+        Key("space", "Space", "choose", "Say that the marked reason applies, or that it is done; again takes it back"),
+        Key("a", "a", "none_of_others", "Say of each reason that is open that it does not apply", "None of the others"),
+        Key("u", "u", "unsure", "Say that nobody is sure whether the marked reason applies", "Not sure"),
+        ENTER,
         Key("g", "g", "agree", "Record a senior's agreement", "Senior agrees"),
         ONWARD,
         BABY,

@@ -5,14 +5,13 @@ from typing import ClassVar
 from textual.binding import BindingType
 
 from prepkit.tui.input.keys import bindings_of
-from prepkit.tui.prompts.doses import DosesWizard
 from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
-from prepkit.view.models import BabyView, FactRow, InputKind, Sign
+from prepkit.view.models import BabyView, FactRow, Sign
 from prepkit.view.routes import ScreenRoute
 
 ASSUMED = "all assumed"
@@ -42,10 +41,8 @@ class BabyScreen(PreparationScreen):
         """Ask for the fact, or confirm the defaults."""
         if row.key == ASSUMED:
             self.action_confirm()
-        elif any(fact.id == row.key and fact.entry is InputKind.DOSES for fact in self.prep.baby.show_baby().facts):
-            self.ask(DosesWizard(self.prep, row.key))
         else:
-            self.ask(FactWizard(self.prep, row.key))
+            self.ask_fact(row.key)
 
     def action_confirm(self) -> None:
         """Confirm every default as shown."""

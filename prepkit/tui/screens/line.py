@@ -47,9 +47,11 @@ class LineScreen(PreparationScreen):
         tick = [self.action_named("tick", view.tick.label)] if may_tick else []
         order = [self.action_named("order", view.order.label)] if view.order else []
         both = [self.action_named("both")] if self._has_difference() else []
-        primary = "tick" if tick else "not_needed" if aside else "order" if order else "back"
+        correct = [self.action_named("correct")] if view.contradicts else []
+        primary = "correct" if correct else "tick" if tick else "not_needed" if aside else "order" if order else "back"
+        last = [*tick, *correct] if correct else tick
         self.offer(self.action_named("back"), self.action_named("more"), *both, *order, *aside, *self._offer_hand(hand),
-                   *tick, primary=primary)  # fmt: skip
+                   *last, primary=primary)  # fmt: skip
 
     def _close(self) -> None:
         """Go to the list; a message over this screen is read first."""
@@ -74,6 +76,12 @@ class LineScreen(PreparationScreen):
     def action_tick(self) -> None:
         """Tick the line and go back to the list; un-ticking stays here."""
         self.tick(self.subject, self.action_back)
+
+    def action_correct(self) -> None:
+        """Ask for the fact that says otherwise than the tick; where none does, there is nothing to correct."""
+        view = self.prep.lines.show_line(self.subject)
+        if view is not None and view.contradicts:
+            self.ask_fact(view.contradicts)
 
     def action_in_hand(self) -> None:
         """Ask for batch and expiry of one container; the first one ticks the line where it is not ticked yet."""

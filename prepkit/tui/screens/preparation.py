@@ -6,12 +6,14 @@ from typing import Any, Unpack
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.tui.prompts.cot import ReadingWizard
+from prepkit.tui.prompts.doses import DosesWizard
 from prepkit.tui.prompts.line import BatchWizard
+from prepkit.tui.prompts.person import PersonWizard
 from prepkit.tui.prompts.prompt import ReasonWizard, TypedWizard
 from prepkit.tui.prompts.start import FactWizard
 from prepkit.tui.routes import Given, find_route, go_back, navigate
 from prepkit.tui.screens.base import SCAN_TITLE, WorkstationScreen
-from prepkit.view.models import EntryQuestion, LineView
+from prepkit.view.models import EntryQuestion, InputKind, LineView
 from prepkit.view.routes import ScreenRoute, Stage
 
 STAND_DOWN_REASONS = (
@@ -71,6 +73,16 @@ class PreparationScreen(WorkstationScreen[None]):
             super().go(route, then=lambda done: self.go(ScreenRoute.CHECKED) if done else None)
         elif route is not self.ROUTE:
             super().go(route, subject, then=then, **given)
+
+    def ask_fact(self, fact: str) -> None:
+        """Ask for one fact about the baby or the team, in the way that its kind is asked for."""
+        entry = next((each.entry for each in self.prep.baby.show_baby().facts if each.id == fact), None)
+        if entry is InputKind.DOSES:
+            self.ask(DosesWizard(self.prep, fact))
+        elif entry is InputKind.PERSON:
+            self.ask(PersonWizard(self.prep, fact))
+        elif entry is not None:
+            self.ask(FactWizard(self.prep, fact))
 
     def ask_readings(self, entry: str) -> None:
         """Ask for the readings of an entry that were not given; nothing where there are none."""

@@ -51,7 +51,10 @@ class ReadyScreen(PreparationScreen):
     def open_row(self, row: Row) -> None:
         """Go to what is missing."""
         target = self._targets[row.key]
-        self.go(target.route, target.line)
+        if target.fact:
+            self.ask_fact(target.fact)
+        else:
+            self.go(target.route, target.line)
 
     def action_read_aloud(self) -> None:
         """Record that it was read aloud."""

@@ -1,54 +1,67 @@
-"""Suitability: whether this route is for this baby, with the questions to answer."""
+"""Suitability: the reasons against the route, what was said and done, the verdict and what the facts show."""
 
 from typing import ClassVar
 
-from msgspec import Struct
-from textual import on
-from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
-from textual.widget import Widget
 
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.start import SeniorAgreementWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.themes import SIGN_INKS
-from prepkit.tui.widgets.button import Button, ButtonRow
-from prepkit.tui.widgets.column import Item, WordsItem
-from prepkit.tui.widgets.text import Sentence, Sentences
-from prepkit.view.models import CriterionRow, Sign, SuitabilityView
+from prepkit.tui.widgets.column import HeadingItem, Item, RowItem, WordsItem
+from prepkit.tui.widgets.row import Row, RowText
+from prepkit.tui.widgets.text import Sentence
+from prepkit.view.models import CriterionRow, SuitabilityView
 from prepkit.view.routes import ScreenRoute
+
+AGAINST, SAID = "against", "said"
+MARK_A_REASON = "Mark a reason first: move to it with the arrow keys, or touch it."
 
 
 class SuitabilityScreen(PreparationScreen):
-    """Verdict, criteria, and questions with their answers as buttons."""
+    """A touch says that a reason applies, another takes it back; one button answers all that are open."""
 
     ROUTE = ScreenRoute.SUITABILITY
     CSS_PATH = "suitability.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
     def draw(self) -> None:
-        """The verdict, then every criterion; questions first."""
+        """The page first: it is what a person has to do here; the title has the verdict."""
         view = self.prep.baby.show_suitability()
-        self.head(view.banner, "Suitability")
+        self.head(view.banner, "Suitability", view.verdict)
         self.body.show(_items(view))
+        none = [self.action_named("none_of_others", view.none_offer)] if view.none_offer else []
         agree = [self.action_named("agree")] if view.senior_wanted else []
+        primary = "none_of_others" if none else "agree" if agree else "onward"
         self.offer(
             self.action_named("back"),
             self.action_named("more"),
-            *([self.action_named("onward")]),
-            *(self.action_named(name) for name in ("baby", "stand_down", "help")),
+            *(self.action_named(name) for name in ("onward", "unsure", "baby", "stand_down", "help")),
             *agree,
-            primary="agree" if agree else "onward",
+            *none,
+            primary=primary,
         )
 
-    @on(Button.Pressed, ".answer")
-    def _answered(self, event: Button.Pressed) -> None:
-        event.stop()
-        question = event.button.parent.parent if event.button.parent else None
-        answer = event.button.name or ""
-        if isinstance(question, Question):
-            self.do(lambda: self.prep.baby.answer(question.key, answer))
+    def open_row(self, row: Row) -> None:
+        """Say that it applies or is done, or take that back."""
+        self.do(lambda: self.prep.baby.touch(_criterion_of(row)))
+
+    def action_choose(self) -> None:
+        """Do what a touch on the marked row does; Enter does the same."""
+        self.action_open()
+
+    def action_none_of_others(self) -> None:
+        """Say of each open reason that it does not apply."""
+        if self.prep.baby.show_suitability().none_offer:
+            self.do(self.prep.baby.answer_others)
+
+    def action_unsure(self) -> None:
+        """Say that nobody is sure about the marked reason: a senior has to agree then."""
+        marked = self.focused
+        if isinstance(marked, Row) and marked.key.startswith(AGAINST):
+            self.do(lambda: self.prep.baby.answer(_criterion_of(marked), "unsure"))
+        else:
+            self.tell("Not sure", MARK_A_REASON)
 
     def action_agree(self) -> None:
         """Record a senior's agreement."""
@@ -56,66 +69,34 @@ class SuitabilityScreen(PreparationScreen):
             self.ask(SeniorAgreementWizard(self.prep))
 
 
-class Question(Vertical):
-    """A question and its answers."""
-
-    def __init__(self, row: CriterionRow) -> None:
-        super().__init__()
-        self.key = row.id
-        self._row = row
-
-    def compose(self) -> ComposeResult:
-        """The words, and a button for each answer."""
-        yield Sentences(*_sentences(self._row))
-        with ButtonRow():
-            for value, label in self._row.answers:
-                yield Button(value, label, classes="answer")
-
-    def on_mount(self) -> None:
-        """Show the answer given."""
-        self.show(self._row)
-
-    def show(self, row: CriterionRow) -> None:
-        """Show how it stands now."""
-        self._row = row
-        self.query_one(Sentences).show(*_sentences(row))
-        labels = dict(row.answers)
-        for button in self.query(Button):
-            chosen = button.name == row.answer
-            button.set_class(chosen, "-chosen")
-            label = labels.get(button.name or "", "")
-            button.relabel(f"{Sign.DONE} {label}" if chosen else label)
-
-
-class QuestionItem(Struct, frozen=True):
-    """A question in the column."""
-
-    row: CriterionRow
-
-    @property
-    def key(self) -> str:
-        """The criterion, and which answers there are."""
-        return f"question {self.row.id}"
-
-    def make(self) -> Widget:
-        """A new question."""
-        return Question(self.row)
-
-    def update(self, widget: Widget) -> None:
-        """Update the question."""
-        if isinstance(widget, Question) and widget.is_mounted:
-            widget.show(self.row)
+def _criterion_of(row: Row) -> str:
+    return row.key.partition(" ")[2]
 
 
 def _items(view: SuitabilityView) -> list[Item]:
     ink = SIGN_INKS.get(view.sign, "$ink")
     verdict = WordsItem("verdict", (Sentence(view.verdict, f"bold {ink}", lead=f"{view.sign} "),
                                     *(Sentence(words) for words in view.words)), "verdict")  # fmt: skip
-    questions = [QuestionItem(row) for row in view.rows if row.is_question]
-    others = [
-        WordsItem(f"criterion {row.id}", _sentences(row), "criterion") for row in view.rows if not row.is_question
+    facts = [WordsItem(f"fact {row.id}", _sentences(row), "criterion") for row in view.facts]
+    sources = tuple(Sentence(f"{row.text}: {row.source}", "$pale") for row in (*view.against, *view.said))
+    where_from: list[Item] = [HeadingItem("sources", "Where these come from"), WordsItem("sources of these", sources)]
+    return [
+        *_rows(AGAINST, "Any of these?", view.progress, view.against),
+        *_rows(SAID, "Said and done?", "", view.said),
+        verdict,
+        *facts,
+        *(where_from if sources else []),
     ]
-    return [verdict, *questions, *others]
+
+
+def _rows(kind: str, heading: str, progress: str, rows: tuple[CriterionRow, ...]) -> list[Item]:
+    if not rows:
+        return []
+    # Low rows: every reason is in sight beside the button that answers for all of them.
+    items: list[Item] = [
+        RowItem(f"{kind} {row.id}", RowText(row.text, sign=row.sign, word=row.word, is_low=True)) for row in rows
+    ]
+    return [HeadingItem(kind, heading, progress), *items]
 
 
 def _sentences(row: CriterionRow) -> tuple[Sentence, ...]:

@@ -41,6 +41,8 @@ class RowText(Struct, frozen=True):
     sign: str = ""
     word: str = ""
     note: str = ""
+    is_low: bool = False
+    """Whether it takes no more rows than it has words on a low screen, though it has a word beside its sign."""
 
 
 class Row(TextBlock, Touchable, can_focus=True):
@@ -85,7 +87,7 @@ class Row(TextBlock, Touchable, can_focus=True):
         return ROOMY_CELL if width >= ROOMY else CELL
 
     def _least(self, width: int) -> int:
-        is_low = width >= ROOMY or not (self._text.word or self._text.show)
+        is_low = width >= ROOMY or self._text.is_low or not (self._text.word or self._text.show)
         return LEAST_ROW if is_low and self.app.size.height < ROOM_FOR_TALL else 3
 
     def _sign_lines(self, cell: int) -> list[Content]:
