@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
+from itertools import groupby
 from typing import Any
 
 from prepkit.documents.record import RecordAttribution, RecordTimelineEntry
@@ -37,11 +38,11 @@ def make_timeline(events: Iterable[Event], state: Preparation, kit: Kit | None) 
     """Milestones and entries by their times; struck entries too."""
     day, procedure = state.started.at, kit.procedure if kit else None
     texts = {each.id: each.text for each in kit.criterion} if kit else {}
-    rows = [
-        (each.stamp.at, each.seq, _show_milestone(each, day, texts))
-        for each in events
-        if type(each.payload) in _MILESTONES
-    ]
+    told = (each for each in events if type(each.payload) in _MILESTONES)
+    rows = []
+    for _, group in groupby(told, _find_group):
+        first, *others = group
+        rows.append((first.stamp.at, first.seq, _show_milestone(first, others, day, texts)))
     rows += [(each.at, each.number, _show_entry(each, state, procedure)) for each in state.cot_record.entries]
     return tuple(row for _, _, row in sorted(rows, key=lambda row: row[:2]))
 
@@ -78,11 +79,22 @@ def _list_notes(entry: TimelineEntry, readings: tuple[str, ...]) -> Iterator[str
         yield f"struck out: {entry.struck}"
 
 
-def _show_milestone(event: Event, day: datetime, texts: Mapping[str, str]) -> RecordTimelineEntry:
+def _find_group(event: Event) -> tuple[object, ...]:
+    """What reasons that were answered alike by one touch have in common; an event of any other kind is alone."""
+    if isinstance(event.payload, Answered):
+        return event.stamp.at, event.payload.answer
+    return (event.seq,)
+
+
+def _show_milestone(
+    event: Event, alike: Iterable[Event], day: datetime, texts: Mapping[str, str]
+) -> RecordTimelineEntry:
     said = say_when(event.stamp.who, event.stamp.at, day)
     words = _MILESTONES[type(event.payload)](event.payload)
-    if isinstance(event.payload, Answered | AnswerTakenBack | SaidDone):
-        words = f"{texts.get(event.payload.criterion, event.payload.criterion)}: {words}"
+    of_criteria = [each.payload for each in (event, *alike)]
+    named = [each.criterion for each in of_criteria if isinstance(each, Answered | AnswerTakenBack | SaidDone)]
+    if named:
+        words = f"{words}: {'; '.join(texts.get(name, name) for name in named)}"
     return RecordTimelineEntry(said, words, (), is_struck=False, is_milestone=True)
 
 
@@ -106,7 +118,7 @@ def _say_same_baby(payload: SameBabyAnswered) -> str:
     return f"Given under this cot label: {'; '.join(payload.doses.values())}: {counted}"
 
 
-_APPLIES = {"yes": "applies", "no": "does not apply", "unsure": "not sure"}
+_APPLIES = {"yes": "Applies", "no": "Does not apply", "unsure": "Not sure"}
 # Each sentence is made from its own kind of event, which a table cannot tell a type checker.
 _MILESTONES: Mapping[type[Payload], Callable[[Any], str]] = {
     Started: lambda each: f"Preparation started, kit edition {each.kit_edition}",
@@ -114,8 +126,8 @@ _MILESTONES: Mapping[type[Payload], Callable[[Any], str]] = {
     SeniorAgreed: lambda each: f"{each.senior} (senior) agreed: {each.note}",
     WardReplaced: lambda each: f"Kit and ward file taken as they are now, kit edition {each.kit_edition}",
     Answered: lambda each: _APPLIES[each.answer],
-    AnswerTakenBack: lambda _: "taken back, open again",
-    SaidDone: lambda each: "done" if each.is_done else "taken back, not recorded",
+    AnswerTakenBack: lambda _: "Taken back, open again",
+    SaidDone: lambda each: "Done" if each.is_done else "Taken back, not recorded",
     Unanswered: lambda each: f"Asked again, as it is asked otherwise now: {', '.join(each.criteria)}",
     SameBabyAnswered: _say_same_baby,
     CheckBegun: lambda _: "Second check begun",

@@ -146,7 +146,7 @@ def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Tar
             notices.append(words)
     questions = sum(each.about is About.QUESTION for each in missing)
     if questions:
-        notices.append(f"{questions} reason{'s' if questions > 1 else ''} against: none applies? Say so before ready.")
+        notices.append(f"{questions} question{'s' if questions > 1 else ''} to answer before ready.")
     why = [(words, Target(ScreenRoute.SUITABILITY)) for words in notices]
     why += [(str(each), Target(ScreenRoute.LINE, each.line)) for each in find_contradictions(state, worked.tray)]
     given = sum(each.about is About.FACT for each in missing)

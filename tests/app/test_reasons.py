@@ -91,14 +91,15 @@ def test_the_record_keeps_each_reason_with_its_answer_and_who_gave_it(desk: Work
     export = make_record_export(find_stored_preparations(desk.store, "Cot 4")[0], opened.session.clock())
     assert not isinstance(export, str)
     record = export.record
-    kept = {row.criterion: row for row in record.reasons}
+    kept = {row.id: row for row in record.reasons}
     assert {(kept[each].answer, kept[each].said.who if kept[each].said else "") for each in REASONS} == {("no", "KM")}
     assert (kept["parents-told"].answer, kept["senior-informed"].answer) == ("done", "")
     told = [f"{row.said.who} {row.words}" for row in record.timeline]
-    assert "RA Malformation of face, jaw, trachea or lung: applies" in told
-    assert "RA Malformation of face, jaw, trachea or lung: taken back, open again" in told
-    assert "KM Pneumothorax not drained: does not apply" in told
-    assert "KM Parents told: done" in told
+    assert "RA Applies: Malformation of face, jaw, trachea or lung" in told
+    assert "RA Taken back, open again: Malformation of face, jaw, trachea or lung" in told
+    named = "; ".join(row.text for row in opened.baby.show_suitability().against)
+    assert f"KM Does not apply: {named}" in told
+    assert "KM Done: Parents told" in told
 
 
 def test_none_of_the_others_leaves_alone_what_another_device_answered_meanwhile(make_desk: MakeDesk) -> None:
@@ -231,7 +232,7 @@ def test_roles_are_read_aloud_and_stand_in_the_record(desk: Workstation) -> None
     assert "Intubates if it fails: KM, on call elsewhere." in aloud
     export = make_record_export(find_stored_preparations(desk.store, "Cot 4")[0], opened.session.clock())
     assert not isinstance(export, str)
-    kept = {row.fact: row.value for row in export.record.facts}
+    kept = {row.id: row.value for row in export.record.facts}
     assert (kept["leads"], kept["intubates"]) == ("LB, supervised by KM", "KM, on call elsewhere")
 
 

@@ -68,4 +68,5 @@ def test_each_notice_over_the_list_has_its_lead(make_desk: MakeDesk, weight: str
     targets = dict(zip(view.notices, view.targets, strict=True))
     assert targets
     for words, target in targets.items():
-        assert target.route is (ScreenRoute.BABY if "to confirm" in words else ScreenRoute.SUITABILITY), words
+        is_of_baby = "to confirm" in words or "to give" in words
+        assert target.route is (ScreenRoute.BABY if is_of_baby else ScreenRoute.SUITABILITY), words

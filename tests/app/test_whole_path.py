@@ -54,6 +54,7 @@ def test_confirming_an_assumed_fact_unticks_only_what_it_changes(desk: Workstati
 
 def test_changing_the_weight_unticks_exactly_the_lines_whose_value_changed(desk: Workstation) -> None:
     opened = start(desk)
+    assert opened.baby.give_fact("line_patent", "yes") == ""
     tick_all(opened)
     before = {line: find_row(opened, line) for line in list_lines(opened)}
     assert opened.baby.give_fact("birth_weight", "1500") == ""

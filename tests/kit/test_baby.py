@@ -410,4 +410,47 @@ def test_a_fact_is_shown_as_a_reader_expects_it() -> None:
 
 
 def test_these_tests_use_the_shipped_kits_facts() -> None:
-    assert KIT_TEXT.count("[[fact]]") == len(KIT.fact) - 1 == 6
+    assert KIT_TEXT.count("[[fact]]") == len(KIT.fact) - 1 == 8
+
+
+# Who has a role
+
+
+@pytest.mark.parametrize(
+    ("role", "typed", "text"),
+    [
+        ("leads", "km, skilled", "KM, skilled"),
+        ("leads", " KM ,  Skilled ", "KM, skilled"),
+        ("leads", "lb, supervised by km", "LB, supervised by KM"),
+        ("leads", "LB, Supervised by  KM", "LB, supervised by KM"),
+        ("intubates", "KM, in the room", "KM, in the room"),
+        ("intubates", "KM, theatre 2, second floor", "KM, theatre 2, second floor"),
+    ],
+)
+def test_a_role_is_initials_and_what_is_said_with_them(role: str, typed: str, text: str) -> None:
+    assert read_fact(KIT, role, typed, NOW) == (text, text)
+    assert read_fact(KIT, role, text, NOW) == (text, text), "what the record holds reads back"
+
+
+@pytest.mark.parametrize(
+    ("role", "typed", "wrong"),
+    [
+        ("leads", "K, skilled", '"K" is not 2 to 4 letters'),
+        ("leads", "KMABC, skilled", '"KMABC" is not 2 to 4 letters'),
+        ("leads", "K1, skilled", '"K1" is not 2 to 4 letters'),
+        ("leads", "", '"" is not 2 to 4 letters'),
+        ("leads", "KM", '"" is not one of skilled, supervised by'),
+        ("leads", "KM, able", '"able" is not one of skilled, supervised by'),
+        ("leads", "KM, supervised by", '"" is not 2 to 4 letters'),
+        ("leads", "KM, supervised by K", '"K" is not 2 to 4 letters'),
+        ("leads", "KM, supervised by km", "KM stands twice"),
+        ("intubates", "KM", '"" is not one of in the room, on the unit, on call elsewhere'),
+        ("intubates", "KM, \x1b[2J", "is not one of in the room"),
+        ("intubates", f"KM, {'x' * 41}", "is not one of in the room"),
+    ],
+)
+def test_a_role_without_a_person_or_what_is_said_with_it_is_refused(role: str, typed: str, wrong: str) -> None:
+    found = read_fact(KIT, role, typed, NOW)
+    assert isinstance(found, Problem)
+    assert wrong in found.wrong
+    assert found.wrong.isprintable()

@@ -87,6 +87,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
     """A stored kind is never renamed: this list only grows."""
     assert KINDS == [
         "addendum-written",
+        "answer-taken-back",
         "answered",
         "came-back",
         "check-begun",
@@ -111,6 +112,7 @@ def test_the_kinds_are_the_ones_that_are_stored() -> None:
         "read-aloud",
         "reading-given",
         "restored",
+        "said-done",
         "same-baby-answered",
         "senior-agreed",
         "set-aside",

@@ -11,7 +11,7 @@ from prepkit.tui.widgets.column import Item, RowItem, WordsItem
 from prepkit.tui.widgets.picture import PictureItem
 from prepkit.tui.widgets.row import Row, RowText
 from prepkit.tui.widgets.text import Sentence
-from prepkit.view.models import BabyView, FactRow, Sign
+from prepkit.view.models import BabyView, FactRow, InputKind, Sign
 from prepkit.view.routes import ScreenRoute
 
 ASSUMED = "all assumed"
