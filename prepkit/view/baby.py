@@ -198,8 +198,8 @@ def _show_kit_fact(fact: Fact, state: Preparation, worked: WorkedList) -> FactRo
 
 def _add_person(row: FactRow, fact: PersonFact, state: Preparation, kit: Kit) -> FactRow:
     """The row of who has a role, with everybody known here to choose from: one person may have several."""
-    roles = [state.facts.get(each.id, "").partition(",")[0] for each in kit.fact if isinstance(each, PersonFact)]
-    people = dict.fromkeys(filter(None, (*roles, *sorted(state.preparers), state.last.who)))
+    roles = [who for each in kit.fact if isinstance(each, PersonFact) for who in _list_named(each, state)]
+    people = dict.fromkeys((*roles, *sorted(state.preparers), state.last.who))
     said = tuple((option, f"{option} …" if option == fact.and_who else option) for option in fact.options)
     return replace(
         row,
@@ -207,6 +207,13 @@ def _add_person(row: FactRow, fact: PersonFact, state: Preparation, kit: Kit) ->
         or_typed="Other initials: type them",
         then=ThenQuestion(fact.then, said, fact.and_who or "", fact.or_typed or ""),
     )
+
+
+def _list_named(fact: PersonFact, state: Preparation) -> tuple[str, ...]:
+    """Whoever is named in a role: the one who has it, and the other one where there is one."""
+    who, _, said = state.facts.get(fact.id, "").partition(", ")
+    other = said.removeprefix(f"{fact.and_who} ") if fact.and_who else said
+    return tuple(filter(None, (who, other if other != said else "")))
 
 
 def _show_typed(fact: Fact, text: str) -> str:
