@@ -30,10 +30,7 @@ def write_sheet_html(tray: TrayList, now: datetime) -> str:
         for group in kit.group
         if (lines := [line for line in tray.lines if line.group == group.id])
     )
-    questions = "".join(
-        f"<h2>{escape(heading)}</h2>{''.join(_draw_question(words) for words in rows)}"
-        for heading, rows in _list_questions(tray)
-    )
+    questions = "".join(_draw_questions(heading, rows) for heading, rows in _list_questions(tray))
     return _PAGE.format(
         title=escape(f"{kit.name}: {say_size(tray.baby.size)}"),
         baby=escape(say_size(tray.baby.size)),
@@ -67,7 +64,7 @@ def _write(tray: TrayList, now: datetime) -> Iterator[str]:
         yield ""
         yield heading.upper()
         for words in rows:
-            yield from _fill(f"[ ] {words}", "    ", f"by {_BLANK}")
+            yield from _fill(f"  [ ] {words}", "      ", f"by {_BLANK}")
     yield ""
     yield from wrap_words(AID, "")
 
@@ -114,8 +111,10 @@ def _draw_line(line: ListLine, tray: TrayList) -> str:
     )
 
 
-def _draw_question(words: str) -> str:
-    return f'<div class="line"><i></i><div>{escape(words)}</div><u>by</u></div>'
+def _draw_questions(heading: str, rows: tuple[str, ...]) -> str:
+    """One part of what is still to be said, in a paragraph: the whole sheet is one page."""
+    boxes = " ".join(f"<span><i></i>{escape(words)}</span>" for words in rows)
+    return f'<div class="line asked"><div><b>{escape(heading)}</b> {boxes}</div><u>by</u></div>'
 
 
 def _list_notices(tray: TrayList) -> tuple[str, ...]:
@@ -144,7 +143,7 @@ def _list_questions(tray: TrayList) -> tuple[tuple[str, tuple[str, ...]], ...]:
     parts = (
         ("To answer before going", others),
         ("Who", people),
-        ("Any of these? Tick each that applies", (*reasons, _NONE) if reasons else ()),
+        ("Any of these?", (*reasons, _NONE) if reasons else ()),
         ("Said and done?", said),
     )
     return tuple((heading, rows) for heading, rows in parts if rows)
@@ -194,6 +193,9 @@ em {{ font-size: 7.4pt }}
 small:empty {{ display: none }}
 u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 10pt }}
 .none {{ border: 0 }}
+.asked {{ border-top: .4pt solid #000; margin-top: 2pt }}
+.asked span {{ margin-right: 3mm }}
+.asked i {{ display: inline-block; margin: 0 1mm 0 0; vertical-align: -1pt }}
 footer {{ margin-top: 5pt; font-size: 7pt; border-top: .4pt solid #000; padding-top: 2pt }}
 </style>
 <h1>{baby}</h1>

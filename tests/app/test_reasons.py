@@ -256,10 +256,10 @@ def test_a_tick_that_says_otherwise_than_a_fact_is_said_on_its_row_and_shuts_rea
     row = find_row(opened, "line-flushed")
     assert row.sign is Sign.QUESTION
     assert row.word.startswith("done ")
-    assert row.note == "but line checked as patent: no"
+    assert row.note == "but Line checked as patent: no"
     view = opened.ready.show_ready()
     assert not view.is_open
-    words = "Line flushed and patent: ticked, but line checked as patent: no. Correct one of the two."
+    words = "Line flushed and patent: ticked, but Line checked as patent: no. Correct one of the two."
     assert dict(zip(view.missing, view.targets, strict=True)) == {words: Target(ScreenRoute.LINE, "line-flushed")}
     assert words in opened.lines.show_list().notices
     line = opened.lines.show_line("line-flushed")
@@ -284,7 +284,7 @@ def test_either_may_be_put_right(desk: Workstation, by: str) -> None:
 def test_a_default_that_nobody_confirmed_is_said_beside_the_tick_too(desk: Workstation) -> None:
     opened = start(desk)
     assert opened.lines.tick("line-flushed") == ""
-    assert find_row(opened, "line-flushed").note == "but line checked as patent: no"
+    assert find_row(opened, "line-flushed").note == "but Line checked as patent: no"
 
 
 def test_a_line_that_is_not_needed_says_nothing_of_the_fact(desk: Workstation) -> None:

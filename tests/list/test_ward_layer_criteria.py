@@ -79,7 +79,7 @@ def test_an_approval_of_a_criterion_ends_with_its_review_and_is_told_60_days_bef
 
 def test_an_added_question_is_asked_and_says_whose_it_is() -> None:
     ward = make(QUESTION)
-    assert find_reason(2000, ward, "seen") == ("questions open", "Has a senior seen the baby? (added by the ward)")
+    assert find_reason(2000, ward, "unseen") == ("questions open", "No senior has seen the baby (added by the ward)")
     tray = make_tray(2000, kit=SMALL, ward=ward, answers={"unseen": "yes", "asked": "no"})
     assert tray.verdict == "not suitable"
 

@@ -10,7 +10,7 @@ def test_every_line_has_a_box_and_a_blank_and_the_checked_ones_a_second(run: Run
     done = run(*BABY, "--ward", str(WARD))
     assert done.code == 0
     rows = done.out.splitlines()
-    boxes = [row for row in rows if row.startswith("[ ] ") and "yes" not in row]
+    boxes = [row for row in rows if row.startswith("[ ] ")]
     # The kit's 34 lines; by the kit, five of them are worked out again by a second person.
     assert len(boxes) == 34
     assert sum("2nd ______" in row for row in rows) == 5
@@ -18,7 +18,19 @@ def test_every_line_has_a_box_and_a_blank_and_the_checked_ones_a_second(run: Run
     assert surfactant.endswith("by ______  2nd __________")
     assert rows[0] == "1450 g · 30+2 · Surfactant through a supraglottic airway"
     assert "Cot ____________" in done.out
-    assert sum(row.startswith("[ ] yes  [ ] no   ") for row in rows) == 4
+    asked = [row.removeprefix("  [ ] ").partition(" ..")[0] for row in rows if row.startswith("  [ ] ")]
+    # Two roles; five reasons and that none of the others applies; what was said and done.
+    assert asked[0] == "Leads ______: skilled / supervised by ______"
+    assert asked[3:8:4] == ["Pneumothorax not drained", "None of the others applies"]
+    assert asked[-2:] == ["Parents told", "Senior informed"]
+    assert len(asked) == 2 + 6 + 3
+
+
+def test_a_role_that_is_known_is_printed_and_no_longer_asked(run: Run) -> None:
+    out = run(*BABY, "--ward", str(WARD), "--set", "leads=KM, skilled").out
+    assert "! Leads: KM, skilled." in out
+    assert "Leads ______" not in out
+    assert "Intubates if it fails ______" in out
 
 
 def test_no_point_stands_right_behind_a_number(run: Run) -> None:

@@ -22,8 +22,8 @@ class Contradiction(Struct, frozen=True):
     """What the fact says."""
 
     def words(self) -> str:
-        """What is said beside the line: "but line checked as patent: no"."""
-        return f"but {self.label[0].lower()}{self.label[1:]}: {self.is_now}"
+        """What is said beside the line: "but Line checked as patent: no"."""
+        return f"but {self.label}: {self.is_now}"
 
 
 def find_contradicting(line: ListLine, tray: TrayList) -> Contradiction | None:

@@ -201,14 +201,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
         ENTER,
         *LAST,
     ),
-    "checked": (
-        CHECK,
-        READY,
-        ONWARD,
-        ENTER,
-        WHO,
-        *LAST,
-    ),
+    "checked": (CHECK, READY, ONWARD, ENTER, WHO, *LAST),
     "difference": (
         Key("s", "s", "settle", "Let the line stand although the check differs, with the reason", "Settle"),
         Key("f", "f", "correct", "Correct a fact about the baby", "Correct a fact"),
