@@ -6,7 +6,7 @@ from datetime import datetime
 from prepkit.documents.record import AID
 from prepkit.documents.safe_text import WIDTH, escape, glue_units, make_plain, wrap_words
 from prepkit.documents.tray_list import find_weight_doubts, list_given_before, list_weight_notices, say_assumed
-from prepkit.kit.kit import PersonFact
+from prepkit.kit.person import PersonFact
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.wording.say import say, say_all
 from prepkit.wording.things import say_since_birth, say_size

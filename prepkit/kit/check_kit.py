@@ -20,13 +20,13 @@ from prepkit.kit.kit import (
     Fragment,
     Kit,
     MomentFact,
-    PersonFact,
     Product,
     Repeat,
     Source,
 )
 from prepkit.kit.layer import find_followed
 from prepkit.kit.lines import TrialLine
+from prepkit.kit.person import PersonFact
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError, convert

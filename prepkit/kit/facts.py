@@ -11,9 +11,10 @@ from difflib import get_close_matches
 from msgspec import Struct
 
 from prepkit.kit.earlier import EarlierDoses, read_earlier
-from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit, PersonFact
+from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit
 from prepkit.kit.moments import TODAY, read_day, read_moment
 from prepkit.kit.names import BIRTH_GESTATION, BORN, CORE_LABELS, NOT_KNOWN, NOT_WEIGHED, WEIGHT_NOW
+from prepkit.kit.person import PersonFact
 from prepkit.kit.problems import Problem, quote
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.gestation import Gestation, UnreadableGestationError, read_gestation

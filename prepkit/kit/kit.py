@@ -24,6 +24,7 @@ from prepkit.kit.fields import (
     Volume,
 )
 from prepkit.kit.lines import Line
+from prepkit.kit.person import PersonFact
 from prepkit.kit.procedure import Procedure
 from prepkit.kit.spans import AxisSpans, Span, WeightSpan, Where
 
@@ -104,23 +105,6 @@ class DosesFact(Spec, frozen=True, kw_only=True, tag="doses", tag_field="kind"):
     id: Annotated[FactId, Meta(description=_FACT_ID)]
     label: Annotated[Text, Meta(description=_LABEL)]
     ask: Annotated[Text, Meta(description=_ASK)]
-
-
-class PersonFact(Spec, frozen=True, kw_only=True, tag="person", tag_field="kind"):
-    """A fact that is who has a role: initials, and one thing said with them. One person may have several roles."""
-
-    kind: ClassVar[Annotated[Literal["person"], Meta(description="the kind of fact")]] = "person"
-    id: Annotated[FactId, Meta(description=_FACT_ID)]
-    label: Annotated[Text, Meta(description=_LABEL)]
-    ask: Annotated[Text, Meta(description=_ASK)]
-    then: Annotated[Text, Meta(description="the second question in full: what is said with the initials")]
-    options: Annotated[tuple[Text, ...], Meta(min_length=2, max_length=6, description="the answers to `then`")]
-    and_who: Annotated[
-        Text | None, Meta(description="the one of the options after which another person's initials stand")
-    ] = None
-    or_typed: Annotated[
-        Text | None, Meta(description="words for typing another answer to `then`; without it, the options are all")
-    ] = None
 
 
 Fact: TypeAlias = AmountFact | ChoiceFact | MomentFact | DosesFact | PersonFact

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from prepkit.kit.baby import Baby, list_needed
 from prepkit.kit.facts import SEXES, find_default, read_fact, show_fact, write_fact
-from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit, PersonFact
+from prepkit.kit.kit import AmountFact, ChoiceFact, DosesFact, Fact, Kit
 from prepkit.kit.names import (
     BIRTH_GESTATION,
     BIRTH_WEIGHT,
@@ -17,6 +17,7 @@ from prepkit.kit.names import (
     SEX,
     WEIGHT_NOW,
 )
+from prepkit.kit.person import PersonFact
 from prepkit.kit.problems import Problem
 from prepkit.preparation.check.events import FactRead
 from prepkit.preparation.listing import WorkedList

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from prepkit.kit.kit import PersonFact
+from prepkit.kit.person import PersonFact
 from prepkit.kit.read import ParsedFile
 from prepkit.kit.ward import Ward
 from prepkit.list.lines import ListLine, TrayList

@@ -75,6 +75,9 @@ def tick(opened: OpenPreparation, line: str) -> str:
 
 
 def tick_all(opened: OpenPreparation) -> None:
+    """Tick every line, those that copy a fact without a default for what somebody gave."""
+    if "fio2" not in opened.session.state.facts:
+        assert opened.baby.give_fact("fio2", USUAL["fio2"]) == ""
     for line in list_lines(opened):
         assert tick(opened, line) == ""
 
