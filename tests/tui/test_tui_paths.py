@@ -15,7 +15,6 @@ from hands import (
     row_of,
     run,
     see,
-    settle,
     touch_button,
     touch_keys,
     touch_row,
@@ -53,6 +52,34 @@ async def test_a_choice_marked_and_taken_in_one_go_is_the_one_that_was_marked(de
         assert opened.session.state.kit == kits[1]
 
 
+async def give_facts_by_keys(pilot: Hands) -> None:
+    """From the list to the baby and back: what has no default, that the line is patent, and the rest as shown."""
+    await type_in(pilot, "b")
+    answers = {"fio2": (("38", "enter"),), "line_patent": (("", "up", "enter"),)}
+    for fact in ("fio2", "line_patent", "leads", "intubates"):
+        await move_to(pilot, fact)
+        await type_in(pilot, "", "enter")
+        for text, *keys in answers.get(fact, (("", "enter"), ("", "enter"))):
+            await type_in(pilot, text, *keys)
+    await type_in(pilot, "c")
+    await type_in(pilot, "", "escape")
+
+
+async def give_facts_by_touch(pilot: Hands) -> None:
+    """The same by touch."""
+    await touch_button(pilot, "baby")
+    await touch_row(pilot, "line_patent")
+    await touch_row(pilot, "yes")
+    await touch_row(pilot, "fio2")
+    await touch_keys(pilot, "38")
+    for role, said in (("leads", "skilled"), ("intubates", "in the room")):
+        await touch_row(pilot, role)
+        await touch_row(pilot, "RA")
+        await touch_row(pilot, said)
+    await touch_row(pilot, "all assumed")
+    await touch_button(pilot, "onward")
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Workstation, size: tuple[int, int]) -> None:
     async with run(desk, size) as pilot:
@@ -61,6 +88,7 @@ async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Workstation, size
         assert f"{LINES} of {LINES} left" in see(pilot)
 
         await type_in(pilot, "y")
+        await give_facts_by_keys(pilot)
         await move_to(pilot, "line ")
         await hammer(pilot, *["space", "down"] * CHOSEN_AT, "space")
         await type_in(pilot, "15", "enter")
@@ -70,11 +98,7 @@ async def test_by_keyboard_alone_from_nothing_to_the_cot(desk: Workstation, size
         assert f"0 of {LINES} left" in see(pilot)
 
         await type_in(pilot, "s")
-        for _ in range(4):
-            await pilot.press("right", "enter", "down")
-        await settle(pilot)
-        await type_in(pilot, "b")
-        await type_in(pilot, "c")
+        await type_in(pilot, "a")
         await type_in(pilot, "", "escape", "r")
         assert "Not ready: 1 to do" in see(pilot)
         await type_in(pilot, "c")
@@ -101,6 +125,7 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Workstation, size: t
         assert place(pilot) == "list"
 
         await touch_button(pilot, "answer_yes")
+        await give_facts_by_touch(pilot)
         for row in lines_to_do(pilot):
             await touch_row(pilot, row.key, sign=True)
             if place(pilot) == "pad":
@@ -109,16 +134,6 @@ async def test_by_touch_alone_from_nothing_to_the_cot(desk: Workstation, size: t
 
         await touch_button(pilot, "suitability")
         await touch_button(pilot, "none_of_others")
-        await touch_button(pilot, "baby")
-        await touch_row(pilot, "line_patent")
-        await touch_row(pilot, "yes")
-        await touch_row(pilot, "fio2")
-        await touch_keys(pilot, "38")
-        for role, said in (("leads", "skilled"), ("intubates", "in the room")):
-            await touch_row(pilot, role)
-            await touch_row(pilot, "RA")
-            await touch_row(pilot, said)
-        await touch_row(pilot, "all assumed")
         await touch_button(pilot, "onward")
         await touch_button(pilot, "ready")
         await touch_button(pilot, "check")
