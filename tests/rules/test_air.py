@@ -65,6 +65,7 @@ def test_what_the_ward_set_lies_behind_the_dose_and_nothing_is_asked() -> None:
     # Set to none it is none, and nobody is asked either.
     none = find(change_ward(air=ml(0)))
     assert (none.air, none.enters) == (None, None)
+    assert list_kind(none, Kind.SYRINGE_AND_AIR)[0]["air"] is None
 
 
 @pytest.mark.parametrize(("volume", "air"), [("0.31", "0.4"), ("0.4", "0.4"), ("0.4001", "0.5"), ("0.8", "0.8")])

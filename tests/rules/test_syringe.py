@@ -295,6 +295,8 @@ def test_another_syringe_serves_where_the_most_holds_the_mark_down_too_far() -> 
     fine: Row = ("6", "0.02", "2.3")
     assert take("2.59", LARGE, fine, most="2.59") == ml("6", "2.58")
     assert take("2.59", LARGE, fine) == ml("5", "2.6")
+    # Of 2.1 mL, at most 2.15, one that measures from 2.1 mL on has 2 mL below; another has 2.1 mL itself.
+    assert take("2.1", ("5", "0.2", "2.1"), ("21", "0.7", "0.7"), most="2.15") == ml("21", "2.1")
 
 
 @pytest.mark.parametrize(("exact", "is_sure"), [("1.99", False), ("2", True), ("4.9", True)])
