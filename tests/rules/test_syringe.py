@@ -299,6 +299,17 @@ def test_another_syringe_serves_where_the_most_holds_the_mark_down_too_far() -> 
     assert take("2.1", ("5", "0.2", "2.1"), ("21", "0.7", "0.7"), most="2.15") == ml("21", "2.1")
 
 
+def test_where_it_may_go_to_the_mark_below_one_serves_that_is_sure_of_that_mark_too() -> None:
+    # 5 % of 2 mL is half a mark of the large one, and of 4 mL a whole one; of the fine one both are far under 2.3 mL.
+    fine: Row = ("6", "0.02", "2.3")
+    assert take("2.7", MIDDLE, LARGE, fine) == ml("5", "2.8")
+    assert take("2.7", MIDDLE, LARGE, fine, range="2.7") == ml("6", "2.7")
+    for exact, limits, is_sure in (("3", {}, True), ("3", {"range": "3"}, False), ("4", {"range": "4"}, True)):
+        found = try_stock(exact, LARGE, **limits)
+        assert isinstance(found, Measured)
+        assert found.is_sure is is_sure
+
+
 @pytest.mark.parametrize(("exact", "is_sure"), [("1.99", False), ("2", True), ("4.9", True)])
 def test_a_syringe_that_just_happens_to_have_a_mark_near_is_not_sure(exact: str, *, is_sure: bool) -> None:
     # 5 % of 2 mL is half a mark.
