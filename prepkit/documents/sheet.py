@@ -193,7 +193,8 @@ em {{ font-size: 7.4pt }}
 small:empty {{ display: none }}
 u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 10pt }}
 .none {{ border: 0 }}
-.asked {{ border-top: .4pt solid #000; margin-top: 2pt }}
+.asked {{ font-size: 7.2pt; line-height: 1.15; padding: 0 }}
+.asked b {{ font-size: 7.2pt }}
 .asked span {{ margin-right: 3mm }}
 .asked i {{ display: inline-block; margin: 0 1mm 0 0; vertical-align: -1pt }}
 footer {{ margin-top: 5pt; font-size: 7pt; border-top: .4pt solid #000; padding-top: 2pt }}
