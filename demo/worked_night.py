@@ -121,7 +121,7 @@ _COT_9 = _COT_4 | {"birth_weight": "1800", "birth_gestation": "32+0"}
 STEPS: tuple[Step, ...] = (
     # Cot 4: a first dose. The checker works the surfactant out wrong; they look at it together and the line stands.
     *_prepare("Cot 4", "RA", _COT_4),
-    Step(20, "RA", "Cot 4", "set a line aside", ("lubricant", "lies in the pack")),
+    Step(20, "RA", "Cot 4", "set a line aside", ("drape", "lies in the pack")),
     Step(300, "RA", "Cot 4", "tick every line"),
     *_check(
         "Cot 4",

@@ -144,7 +144,9 @@ class LineJson(JsonObject, frozen=True):
         str | None, Meta(description="the kit's own value in words, where the ward file changed it; null where not")
     ]
     working: tuple[str, ...]
-    cautions: tuple[str, ...]
+    parts: Annotated[tuple[str, ...], Meta(description="what is laid out with it and ticked with it, a thing each")]
+    how: Annotated[tuple[str, ...], Meta(description="what to do with it, a sentence each")]
+    cautions: Annotated[tuple[str, ...], Meta(description="what can hurt, a sentence each, the gravest first")]
     basis: Basis
     source: str
 
@@ -249,7 +251,9 @@ def _make_line(line: ListLine, tray: TrayList) -> LineJson:
         show=" · ".join(part for part in (say(found.show), *say_all(found.details)) if part),
         remarks=say_all(tray.list_remarks(line)),
         kits_own=say(found.kits_own) or None,
-        working=(*say_all(found.working), *line.declared.line.how),
+        working=say_all(found.working),
+        parts=say_all(line.parts),
+        how=say_all(line.how),
         cautions=say_all(line.cautions),
         basis=line.basis,
         source=say_joined(line.source),

@@ -104,6 +104,8 @@ class RecordLine(JsonObject, frozen=True):
     """Why it was set aside or is blocked; empty otherwise."""
     check: RecordCheck | None
     packs: tuple[Pack, ...]
+    parts: tuple[str, ...]
+    """What was laid out with it, and ticked with it."""
     working: tuple[str, ...]
     how: tuple[str, ...]
     cautions: tuple[str, ...]

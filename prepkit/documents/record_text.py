@@ -71,6 +71,8 @@ def _write_line(line: RecordLine) -> Iterator[str]:
         yield from wrap_words(f"second check: {line.check.words()}", _IN)
     for pack in line.packs:
         yield from wrap_words(pack.words(), _IN)
+    for words in line.parts:
+        yield from wrap_words(words, f"{_IN}+ ")
     for words in (*line.working, *line.how):
         yield from wrap_words(words, f"{_IN}- ")
     for words in line.cautions:

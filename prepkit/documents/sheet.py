@@ -82,6 +82,12 @@ def _write_line(line: ListLine, tray: TrayList) -> Iterator[str]:
     yield from _fill(f"[ ] {name}", "      ", f"by {_BLANK}{second}")
     for words in say_all((*tray.list_remarks(line), *line.outcome.details)):
         yield from wrap_words(words, "      ")
+    yield from wrap_words(_say_parts(line), "      ")
+
+
+def _say_parts(line: ListLine) -> str:
+    """What is laid out with a line and ticked with it; empty where nothing is."""
+    return f"with it: {'; '.join(say_all(line.parts))}" if line.parts else ""
 
 
 def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
@@ -99,6 +105,7 @@ def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
 
 def _draw_line(line: ListLine, tray: TrayList) -> str:
     details = glue_units(_join(*say_all(line.outcome.details)))
+    parts = glue_units(_say_parts(line))
     remarks = "".join(f" <em>{escape(words)}</em>" for words in say_all(tray.list_remarks(line)))
     if line.outcome.blocked:
         why = f"{escape(line.name)} <b>BLOCKED</b> {escape(say(line.outcome.blocked))}"
@@ -106,7 +113,8 @@ def _draw_line(line: ListLine, tray: TrayList) -> str:
     show = f" <b>{escape(glue_units(say(line.outcome.show)))}</b>" if line.outcome.show else ""
     second = "<u>2nd</u>" if line.declared.check else "<u class=none></u>"
     return (
-        f'<div class="line"><i></i><div>{escape(line.name)}{show}{remarks}<small>{escape(details)}</small></div>'
+        f'<div class="line"><i></i><div>{escape(line.name)}{show}{remarks}<small>{escape(details)}</small>'
+        f"<small>{escape(parts)}</small></div>"
         f"<u>by</u>{second}</div>"
     )
 

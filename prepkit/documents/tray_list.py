@@ -97,7 +97,9 @@ def _write_line_rows(line: ListLine, tray: TrayList) -> Iterator[str]:
         yield from wrap_words(f"Blocked: {say(found.blocked)}.", "      ")
     for detail in say_all((*tray.list_remarks(line), *found.details)):
         yield from wrap_words(detail, "      ")
-    for sentence in (*say_all(found.working), *line.declared.line.how):
+    for part in say_all(line.parts):
+        yield from wrap_words(part, "      + ")
+    for sentence in say_all((*found.working, *line.how)):
         yield from wrap_words(sentence, "      - ")
     for caution in say_all(line.cautions):
         yield from wrap_words(f"caution: {caution}", "      ! ")

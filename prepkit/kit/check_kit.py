@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from prepkit.kit.check_line import check_line
+from prepkit.kit.check_line import check_line, check_parts
 from prepkit.kit.check_procedure import check_procedure
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import EXCERPT, PUBLISHED, Spec
@@ -147,6 +147,7 @@ def check_product(product: Product, path: Path) -> Iterator[Mistake]:
         yield from _check_number(product, product.repeat, (*path, "repeat", "most_doses"))
     if product.where is not None:
         yield from check_no_facts(product.where, (*path, "where"))
+    yield from check_parts(product.parts, path)
     yield from check_order(product.holds, (*path, "holds"))
 
 

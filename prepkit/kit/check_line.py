@@ -40,6 +40,7 @@ def check_line(line: Line, kit: Kit, path: Path, *, is_local: bool = False) -> I
         yield Mistake((*path, "group"), f'no group "{line.group}" is declared', suggest(line.group, groups))
     yield from check_axes(find_axes(line, kit), kit, path)
     yield from _check_claims(line, kit, (*path, "claims"))
+    yield from check_parts(line.parts, path)
     yield from _check_kind(line, _Beside(kit, line, is_local), path)
 
 
@@ -51,6 +52,16 @@ def _check_claims(line: Line, kit: Kit, path: Path) -> Iterator[Mistake]:
             yield Mistake((*path, name), f'no fact "{name}" that is a choice is declared', suggest(name, choices))
         elif said not in choices[name]:
             yield Mistake((*path, name), f"must be one of the fact's options: {', '.join(choices[name])}")
+
+
+def check_parts(parts: Sequence[str], path: Path) -> Iterator[Mistake]:
+    """Parts that stand twice, in capitals or small letters; each is one thing to lay out."""
+    seen: set[str] = set()
+    for at, part in enumerate(parts):
+        if part.casefold() in seen:
+            wrong, hint = f'the part "{part}" stands twice', "two of a thing are one part, with the number in it"
+            yield Mistake((*path, "parts", at), wrong, hint)
+        seen.add(part.casefold())
 
 
 class _Beside(Struct, frozen=True):

@@ -165,14 +165,15 @@ def _put_in_place(own: tuple[Row, ...], ward: Mapping[str, Row]) -> tuple[Row, .
 
 
 def _keep_warnings(product: Product, own: Product) -> Product:
-    """The ward's product with the kit's own handling in front and, where it states none, the kit's range of doses.
+    """The ward's product with the kit's own handling and parts in front and, where it states none, its range of doses.
 
-    A ward cannot drop what the label warns of.
+    A ward cannot drop what the label asks for.
     """
     if product is own:
         return own
     handling = (*own.handling, *(words for words in product.handling if words not in own.handling))
-    return replace(product, handling=handling, dose_range=product.dose_range or own.dose_range)
+    parts = (*own.parts, *(part for part in product.parts if part not in own.parts))
+    return replace(product, handling=handling, parts=parts, dose_range=product.dose_range or own.dose_range)
 
 
 def _make_own_ward(ward: Ward, products: Mapping[str, Product]) -> Ward:

@@ -38,7 +38,12 @@ class CommonLine(Based, frozen=True, kw_only=True):
     group: Annotated[Id, Meta(description="the id of the group under which the list shows it")]
     name: Annotated[Text, Meta(description="what the list calls it: medicines and devices by their generic names")]
     how: Annotated[Texts, Meta(description="what to do with it, a sentence each")] = ()
-    cautions: Annotated[Texts, Meta(description="what can go wrong, a sentence each")] = ()
+    parts: Annotated[
+        Texts, Meta(description="what is laid out with it and ticked with it, a thing each: no line of its own")
+    ] = ()
+    cautions: Annotated[
+        Texts, Meta(description="what can hurt, a sentence each, the gravest first; what to do about it is `how`")
+    ] = ()
     essential: Annotated[bool, Meta(description="whether the line may never be set aside as not needed")] = False
     optional: Annotated[bool, Meta(description="whether a ward may leave the line out altogether")] = False
     goes_with: Annotated[Id | None, Meta(description="the optional line without which this one is left out too")] = None

@@ -230,3 +230,6 @@ def _list_lost_words(line: Line, own: Line) -> Iterator[Finding]:
     lost = tuple(words for words in own.how if words not in line.how)
     if lost:
         yield finding(Kind.KITS_WORDS, lost=lost)
+    left_off = tuple(part for part in own.parts if part not in line.parts)
+    if left_off:
+        yield finding(Kind.KITS_PARTS, left_off=left_off)

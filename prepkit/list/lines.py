@@ -1,14 +1,14 @@
 """What a list holds: lines with what was found for them, reasons, a verdict; and the fingerprint of a line.
 
 A tick and a check are made for a line's fingerprint. It covers what stands on the tray and on what ground: name,
-amounts, size, syringe and air, recipe, vials, block, approval. It leaves out the exact number behind a mark and the
-sentences around it: what did not change on the tray is not un-ticked.
+amounts, size, syringe and air, recipe, vials, parts, block, approval. It leaves out the exact number behind a mark and
+the sentences around it: what did not change on the tray is not un-ticked.
 
 It holds kinds with their values, and of words only those of the kit and the ward file, so that a sentence of ours may
 change without a tick falling. Of the details, those that say again what stands in a field are left out (`_REPEATED`).
 The others are of the tray or its ground: what the mark reaches per kg moves with the weight under a dose that is capped
 or of whole containers; an order, a ward's own value beside the kit's, a second method's depth, "outside its label" are
-why it is what it is. Working, cautions and source only tell.
+why it is what it is. Working, instructions, cautions and source only tell.
 """
 
 import hashlib
@@ -79,8 +79,18 @@ class ListLine(Struct, frozen=True):
         return self.declared.line.kind
 
     @property
+    def parts(self) -> tuple[Finding | str, ...]:
+        """What is laid out with it and ticked with it: what was found to be wanted, then what the line always has."""
+        return (*self.outcome.parts, *self.declared.line.parts)
+
+    @property
+    def how(self) -> tuple[Finding | str, ...]:
+        """What was found to do with it, then what the line always says."""
+        return (*self.outcome.how, *self.declared.line.how)
+
+    @property
     def cautions(self) -> tuple[Finding | str, ...]:
-        """What was found to look out for, then what the line always says."""
+        """What was found that can hurt, then what the line always says."""
         return (*self.outcome.cautions, *self.declared.line.cautions)
 
     @property
@@ -137,5 +147,6 @@ def compute_line_fingerprint(line: ListLine) -> str:
         *(found.due, found.in_syringe, found.amount, found.low, found.high, found.air, found.discard),
         *(found.sizes, found.syringe, found.syringes, found.recipe, found.vials, found.standing, found.show),
         tuple([each for each in found.details if each.kind not in _REPEATED]),
+        line.parts,
     )
     return hashlib.sha256(write_unchecked(write_plain(value)).encode()).hexdigest()

@@ -135,8 +135,12 @@ class Outcome(NamedTuple):
     """The biggest thing on the line; None for a thing without amount, size or setting."""
     details: tuple[Finding, ...] = ()
     working: tuple[Finding, ...] = ()
+    parts: tuple[Finding | str, ...] = ()
+    """What is laid out with it; as they stand in the file, the kit's or the ward's own words, as of the next two."""
+    how: tuple[Finding | str, ...] = ()
+    """What to do with it."""
     cautions: tuple[Finding | str, ...] = ()
-    """What to look out for; as they stand in the file, the kit's or the ward's own words."""
+    """What can hurt, the gravest first."""
     basis: Basis | None = None
     """Where it differs from the line's own."""
     source: tuple[Citation | Finding, ...] = ()

@@ -12,6 +12,7 @@ from prepkit.quantities.amount import Amount, convert
 from prepkit.rules.condition import Condition, prepare_condition
 from prepkit.rules.findings import Citation, Kind, cite, finding
 from prepkit.rules.rule import Entry, Outcome, RuleContext, take_entered
+from prepkit.rules.syringe_parts import list_syringe_parts
 
 
 class _Copied(Struct, frozen=True):
@@ -48,6 +49,7 @@ class _Copied(Struct, frozen=True):
             exact=value,
             show=finding(Kind.AMOUNT, amount=value),
             working=(working,),
+            how=(finding(Kind.LOOK_AND_ENTER, label=label),) if is_assumed else (),
             cautions=(finding(Kind.ASSUMED, label=label),) if is_assumed else (),
             basis=self.cited.basis,
             source=(self.cited,),
@@ -134,7 +136,7 @@ def _add_syringe(found: Outcome, line: AmountLine, ward: Ward | None) -> Outcome
         )
     holds, cautions = syringe.holds, found.cautions
     if line.route != "intravenous":
-        cautions = (*cautions, finding(Kind.NOT_FOR_INJECTION))
+        cautions = (*cautions, finding(Kind.NOT_FOR_INJECTION, route=line.route))
     return found._replace(
         syringe=syringe,
         details=(finding(Kind.SYRINGE_OF_ROUTE, holds=holds, route=line.route), *found.details),
@@ -143,6 +145,7 @@ def _add_syringe(found: Outcome, line: AmountLine, ward: Ward | None) -> Outcome
             finding(Kind.SMALLEST_SYRINGE, holds=holds, route=line.route),
             finding(Kind.ROUTE_AND_CONNECTOR, route=line.route),
         ),
+        parts=list_syringe_parts(syringe),
         cautions=cautions,
     )
 

@@ -31,6 +31,8 @@ from prepkit.wording.say import say, say_all, say_joined
 
 _ORDERED_OTHERWISE = frozenset({Kind.BY_ORDER_ALONE, Kind.OTHER_BEFORE, Kind.TOO_EARLY})
 """Why a dose is not drawn up by itself, though a prescriber may order one."""
+FIRST_CAUTIONS = 3
+"""As many are shown with the line; the rest one touch away."""
 OF_WEIGHT_NOW = frozenset({Axis.WEIGHT_NOW, Axis.GREATER_WEIGHT})
 """What cannot be told while the weight now is still to be entered."""
 
@@ -111,12 +113,16 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
     tick, against = _offer_tick(line, state, waits_for_hand=waits_for_hand), find_contradicting(line, worked.tray)
     # Whoever ticks it says so of the fact too: it is asked first, and the tick goes on where the two agree.
     claimed = against.fact if against and not tick.refusal else ""
+    cautions = say_all(line.cautions)
     return LineView(
         banner=show_banner(state, worked.baby),
         row=show_row(line, state, worked.tray),
-        how=line.declared.line.how,
+        parts=say_all(line.parts),
+        how=say_all(line.how),
         working=say_all(line.outcome.working),
-        cautions=say_all(line.cautions),
+        cautions=cautions[:FIRST_CAUTIONS],
+        further_cautions=cautions[FIRST_CAUTIONS:],
+        further=_count_further(cautions[FIRST_CAUTIONS:]),
         basis="" if source.startswith(line.basis) else line.basis,
         source=source,
         pictures=list_pictures(line, worked),
@@ -131,6 +137,10 @@ def show_line(state: Preparation, worked: WorkedList, line_id: str) -> LineView 
         fingerprint=snapshot.fingerprint if snapshot else "",
         order=Offer("Order", "") if line.kind == "dose" else None,
     )
+
+
+def _count_further(cautions: tuple[str, ...]) -> str:
+    return f"{len(cautions)} more caution{'s' if len(cautions) > 1 else ''}" if cautions else ""
 
 
 def _list_notices(state: Preparation, worked: WorkedList) -> list[tuple[str, Target]]:

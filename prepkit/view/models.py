@@ -235,10 +235,17 @@ class LineView(Struct, frozen=True):
 
     banner: Banner
     row: LineRow
+    parts: tuple[str, ...]
+    """What is laid out with it, and ticked with it."""
     how: tuple[str, ...]
     """What to do with it."""
     working: tuple[str, ...]
     cautions: tuple[str, ...]
+    """What can hurt, the gravest first; as many as are read at once."""
+    further_cautions: tuple[str, ...]
+    """The rest of them, shown when they are asked for ..."""
+    further: str
+    """... by "2 more cautions"; empty where there are none."""
     basis: str
     """Empty where the source begins with it."""
     source: str

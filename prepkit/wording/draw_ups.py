@@ -1,6 +1,7 @@
 """The words of a dose as it is drawn up: details, working, cautions, and what can be ordered instead."""
 
 from collections.abc import Callable, Mapping
+from types import MappingProxyType
 
 from prepkit.kit.kit import Product
 from prepkit.kit.ward import UNDILUTED
@@ -11,10 +12,23 @@ from prepkit.rules.dose.syringe import HeldBy, Measured
 from prepkit.rules.findings import Kind
 from prepkit.rules.rule import Order
 from prepkit.wording.doses import PLACES, say_way, show_over
-from prepkit.wording.things import TIMES, say_basis, say_dilution, say_route, say_whole, show_day, show_vials, tag
+from prepkit.wording.things import (
+    CLASS_COLOURS,
+    TIMES,
+    say_basis,
+    say_dilution,
+    say_route,
+    say_whole,
+    show_day,
+    show_vials,
+    tag,
+)
 
 NOT_FOR_GIVING = "made-up stock, not for giving as it is"
 
+_SYRINGES = MappingProxyType(
+    {"intravenous": "luer syringe", "enteral": "enteral syringe", "tracheal": "syringe, tracheal"}
+)
 _HELD: Mapping[HeldBy, str] = {"most": "the most", "range": "the label's range", "course": "the course has left"}
 
 
@@ -99,6 +113,23 @@ def _say_by_word(mass: Amount, reached: Amount, due: Amount) -> tuple[str, ...]:
     return f"in the syringe {_say_held(mass, reached)}", f"due {_round_due(reached, due)} {reached.unit.text}"
 
 
+def _many(count: int) -> str:
+    return f"{count} {TIMES} " if count > 1 else ""
+
+
+def _say_label(count: int, route: str, label_class: str | None) -> str:
+    """Say what has to stand on the label, beside the medicine: the class with its colour, or what it is not for."""
+    coloured = f", {label_class} ({CLASS_COLOURS[label_class]})" if label_class else ""
+    barred = "" if route == "intravenous" else ', "not for injection"'
+    return f"{_many(count)}syringe label{coloured}{barred}"
+
+
+def _say_not_for_injection(route: str) -> str:
+    """Of the two, only an enteral syringe has a connector that fits no line."""
+    fits = ": nothing but its label keeps this syringe from a line" if route == "tracheal" else ""
+    return f"Not for injection{fits}."
+
+
 BY_WORD: Mapping[Kind, Callable[..., tuple[str, ...]]] = {Kind.IN_SYRINGE: _say_by_word}
 """Of what a paper says in several details, each of which stands without the other."""
 STEPS: Mapping[Kind, Callable[..., tuple[str, ...]]] = {
@@ -107,6 +138,7 @@ STEPS: Mapping[Kind, Callable[..., tuple[str, ...]]] = {
 }
 WORDS: Mapping[Kind, Callable[..., str]] = {
     # Details
+    Kind.AFTER_UNKNOWN: lambda: "! a dose before is not known in full: a senior says what is due",
     Kind.IN_SYRINGE: lambda mass, reached, due: f"{_say_held(mass, reached)} (due {_round_due(reached, due)})",
     Kind.SHARE_OF_DUE: lambda percent: f"{write_rounded(percent)} % of what is due",
     Kind.STRENGTH: lambda product, strength: f"{product} {show_amount(strength)}",
@@ -118,8 +150,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
         f" {diluent.name} and a needle of {needle.gauge}. [local]"
     ),
     Kind.REMAINDER: lambda made, times: (
-        f"The {show_amount(made)} made up holds about {write_decimal(times, 0)} times this dose: label the rest"
-        f' "{NOT_FOR_GIVING}", and discard it before the cot.'
+        f"The {show_amount(made)} made up holds about {write_decimal(times, 0)} times this dose."
     ),
     Kind.SYRINGE_AND_AIR: lambda count, holds, air: (
         f"{f'{count} {TIMES} ' if count > 1 else ''}{show_amount(holds)} syringe"
@@ -150,9 +181,20 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     ),
     Kind.ENTERED_AIR: lambda air, by: f"Air behind the dose, {show_amount(air)}: entered with the tick by {by}.",
     Kind.NO_AIR_STATED: lambda: (
-        "Air behind the dose: not set on this ward. Ask what the unit uses, and enter it with the tick."
+        "Air behind the dose is not set on this ward: without any, some of the dose stays in the catheter."
     ),
-    Kind.NOT_FOR_INJECTION: lambda: "Not for injection: its own syringe, labelled with its route.",
+    Kind.NOT_FOR_INJECTION: _say_not_for_injection,
+    # What to do
+    Kind.ASK_FOR_AIR: lambda: "Ask how much air the unit leaves behind the dose, and enter it with the tick.",
+    Kind.LABEL_REMAINDER: lambda: f'Label what is left "{NOT_FOR_GIVING}", and discard it before the cot.',
+    # What is laid out with it
+    Kind.PART_SYRINGE: lambda count, holds, route: f"{_many(count)}{show_amount(holds)} {_SYRINGES[route]}",
+    Kind.PART_LABEL: _say_label,
+    Kind.PART_CAP: lambda count: f"{_many(count)}cap for the syringe",
+    Kind.PART_MIXING: lambda holds: f"{show_amount(holds)} syringe to make it up in",
+    Kind.PART_DILUENT: lambda name, opened: f"{name}, {show_vials(opened)}",
+    Kind.PART_NEEDLE: lambda gauge: f"needle, {gauge}",
+    Kind.PART_STOCK_LABEL: lambda: f'label for what is left, "{NOT_FOR_GIVING}"',
     # What was ordered, and what can be
     Kind.ORDER_NAMED: _name_order,
     Kind.OPTION: _say_option,

@@ -160,6 +160,7 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.KITS_NAME: lambda name: f"The kit's own name: {name}.",
     Kind.KITS_WEIGHT: lambda axis: f"The kit's own goes by the {AXIS_WORDS[axis]}.",
     Kind.KITS_WORDS: lambda lost: f"The kit's own words: {' '.join(lost)}",
+    Kind.KITS_PARTS: lambda left_off: f"The kit lays out with it too: {', '.join(left_off)}.",
     Kind.PRODUCT_REPLACED: lambda product: f"Ward file: {_say_product(product)} is the ward's own entry.",
     Kind.KITS_PRODUCT: lambda product: f"The kit's own: {_say_product(product)}. [local]",
     # How it goes further than the kit

@@ -39,7 +39,7 @@ def _say_within(what: str, least: Amount, most: Amount) -> str:
 
 def _say_differing(sizes: Mapping[str, Sequence[str]]) -> str:
     words = ", ".join(f"{join_sizes(each)} by {by}" for by, each in sizes.items())
-    return f"The methods differ: {words}. Lay out both."
+    return f"The methods differ: {words}."
 
 
 def _say_band(by: str, band: SizeBand, cited: Citation) -> str:
@@ -147,7 +147,8 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.AS_IT_IS: lambda: "as it is now",
     Kind.NOTHING_STATED: lambda size: f"nothing is stated for {say_size(size)}",
     Kind.NO_SYRINGE_MEASURES: lambda route, low, high: f"no {route} syringe in stock measures {show_range(low, high)}",
-    Kind.ASSUMED: lambda label: f"{label} is the default, not confirmed: look at what the baby is on.",
+    Kind.ASSUMED: lambda label: f"{label} is the default, not confirmed: the baby may be on another.",
+    Kind.LOOK_AND_ENTER: lambda label: f"Look at what the baby is on, and enter it under {label}.",
     Kind.NO_WARD_FOR_SYRINGE: lambda: "No ward file: which syringe to use is not known.",
     Kind.SYRINGE_OF_ROUTE: lambda holds, route: f"{show_amount(holds)} {route} syringe",
     Kind.VALUE_UNKNOWN: lambda where, label, cited: f"{_say_for(where)}{label} is not known. {tag(cited)}",

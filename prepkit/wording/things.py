@@ -28,6 +28,9 @@ _CONNECTORS = MappingProxyType(
     }
 )
 
+CLASS_COLOURS = MappingProxyType({"anticholinergic": "green"})
+"""The colour of a class of medicines on a syringe label (ISO 26825, 2020): an aid, never without the word."""
+
 
 def say_citation(cited: Citation) -> str:
     """Give the basis and the citation in one phrase: "published: Canadian Paediatric Society (2011), doi ..."."""

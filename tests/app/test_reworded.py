@@ -129,9 +129,9 @@ def prepare(desk: Workstation) -> OpenPreparation:
     answer_all(opened)
     assert opened.baby.answer("malformation", "unsure") == ""
     assert opened.baby.agree_senior("CW", "seen with the film, go on") == ""
-    assert opened.lines.set_aside("lubricant", "lies in the pack") == ""
+    assert opened.lines.set_aside("drape", "lies in the pack") == ""
     for line in list_lines(opened):
-        assert line == "lubricant" or tick(opened, line) == ""
+        assert line == "drape" or tick(opened, line) == ""
     check_all(opened)
     assert opened.ready.read_aloud() == ""
     return opened

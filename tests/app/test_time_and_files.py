@@ -148,10 +148,10 @@ def test_a_clock_that_steps_back_an_hour_loses_nothing(desk: Workstation, clock:
     opened = start(desk)
     assert opened.lines.tick("drape") == ""
     clock.move(hours=-1)
-    assert opened.lines.tick("lubricant") == ""
+    assert opened.lines.tick("suction") == ""
     opened.session.refresh()
     assert find_row(opened, "drape").sign is Sign.DONE
-    assert find_row(opened, "lubricant").sign is Sign.DONE
+    assert find_row(opened, "suction").sign is Sign.DONE
 
 
 def test_a_ward_file_past_its_review_date_is_said_over_the_list(

@@ -31,10 +31,10 @@ def test_both_ticking_different_lines_at_once_keeps_both(make_desk: MakeDesk) ->
     theirs = make_desk("RA").resume(mine.session.prep)
     assert not isinstance(theirs, str)
     assert mine.lines.tick("drape") == ""
-    assert theirs.lines.tick("lubricant") == ""
+    assert theirs.lines.tick("suction") == ""
     mine.session.refresh()
     assert find_row(mine, "drape").sign is Sign.DONE
-    assert find_row(mine, "lubricant").word == "done RA 03:00"
+    assert find_row(mine, "suction").word == "done RA 03:00"
 
 
 def test_both_ticking_one_line_tells_the_second_who_was_first(make_desk: MakeDesk) -> None:

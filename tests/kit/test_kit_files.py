@@ -34,7 +34,7 @@ def test_the_demo_ward_reads_without_a_problem_and_fits_the_shipped_kit() -> Non
 
 # The lines of the tray, group by group.
 LINES = {
-    "airway": ["drape", "airway-device", "lubricant", "laryngoscope"],
+    "airway": ["drape", "airway-device"],
     "breathing": [
         "t-piece-circuit", "gas-flow", "t-piece-fio2", "t-piece-pip", "t-piece-peep", "face-mask", "suction",
     ],

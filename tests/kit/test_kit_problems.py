@@ -45,7 +45,7 @@ def test_every_problem_that_only_the_whole_shows_is_told_at_once() -> None:
     text = KIT_TEXT.replace('group = "stomach"', 'group = "tummy"').replace(
         'source = ["ncie-qs193"]', 'source = ["nice"]'
     )
-    _, problems = read_kit(text.replace('id = "lubricant"', 'id = "drape"'), "x.toml")
+    _, problems = read_kit(text.replace('id = "flush"', 'id = "drape"'), "x.toml")
     assert [problem.wrong for problem in problems] == ['id "drape" stands twice', *['no group "tummy" is declared'] * 2]
 
 

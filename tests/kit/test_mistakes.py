@@ -94,7 +94,10 @@ def test_what_nothing_inside_explains_is_refused_all_the_same(monkeypatch: pytes
     monkeypatch.setattr("prepkit.kit.mistakes._look_inside", lambda *_: ())
     kit, problems = read_kit(KIT_TEXT.replace('kind = "dose"', 'kind = "dosis"', 1), "x.toml")
     assert kit is None
-    assert [problem.wrong for problem in problems] == [" Invalid value 'dosis' - at `$.line[11].kind`"]
+    whole, _ = read_kit(KIT_TEXT, "x.toml")
+    assert whole is not None
+    at = [line.kind for line in whole.model.line].index("dose")
+    assert [problem.wrong for problem in problems] == [f" Invalid value 'dosis' - at `$.line[{at}].kind`"]
 
 
 def test_every_mistake_is_told_at_once_and_each_part_is_read_by_itself() -> None:

@@ -216,7 +216,7 @@ def test_another_surfactant_works_from_the_ward_file_alone(product: str, holds: 
     line = find(tray, "surfactant")
     assert (line.due, line.amount) == (read_amount(dose), read_amount(volume))
     assert make_amount(0, "mL") <= (line.discard or make_amount(0, "mL"))
-    assert any("shake" in caution for caution in line.cautions)
+    assert any("shake" in words for words in line.how)
 
 
 def test_a_medicine_that_is_made_up_first_says_so_on_its_line() -> None:

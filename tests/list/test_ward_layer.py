@@ -18,7 +18,7 @@ def test_a_replaced_line_stands_in_its_place_and_says_the_kits_own_value_beside_
 def test_a_replaced_line_keeps_the_kits_own_cautions_in_front_and_is_still_read_aloud() -> None:
     line = find("dose", 2000, make(DOSE.format(dose="8 mg/kg") + 'cautions = ["The ward\'s own caution."]\n'))
     assert line.cautions[-2:] == ("The kit's own caution.", "The ward's own caution.")
-    assert "Do not shake." in line.cautions
+    assert "Do not shake." in line.how
     assert line.aloud
 
 
@@ -73,7 +73,7 @@ def test_a_product_stated_anew_says_the_kits_own_and_keeps_its_handling() -> Non
     ward = make_small_ward(STOCK + PRODUCT.format(strength="20 mg/mL", dose="10 mg/kg"), SMALL)
     line = find("dose", 2000, ward)
     assert (line.show, line.details[0]) == ("1 mL", "ward's own value; the kit's: 2 mL")
-    assert "Do not shake." in line.cautions
+    assert "Do not shake." in line.how
     assert "Ward file: Drug 20 mg/mL, 10 mg/kg is the ward's own entry." in line.working
     assert "The kit's own: Drug 10 mg/mL, 10 mg/kg. [local]" in line.working
 

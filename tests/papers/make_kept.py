@@ -110,7 +110,7 @@ class Evening:
         for line, code in (("airway-device", DEVICE), ("surfactant", SURFACTANT), ("atropine", ATROPINE)):
             self.act(opened.batches.scan(line, f"01{code.zfill(14)}1727123110AB12"))
         self.act(opened.batches.give("surfactant", "CD34", "2027-10"))
-        self.act(opened.lines.set_aside("lubricant", "lies in the pack"))
+        self.act(opened.lines.set_aside("drape", "lies in the pack"))
         lines = [line.id for line in opened.session.state.lines if not opened.session.state.is_set_aside(line.id)]
         for line in lines[:20]:
             self.act(opened.lines.tick(line, CHOSEN.get(line, "")))

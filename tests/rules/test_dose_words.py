@@ -20,14 +20,15 @@ PORACTANT = (
 HANDLING = (
     "Warm in the hand for a few minutes; no artificial warming.",
     "Turn gently upside down to mix; do not shake.",
-    "Draw up with a needle of 20 G or larger. Single use: discard the rest.",
-    "Warmed but unopened: back to the fridge once, within 24 h.",
+    "Discard the rest: single use.",
+    "Put one that was warmed and not opened back in the fridge once, within 24 h.",
 )
+TRACHEAL_PARTS = ("5 mL syringe, tracheal", 'syringe label, "not for injection"', "cap for the syringe")
 # Connectors: ISO 80369-7 and ISO 80369-3, as in the clinical reference, section 13.
 LUER = "Route: intravenous, a luer syringe (ISO 80369-7)."
 ENTERAL = "Route: enteral, an enteral syringe (ISO 80369-3), which fits no line."
 TRACHEAL = "Route: tracheal, a syringe labelled not for injection: no connector of its own keeps it from a line."
-NOT_FOR_INJECTION = "Not for injection: its own syringe, labelled with its route."
+NOT_FOR_INJECTION = "Not for injection: nothing but its label keeps this syringe from a line."
 
 
 def test_a_first_dose_of_surfactant() -> None:
@@ -57,7 +58,9 @@ def test_a_first_dose_of_surfactant() -> None:
         TRACHEAL,
         "Open 3 mL + 1.5 mL: leaves 0.9 mL to discard, the least waste from the sizes in stock [local].",
     )
-    assert found.cautions == (*HANDLING, NOT_FOR_INJECTION)
+    assert found.parts == ("needle, 20 G or larger, to draw up with", *TRACHEAL_PARTS)
+    assert found.how == HANDLING
+    assert found.cautions == (NOT_FOR_INJECTION,)
     assert found.prescribed is not None
     assert found.prescribed.words == ("Dose: 200 mg/kg of birth weight", "Poractant alfa 80 mg/mL on the vial")
     assert (found.prescribed.holds, found.prescribed.container) == ((read("1.5 mL"), read("3 mL")), "vial")
@@ -99,12 +102,16 @@ def test_a_medicine_that_is_made_up_first() -> None:
         LUER,
         "Open 1 mL: holds enough, the least waste from the sizes in stock [local].",
     )
-    assert found.cautions == (
-        (
-            "The 12 mL made up holds about 21 times this dose: label the rest"
-            ' "made-up stock, not for giving as it is", and discard it before the cot.'
-        ),
+    assert found.parts == (
+        "20 mL syringe to make it up in",
+        "sodium chloride 0.9 %, 2 × 10 mL",
+        'label for what is left, "made-up stock, not for giving as it is"',
+        "needle, 18 G blunt",
+        "1 mL luer syringe",
+        "syringe label, anticholinergic (green)",
     )
+    assert found.how == ('Label what is left "made-up stock, not for giving as it is", and discard it before the cot.',)
+    assert found.cautions == ("The 12 mL made up holds about 21 times this dose.",)
     assert found.prescribed is not None
     assert found.prescribed.words == (
         "Dose: 20 microgram/kg of weight now",
@@ -129,7 +136,7 @@ def test_a_last_dose_that_is_held_to_what_the_course_has_left() -> None:
         "Syringe: 2.5 mL, marks every 0.1 mL [local]: draw up to 1.7 mL"
         " (−2.9 % from exact, down, since the nearest mark would be more than the course has left)."
     )
-    assert found.cautions == (INTUBATED, *HANDLING, NOT_FOR_INJECTION)
+    assert found.cautions == (NOT_FOR_INJECTION, INTUBATED)
     assert found.prescribed is not None
     assert found.prescribed.words[0] == "Repeat dose: 100 mg/kg of birth weight"
 
@@ -140,7 +147,7 @@ def test_a_last_dose_whose_mark_carries_the_course_over_its_total() -> None:
     assert found.over_course == make_amount(300 + Fraction(128) / Fraction("1.27"), "mg/kg")
     assert (found.show, found.is_held) == ("1.6 mL", False)
     over = "The mark brings the course to 400.8 mg/kg: a little over the 400 mg/kg in all."
-    assert found.cautions == (over, INTUBATED, *HANDLING, NOT_FOR_INJECTION)
+    assert found.cautions == (over, NOT_FOR_INJECTION, INTUBATED)
 
 
 def test_whole_vials_under_a_ceiling_name_it() -> None:
@@ -236,7 +243,9 @@ def test_a_mark_that_the_most_in_one_dose_holds_down_far() -> None:
         TRACHEAL,
         "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
     )
-    assert found.cautions == ("The mark is 7.6 % from exact.", "Keep cool.", NOT_FOR_INJECTION)
+    assert found.how == ("Keep cool.",)
+    assert found.parts == ("needle, 18 G blunt", "2 mL syringe, tracheal", *TRACHEAL_PARTS[1:])
+    assert found.cautions == ("The mark is 7.6 % from exact.", NOT_FOR_INJECTION)
     assert found.prescribed is not None
     assert found.prescribed.words == (
         "Dose: 10 mg/kg of birth weight",
@@ -262,7 +271,8 @@ def test_an_enteral_dose_at_its_ceiling_says_nothing_of_the_syringes_own_error()
         ENTERAL,
         "Open 5 mL: leaves 3.9 mL to discard, the least waste from the sizes in stock [local].",
     )
-    assert found.cautions == (NOT_FOR_INJECTION,)
+    assert found.parts == ("needle, 18 G blunt", "2 mL enteral syringe", *TRACHEAL_PARTS[1:])
+    assert found.cautions == ("Not for injection.",)
 
 
 @pytest.mark.parametrize(
@@ -315,8 +325,8 @@ def test_the_source_of_a_recipe_is_no_part_of_the_order_whatever_signs_it_holds(
 def test_a_mark_over_the_labels_range_is_a_caution_and_one_at_its_end_is_none() -> None:
     # 3.6 mL × 80 mg/mL ÷ 1.4 kg; 3 mL × 80 mg/mL ÷ 1.2 kg.
     over = "The mark gives 205.7 mg/kg: a little over the 200 mg/kg of the label's range."
-    assert find_outcome("surfactant", 1400).cautions == (over, *HANDLING, NOT_FOR_INJECTION)
-    assert find_outcome("surfactant", 1200).cautions == (*HANDLING, NOT_FOR_INJECTION)
+    assert find_outcome("surfactant", 1400).cautions == (over, NOT_FOR_INJECTION)
+    assert find_outcome("surfactant", 1200).cautions == (NOT_FOR_INJECTION,)
 
 
 @pytest.mark.parametrize(
@@ -335,9 +345,12 @@ def test_what_is_over_a_limit_is_told_to_as_few_places_as_say_so(amount: str, sh
 
 
 def test_a_ward_without_a_volume_of_air_is_told_to_ask() -> None:
-    ask = "Air behind the dose: not set on this ward. Ask what the unit uses, and enter it with the tick."
-    assert draw(1000, line="air = true", route="tracheal").cautions == (ask, NOT_FOR_INJECTION)
-    assert draw(1000, line="air = true", route="tracheal", head='air = "0.5 mL"').cautions == (NOT_FOR_INJECTION,)
+    ask = "Ask how much air the unit leaves behind the dose, and enter it with the tick."
+    unset = "Air behind the dose is not set on this ward: without any, some of the dose stays in the catheter."
+    found = draw(1000, line="air = true", route="tracheal")
+    assert (found.how, found.cautions) == ((ask,), (NOT_FOR_INJECTION, unset))
+    found = draw(1000, line="air = true", route="tracheal", head='air = "0.5 mL"')
+    assert (found.how, found.cautions) == ((), (NOT_FOR_INJECTION,))
 
 
 def test_a_band_that_holds_every_baby_is_not_named() -> None:

@@ -83,7 +83,8 @@ def test_a_fact_that_was_only_assumed_says_so() -> None:
     kit = make_small_kit(FACT.format(default='default = "6 cmH2O"') + COPY)
     line = find_line("it", 1450, kit=kit, ward=None)
     assert line.show == "6 cmH2O"
-    assert line.cautions == ("Pressure now is the default, not confirmed: look at what the baby is on.",)
+    assert line.cautions == ("Pressure now is the default, not confirmed: the baby may be on another.",)
+    assert line.how == ("Look at what the baby is on, and enter it under Pressure now.",)
     assert "(default, not confirmed)" in line.working[0]
 
 
@@ -126,7 +127,8 @@ def test_the_smallest_syringe_that_measures_all_of_it_is_named(band: str, holds:
     assert (line.syringe.route, line.syringe.holds) == ("enteral", make_amount(holds, "mL"))
     assert line.details == (f"{holds} mL enteral syringe",)
     assert line.working[-2].endswith("the smallest in stock that measures it. [local]")
-    assert line.cautions == ("Not for injection: its own syringe, labelled with its route.",)
+    parts = (f"{holds} mL enteral syringe", 'syringe label, "not for injection"', "cap for the syringe")
+    assert (line.parts, line.cautions) == (parts, ("Not for injection.",))
 
 
 @pytest.mark.parametrize(
@@ -146,7 +148,8 @@ def test_an_amount_that_no_syringe_measures_blocks_and_shows_nothing(band: str, 
 
 
 def test_a_syringe_of_another_route_never_serves() -> None:
-    assert find_amount('value = "2 mL"', "intravenous").details == ("5 mL intravenous syringe",)
+    line = find_amount('value = "2 mL"', "intravenous")
+    assert (line.details, line.parts) == (("5 mL intravenous syringe",), ("5 mL luer syringe", "syringe label"))
     assert "no tracheal syringe in stock measures 1 mL" in find_amount('value = "1 mL"', "tracheal").blocked
 
 

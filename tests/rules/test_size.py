@@ -222,7 +222,7 @@ def test_methods_that_agree_give_one_size_and_the_one_below(tubes: ParsedFile[Ki
 def test_methods_that_differ_lay_out_both_and_say_so(tubes: ParsedFile[Kit]) -> None:
     line = find_line("tube", 1000, "34+0", kit=tubes, ward=None)
     assert line.show == "3.0 and 3.5 mm + 2.5 mm"
-    assert line.cautions == ("The methods differ: 3.0 mm by weight, 3.5 mm by gestation. Lay out both.",)
+    assert line.cautions == ("The methods differ: 3.0 mm by weight, 3.5 mm by gestation.",)
 
 
 def test_a_line_stands_on_its_weakest_ground(tubes: ParsedFile[Kit]) -> None:

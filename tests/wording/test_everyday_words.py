@@ -40,11 +40,13 @@ QUOTED = {"changelog.md", "style.md"}
 VERBS = frozenset(
     {
         "agree",
+        "ask",
         "block",
         "check",
         "choose",
         "confirm",
         "connect",
+        "discard",
         "draw",
         "flush",
         "give",
@@ -55,6 +57,7 @@ VERBS = frozenset(
         "look",
         "mark",
         "measure",
+        "move",
         "pass",
         "prescribe",
         "put",
@@ -64,9 +67,11 @@ VERBS = frozenset(
         "set",
         "spread",
         "stop",
+        "swirl",
         "take",
         "turn",
         "use",
+        "warm",
     }
 )
 """The first words of the instructions in the shipped kits."""
@@ -108,6 +113,8 @@ def list_instructions(kit: Kit) -> Iterator[str]:
     steps = (*kit.procedure.step, *kit.procedure.happening) if kit.procedure else ()
     for row in (*kit.line, *steps):
         yield from row.how
+    for product in kit.product:
+        yield from product.handling
 
 
 def find_first_word(words: str) -> str:
@@ -123,9 +130,12 @@ def test_an_instruction_begins_with_its_verb(kit: str) -> None:
 
 @pytest.mark.parametrize("kit", KIT_IDS)
 def test_a_caution_says_what_can_happen_and_gives_no_order(kit: str) -> None:
-    said = [words for line in take_kit(kit).line for words in line.cautions]
+    read = take_kit(kit)
+    said = [words for line in read.line for words in line.cautions]
+    advice = [each.text for product in read.product for each in product.advice]
     assert said
     assert [words for words in said if find_first_word(words) in ORDERS] == []
+    assert [words for words in advice if find_first_word(words) in VERBS] == []
 
 
 @pytest.mark.parametrize("kit", KIT_IDS)

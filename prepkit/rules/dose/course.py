@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from prepkit.kit.axes import OF_DOSE, Axis
 from prepkit.kit.baby import Baby
@@ -46,6 +47,8 @@ class DueDose(Struct, frozen=True):
     working: tuple[Finding, ...]
     cited: Citation
     """Of the amount per kg, as the line, its band or the product states it."""
+    is_after_unknown: bool = False
+    """Whether not everything is known of a dose before it: a senior says what is due."""
 
     @property
     def weight(self) -> Amount:
@@ -114,7 +117,9 @@ class Doses(Struct, frozen=True):
         had = context.baby.facts.get(self.line.earlier) if self.line.earlier else None
         per_kg = order.per_kg if order else None
         if isinstance(had, EarlierDoses) and had.doses:
-            return self._find_repeat(context, had, order)
+            found = self._find_repeat(context, had, order)
+            is_known = isinstance(found, Finding) or all(dose.is_known for dose in had.doses)
+            return found if is_known else replace(found, is_after_unknown=True)
         if order is not None and order.is_rest:
             return finding(Kind.NO_REST, product=self.product.name)
         for condition, stated in self.firsts:

@@ -14,6 +14,7 @@ from prepkit.rules.dose.strength import Strength
 from prepkit.rules.dose.syringe import Measured
 from prepkit.rules.findings import Finding, Kind, finding
 from prepkit.rules.rule import Dilution, EnteredValue, Entry, Order, Outcome, Prescribed, VialCount
+from prepkit.rules.syringe_parts import list_syringe_parts
 
 USUAL_DEVIATION = 5
 """In %, a line of our own: a mark further from exact is cautioned about. No source was found that states one."""
@@ -112,6 +113,8 @@ def make_outcome(draw_up: DrawUp) -> Outcome:
         show=finding(Kind.AMOUNT, amount=volume),
         details=tuple(_list_details(draw_up, reached)),
         working=(*named, *instead, *draw_up.due.working, *beside, explained),
+        parts=(*draw_up.strength.parts, *_list_syringe_parts(draw_up)),
+        how=draw_up.strength.how,
         cautions=tuple(_list_cautions(draw_up, reached, over_course)),
         basis=cited.basis,
         source=(cited,),
@@ -160,8 +163,14 @@ def compute_reached(draw_up: DrawUp) -> Amount:
     return draw_up.strength.compute_reached(draw_up.measured.volume, draw_up.due.weight_g, draw_up.due.per_kg.unit)
 
 
+def _list_syringe_parts(draw_up: DrawUp) -> tuple[Finding, ...]:
+    return list_syringe_parts(draw_up.measured.syringe, draw_up.measured.count, draw_up.product.label_class)
+
+
 def _list_details(draw_up: DrawUp, reached: Amount) -> Iterator[Finding]:
     strength = draw_up.strength
+    if draw_up.due.is_after_unknown:
+        yield finding(Kind.AFTER_UNKNOWN)
     if draw_up.instead_of is not None:
         yield finding(Kind.STANDS_IN, product=draw_up.product, instead_of=draw_up.instead_of)
     yield finding(Kind.IN_SYRINGE, mass=draw_up.in_syringe, reached=reached, due=draw_up.due.mass_per_kg)
@@ -188,7 +197,8 @@ def _find_over_course(draw_up: DrawUp, reached: Amount) -> Amount | None:
     return total if course and total and course.most_in_all < total else None
 
 
-def _list_cautions(draw_up: DrawUp, reached: Amount, over_course: Amount | None) -> Iterator[Finding | str]:
+def _list_cautions(draw_up: DrawUp, reached: Amount, over_course: Amount | None) -> Iterator[Finding]:
+    """List what was found that can hurt, then what the product's label says of its own limits."""
     span, course = draw_up.product.dose_range, draw_up.due.course
     # Rounding half up may carry a first dose past the range of the product's label.
     if span is not None and course is None and span.most < reached:
@@ -201,5 +211,5 @@ def _list_cautions(draw_up: DrawUp, reached: Amount, over_course: Amount | None)
     if made is not None:
         times = convert(made, "mL").value / convert(draw_up.measured.volume, "mL").value
         yield finding(Kind.REMAINDER, made=made, times=times)
-    yield from draw_up.advice
     yield from draw_up.strength.cautions
+    yield from draw_up.advice

@@ -1,5 +1,6 @@
 """A product at one strength, as one line draws it up in one ward: the sums and findings that depend on no baby."""
 
+from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil
 
@@ -17,6 +18,8 @@ from prepkit.rules.findings import Citation, Finding, Kind, cite, finding
 from prepkit.rules.rule import Dilution
 
 _GRAM, _ML, _MG, _MG_PER_KG = (make_amount(1, unit) for unit in ("g", "mL", "mg", "mg/kg"))
+_NEEDLED = frozenset({"vial", "ampoule"})
+"""Containers that are drawn from with a needle."""
 
 
 class Strength(Struct, frozen=True):
@@ -45,8 +48,12 @@ class Strength(Struct, frozen=True):
     """What the air is counted from, where the ward measured its catheter."""
     lacks_air: bool
     """Whether air belongs behind it and the ward never set how much."""
-    cautions: tuple[Finding | str, ...]
-    """What holds of it whatever is drawn up."""
+    parts: tuple[Finding | str, ...]
+    """What is laid out with it to draw it up."""
+    how: tuple[Finding | str, ...]
+    """What to do with it, whatever is drawn up."""
+    cautions: tuple[Finding, ...]
+    """What can hurt, whatever is drawn up."""
 
     def compute_volume(self, mass: Amount) -> Amount:
         """Compute the volume that holds a mass, in mL."""
@@ -81,7 +88,9 @@ def prepare_strength(doses: Doses, recipe: Recipe | None, kit: Kit, ward: Ward) 
         air=air if air and air.value else None,
         clearing=finding(Kind.CLEARS, dead_volume=catheter, air=air) if catheter else None,
         lacks_air=line.air and air is None,
-        cautions=_list_cautions(line, product, lacks_air=line.air and air is None),
+        parts=tuple(_list_parts(product, recipe, ward)),
+        how=tuple(_list_how(product, recipe, lacks_air=line.air and air is None)),
+        cautions=tuple(_list_cautions(line, lacks_air=line.air and air is None)),
     )
 
 
@@ -127,10 +136,32 @@ def _prescribe(line: DoseLine, product: Product, dilution: Dilution) -> tuple[Fi
     )
 
 
-def _list_cautions(line: DoseLine, product: Product, *, lacks_air: bool) -> tuple[Finding | str, ...]:
-    cautions: list[Finding | str] = list(product.handling)
+def _list_parts(product: Product, recipe: Recipe | None, ward: Ward) -> Iterator[Finding | str]:
+    """List what it is made up in and with, what is left of that, and what the product itself needs.
+
+    A product that comes with parts of its own says so where it wants a needle that is not the ward's.
+    """
+    syringe, diluent = (ward.find_mixing(recipe), ward.find_diluent(recipe)) if recipe else (None, None)
+    if recipe is not None and syringe is not None and diluent is not None:
+        opened, _ = choose_vials(recipe.add, diluent.holds)
+        yield finding(Kind.PART_MIXING, holds=syringe.holds)
+        yield finding(Kind.PART_DILUENT, name=diluent.name, opened=opened)
+        yield finding(Kind.PART_STOCK_LABEL)
+    if ward.needle and (recipe is not None or (not product.parts and product.container in _NEEDLED)):
+        yield finding(Kind.PART_NEEDLE, gauge=ward.needle[0].gauge)
+    yield from product.parts
+
+
+def _list_how(product: Product, recipe: Recipe | None, *, lacks_air: bool) -> Iterator[Finding | str]:
+    yield from product.handling
     if lacks_air:
-        cautions.append(finding(Kind.NO_AIR_STATED))
+        yield finding(Kind.ASK_FOR_AIR)
+    if recipe is not None:
+        yield finding(Kind.LABEL_REMAINDER)
+
+
+def _list_cautions(line: DoseLine, *, lacks_air: bool) -> Iterator[Finding]:
     if line.route != "intravenous":
-        cautions.append(finding(Kind.NOT_FOR_INJECTION))
-    return tuple(cautions)
+        yield finding(Kind.NOT_FOR_INJECTION, route=line.route)
+    if lacks_air:
+        yield finding(Kind.NO_AIR_STATED)

@@ -115,6 +115,7 @@ KEYS: dict[str, tuple[Key, ...]] = {
     "line": (
         Key("space,t", "Space", "tick", "Tick the line, or un-tick it", "Tick"),
         Key("o", "o", "order", "Record what the prescriber ordered, for a dose", "Order"),
+        Key("c", "c", "cautions", "Show every caution of the line, where it has more than three"),
         Key("w", "w", "both", "Show both workings, where a second check differs", "Two workings"),
         NOT_NEEDED,
         Key("f", "f", "correct", "Correct the fact that says otherwise than the tick", "Correct the fact"),

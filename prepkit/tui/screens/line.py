@@ -4,12 +4,15 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
+from prepkit.app.open_preparation import OpenPreparation
+from prepkit.app.workstation import Workstation
 from prepkit.tui.input.keys import bindings_of
 from prepkit.tui.prompts.line import BatchWizard, OrderWizard
 from prepkit.tui.screens.preparation import PreparationScreen
 from prepkit.tui.widgets.button import Action
 from prepkit.tui.widgets.column import HeadingItem, Item, WordsItem
 from prepkit.tui.widgets.line_details import line_items
+from prepkit.tui.widgets.row import Row
 from prepkit.tui.widgets.text import Sentence
 from prepkit.view.batches import InHandRow, InHandView
 from prepkit.view.models import Sign
@@ -30,6 +33,10 @@ class LineScreen(PreparationScreen):
     CSS_PATH = "line.tcss"
     BINDINGS: ClassVar[list[BindingType]] = bindings_of(ROUTE)
 
+    def __init__(self, desk: Workstation, preparation: OpenPreparation, subject: str = "") -> None:
+        super().__init__(desk, preparation, subject)
+        self._has_all_cautions = False
+
     def draw(self) -> None:
         """The line as it stands."""
         view = self.prep.lines.show_line(self.subject)
@@ -40,8 +47,7 @@ class LineScreen(PreparationScreen):
         why = [WordsItem("why", tuple(Sentence(words, "$ask") for words in refusals), "why")] if refusals else []
         self.head(view.banner, view.row.name, view.row.word)
         hand = self.prep.batches.show(self.subject)
-        *first, rest = line_items(view)[1:]
-        self.body.show([*first, *_hand_items(hand), rest, *why])
+        self.body.show([*line_items(view, _hand_items(hand), has_all=self._has_all_cautions)[1:], *why])
         aside = [] if view.set_aside.refusal else [self.action_named("not_needed", view.set_aside.label)]
         may_tick = view.waits_for_hand or not view.tick.refusal
         tick = [self.action_named("tick", view.tick.label)] if may_tick else []
@@ -52,6 +58,15 @@ class LineScreen(PreparationScreen):
         last = [*tick, *correct] if correct else tick
         self.offer(self.action_named("back"), self.action_named("more"), *both, *order, *aside, *self._offer_hand(hand),
                    *last, primary=primary)  # fmt: skip
+
+    def action_cautions(self) -> None:
+        """Show the cautions that are not read at once; they stay while the line is open."""
+        self._has_all_cautions = True
+        self.safely(self.show_now)
+
+    def open_row(self, row: Row) -> None:  # noqa: ARG002  (the one row that a line has)
+        """Show the rest of the cautions: the one row that there is."""
+        self.action_cautions()
 
     def _close(self) -> None:
         """Go to the list; a message over this screen is read first."""

@@ -86,7 +86,7 @@ class ListScreen(PreparationScreen):
         pane = self.query_one("#pane", Column)
         view = self.prep.lines.show_line(line) if line is not None and pane.display else None
         if view is not None:
-            pane.show(line_items(view))
+            pane.show(line_items(view, has_all=True))
 
     # Touch and keys
 
