@@ -1,7 +1,7 @@
 """From nothing to a ready tray, over a real store, without a screen."""
 
 import pytest
-from workstation_scene import Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start, tick_all
+from workstation_scene import LINES, Clock, MakeDesk, answer_all, check_all, find_row, list_lines, start, tick_all
 
 from prepkit.app.workstation import Workstation
 from prepkit.view.models import Sign
@@ -247,4 +247,4 @@ def test_the_home_screen_says_what_is_left_who_and_since_when(desk: Workstation,
     clock.move(minutes=7)
     assert opened.lines.tick("drape") == ""
     row = desk.show_home().rows[0]
-    assert (row.cot, row.left, row.who) == ("Cot 4", "33 of 34 left", "RA at 03:07 · begun 03:00")
+    assert (row.cot, row.left, row.who) == ("Cot 4", f"{LINES - 1} of {LINES} left", "RA at 03:07 · begun 03:00")

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
 
+from prepkit.app.kit_files import load_kit
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 from prepkit.list.lines import ListLine
@@ -12,6 +13,10 @@ from prepkit.view.models import LineRow
 
 KIT = "surfactant-supraglottic"
 WARD = find_shipped("demo") / "ward.toml"
+_READ, _ = load_kit(find_shipped("kits") / f"{KIT}.toml")
+LINES = len(_READ.model.line) if _READ else 0
+ALL_LEFT, NONE_LEFT = f"{LINES} of {LINES} left", f"0 of {LINES} left"
+"""What the list says when nothing is ticked, and when all of it is."""
 NIGHT = datetime(2026, 11, 25, 3, 0, tzinfo=timezone(timedelta(hours=1)))
 
 

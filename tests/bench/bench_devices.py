@@ -9,7 +9,7 @@ from prepkit.tui.place import Place, write_place
 from tests.bench.bench_start import RESUME
 from tests.bench.bench_tick import is_marked
 from tests.bench.figure import Figure, find_median, find_percentile, make_bound
-from tests.bench.scene import PREPKIT, Scene, make_scene, prepare
+from tests.bench.scene import ALL_LEFT, PREPKIT, Scene, make_scene, prepare
 from tests.bench.terminal import Terminal, shows, shows_frame
 
 TICKS = 60
@@ -39,7 +39,7 @@ def _tick(scene: Scene, prep: str) -> tuple[list[float], list[float]]:
     here, there = [], []
     with Terminal(words[0], scene.environment) as one, Terminal(words[1], scene.environment) as other:
         for terminal in (one, other):
-            terminal.wait(shows_frame("34 of 34 left"))
+            terminal.wait(shows_frame(ALL_LEFT))
             terminal.wait(is_marked)
             terminal.settle(1)
         for at in range(TICKS):

@@ -14,15 +14,13 @@ from prepkit.store import open_sqlite
 from prepkit.tui.place import Place, write_place
 from tests.bench.bench_start import RESUME
 from tests.bench.figure import Figure, find_median, make_ratio
-from tests.bench.scene import EMPTY, PREPKIT, Scene, make_scene, prepare
+from tests.bench.scene import ALL_LEFT, EMPTY, PREPKIT, Scene, make_scene, prepare
 from tests.bench.terminal import Terminal, read_rss, shows_frame
 
 RUNS = 3
 QUIET = 2.0
 """Seconds after the last frame: what is loaded in the background has come by then."""
 MEGABYTE = 1_000_000
-LEFT = "34 of 34 left"
-"""What the list shows once it is there."""
 
 
 def measure() -> list[Figure]:
@@ -37,8 +35,8 @@ def measure() -> list[Figure]:
         session = (PREPKIT[0], "-c", RESUME, str(scene.store), ward, place)
         served = make_command(scene.store, Path(ward), None, practice=False)
         rows = [
-            ("memory of a session, its list open", _median(scene, session, LEFT), _median(scene, EMPTY)),
-            ("memory of a served session, its list open", _serve(scene, served, DRIVER, opening, LEFT),
+            ("memory of a session, its list open", _median(scene, session, ALL_LEFT), _median(scene, EMPTY)),
+            ("memory of a served session, its list open", _serve(scene, served, DRIVER, opening, ALL_LEFT),
              _serve(scene, EMPTY, "textual.drivers.web_driver:WebDriver", b"", "")),
         ]  # fmt: skip
     return [make_ratio(name, value, "MB", "an empty app's, the same way", floor, 1.3) for name, value, floor in rows]

@@ -7,7 +7,7 @@ from pathlib import Path
 from prepkit.store import open_sqlite
 from prepkit.tui.place import Place, write_place
 from tests.bench.figure import Figure, alternate, find_median, make_ratio
-from tests.bench.scene import EMPTY, PREPKIT, Scene, fill, make_scene, prepare
+from tests.bench.scene import ALL_LEFT, EMPTY, PREPKIT, Scene, fill, make_scene, prepare
 from tests.bench.terminal import Terminal, Used, shows_frame
 
 RUNS = 9
@@ -90,4 +90,4 @@ def _resume(scene: Scene, prep: str) -> Used:
     place = write_place(Place(who="RA", prep=prep, screen="list"))
     words = (PREPKIT[0], "-c", RESUME, str(scene.store), scene.environment["PREPKIT_WARD"], place)
     with Terminal(words, scene.environment) as terminal:
-        return terminal.read_used(terminal.wait(shows_frame("1450", "34 of 34 left")))
+        return terminal.read_used(terminal.wait(shows_frame("1450", ALL_LEFT)))

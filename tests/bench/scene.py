@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from prepkit.app.eventlog.repository import read_attribution
+from prepkit.app.kit_files import load_kit
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation, open_workstation
 from prepkit.paths import find_shipped
@@ -15,6 +16,10 @@ ROOT = Path(__file__).parents[2]
 KIT = "surfactant-supraglottic"
 LONG_KIT = "sixty-lines"
 LINES = 60
+_READ, _ = load_kit(find_shipped("kits") / f"{KIT}.toml")
+_SHIPPED = len(_READ.model.line) if _READ else 0
+ALL_LEFT = f"{_SHIPPED} of {_SHIPPED} left"
+"""What the shipped kit's list shows once it is there."""
 _LINE = """
 [[line]]
 kind = "supply"

@@ -2,7 +2,7 @@
 
 import pytest
 from layer_scene import ADDED, BARE, DOSE, LOCAL, PRODUCT, SMALL, STOCK, find, list_tray, make
-from trays import find_line, make_small_kit, make_small_ward, make_tray, write_widening
+from trays import find_line, make_kit, make_small_kit, make_small_ward, make_tray, write_widening
 
 
 def test_a_replaced_line_stands_in_its_place_and_says_the_kits_own_value_beside_its_own() -> None:
@@ -33,6 +33,29 @@ def test_other_words_for_a_line_leave_the_kits_own_words_beside_them() -> None:
     working = find("dose", 2000, make(text)).working
     assert "The kit's own name: Dose." in working
     assert "The kit's own words: Slowly." in working
+
+
+PARTED = make_kit(
+    SMALL.text.replace('how = ["Slowly."]', 'how = ["Slowly."]\nparts = ["warm pad", "cup"]').replace(
+        'handling = ["Do not shake."]', 'handling = ["Do not shake."]\nparts = ["filter needle"]'
+    )
+)
+
+
+def test_a_replaced_line_has_the_parts_of_the_wards_and_says_which_of_the_kits_it_leaves_off() -> None:
+    text = DOSE.format(dose="10 mg/kg") + 'parts = ["cup", "tray"]\n'
+    line = find_line("dose", 2000, kit=PARTED, ward=make_small_ward(STOCK + LOCAL + text, PARTED))
+    assert line.parts[-2:] == ("cup", "tray")
+    assert "The kit lays out with it too: warm pad." in line.working
+    same = DOSE.format(dose="10 mg/kg") + 'parts = ["cup", "warm pad"]\n'
+    line = find_line("dose", 2000, kit=PARTED, ward=make_small_ward(STOCK + LOCAL + same, PARTED))
+    assert not any("lays out with it too" in words for words in line.working)
+
+
+def test_a_product_stated_anew_keeps_the_kits_parts_in_front_of_its_own() -> None:
+    text = PRODUCT.format(strength="10 mg/mL", dose="10 mg/kg") + 'parts = ["cup", "filter needle"]\n'
+    line = find_line("dose", 2000, kit=PARTED, ward=make_small_ward(STOCK + text, PARTED))
+    assert line.parts[:2] == ("filter needle", "cup")
 
 
 def test_an_added_line_stands_at_the_end_and_says_so() -> None:

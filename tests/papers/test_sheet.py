@@ -2,6 +2,7 @@
 
 import pytest
 from papers_scene import WARD, Run
+from workstation_scene import LINES
 
 BABY = ("sheet", "surfactant-supraglottic", "--birth-weight", "1450", "--birth-gestation", "30+2")
 
@@ -11,8 +12,8 @@ def test_every_line_has_a_box_and_a_blank_and_the_checked_ones_a_second(run: Run
     assert done.code == 0
     rows = done.out.splitlines()
     boxes = [row for row in rows if row.startswith("[ ] ")]
-    # The kit's 34 lines; by the kit, five of them are worked out again by a second person.
-    assert len(boxes) == 34
+    # By the kit, five of them are worked out again by a second person.
+    assert len(boxes) == LINES
     assert sum("2nd ______" in row for row in rows) == 5
     surfactant = next(row for row in rows if row.startswith("[ ] Surfactant: 3.6 mL"))
     assert surfactant.endswith("by ______  2nd __________")
@@ -51,7 +52,7 @@ def test_a_blocked_line_has_no_box(run: Run) -> None:
 
 def test_the_page_has_the_same_lines(run: Run) -> None:
     page = run(*BABY, "--ward", str(WARD), "--format", "html").out
-    assert page.count('<div class="line"><i></i>') == 34
+    assert page.count('<div class="line"><i></i>') == LINES
     assert page.count("<u>2nd</u>") == 5
     assert "<b>3.6\u00a0mL</b>" in page
 
