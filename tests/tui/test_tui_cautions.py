@@ -13,6 +13,7 @@ FOURTH = "The supraglottic route"
 @pytest.fixture
 def heavy(desk: Workstation) -> OpenPreparation:
     """A second dose for 2140 g: not for injection, two limits of the label, and the route that is off label."""
+    desk.identity.who = "RA"
     opened = start(desk, "2140", "33+4", born="2026-11-23")
     before = "poractant-alfa, 200 mg/kg, 2026-11-24T08:00+01:00"
     assert opened.baby.give_fact("weight_now", "2080") == ""
