@@ -7,7 +7,6 @@ from workstation_scene import find_row, start, tick_all
 
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
-from prepkit.view.lines import FIRST_CAUTIONS
 from prepkit.view.models import LineView, Sign
 
 
@@ -31,7 +30,7 @@ def test_a_line_shows_three_cautions_and_counts_the_rest(heavy: OpenPreparation)
     assert view.cautions[0].startswith("Not for injection")
     assert view.cautions[1].startswith("Its label's repeats")
     assert view.cautions[2].startswith("Its dosing chart")
-    assert (len(view.cautions), view.further) == (FIRST_CAUTIONS, "1 more caution")
+    assert (len(view.cautions), view.further) == (3, "1 more caution")
     assert view.further_cautions == ("The supraglottic route is off label for every surfactant.",)
 
 
