@@ -104,8 +104,8 @@ def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
 
 
 def _draw_line(line: ListLine, tray: TrayList) -> str:
-    details = glue_units(_join(*say_all(line.outcome.details)))
-    parts = glue_units(_say_parts(line))
+    # One after the other in one paragraph: the whole sheet is one page.
+    details = glue_units(_join(*say_all(line.outcome.details), _say_parts(line)))
     remarks = "".join(f" <em>{escape(words)}</em>" for words in say_all(tray.list_remarks(line)))
     if line.outcome.blocked:
         why = f"{escape(line.name)} <b>BLOCKED</b> {escape(say(line.outcome.blocked))}"
@@ -113,8 +113,7 @@ def _draw_line(line: ListLine, tray: TrayList) -> str:
     show = f" <b>{escape(glue_units(say(line.outcome.show)))}</b>" if line.outcome.show else ""
     second = "<u>2nd</u>" if line.declared.check else "<u class=none></u>"
     return (
-        f'<div class="line"><i></i><div>{escape(line.name)}{show}{remarks}<small>{escape(details)}</small>'
-        f"<small>{escape(parts)}</small></div>"
+        f'<div class="line"><i></i><div>{escape(line.name)}{show}{remarks}<small>{escape(details)}</small></div>'
         f"<u>by</u>{second}</div>"
     )
 
@@ -181,9 +180,9 @@ _PAGE = """<!doctype html>
 <meta charset="utf-8">
 <title>{title}</title>
 <style>
-@page {{ size: A4; margin: 10mm }}
+@page {{ size: A4; margin: 8mm 10mm }}
 * {{ box-sizing: border-box; margin: 0 }}
-body {{ font: 8.4pt/1.25 "Liberation Sans", Arial, Helvetica, "DejaVu Sans", sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 0 auto }}
+body {{ font: 8.4pt/1.2 "Liberation Sans", Arial, Helvetica, "DejaVu Sans", sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 0 auto }}
 h1 {{ font-size: 21pt; line-height: 1.1; letter-spacing: -.01em }}
 .kit {{ font-size: 11pt; font-weight: bold }}
 .blanks {{ display: grid; grid-template-columns: 1.6fr 1fr 1.2fr 1.1fr .8fr; gap: 5mm; border-top: 1.4pt solid #000; margin-top: 3pt; padding-top: 7pt }}
@@ -196,7 +195,7 @@ h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin
 .line b {{ font-size: 9.8pt }}
 i {{ flex: none; width: 9pt; height: 9pt; border: .9pt solid #000; margin-top: 1pt }}
 .blocked i {{ background: linear-gradient(to top right, transparent 46%, #000 46% 54%, transparent 54%) }}
-small {{ display: block; font-size: 7.4pt }}
+small {{ display: block; font-size: 7.4pt; line-height: 1.15 }}
 em {{ font-size: 7.4pt }}
 small:empty {{ display: none }}
 u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 10pt }}

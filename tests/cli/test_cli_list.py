@@ -440,3 +440,14 @@ def test_the_screens_without_a_terminal_point_to_the_list() -> None:
     done = start()
     assert (done.code, done.out) == (2, "")
     assert "prepkit list KIT --birth-weight GRAMS --birth-gestation WEEKS+DAYS" in done.err
+
+
+def test_parts_instructions_and_cautions_are_read_apart(run: Run) -> None:
+    done = run(*LIST, *ANSWERS, "--ward", WARD, "--format", "json")
+    atropine = done.find("atropine")
+    assert "needle, 18 G blunt" in atropine["parts"]
+    assert any(words.startswith("Label what is left") for words in atropine["how"])
+    assert not any(words in atropine["working"] for words in atropine["how"])
+    assert atropine["cautions"][0] == "The 12 mL made up holds about 21 times this dose."
+    rows = run(*LIST, *ANSWERS, "--ward", WARD).out.splitlines()
+    assert "      + needle, 18 G blunt" in rows

@@ -105,6 +105,14 @@ def test_a_dose_on_the_record_says_apart_what_is_due_and_in_the_syringe(run: Run
     assert "(due 200)" not in the_record
 
 
+def test_a_ticked_line_names_what_was_laid_out_with_it(run: Run) -> None:
+    assert "      + water-based lubricant" in run("record", "Cot 4", "--format", "text").out.splitlines()
+    groups = json.loads(run("record", "Cot 4", "--format", "json").out)["record"]["groups"]
+    (device,) = [line for group in groups for line in group["lines"] if line["id"] == "airway-device"]
+    assert device["mark"] == "ticked"
+    assert "water-based lubricant" in device["parts"]
+
+
 def test_the_json_is_held_to_its_schema(run: Run) -> None:
     validator = Draft202012Validator(json.loads(write_record_schema()))
     for cot in ("Cot 4", "Cot 2", "Cot 9"):

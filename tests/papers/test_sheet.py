@@ -57,6 +57,17 @@ def test_the_page_has_the_same_lines(run: Run) -> None:
     assert "<b>3.6\u00a0mL</b>" in page
 
 
+def test_the_parts_of_a_line_stand_under_it_in_small_print_without_a_box(run: Run) -> None:
+    rows = run(*BABY, "--ward", str(WARD)).out.splitlines()
+    at = next(at for at, row in enumerate(rows) if row.startswith("[ ] Supraglottic airway"))
+    parts = "with it: a second one, unopened, within reach; water-based lubricant; laryngoscope or tongue depressor"
+    assert " ".join(row.strip() for row in rows[at + 1 : at + 6]).count(parts) == 1
+    assert not any(row.startswith("[ ] ") and "lubricant" in row for row in rows)
+    page = run(*BABY, "--ward", str(WARD), "--format", "html").out.replace("\u00a0", " ")
+    assert f"{parts}</small>" in page
+    assert page.count("with it: ") == sum("with it: " in row for row in rows)
+
+
 def test_a_weight_that_is_unlikely_stands_on_top(run: Run) -> None:
     rows = run(
         "sheet", "surfactant-supraglottic", "--birth-weight", "4450", "--birth-gestation", "30+2"
