@@ -116,6 +116,8 @@ def check_beside(ward: ParsedFile[Ward], kits: Sequence[ParsedFile[Kit]]) -> tup
 
 def _check_kit(tables: dict[str, Any], fragments: Collection[str]) -> Kit | tuple[Mistake, ...]:
     """The kit with the rows of its fragments in their places; or every mistake, where it was written."""
+    if too_large := tuple(_find_too_large(tables)):  # before a row is placed, since a problem quotes what it found
+        return too_large
     assembled = assemble(tables, fragments)
     kit = _check(assembled.tables, Kit)
     if isinstance(kit, tuple) and TABLE in tables:  # of the fragments too, every mistake at its own place
