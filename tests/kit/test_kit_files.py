@@ -209,3 +209,9 @@ def test_a_ward_file_without_one_of_its_lines_is_read_or_refused(at: int) -> Non
 def test_the_samples_of_these_tests_fit_each_other() -> None:
     assert read_ward_beside(WARD_TEXT, KIT) == ()
     assert take_ward().sha256 == hashlib.sha256(WARD_PATH.read_bytes()).hexdigest()
+
+
+def test_a_number_that_is_too_large_is_told_of_in_a_placed_row_too() -> None:
+    text = KIT_TEXT.replace('id = "drape"\nfragment', f"id = 0x{'f' * 4000}\nfragment", 1)
+    _, problems = read_kit(text, "x.toml")
+    assert [problem.wrong for problem in problems] == ["holds a whole number that is too large"]
