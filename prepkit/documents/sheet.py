@@ -8,6 +8,7 @@ from prepkit.documents.safe_text import WIDTH, escape, glue_units, make_plain, w
 from prepkit.documents.tray_list import find_weight_doubts, list_given_before, list_weight_notices, say_assumed
 from prepkit.kit.person import PersonFact
 from prepkit.list.lines import ListLine, TrayList
+from prepkit.rules.findings import Finding, Kind
 from prepkit.wording.say import say, say_all
 from prepkit.wording.things import say_since_birth, say_size
 
@@ -86,8 +87,9 @@ def _write_line(line: ListLine, tray: TrayList) -> Iterator[str]:
 
 
 def _say_parts(line: ListLine) -> str:
-    """What is laid out with a line and ticked with it; empty where nothing is."""
-    return f"with it: {'; '.join(say_all(line.parts))}" if line.parts else ""
+    """What is laid out with a line and ticked with it; its syringe stands among the details already."""
+    parts = tuple(each for each in line.parts if not (isinstance(each, Finding) and each.kind is Kind.PART_SYRINGE))
+    return f"with it: {'; '.join(say_all(parts))}" if parts else ""
 
 
 def _fill(words: str, lead: str, blank: str) -> Iterator[str]:
@@ -182,7 +184,7 @@ _PAGE = """<!doctype html>
 <style>
 @page {{ size: A4; margin: 8mm 10mm }}
 * {{ box-sizing: border-box; margin: 0 }}
-body {{ font: 8.4pt/1.2 "Liberation Sans", Arial, Helvetica, "DejaVu Sans", sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 0 auto }}
+body {{ font: 8pt/1.2 "Liberation Sans", Arial, Helvetica, "DejaVu Sans", sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 0 auto }}
 h1 {{ font-size: 21pt; line-height: 1.1; letter-spacing: -.01em }}
 .kit {{ font-size: 11pt; font-weight: bold }}
 .blanks {{ display: grid; grid-template-columns: 1.6fr 1fr 1.2fr 1.1fr .8fr; gap: 5mm; border-top: 1.4pt solid #000; margin-top: 3pt; padding-top: 7pt }}
@@ -192,13 +194,13 @@ h2 {{ font-size: 8.4pt; text-transform: uppercase; letter-spacing: .09em; margin
 .notice {{ border-left: 2.5pt solid #000; padding-left: 4pt; margin-top: 3pt; font-weight: bold }}
 .line {{ display: flex; align-items: flex-start; gap: 2.5mm; break-inside: avoid; padding: .35pt 0 }}
 .line div {{ flex: 1 }}
-.line b {{ font-size: 9.8pt }}
+.line b {{ font-size: 9pt }}
 i {{ flex: none; width: 9pt; height: 9pt; border: .9pt solid #000; margin-top: 1pt }}
 .blocked i {{ background: linear-gradient(to top right, transparent 46%, #000 46% 54%, transparent 54%) }}
-small {{ display: block; font-size: 7.4pt; line-height: 1.15 }}
+small {{ display: block; font-size: 7pt; line-height: 1.15 }}
 em {{ font-size: 7.4pt }}
 small:empty {{ display: none }}
-u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 10pt }}
+u {{ flex: none; width: 25mm; text-decoration: none; border-bottom: .5pt solid #000; font-size: 6.5pt; height: 9.4pt }}
 .none {{ border: 0 }}
 .asked {{ font-size: 7.2pt; line-height: 1.15; padding: 0 }}
 .asked b {{ font-size: 7.2pt }}

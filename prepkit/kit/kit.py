@@ -205,15 +205,11 @@ class Product(Based, frozen=True, kw_only=True):
     advice: Annotated[
         tuple[LabelAdvice, ...], Meta(description="what the label says of its own limits, shown as advice")
     ] = ()
-    handling: Annotated[
-        Texts, Meta(description="how it is stored, warmed, mixed, a sentence each that begins with its verb")
-    ] = ()
-    parts: Annotated[
-        Texts, Meta(description="what is laid out with it wherever it is drawn up, a thing each: a needle")
-    ] = ()
-    once_warm: Annotated[
-        Time | None, Meta(description="how long a container may stand out of the fridge before it is used")
-    ] = None
+    handling: Annotated[Texts, Meta(description="how to store, warm, mix it: a sentence each, its verb first")] = ()
+    parts: Annotated[Texts, Meta(description="what is laid out with it wherever it is drawn up, a thing each")] = ()
+    once_warm: Annotated[Time | None, Meta(description="how long it may stand out of the fridge before it is used")] = (
+        None
+    )
     label_class: Annotated[
         Literal["anticholinergic"] | None,
         Meta(description="the class whose colour its syringe's label bears (ISO 26825), where there is one"),
