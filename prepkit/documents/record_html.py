@@ -157,9 +157,10 @@ def _list_reasons(record: PreparationRecord) -> list[str]:
     met = sum(1 for reason in record.reasons if reason.verdict == "met")
     others = [reason for reason in record.reasons if reason.verdict != "met" or reason.said]
     said = [f"{met} of {len(record.reasons)} criteria met."] if record.reasons else []
-    said += [
-        f"{reason.text} {f'({reason.said.words()})' if reason.said else f'[{reason.verdict}]'}" for reason in others
-    ]
+    alike: dict[str, list[str]] = {}
+    for reason in others:  # those that one touch answered stand in one row
+        alike.setdefault(f"({reason.said.words()})" if reason.said else f"[{reason.verdict}]", []).append(reason.text)
+    said += [f"{'; '.join(texts)} {tail}" for tail, texts in alike.items()]
     return [*said, *(words for words in (record.agreed, record.confirmed) if words)]
 
 
