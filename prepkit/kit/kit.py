@@ -192,9 +192,7 @@ class Product(Based, frozen=True, kw_only=True):
     holds: Annotated[
         tuple[Volume, ...], Meta(min_length=1, description="the sizes of container that exist, from small to large")
     ]
-    least_volume: Annotated[
-        Volume | None, Meta(description="the least volume that the label lets be measured from it")
-    ] = None
+    least_volume: Annotated[Volume | None, Meta(description="the least volume that the label lets be measured")] = None
     where: Annotated[Where | None, Meta(description="the babies that the label allows it for, without facts")] = None
     dose: Annotated[DosePerWeight | None, Meta(description="its own first dose, where the line states none")] = None
     dose_range: Annotated[
