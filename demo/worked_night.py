@@ -1,4 +1,4 @@
-"""A worked night on an invented ward with invented babies: prepared, checked, given, aspirated, closed, printed.
+"""A worked night on an invented ward with invented babies: prepared, checked, given, recovered, closed, printed.
 
     python demo/worked_night.py FOLDER
 
@@ -57,39 +57,53 @@ def _check(cot: str, who: str, read: Mapping[str, str], lines: Mapping[str, tupl
     )
 
 
-def _give(cot: str, who: str, *, attempt: str, depth: str, given: str, aspirated: str) -> tuple[Step, ...]:
+def _give(cot: str, who: str, *, attempt: str, depth: str, given: str, recovered: str) -> tuple[Step, ...]:
     return (
         Step(240, who, cot, "do a step", ("t-piece-on",)),
         Step(10, who, cot, "read at a step", ("t-piece-on", "heart_rate", "152")),
-        Step(60, who, cot, "do a step", ("sucrose-given",)),
         Step(30, who, cot, "do a step", ("stomach-emptied",)),
-        Step(20, who, cot, "do a step", ("lubricant-on",)),
         Step(40, who, cot, "do a step", ("atropine-given",)),
-        Step(60, who, cot, "do a step", ("device-in",)),
+        Step(60, who, cot, "do a step", ("sucrose-given",)),
+        Step(20, who, cot, "do a step", ("lubricant-on",)),
+        Step(100, who, cot, "do a step", ("device-in",)),
         Step(5, who, cot, "read at a step", ("device-in", "attempts", attempt)),
+        Step(5, who, cot, "read at a step", ("device-in", "device_holder", "TO")),
+        Step(10, who, cot, "do a step", ("cpap-gas-off",)),
+        Step(10, who, cot, "do a step", ("t-piece-on-device",)),
         Step(15, who, cot, "do a step", ("co2-seen",)),
-        Step(15, who, cot, "do a step", ("t-piece-back",)),
         Step(30, who, cot, "do a step", ("catheter-in",)),
         Step(5, who, cot, "read at a step", ("catheter-in", "catheter_depth", depth)),
         Step(20, who, cot, "do a step", ("surfactant-begun",)),
-        Step(200, who, cot, "do a step", ("catheter-out",)),
+        Step(5, who, cot, "read at a step", ("surfactant-begun", "instiller", who)),
+        Step(195, who, cot, "do a step", ("catheter-out",)),
         Step(5, who, cot, "read at a step", ("catheter-out", "volume_given", given)),
         Step(30, who, cot, "do a step", ("cpap-on",)),
         Step(20, who, cot, "do a step", ("device-out",)),
         Step(120, who, cot, "do a step", ("new-tube",)),
         Step(60, who, cot, "do a step", ("stomach-measured",)),
-        Step(10, who, cot, "read at a step", ("stomach-measured", "volume_aspirated", aspirated)),
+        Step(10, who, cot, "read at a step", ("stomach-measured", "volume_recovered", recovered)),
     )
 
 
 def _follow(cot: str, who: str, fio2: tuple[str, str], missed: str) -> tuple[Step, ...]:
+    early = {
+        "spo2": "93",
+        "fio2_now": fio2[0],
+        "heart_rate": "158",
+        "respiratory_rate": "62",
+        "breathing": "some effort",
+    }
+    later = {"spo2": "94", "fio2_now": fio2[1], "heart_rate": "150", "respiratory_rate": "54", "breathing": "easy"}
     return (
-        Step(1500, who, cot, "follow up", ("after-30-min", "fio2_now", fio2[0])),
-        Step(5, who, cot, "follow up", ("after-30-min", "breathing", "some effort")),
-        Step(1800, who, cot, "follow up", ("after-1-h", "fio2_now", fio2[1])),
-        Step(5, who, cot, "follow up", ("after-1-h", "breathing", "easy")),
-        Step(60, who, cot, "miss a follow-up", ("after-2-h", missed)),
-        Step(5, who, cot, "miss a follow-up", ("after-6-h", missed)),
+        *(
+            Step(1560 if each == "spo2" else 5, who, cot, "follow up", ("after-30-min", each, read))
+            for each, read in early.items()
+        ),
+        *(
+            Step(1780 if each == "spo2" else 5, who, cot, "follow up", ("after-1-h", each, read))
+            for each, read in later.items()
+        ),
+        *(Step(20, who, cot, "miss a follow-up", (each, missed)) for each in ("after-2-h", "after-3-h", "after-6-h")),
     )
 
 
@@ -137,7 +151,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(60, "RA", "Cot 4", "settle a difference", ("surfactant", "worked again together: 3.625 mL, so 3.6 mL")),
     Step(30, "RA", "Cot 4", "read aloud"),
-    *_give("Cot 4", "RA", attempt="first", depth="15", given="3.6", aspirated="0.4"),
+    *_give("Cot 4", "RA", attempt="first", depth="15", given="3.6", recovered="0.4"),
     *_follow("Cot 4", "KM", ("30", "25"), "gone to another ward"),
     Step(60, "KM", "Cot 4", "say the outcome", ("given in full",)),
     Step(5, "KM", "Cot 4", "say the complications"),
@@ -160,7 +174,7 @@ STEPS: tuple[Step, ...] = (
         },
     ),
     Step(30, "RA", "Cot 2", "read aloud"),
-    *_give("Cot 2", "RA", attempt="second", depth="15", given="2.6", aspirated="1.6"),
+    *_give("Cot 2", "RA", attempt="second", depth="15", given="2.6", recovered="1.6"),
     Step(20, "RA", "Cot 2", "note a happening", ("desaturation", "after the device came out")),
     *_follow("Cot 2", "RA", ("45", "40"), "the day team looks"),
     Step(60, "RA", "Cot 2", "say the outcome", ("given in part", "more than half came back")),

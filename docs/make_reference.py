@@ -82,7 +82,8 @@ def write_reference() -> str:
     kits, wards = _write_file(Kit, written), _write_file(Ward, written)
     placed = {PlacingRow: [table for table in PLACED if table != "line"], PlacingLine: ["line"]}
     placing = [
-        _write_section(_say_title(row), row, [f"`[[{each}]]`" for each in tables]) for row, tables in placed.items()
+        _write_section(_say_title(row), row, [f"`[[{'.'.join(PLACED[each])}]]`" for each in tables])
+        for row, tables in placed.items()
     ]
     return "\n".join([_HEAD, *_write_index(), _write_forms(), "# Kits\n", *kits, *placing, "# Ward files\n", *wards])
 

@@ -17,8 +17,9 @@ from prepkit.kit.earlier import EarlierDoses
 from prepkit.kit.lines import DoseLine
 from prepkit.kit.procedure import WordReading
 from prepkit.preparation.baby.events import SeniorAgreed, WeightConfirmed
-from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
+from prepkit.preparation.bedside.afterwards import find_reading
 from prepkit.preparation.bedside.record import BedsideRecord
+from prepkit.preparation.bedside.results import find_reached, find_recovered
 from prepkit.preparation.check.events import CheckEnded, CheckRead, DifferenceSettled
 from prepkit.preparation.events import Event, ReadAloud
 from prepkit.preparation.evolve import evolve
@@ -36,7 +37,8 @@ class AuditRow(Struct, frozen=True):
     route: str
     first_attempt: bool | None
     """None where nobody recorded it."""
-    delivered: bool | None
+    over_line: bool | None
+    """Whether the share recovered was over the ward's line; None where it is not known, or the ward states none."""
     per_kg: Fraction | None
     """mg/kg given; None where it is not known."""
     is_second_dose: bool
@@ -84,11 +86,11 @@ def is_counted(state: Preparation, first: date | None, last: date | None) -> boo
 
 def make_audit_row(events: Sequence[Event], state: Preparation, worked: WorkedList) -> AuditRow:
     """What one closed record adds."""
-    aspirate, reached = find_aspirate(state, worked.laid), find_reached(state, worked)
+    recovered, reached = find_recovered(state, worked), find_reached(state, worked)
     return AuditRow(
         route=state.kit_name,
         first_attempt=_find_first_attempt(state.cot_record, worked),
-        delivered=aspirate.is_delivered if aspirate else None,
+        over_line=recovered.is_over if recovered else None,
         per_kg=reached[0].value if reached else None,
         is_second_dose=_is_second_dose(state, worked),
         complications=state.cot_record.complications,
@@ -110,7 +112,7 @@ def make_audit(cases: Iterable[AuditRow], days: str, left_out: tuple[str, ...] =
         count=len(found),
         shares=(
             _count("in at the first attempt", [each.first_attempt for each in found]),
-            _count("delivered, by what was aspirated", [each.delivered for each in found]),
+            _count("share recovered over the ward's line", [each.over_line for each in found]),
             _count("second or later dose", [each.is_second_dose for each in found]),
             _count("without a complication", [not each for each in said]),
             _count("with a mismatch caught by the second check", [each.mismatches > 0 for each in found]),
@@ -207,7 +209,7 @@ def write_audit_row(row: AuditRow) -> str:
         [
             c.route,
             c.first_attempt,
-            c.delivered,
+            c.over_line,
             per_kg,
             c.is_second_dose,
             c.complications,
@@ -222,13 +224,13 @@ def write_audit_row(row: AuditRow) -> str:
 def read_audit_row(text: str) -> AuditRow:
     """Read what `write_audit_row` wrote. Raises ValueError for anything else."""
     try:
-        (route, first_attempt, delivered, per_kg, is_second_dose, said, minutes, mismatches, overrides, set_aside) = (
+        (route, first_attempt, over_line, per_kg, is_second_dose, said, minutes, mismatches, overrides, set_aside) = (
             json.loads(text)
         )
         return AuditRow(
             route=route,
             first_attempt=first_attempt,
-            delivered=delivered,
+            over_line=over_line,
             per_kg=None if per_kg is None else Fraction(per_kg),
             is_second_dose=is_second_dose,
             complications=None if said is None else tuple(said),

@@ -14,15 +14,16 @@ from prepkit.documents.exact_json import JsonNumber, JsonValue
 from prepkit.documents.record import PreparationRecord
 from prepkit.kit.baby import Baby
 from prepkit.kit.names import BIRTH_GESTATION, BIRTH_WEIGHT, WEIGHT_NOW
-from prepkit.kit.procedure import NumberReading
-from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_reading
+from prepkit.kit.procedure import NumberReading, PersonReading
+from prepkit.preparation.bedside.afterwards import find_reading
 from prepkit.preparation.bedside.record import AFTERWARDS
+from prepkit.preparation.bedside.results import find_reached, find_recovered
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.quantities.amount import Amount, make_amount
 from prepkit.quantities.text import read_amount, write_decimal
 from prepkit.rules.findings import Finding
-from prepkit.wording.say import say
+from prepkit.wording.say import say, say_all
 
 UCUM = "http://unitsofmeasure.org"
 
@@ -60,10 +61,10 @@ def list_observations(record: PreparationRecord, state: Preparation, worked: Wor
         for name, label, mass in _list_masses(reached[1]):
             yield name, _make_observation(label, at, _show_value(mass))
         yield "reached", _make_observation("Dose given per body weight", at, _show_value(reached[0]), say(reached[1]))
-    aspirate = find_aspirate(state, worked.laid)
-    if aspirate is not None:
-        share = _show_value(aspirate.share)
-        yield "share", _make_observation("Share of the dose that was aspirated", at, share, say(aspirate.working))
+    recovered = find_recovered(state, worked)
+    if recovered is not None:
+        share, words = _show_value(recovered.share), " ".join(say_all(recovered.working))
+        yield "share", _make_observation("Share of the dose that was recovered", at, share, words)
 
 
 def _list_masses(given: Finding) -> Iterator[tuple[str, str, Amount]]:
@@ -112,7 +113,8 @@ def _list_readings(state: Preparation, worked: WorkedList) -> Iterator[NamedObse
     for (of, name), given in cot.readings.items():
         entry, reading = cot.find_entry(of), find_reading(procedure, name)
         counts = of == AFTERWARDS or of in cot.dues or (entry is not None and not entry.struck)
-        if reading is None or not counts:
+        # Who held the device is no observation of the baby: the procedure's note has it.
+        if reading is None or isinstance(reading, PersonReading) or not counts:
             continue
         at = entry.at if entry else given.stamp.at
         value = read_amount(given.value) if isinstance(reading, NumberReading) else given.value

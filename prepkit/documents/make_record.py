@@ -21,8 +21,9 @@ from prepkit.kit.facts import DONE
 from prepkit.kit.kit import Kit
 from prepkit.list.lines import ListLine, TrayList
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
-from prepkit.preparation.bedside.afterwards import find_aspirate, find_reached, find_record_missing
+from prepkit.preparation.bedside.afterwards import find_record_missing
 from prepkit.preparation.bedside.record import BedsideRecord, FollowUpDue
+from prepkit.preparation.bedside.results import say_results
 from prepkit.preparation.check.events import Check
 from prepkit.preparation.check.required import list_checked_lines
 from prepkit.preparation.events import Event
@@ -32,7 +33,6 @@ from prepkit.preparation.text import say_stamp
 from prepkit.rules.criteria import Reason
 from prepkit.rules.findings import Kind
 from prepkit.wording.say import say, say_all, say_by_word, say_joined
-from prepkit.wording.things import say_basis
 
 _UNTOLD = frozenset({Kind.LAID_OUT, Kind.TRY_NOW})
 """How the working of a line begins that has nothing worked out in it."""
@@ -86,7 +86,7 @@ def make_record(
         groups=_list_groups(state, worked, tray) if tray else (),
         checked=_say_checked(state, worked),
         timeline=make_timeline(events, state, kit),
-        results=_list_results(state, worked),
+        results=say_results(state, worked),
         follow_ups=tuple(_show_due(key, due, state, kit) for key, due in record.dues.items()),
         outcome=_say_outcome(record),
         complications="" if record.complications is None else "; ".join(record.complications) or "none",
@@ -226,15 +226,6 @@ def _say_checked(state: Preparation, worked: WorkedList) -> str:
     people = " and ".join(dict.fromkeys(check.stamp.who for check in done))
     read = say_facts_read(state) if state.is_baby_checked else ""
     return f"Checked blind{f' by {people}' if people else ''}: {len(done)} of {len(lines)} lines.{read}"
-
-
-def _list_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
-    after = worked.laid.procedure.afterwards if worked.laid.procedure else None
-    reached, aspirate = find_reached(state, worked), find_aspirate(state, worked.laid)
-    return (
-        *((f"{say(reached[1])}.",) if reached else ()),
-        *((f"{say(aspirate.working)} [{say_basis(after.basis)}]",) if aspirate and after else ()),
-    )
 
 
 def _show_due(key: str, due: FollowUpDue, state: Preparation, kit: Kit) -> RecordFollowUp:

@@ -184,7 +184,7 @@ class PreparationRecord(JsonObject, frozen=True):
     """The second check in one sentence."""
     timeline: tuple[RecordTimelineEntry, ...]
     results: tuple[str, ...]
-    """What was given per kg and how much came back, with the sums."""
+    """What was given per kg, the share recovered, a repeat at the earliest; with the sums."""
     follow_ups: tuple[RecordFollowUp, ...]
     outcome: str
     complications: str

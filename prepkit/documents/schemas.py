@@ -17,6 +17,7 @@ from prepkit.kit.fields import KIND, Spec, list_keys
 from prepkit.kit.fragments import TABLE
 from prepkit.kit.kit import Kit, PlacingLine, PlacingRow
 from prepkit.kit.placing import PLACED
+from prepkit.kit.procedure import Procedure
 from prepkit.kit.ward import Ward
 from prepkit.quantities.gestation import Gestation
 
@@ -28,8 +29,9 @@ def write_kit_schema() -> str:
     schema = _make_file_schema(Kit, "A kit: one procedure's preparation; or, under one name, what several kits share")
     # A fragment's own file has nothing at its top but its table.
     schema |= {"if": {"required": [TABLE]}, "else": {"required": schema.pop("required")}}
-    for table in PLACED:
-        placing, rows = PlacingLine if table == "line" else PlacingRow, schema["properties"][table]
+    for table, path in PLACED.items():
+        holder = schema if len(path) == 1 else schema["$defs"][Procedure.__name__]
+        placing, rows = PlacingLine if table == "line" else PlacingRow, holder["properties"][table]
         schema["$defs"] |= _list_parts(placing)
         rows["items"] = {"anyOf": [rows["items"], {"$ref": f"#/$defs/{placing.__name__}"}]}
     return _write(schema)

@@ -19,6 +19,7 @@ from prepkit.preparation.baby.events import (
     WeightConfirmed,
 )
 from prepkit.preparation.bedside.afterwards import find_reading
+from prepkit.preparation.bedside.clocks import say_until
 from prepkit.preparation.bedside.events import CameBack, Closed, Signed
 from prepkit.preparation.bedside.record import TimelineEntry
 from prepkit.preparation.check.events import CheckBegun, CheckEnded, CheckLeft, CheckRead
@@ -59,10 +60,11 @@ def _show_entry(entry: TimelineEntry, state: Preparation, procedure: Procedure |
     rows = () if procedure is None else procedure.step if entry.kind == "step" else procedure.happening
     found = next((each for each in rows if each.id == entry.id), None)
     name = found.name if found else entry.id
+    readings = say_readings(state, procedure, str(entry.number), found.asks if found else ())
     return RecordTimelineEntry(
         said=say_when(entry.stamp.who, entry.at, state.started.at),
         words=f"{name}: left out, {entry.left_out}" if entry.left_out else name,
-        notes=tuple(_list_notes(entry, say_readings(state, procedure, str(entry.number), found.asks if found else ()))),
+        notes=tuple(_list_notes(entry, (*readings, *filter(None, (say_until(found, entry),))))),
         is_struck=bool(entry.struck),
         is_milestone=False,
     )

@@ -8,7 +8,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from prepkit.kit.check_line import check_line, check_parts
-from prepkit.kit.check_procedure import check_procedure
+from prepkit.kit.check_procedure import check_procedure, check_reading, check_step
 from prepkit.kit.check_spans import check_domain
 from prepkit.kit.fields import EXCERPT, PUBLISHED, Spec
 from prepkit.kit.kit import (
@@ -27,6 +27,7 @@ from prepkit.kit.kit import (
 from prepkit.kit.layer import find_followed
 from prepkit.kit.lines import TrialLine
 from prepkit.kit.person import PersonFact
+from prepkit.kit.placing import PLACED
 from prepkit.kit.problems import Mistake, suggest
 from prepkit.kit.spans import Span, Where
 from prepkit.quantities.amount import Amount, DimensionMismatchError, convert
@@ -110,8 +111,8 @@ def check_citations(part: Spec, path: Path, sources: Mapping[str, Source]) -> It
 
 def check_fragment(fragment: Fragment, path: Path) -> Iterator[Mistake]:
     """What is wrong with a fragment whose fields are each right, whatever kit it stands in."""
-    for name, rows in (("fact", fragment.fact), ("criterion", fragment.criterion), ("product", fragment.product),
-                       ("line", fragment.line)):  # fmt: skip
+    for name in PLACED:
+        rows = getattr(fragment, name)
         yield from (replace(each, path=(*path, *each.path)) for each in check_ids((row.id for row in rows), name))
     for at, fact in enumerate(fragment.fact):
         yield from check_fact(fact, (*path, "fact", at))
@@ -119,6 +120,10 @@ def check_fragment(fragment: Fragment, path: Path) -> Iterator[Mistake]:
         yield from check_criterion(criterion, (*path, "criterion", at))
     for at, product in enumerate(fragment.product):
         yield from check_product(product, (*path, "product", at))
+    for at, reading in enumerate(fragment.reading):
+        yield from check_reading(reading, (*path, "reading", at))
+    for at, step in enumerate(fragment.step):
+        yield from check_step(step, (*path, "step", at))
 
 
 def check_ids(ids: Iterable[str], table: str) -> Iterator[Mistake]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from prepkit.kit.kit import Kit
 from prepkit.kit.problems import Mistake, suggest
-from prepkit.kit.procedure import Afterwards, NumberReading, Procedure, WordReading
+from prepkit.kit.procedure import Afterwards, NumberReading, Procedure, Reading, Step, WordReading
 from prepkit.quantities.units import Dimension
 
 Path = tuple[str | int, ...]
@@ -24,7 +24,10 @@ def check_procedure(kit: Kit) -> Iterator[Mistake]:
     }
     for table, rows in tables.items():
         yield from _check_ids((row.id for row in rows), table)
-    yield from _check_readings(procedure)
+    for at, reading in enumerate(procedure.reading):
+        yield from check_reading(reading, (*_HERE, "reading", at))
+    for at, step in enumerate(procedure.step):
+        yield from check_step(step, (*_HERE, "step", at))
     yield from _check_names(procedure, kit)
     yield from _check_lines(procedure, kit)
     if procedure.afterwards is not None:
@@ -40,12 +43,19 @@ def _check_ids(ids: Iterable[str], table: str) -> Iterator[Mistake]:
         seen.add(name)
 
 
-def _check_readings(procedure: Procedure) -> Iterator[Mistake]:
-    for at, reading in enumerate(procedure.reading):
-        if not isinstance(reading, NumberReading):
-            continue
-        if reading.least.unit != reading.most.unit or not reading.least < reading.most:
-            yield Mistake((*_HERE, "reading", at, "most"), "least and most must be in one unit, the lower first")
+def check_reading(reading: Reading, path: Path) -> Iterator[Mistake]:
+    """What is wrong within one reading, whether a kit or a fragment declares it."""
+    if not isinstance(reading, NumberReading):
+        return
+    if reading.least.unit != reading.most.unit or not reading.least < reading.most:
+        yield Mistake((*path, "most"), "least and most must be in one unit, the lower first")
+
+
+def check_step(step: Step, path: Path) -> Iterator[Mistake]:
+    """What is wrong within one step, whether a kit or a fragment declares it."""
+    if step.clock_end is not None and step.clock is None:
+        wrong = "clock_end without a clock: nothing runs that could end"
+        yield Mistake((*path, "clock_end"), wrong, 'name the clock, such as clock = "since sucrose"')
 
 
 def _check_names(procedure: Procedure, kit: Kit) -> Iterator[Mistake]:
@@ -86,7 +96,9 @@ def _check_afterwards(afterwards: Afterwards, procedure: Procedure, kit: Kit) ->
     if afterwards.line not in doses:
         yield Mistake((*path, "line"), f'no dose line "{afterwards.line}" is declared', suggest(afterwards.line, doses))
     readings = {reading.id: reading for reading in procedure.reading}
-    for key, name in (("given", afterwards.given), ("aspirated", afterwards.aspirated)):
+    for key, name in (("given", afterwards.given), ("recovered", afterwards.recovered)):
+        if name is None:
+            continue
         reading = readings.get(name)
         if not isinstance(reading, NumberReading) or reading.least.dimension is not Dimension.VOLUME:
             yield Mistake((*path, key), "must name a reading that is a volume")

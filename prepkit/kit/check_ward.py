@@ -14,10 +14,11 @@ from prepkit.kit.kit import Kit, Product
 from prepkit.kit.layer import lay_over
 from prepkit.kit.lines import DepthLine, SizeLine, SupplyLine
 from prepkit.kit.problems import Mistake, suggest
+from prepkit.kit.procedure import WardAfterwards
 from prepkit.kit.reads import find_axes, list_axes
 from prepkit.kit.spans import Span, Where
 from prepkit.kit.ward import LONGEST_IDLE, Approval, Approved, MeasuredLength, People, Ward
-from prepkit.quantities.amount import make_amount
+from prepkit.quantities.amount import convert, make_amount
 from prepkit.quantities.text import show_amount
 
 Path = tuple[str | int, ...]
@@ -40,6 +41,8 @@ def _check(ward: Ward) -> Iterator[Mistake]:
     yield from check_kept(ward)
     yield from check_approvals(ward)
     yield from _check_people(ward.people)
+    if ward.afterwards is not None:
+        yield from _check_afterwards(ward.afterwards)
     yield from check_local(ward)
     yield from _check_measured(ward)
     for at, kit in enumerate(ward.kits_first):
@@ -58,6 +61,16 @@ def _check_people(people: People) -> Iterator[Mistake]:
     if idle is not None and idle > LONGEST_IDLE:
         wrong = f"{show_amount(idle)} is too long for a screen to stay open"
         yield Mistake(("people", "lock_after"), wrong, f"at most {show_amount(LONGEST_IDLE)}")
+
+
+def _check_afterwards(afterwards: WardAfterwards) -> Iterator[Mistake]:
+    minutes = [convert(each, "min").value for each in afterwards.follow_up]
+    for at, time in enumerate(afterwards.follow_up):
+        if minutes[at] in minutes[:at]:
+            yield Mistake(("afterwards", "follow_up", at), f"{show_amount(time)} stands twice", "name each time once")
+    if (afterwards.recovered_over is None) is bool(afterwards.then):
+        hint = "state the share, and what is done where more was recovered"
+        yield Mistake(("afterwards",), "recovered_over and then go together", hint)
 
 
 def _check_measured(ward: Ward) -> Iterator[Mistake]:

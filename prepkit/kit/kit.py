@@ -25,7 +25,7 @@ from prepkit.kit.fields import (
 )
 from prepkit.kit.lines import Line
 from prepkit.kit.person import PersonFact
-from prepkit.kit.procedure import Procedure
+from prepkit.kit.procedure import Procedure, SharedRows
 from prepkit.kit.spans import AxisSpans, Span, WeightSpan, Where
 
 # What the kinds of fact say of the same keys.
@@ -246,7 +246,7 @@ class Domain(AxisSpans, frozen=True, kw_only=True):
 
 
 class PlacingRow(Spec, frozen=True, kw_only=True):
-    """Stands in the place of a fact, a criterion, a product or a line that a fragment holds."""
+    """Stands in the place of a row that a fragment holds: a fact, a line, a step."""
 
     id: Annotated[Text, Meta(description="the id that the row has in the fragment")]
     fragment: Annotated[Id, Meta(description="the fragment, one of those that the kit names")]
@@ -259,7 +259,7 @@ class PlacingLine(PlacingRow, frozen=True, kw_only=True):
     check: Annotated[bool | None, Meta(description="whether a second person checks it, where this kit differs")] = None
 
 
-class Fragment(Spec, frozen=True, kw_only=True):
+class Fragment(SharedRows, frozen=True, kw_only=True):
     """What several kits share. A kit that names it has all of its sources, and those of its rows that it places."""
 
     sources: Annotated[dict[Id, Source], Meta(description="the documents that its figures were read in, by id")] = (

@@ -13,7 +13,7 @@ from prepkit.quantities.text import show_safely
 _MOST_EXCERPT = 120
 _MOST_NAME = 60
 _NAMES = ("id", "product", "line", "what")
-_LOCAL, _FRAGMENT = "local", "fragment"
+_LOCAL, _FRAGMENT, _PROCEDURE = "local", "fragment", "procedure"
 
 
 class TextPart(Struct, frozen=True):
@@ -84,6 +84,8 @@ def _name_part(path: tuple[str | int, ...], tables: Mapping[str, Any]) -> str:
     if path[0] == _FRAGMENT and isinstance(fragments := tables.get(_FRAGMENT), dict):
         inside = fragments.get(path[1])
         return _name_part(path[2:], inside) if isinstance(inside, dict) else ""
+    if path[0] == _PROCEDURE and isinstance(procedure := tables.get(_PROCEDURE), dict):
+        return _name_part(path[1:], procedure)
     if not isinstance(path[1], int):
         return ""
     rows = tables.get(str(path[0]))

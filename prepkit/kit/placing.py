@@ -12,10 +12,15 @@ from prepkit.kit.fragments import NAMED, TABLE
 from prepkit.kit.kit import PlacingLine, PlacingRow
 from prepkit.kit.mistakes import find_mistakes
 from prepkit.kit.problems import Mistake, suggest
+from prepkit.quantities.text import show_safely
 
 Path = tuple[str | int, ...]
-PLACED = ("fact", "criterion", "product", "line")
-"""The tables of a kit whose rows a fragment may hold."""
+_PROCEDURE = "procedure"
+PLACED: Mapping[str, tuple[str, ...]] = {
+    **{table: (table,) for table in ("fact", "criterion", "product", "line")},
+    **{table: (_PROCEDURE, table) for table in ("reading", "step", "happening", "follow_up")},
+}
+"""The tables whose rows a fragment may hold, each with its place in a kit."""
 _SOURCES, _SOURCE, _FRAGMENT, _LINE = "sources", "source", "fragment", "line"
 _OF_A_LINE = ("group", "check")
 """What a row that places a line may say of it itself."""
@@ -34,9 +39,10 @@ class Assembled(Struct, frozen=True):
 
     def trace(self, mistake: Mistake, kit: str = "") -> Mistake:
         """The same mistake where it was written; of what is wrong beside the rest of a kit, `kit` is its id."""
-        at, inside = mistake.path[:2], mistake.path[2:]
-        if mistake.path[:3] in self.origins:  # what the row that places it says itself
-            return Mistake(self.origins[mistake.path[:3]], mistake.wrong, mistake.hint)
+        length = 3 if mistake.path[:1] == (_PROCEDURE,) else 2
+        at, inside = mistake.path[:length], mistake.path[length:]
+        if inside and (*at, inside[0]) in self.origins:  # what the row that places it says itself
+            return Mistake(self.origins[*at, inside[0]], mistake.wrong, mistake.hint)
         origin = self.origins.get(at, at)
         if kit and inside == ("id",):  # an id that clashes is the doing of the row that places it
             return Mistake((*self.places.get(at, at), "id"), mistake.wrong, mistake.hint)
@@ -68,15 +74,18 @@ def assemble(tables: Mapping[str, Any], known: Collection[str] = ()) -> Assemble
     named = [name for name in names if isinstance(name, str)] if isinstance(names, list) else []
     mistakes = [*_check_names(named, fragments, known)]
     made, origins, places = dict(tables), dict[Path, Path](), dict[Path, Path]()
-    for table in PLACED:
-        if isinstance(rows := tables.get(table), list):
-            found = [each for at, row in enumerate(rows) for each in _place_row(row, (table, at), named, fragments)]
+    if isinstance(procedure := tables.get(_PROCEDURE), dict):
+        made[_PROCEDURE] = dict(procedure)
+    for path in PLACED.values():
+        holder = made if len(path) == 1 else _open(made.get(path[0]))
+        if isinstance(rows := holder.get(path[-1]), list):
+            found = [each for at, row in enumerate(rows) for each in _place_row(row, (*path, at), named, fragments)]
             mistakes += [each for each in found if isinstance(each, Mistake)]
             placed = [each for each in found if isinstance(each, _Row)]
-            made[table] = [each.row for each in placed]
-            origins |= {(table, at): each.origin for at, each in enumerate(placed)}
-            places |= {(table, at): each.at for at, each in enumerate(placed)}
-            origins |= {(table, at, key): (*each.at, key) for at, each in enumerate(placed) for key in each.own}
+            holder[path[-1]] = [each.row for each in placed]
+            origins |= {(*path, at): each.origin for at, each in enumerate(placed)}
+            places |= {(*path, at): each.at for at, each in enumerate(placed)}
+            origins |= {(*path, at, key): (*each.at, key) for at, each in enumerate(placed) for key in each.own}
     if isinstance(own := tables.get(_SOURCES, {}), dict):
         shared = {name: _open(fragments.get(name, {}).get(_SOURCES)) for name in dict.fromkeys(named)}
         made[_SOURCES] = {name: said for sources in shared.values() for name, said in sources.items()} | own
@@ -141,10 +150,11 @@ def _place_row(
     if row.keys() - own.keys() != {"id", _FRAGMENT} or not all(isinstance(each, str) for each in said):
         yield from find_mistakes(row, PlacingLine if at[0] == _LINE else PlacingRow, at)
         return
-    name, table = row[_FRAGMENT], str(at[0])
+    name, table = row[_FRAGMENT], str(at[-2])
     if name not in fragments:
         if name not in named:  # the fragment that is named and is not there is told where it is named
-            yield Mistake((*at, _FRAGMENT), f'fragment "{name}" is not named in {NAMED}', suggest(name, named))
+            wrong = f'fragment "{show_safely(name)}" is not named in {NAMED}'
+            yield Mistake((*at, _FRAGMENT), wrong, suggest(name, named))
         return
     rows = fragments[name].get(table)
     rows = rows if isinstance(rows, list) else []
@@ -153,7 +163,7 @@ def _place_row(
         place = ids.index(row["id"])
         yield _Row({**rows[place], **own}, (TABLE, name, table, place), at, tuple(own))
     else:
-        wrong = f'fragment "{name}" has no {table} "{row["id"]}"'
+        wrong = f'fragment "{name}" has no {table} "{show_safely(row["id"])}"'
         yield Mistake((*at, "id"), wrong, suggest(row["id"], [each for each in ids if isinstance(each, str)]))
 
 

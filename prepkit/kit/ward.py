@@ -25,6 +25,7 @@ from prepkit.kit.fields import (
 )
 from prepkit.kit.kit import Criterion, Product, Source
 from prepkit.kit.lines import Line
+from prepkit.kit.procedure import WardAfterwards
 from prepkit.kit.spans import AgeSpan, Where
 from prepkit.quantities.amount import add, convert, make_amount
 
@@ -272,6 +273,9 @@ class Ward(Spec, frozen=True, kw_only=True):
         tuple[WardSetting, ...], Meta(description="the ward's values for what kits leave to the ward")
     ] = ()
     left_out: Annotated[tuple[LeftOut, ...], Meta(description="optional lines that the ward does without")] = ()
+    afterwards: Annotated[
+        WardAfterwards | None, Meta(description="the ward's own follow-up, and its line for the share recovered")
+    ] = None
     widening: Annotated[
         tuple[Widening, ...], Meta(description="approvals for what this file lets go further than a kit")
     ] = ()

@@ -146,7 +146,10 @@ class Kind(StrEnum):
     NOTHING_IN_STOCK = auto()
     DOSE_OF_PRODUCT = auto()
     # Afterwards
-    CAME_BACK = auto()
+    SHARE_RECOVERED = auto()
+    OVER_WARD_LINE = auto()
+    REPEAT_FROM = auto()
+    NO_REPEAT = auto()
     GIVEN_PER_KG = auto()
     # Sizes
     OUTSIDE_LABELS = auto()

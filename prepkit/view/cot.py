@@ -6,18 +6,21 @@ from datetime import datetime, timedelta
 from msgspec import Struct
 
 from prepkit.kit.kit import Kit
-from prepkit.kit.procedure import Happening, NumberReading, Procedure, Reading, Step
+from prepkit.kit.procedure import Happening, NumberReading, PersonReading, Procedure, Reading, Step, WordReading
 from prepkit.list.lines import ListLine
 from prepkit.preparation.bedside.afterwards import find_reading
+from prepkit.preparation.bedside.clocks import list_clocks, say_until
 from prepkit.preparation.bedside.record import TimelineEntry
 from prepkit.preparation.decision import refuse_if_over
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
+from prepkit.rules.findings import cite
 from prepkit.view.banner import show_banner
 from prepkit.view.lines import show_row
 from prepkit.view.models import Banner, InputKind, LineRow, Offer, Sign
+from prepkit.wording.things import tag
 
 
 class ReadingRow(Struct, frozen=True):
@@ -63,6 +66,8 @@ class ClockRow(Struct, frozen=True):
     """ "4 min 10 s". """
     since: str
     """ "03:41". """
+    end: str
+    """What holds now: "until 03:46: ...", "past 5 min: ..."; empty where it never ends."""
 
 
 class HappeningChoice(Struct, frozen=True):
@@ -158,6 +163,9 @@ def show_entry(state: Preparation, worked: WorkedList, number: str) -> EntryView
     over = refuse_if_over(state)
     why = over.reason if over else f"Struck out: {entry.struck}" if entry.struck else ""
     readings = show_readings(state, procedure, number, found.asks if found and not entry.left_out else ())
+    end = say_until(found, entry)
+    cited = found.clock_end if isinstance(found, Step) else None
+    ends = (f"{end} {tag(cite(worked.laid, cited.basis, cited.source))}",) if end and cited else ()
     return EntryView(
         banner=show_banner(state, worked.baby),
         entry=number,
@@ -165,7 +173,7 @@ def show_entry(state: Preparation, worked: WorkedList, number: str) -> EntryView
         word=_say_entry(entry),
         clock="" if entry.left_out else f"{entry.at:%H:%M}",
         how=found.how if found else (),
-        notes=say_notes(entry),
+        notes=(*ends, *say_notes(entry)),
         readings=() if why else readings,
         rescue=list_rescue(state, worked) if isinstance(found, Happening) and found.rescue else (),
         correct=Offer("Correct the time", why or ("It was left out: it has no time." if entry.left_out else "")),
@@ -198,31 +206,29 @@ def show_readings(state: Preparation, procedure: Procedure, of: str, asks: tuple
 
 def _show_reading(state: Preparation, of: str, reading: Reading) -> ReadingRow:
     given = state.cot_record.readings.get((of, reading.id))
-    is_number = isinstance(reading, NumberReading)
+    kinds = {NumberReading: InputKind.NUMBER, WordReading: InputKind.CHOICE, PersonReading: InputKind.TEXT}
     return ReadingRow(
         of=of,
         reading=reading.id,
         label=reading.label,
         ask=reading.ask,
         value=given.value if given else "",
-        entry=InputKind.NUMBER if is_number else InputKind.CHOICE,
+        entry=kinds[type(reading)],
         unit=reading.least.unit.text if isinstance(reading, NumberReading) else "",
-        choices=() if isinstance(reading, NumberReading) else tuple((word, word) for word in reading.options),
+        choices=tuple((word, word) for word in reading.options) if isinstance(reading, WordReading) else (),
     )
 
 
 def _list_clocks(state: Preparation, procedure: Procedure, now: datetime) -> tuple[ClockRow, ...]:
-    rows = []
-    for step in procedure.step:
-        entry = state.cot_record.find_step(step.id)
-        if step.clock and entry is not None and not entry.left_out:
-            rows.append(ClockRow(step.clock, show_elapsed(entry, now), f"{entry.at:%H:%M}"))
-    return tuple(rows)
+    return tuple(
+        ClockRow(each.name, show_elapsed(each.since, now), f"{each.since:%H:%M}", each.say_end(now))
+        for each in list_clocks(state, procedure)
+    )
 
 
-def show_elapsed(entry: TimelineEntry, now: datetime) -> str:
-    """How long ago an entry was, in words; a clock that stepped back shows nothing rather than less than nothing."""
-    seconds = max((now - entry.at) // timedelta(seconds=1), 0)
+def show_elapsed(since: datetime, now: datetime) -> str:
+    """How long ago a moment was, in words; a clock that stepped back shows nothing rather than less than nothing."""
+    seconds = max((now - since) // timedelta(seconds=1), 0)
     if seconds < _MINUTE:
         return f"{seconds} s"
     if seconds < _HOUR:

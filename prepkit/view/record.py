@@ -9,20 +9,20 @@ from prepkit.kit.procedure import Afterwards, Procedure
 from prepkit.preparation.bedside.afterwards import (
     RecordGap,
     compute_record_fingerprint,
-    find_aspirate,
-    find_reached,
     find_record_missing,
     find_volume,
+    list_planned,
+    list_volumes,
 )
+from prepkit.preparation.bedside.clocks import list_clocks, say_until
 from prepkit.preparation.bedside.record import AFTERWARDS, FollowUpDue, GivenOutcome, TimelineEntry
+from prepkit.preparation.bedside.results import say_results
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import say_stamp
 from prepkit.view.banner import show_banner
 from prepkit.view.cot import ReadingRow, say_notes, show_readings
 from prepkit.view.models import Banner, Offer, Sign
-from prepkit.wording.say import say
-from prepkit.wording.things import say_basis
 
 
 class TimelineRow(Struct, frozen=True):
@@ -47,6 +47,8 @@ class FollowUpRow(Struct, frozen=True):
     """ "due 04:10", "due now, since 04:10", "done RA 04:12", "not done". """
     note: str
     readings: tuple[ReadingRow, ...]
+    how: tuple[str, ...]
+    """What to do with it."""
 
 
 class RecordView(Struct, frozen=True):
@@ -55,7 +57,9 @@ class RecordView(Struct, frozen=True):
     banner: Banner
     timeline: tuple[TimelineRow, ...]
     results: tuple[str, ...]
-    """What was given, per kg, and how much was aspirated, with the sums."""
+    """What was given per kg, the share recovered, a repeat at the earliest; with the sums."""
+    clocks: tuple[str, ...]
+    """What holds until a clock of the cot has run out: "until 04:41: no airway suction"."""
     follow_ups: tuple[FollowUpRow, ...]
     readings: tuple[ReadingRow, ...]
     """Those that are still to be entered, of no step."""
@@ -93,7 +97,8 @@ def show_record(state: Preparation, worked: WorkedList, now: datetime, *, signat
     return RecordView(
         banner=show_banner(state, worked.baby),
         timeline=tuple(_show_entry(entry, state, procedure) for entry in _in_order(state)) if procedure else (),
-        results=show_results(state, worked),
+        results=say_results(state, worked),
+        clocks=() if ended else _list_running(state, procedure, now),
         follow_ups=tuple(_show_due(key, due, state, worked, now) for key, due in record.dues.items()),
         readings=_list_open_readings(state, procedure, after) if procedure and after else (),
         outcome=" · ".join(part for part in (record.outcome.outcome, record.outcome.note) if part)
@@ -127,20 +132,10 @@ def _say_far(state: Preparation, missing: int) -> str:
     return "stood down" if state.stood_down else f"{missing} to record" if missing else "to sign"
 
 
-def show_results(state: Preparation, worked: WorkedList) -> tuple[str, ...]:
-    """What was given per kg and how much was aspirated, with the sums; nothing while it is not known."""
-    kit = worked.laid
-    after = kit.procedure.afterwards if kit.procedure else None
-    if after is None or worked.tray is None:
-        return ()
-    said = []
-    reached = find_reached(state, worked)
-    if reached is not None:
-        said.append(f"{say(reached[1])}.")
-    aspirate = find_aspirate(state, kit)
-    if aspirate is not None:
-        said.append(f"{say(aspirate.working)} [{say_basis(after.basis)}]")
-    return tuple(said)
+def _list_running(state: Preparation, procedure: Procedure | None, now: datetime) -> tuple[str, ...]:
+    """The clocks with an end that is still to come: what is past is told at the cot alone."""
+    running = [each for each in list_clocks(state, procedure) if each.ends is not None and now < each.ends]
+    return tuple(each.say_until(now) for each in running)
 
 
 def _in_order(state: Preparation) -> list[TimelineEntry]:
@@ -153,7 +148,8 @@ def _show_entry(entry: TimelineEntry, state: Preparation, procedure: Procedure) 
     name = found.name if found else entry.id
     readings = show_readings(state, procedure, str(entry.number), found.asks if found and not entry.left_out else ())
     said = say_notes(replace(entry, left_out=""))  # why it was left out stands in its words
-    notes = (*(f"{reading.label} {reading.value}" for reading in readings if reading.value), *said)
+    given = (f"{reading.label} {reading.value}" for reading in readings if reading.value)
+    notes = (*given, *filter(None, (say_until(found, entry),)), *said)
     words = f"{name}: left out, {entry.left_out}" if entry.left_out else name
     return TimelineRow(
         entry=str(entry.number),
@@ -168,19 +164,22 @@ def _show_entry(entry: TimelineEntry, state: Preparation, procedure: Procedure) 
 def _show_due(key: str, due: FollowUpDue, state: Preparation, worked: WorkedList, now: datetime) -> FollowUpRow:
     procedure = worked.laid.procedure
     readings = show_readings(state, procedure, key, due.asks) if procedure else ()
+    how = next((each.how for each in list_planned(worked) if each.id == key), ())
     if due.missed:
-        return FollowUpRow(key, due.name, Sign.NOT_NEEDED, "not done", due.missed, readings)
+        return FollowUpRow(key, due.name, Sign.NOT_NEEDED, "not done", due.missed, readings, how)
     if state.cot_record.is_made(key):
         said = " · ".join(f"{reading.label} {reading.value}" for reading in readings)
-        return FollowUpRow(key, due.name, Sign.DONE, "done", said, readings)
+        return FollowUpRow(key, due.name, Sign.DONE, "done", said, readings, how)
     local = due.at.astimezone(now.tzinfo)
     is_due = due.at <= now
     word = f"due now, since {local:%H:%M}" if is_due else f"due {local:%H:%M}"
-    return FollowUpRow(key, due.name, Sign.QUESTION if is_due else Sign.TO_DO, word, "", readings)
+    return FollowUpRow(
+        key, due.name, Sign.QUESTION if is_due else Sign.TO_DO, word, " ".join(how) if is_due else "", readings, how
+    )
 
 
 def _list_open_readings(state: Preparation, procedure: Procedure, after: Afterwards) -> tuple[ReadingRow, ...]:
-    asks = tuple(each for each in (after.given, after.aspirated) if find_volume(state, each) is None)
+    asks = tuple(each for each in list_volumes(after) if find_volume(state, each) is None)
     return show_readings(state, procedure, AFTERWARDS, asks)
 
 

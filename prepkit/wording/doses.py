@@ -9,7 +9,7 @@ from prepkit.quantities.text import show_amount, show_range, write_decimal
 from prepkit.rules.dose.bars import Course
 from prepkit.rules.findings import Citation, Kind
 from prepkit.rules.rule import Order
-from prepkit.wording.things import TIMES, say_made_up, say_size, say_whole, tag, tell
+from prepkit.wording.things import TIMES, say_basis, say_made_up, say_size, say_whole, tag, tell
 
 PLACES = 4
 
@@ -179,9 +179,13 @@ WORDS: Mapping[Kind, Callable[..., str]] = {
     Kind.NOTHING_IN_STOCK: lambda: "Nothing in stock to draw it up from.",
     Kind.DOSE_OF_PRODUCT: lambda: "The dose is the stocked product's own.",
     # Afterwards
-    Kind.CAME_BACK: lambda given, aspirated, share, below, is_delivered: (
-        f"{show_amount(aspirated)} ÷ {show_amount(given)} = {show_amount(share, 1)} aspirated:"
-        f" {'counts' if is_delivered else 'does not count'} as delivered (under {show_amount(below)} does)."
+    Kind.SHARE_RECOVERED: lambda given, recovered, share: (
+        f"Share recovered: {show_amount(recovered)} ÷ {show_amount(given)} given = {show_amount(share, 1)} of the dose."
+    ),
+    Kind.OVER_WARD_LINE: lambda line, source, then: f"Over the ward's {show_amount(line)} ({source}): {then}",
+    Kind.REPEAT_FROM: lambda product, due_at, interval, last, cited: (
+        f"A repeat of {product}: from {tell(due_at, last)} at the earliest, {show_amount(interval)} after {last:%H:%M}."
+        f" [{say_basis(cited.basis)}]"
     ),
     Kind.GIVEN_PER_KG: _say_given,
 }
@@ -189,6 +193,7 @@ NESTED: Mapping[Kind, Callable[..., str]] = {
     Kind.STRENGTH_MISSES: lambda strength, reason: f"{strength}: {reason}",
     Kind.ORDER_VOID: _say_void,
     Kind.NOTHING_OFFERED_OF: lambda product, reason: f"Nothing of {product}: {reason}.",
+    Kind.NO_REPEAT: lambda product, reason: f"No repeat of {product}: {reason}.",
     Kind.BY_ORDER_ALONE: lambda reason, names: f"{reason}; {' or '.join(names)} only by an order that names it",
     Kind.NOT_OFFERED_MEASURED: lambda reason: f"Not measured: {reason}.",
     Kind.NOT_OFFERED_WHOLE: lambda product, volume, reason: (

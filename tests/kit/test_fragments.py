@@ -3,6 +3,7 @@
 import hashlib
 import json
 import shutil
+from functools import reduce
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ from prepkit.cli.main import main
 from prepkit.kit.fragments import FragmentFile, list_wanted
 from prepkit.kit.layer import lay_over
 from prepkit.kit.parts import TextPart, join_texts
+from prepkit.kit.placing import PLACED
 from prepkit.kit.problems import Problem
 from prepkit.kit.read import check_beside, read_fragment, read_kit
 from prepkit.paths import find_kits, find_shipped
@@ -290,11 +292,12 @@ def test_check_of_a_fragment_alone_tells_what_no_kit_is_needed_for(
 
 def test_the_shipped_fragments_are_each_used_and_hold_nothing_that_no_kit_places() -> None:
     files = {path.stem: tomli.loads(path.read_text("utf-8")) for path in (SHIPPED / "fragments").glob("*.toml")}
+    kits = [tomli.loads((SHIPPED / f"{kit}.toml").read_text("utf-8")) for kit in KIT_IDS]
     placed = {
         (row["fragment"], table, row["id"])
-        for kit in KIT_IDS
-        for table in ("fact", "criterion", "product", "line")
-        for row in tomli.loads((SHIPPED / f"{kit}.toml").read_text("utf-8")).get(table, ())
+        for kit in kits
+        for table, path in PLACED.items()
+        for row in reduce(lambda inside, key: inside.get(key, {}), path, kit)
         if "fragment" in row
     }
     held = {

@@ -41,7 +41,7 @@ def find_ward_problems(old: str, new: str) -> tuple[Problem, ...]:
         'where = { weight_now = { at_least = "3000 g" } }',
         'weight_now = { above = "5000 g", at_most = "10000 g" }',
         '[[fragment.stomach.line.size.band]]\nsize = ["8 Fr"]\nweight_now = { at_least = "1000 g" }',
-        'weight_now = { at_least = "1200 g", at_most = "5000 g" }',
+        'weight_now = { at_least = "680 g", at_most = "5000 g" }',
         'where = { birth_gestation = { at_least = "28+0" } }',
         'birth_gestation = { at_least = "28+0", at_most = "42+0" }',
         '{ gestation_today = { at_least = "41+0", below = "44+0" }, depth = "9 cm" }',

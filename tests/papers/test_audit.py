@@ -22,7 +22,7 @@ from prepkit.store import SqliteStore
 PLAIN = AuditRow(
     route="supraglottic",
     first_attempt=True,
-    delivered=True,
+    over_line=False,
     per_kg=Fraction(200),
     is_second_dose=False,
     complications=(),
@@ -34,8 +34,8 @@ PLAIN = AuditRow(
 # Five invented records, counted by hand in the test below.
 CASES = (
     PLAIN,
-    replace(PLAIN, first_attempt=False, delivered=False, per_kg=Fraction(97), complications=("desaturation",)),
-    replace(PLAIN, first_attempt=None, delivered=None, per_kg=None, complications=None, minutes=None),
+    replace(PLAIN, first_attempt=False, over_line=True, per_kg=Fraction(97), complications=("desaturation",)),
+    replace(PLAIN, first_attempt=None, over_line=None, per_kg=None, complications=None, minutes=None),
     replace(PLAIN, is_second_dose=True, per_kg=Fraction(100), minutes=31, mismatches=2, set_aside=3),
     replace(
         PLAIN,
@@ -57,7 +57,7 @@ def test_five_records_counted_by_hand(audit: Audit) -> None:
     assert audit.count == 5
     assert {share.name: (share.count, share.of) for share in audit.shares} == {
         "in at the first attempt": (3, 4),
-        "delivered, by what was aspirated": (3, 4),
+        "share recovered over the ward's line": (1, 4),
         "second or later dose": (1, 5),
         "without a complication": (2, 4),
         "with a mismatch caught by the second check": (2, 5),

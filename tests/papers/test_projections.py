@@ -32,7 +32,7 @@ CASES = st.builds(
     AuditRow,
     route=st.text(),
     first_attempt=st.none() | st.booleans(),
-    delivered=st.none() | st.booleans(),
+    over_line=st.none() | st.booleans(),
     per_kg=st.none() | st.fractions(),
     is_second_dose=st.booleans(),
     complications=st.none() | st.lists(st.text(), max_size=3).map(tuple),

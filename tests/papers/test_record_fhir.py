@@ -68,6 +68,16 @@ def test_what_was_given_is_the_volume_that_was_read_as_a_mass(bundle: Json) -> N
     assert given["status"] == "completed"
 
 
+def test_who_held_the_device_is_in_the_procedures_note_and_no_observation_of_the_baby(bundle: Json) -> None:
+    (procedure,) = find_resources(bundle, "Procedure")
+    notes = [each["text"] for each in procedure["note"]]
+    assert any("Holds the device TO" in words for words in notes)
+    assert any(": no airway suction unless blocked" in words for words in notes)
+    labels = {each["code"]["text"] for each in find_resources(bundle, "Observation")}
+    assert "Attempts" in labels
+    assert labels.isdisjoint({"Holds the device", "Gives the surfactant"})
+
+
 def test_due_in_the_syringe_and_given_are_three_observations(bundle: Json) -> None:
     """By hand: 200 mg/kg x 1.45 kg = 290 mg; 3.6 mL x 80 mg/mL = 288 mg; 288 mg / 1.45 kg = 198.6 mg/kg."""
     doses = {

@@ -10,7 +10,7 @@ def test_every_step_of_the_night_is_one_that_is_known(night: ModuleType) -> None
     assert {step.do for step in night.STEPS} <= known
 
 
-def test_the_night_is_prepared_checked_given_aspirated_and_closed(papers: Path) -> None:
+def test_the_night_is_prepared_checked_given_recovered_and_closed(papers: Path) -> None:
     text = (papers / "cot-4.txt").read_text("utf-8")
     # By hand: 3.6 x 80 / 1.45 = 198.6 mg/kg; 0.4 / 3.6 = 11.1 %.
     for words in (
@@ -24,7 +24,7 @@ def test_the_night_is_prepared_checked_given_aspirated_and_closed(papers: Path) 
         ),
         "Checker read birth weight 1450 g: agrees (TO)",
         "290 mg due, 288 mg in the syringe, 288 mg given (3.6 mL × 80 mg/mL), which is 198.6 mg/kg (1450 g).",
-        "0.4 mL ÷ 3.6 mL = 11.1 % aspirated: counts as delivered (under 50 % does).",
+        "Share recovered: 0.4 mL ÷ 3.6 mL given = 11.1 % of the dose.",
         "Outcome: given in full",
         "Complications: none",
         "Signed: KM",
@@ -39,7 +39,7 @@ def test_the_audit_of_the_night_has_its_two_closed_records_and_not_the_practice(
     assert rows[0] == "Audit, all days: 2 closed records"
     for name in (
         "in at the first attempt",
-        "delivered, by what was aspirated",
+        "share recovered over the ward's line",
         "second or later dose",
         "without a complication",
         "with a mismatch caught by the second check",

@@ -189,12 +189,12 @@ def test_each_share_under_90_percent_is_told_by_its_grams() -> None:
 
 
 def test_a_share_past_what_the_ward_tells_is_told_too() -> None:
-    # 2.5 mL of 1000 g goes up to 2.6 mL, and 1.25 mL to 1.3 mL: 104 %.
-    proof = prove_stock(grams=(1000, 1000), tell_over=make_amount(3, "%"))
+    # 3.1 mL of 1240 g goes up to 3.2 mL, and 1.55 mL to 1.6 mL: 103.2 %.
+    proof = prove_stock(grams=(1240, 1240), tell_over=make_amount(3, "%"))
     (share,) = say(proof, NoteKind.SHARE, "surfactant")
-    assert share.startswith("the row says what share it is at 1 weights (birth weight 1000 g); the most, 104 %")
+    assert share.startswith("the row says what share it is at 1 weights (birth weight 1240 g); the most, 103")
     assert share.endswith("(first dose or further dose after 200 mg/kg)")
-    assert say(prove_stock(grams=(1000, 1000)), NoteKind.SHARE, "surfactant") == []
+    assert say(prove_stock(grams=(1240, 1240)), NoteKind.SHARE, "surfactant") == []
 
 
 # -------------------------------------------------------------------------------------------------- spans of a syringe

@@ -23,7 +23,15 @@ class Clock:
         self.now += timedelta(**by)
 
 
-ASKING = {"t-piece-on", "device-in", "t-piece-back", "catheter-in", "catheter-out", "stomach-measured"}
+ASKING = {
+    "t-piece-on",
+    "device-in",
+    "t-piece-on-device",
+    "catheter-in",
+    "surfactant-begun",
+    "catheter-out",
+    "stomach-measured",
+}
 """Steps of the shipped kit that ask for readings."""
 
 
@@ -51,7 +59,7 @@ def do_all(opened: OpenPreparation, clock: Clock) -> None:
     while (step := opened.bedside.show_cot().next_step) is not None:
         clock.move(minutes=1)
         assert opened.bedside.do_step(step.step) == ""
-    volumes = (("catheter-out", "volume_given", "3.6"), ("stomach-measured", "volume_aspirated", "0.4"))
+    volumes = (("catheter-out", "volume_given", "3.6"), ("stomach-measured", "volume_recovered", "0.4"))
     for step_id, reading, typed in volumes:
         entry = next(row.entry for row in opened.bedside.show_cot().steps if row.step == step_id)
         assert opened.bedside.give_reading(entry, reading, typed) == ""

@@ -46,7 +46,7 @@ DRAWN_UP = (*SIZED, *"3.6", "enter")
 DIFFERENCE = ("enter", "c", "to surfactant", "enter")
 IN_HAND = ("enter", "to line surfactant", "space")
 ADD_DOSE = ("enter", "b", "to earlier_surfactant", "enter", "to add", "enter")
-STEP, ENTRY = ("enter", "to step t-piece-back", "enter"), ("enter", "to step sucrose-given", "enter")
+STEP, ENTRY = ("enter", "to step t-piece-on-device", "enter"), ("enter", "to step sucrose-given", "enter")
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from workstation_scene import check_all
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
 
-STEPS = ("t-piece-on", "sucrose-given", "stomach-emptied", "lubricant-on", "atropine-given", "device-in")
+STEPS = ("t-piece-on", "stomach-emptied", "atropine-given", "sucrose-given", "lubricant-on", "device-in")
 BABY = {"birth_weight": "1450", "birth_gestation": "30+2"}
 GIVEN_BEFORE = "poractant-alfa, 290 mg, 2026-11-22 12:00; poractant-alfa, not known, 2026-11-23 06:30"
 LONG_BATCH = "ABCDEFGHIJ1234567890"

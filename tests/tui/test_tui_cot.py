@@ -65,10 +65,9 @@ async def test_from_ready_the_first_step_is_one_touch_away_and_the_next_one_is_l
         assert "T-piece on, PEEP checked against the CPAP" in painted(pilot)
         assert "6 cmH2O" in see(pilot), "the amount that a hand needs with it"
         await do_next(pilot)
-        assert "1 of 15 steps" in see(pilot)
+        assert "1 of 16 steps" in see(pilot)
         board = pilot.app.screen.query_one(NextBoard)
-        assert "Sucrose on the tongue" in " ".join(line.plain for line in board.lines(38))
-        assert "0.2 mL" in " ".join(line.plain for line in board.lines(38))
+        assert "Stomach aspirated, old tube out" in " ".join(line.plain for line in board.lines(38))
     checked.session.refresh()
     assert checked.bedside.show_cot().steps[0].word == "done RA 03:12"
 
@@ -107,6 +106,72 @@ async def test_clocks_run_second_by_second(desk: Workstation, away: OpenPreparat
                 break
         assert "since sucrose 03:12" in see(pilot)
         assert "1 min 40 s" in see(pilot)
+        assert "until 03:17: it helps" in see(pilot)
+        clock.move(minutes=4)
+        for _ in range(100):
+            await pilot.pause(0.05)
+            if "5 min 40 s" in see(pilot):
+                break
+        assert "past 5 min: it no longer helps" in see(pilot)
+
+
+@pytest.mark.parametrize("size", [(40, 20), (80, 24), (120, 40)])
+async def test_three_clocks_with_their_ends_leave_the_next_step_in_sight(
+    desk: Workstation, away: OpenPreparation, size: tuple[int, int]
+) -> None:
+    for step in ("atropine-given", "sucrose-given", "surfactant-begun", "catheter-out"):
+        assert away.bedside.do_step(step) == ""
+    for step in away.bedside.show_cot().steps:
+        if not step.entry and step.step != "cpap-on":
+            assert away.bedside.leave_out(step.step, "not for this test") == ""
+    async with run(desk, size) as pilot:
+        await type_in(pilot, "", "enter")
+        shown = painted(pilot)
+        assert "no airway suction unless blocked (the stomach may be emptied)" in shown
+        assert "CPAP on, before the device comes out" in shown.partition("All steps")[0]
+
+
+async def test_who_holds_the_device_is_typed_after_its_step_and_may_wait(
+    desk: Workstation, away: OpenPreparation
+) -> None:
+    async with run(desk, (40, 20)) as pilot:
+        await touch_row(pilot, away.session.prep)
+        await touch_row(pilot, "step device-in")
+        await touch_button(pilot, "done")
+        await touch_row(pilot, "first")
+        assert "Who holds the device?" in see(pilot)
+        await touch_keys(pilot, "TO")
+        assert place(pilot) == "cot"
+        await touch_row(pilot, "step surfactant-begun")
+        await touch_button(pilot, "done")
+        assert "Who gives the surfactant?" in see(pilot)
+        await touch_button(pilot, "other")
+        assert place(pilot) == "cot"
+    away.session.refresh()
+    notes = {row.words: row.note for row in away.bedside.show_record().timeline}
+    assert "Attempts first · Holds the device TO" in notes.values()
+
+
+async def test_who_holds_the_device_is_one_touch_on_the_staff_list_or_typed(
+    desk: Workstation, away: OpenPreparation, clock: Clock
+) -> None:
+    from prepkit.app.staff import StaffList  # noqa: PLC0415  (the tests of the cot need no staff list but here)
+
+    assert StaffList(desk.store, clock, "office").add("TO", "nurse", None, "admin") == ""
+    for step in ("device-in", "surfactant-begun"):
+        assert away.bedside.do_step(step) == ""
+    async with run(desk, (40, 20)) as pilot:
+        await touch_row(pilot, away.session.prep)
+        await touch_row(pilot, "readings device-in")
+        await touch_row(pilot, "first")
+        await touch_row(pilot, "TO")
+        await touch_row(pilot, "readings surfactant-begun")
+        await touch_row(pilot, "type it")
+        await touch_keys(pilot, "KM")
+        assert place(pilot) == "cot"
+    away.session.refresh()
+    given = {row.reading: row.value for step in away.bedside.show_cot().steps for row in step.readings if row.value}
+    assert given == {"attempts": "first", "device_holder": "TO", "instiller": "KM"}
 
 
 async def test_a_second_touch_on_done_is_not_another_step(
@@ -119,11 +184,11 @@ async def test_a_second_touch_on_done_is_not_another_step(
         await pilot.pause(0.6)
         await hammer(pilot, "space", "space", "space")
         away.session.refresh()
-        assert away.bedside.show_cot().progress == "2 of 15 steps"
+        assert away.bedside.show_cot().progress == "2 of 16 steps"
         await pilot.pause(0.6)
         await type_in(pilot, "", "space")
     away.session.refresh()
-    assert away.bedside.show_cot().progress == "3 of 15 steps"
+    assert away.bedside.show_cot().progress == "3 of 16 steps"
 
 
 async def test_a_step_that_is_out_of_sight_is_not_stamped(desk: Workstation, away: OpenPreparation) -> None:
@@ -134,10 +199,10 @@ async def test_a_step_that_is_out_of_sight_is_not_stamped(desk: Workstation, awa
         assert "T-piece on, PEEP checked" not in painted(pilot).partition("All steps")[0]
         await touch_button(pilot, "done")
         away.session.refresh()
-        assert away.bedside.show_cot().progress == "0 of 15 steps"
+        assert away.bedside.show_cot().progress == "0 of 16 steps"
         await touch_button(pilot, "done")
     away.session.refresh()
-    assert away.bedside.show_cot().progress == "1 of 15 steps"
+    assert away.bedside.show_cot().progress == "1 of 16 steps"
 
 
 async def test_a_step_is_done_out_of_order_and_another_left_out_with_a_reason(
@@ -156,7 +221,7 @@ async def test_a_step_is_done_out_of_order_and_another_left_out_with_a_reason(
         row = row_of(pilot, "step sucrose-given").text
         assert (row.sign, row.word, row.note) == (Sign.NOT_NEEDED, "left out RA", "Not needed for this baby")
     away.session.refresh()
-    assert away.bedside.show_cot().progress == "2 of 15 steps"
+    assert away.bedside.show_cot().progress == "2 of 16 steps"
 
 
 async def test_the_next_step_can_be_left_out_by_touching_it(desk: Workstation, away: OpenPreparation) -> None:
@@ -166,7 +231,7 @@ async def test_the_next_step_can_be_left_out_by_touching_it(desk: Workstation, a
         assert place(pilot) == "step"
         await touch_button(pilot, "leave_out")
         await touch_row(pilot, "Done before")
-        assert "Sucrose on the tongue" in " ".join(
+        assert "Stomach aspirated, old tube out" in " ".join(
             line.plain for line in pilot.app.screen.query_one(NextBoard).lines(38)
         )
 
@@ -197,7 +262,7 @@ async def test_an_entry_made_by_mistake_is_struck_out_and_the_step_comes_back(
         await touch_row(pilot, "step t-piece-on")
         await touch_button(pilot, "strike")
         await touch_row(pilot, "Touched by mistake")
-        assert "0 of 15 steps" in see(pilot)
+        assert "0 of 16 steps" in see(pilot)
         await touch_button(pilot, "record")
         assert "struck out: Touched by mistake" in painted(pilot)
         assert row_of(pilot, next(iter(_entries(pilot)))).text.sign == Sign.BLOCKED
@@ -285,8 +350,8 @@ async def test_a_step_recorded_on_another_device_moves_this_one_on(
         await type_in(pilot, "", "enter")
         assert elsewhere.bedside.do_step("t-piece-on") == ""
         await wait_for_news(pilot)
-        assert "1 of 15 steps" in see(pilot)
-        assert "Sucrose on the tongue" in " ".join(
+        assert "1 of 16 steps" in see(pilot)
+        assert "Stomach aspirated, old tube out" in " ".join(
             line.plain for line in pilot.app.screen.query_one(NextBoard).lines(38)
         )
 

@@ -154,12 +154,16 @@ async def do_step(pilot: Hands, step: str) -> None:
     await type_in(pilot, "", "space")
 
 
-async def read_at_step(pilot: Hands, _step: str, reading: str, typed: str) -> None:
+async def read_at_step(pilot: Hands, step: str, reading: str, typed: str) -> None:
     """The pad has come up by itself; what is not read is left for later, and opened from its entry."""
-    asked = {"heart_rate": "heart rate", "attempts": "attempt", "catheter_depth": "mark", "volume_given": "surfactant"}
-    if place(pilot) == "pad" and asked.get(reading, "aspirated") not in see(pilot).partition("▶")[0]:
-        await type_in(pilot, "", "escape")
-        await move_to(pilot, f"step {_step}")
+    asked = {
+        "heart_rate": "heart rate", "attempts": "attempt", "catheter_depth": "mark", "volume_given": "surfactant",
+        "device_holder": "holds", "instiller": "gives", "volume_recovered": "recovered",
+    }[reading]  # fmt: skip
+    if place(pilot) != "pad" or asked not in see(pilot).partition("▶")[0]:
+        if place(pilot) == "pad":
+            await type_in(pilot, "", "escape")
+        await move_to(pilot, f"step {step}")
         await type_in(pilot, "", "enter")
         row_of(pilot, reading).focus()
         await type_in(pilot, "", "enter")

@@ -55,9 +55,11 @@ async def test_the_whole_way_by_touch_alone(desk: Workstation, away: OpenPrepara
         assert "Every step is recorded." in see(pilot)
         await touch_button(pilot, "record")
         assert place(pilot) == "record"
-        assert "0.4 mL ÷ 3.6 mL = 11.1 % aspirated" in words(pilot)
+        away.session.refresh()
+        share = "Share recovered: 0.4 mL ÷ 3.6 mL given = 11.1 % of the dose."
+        assert share in away.bedside.show_record().results
         await touch_button(pilot, "home")
-        assert "30 minutes after: due 03:53" in words(pilot)
+        assert "30 min after: due 03:54" in words(pilot)
         clock.move(minutes=40)
         await touch_row(pilot, away.session.prep)
         assert place(pilot) == "record"
@@ -80,17 +82,19 @@ async def test_the_whole_way_by_touch_alone(desk: Workstation, away: OpenPrepara
     assert record.outcome == "given in full"
     assert record.complications == "desaturation; reflux"
     assert record.addenda[0].endswith("parents told")
-    assert [row.word for row in record.follow_ups] == ["done", "not done", "not done", "not done"]
+    assert [row.word for row in record.follow_ups] == ["done", *["not done"] * 4]
 
 
 async def _give_follow_ups(pilot: Hands) -> None:
     assert "due now, since" in words(pilot)
     await touch_button(pilot, "fill")
-    assert "What is the FiO2?" in see(pilot)
-    await touch_keys(pilot, "25")
+    assert "Wean oxygen early." in see(pilot)
+    for asked, typed in (("SpO2", "93"), ("FiO2", "25"), ("heart rate", "150"), ("breaths", "54")):
+        assert asked in see(pilot)
+        await touch_keys(pilot, typed)
     await touch_row(pilot, "easy")
     assert row_of(pilot, "follow-up after-30-min").text.sign == Sign.DONE
-    for follow_up in ("after-1-h", "after-2-h", "after-6-h"):
+    for follow_up in ("after-1-h", "after-2-h", "after-3-h", "after-6-h"):
         await touch_row(pilot, f"follow-up {follow_up}")
         await touch_button(pilot, "other")
         await touch_row(pilot, "Gone to another ward")
@@ -128,10 +132,10 @@ async def test_a_missing_volume_is_entered_where_it_is_missing(
         assert place(pilot) == "record"
         await touch_row(pilot, "missing Surfactant given: not recorded")
         await touch_keys(pilot, "3.6")
-        await touch_row(pilot, "missing Aspirated: not recorded")
+        await touch_row(pilot, "missing Recovered: not recorded")
         await touch_keys(pilot, "2.0")
     away.session.refresh()
-    assert "55.6 % aspirated" in " ".join(away.bedside.show_record().results)
+    assert "55.6 % of the dose" in " ".join(away.bedside.show_record().results)
 
 
 async def test_a_missing_step_leads_to_the_step(desk: Workstation, away: OpenPreparation, clock: Clock) -> None:
@@ -239,7 +243,7 @@ async def test_what_has_ended_is_listed_and_read_with_its_list(
         rows = [row.key for row in pilot.app.screen.query("Row")]  # type: ignore[attr-defined]
         assert rows == [other.session.prep, away.session.prep]
         assert "Cot 9 (practice)" in see(pilot)
-        assert "stood down by RA at 03:32: end of the practice" in words(pilot)
+        assert "stood down by RA at 03:33: end of the practice" in words(pilot)
         await touch_row(pilot, other.session.prep)
         assert "practice" in see(pilot)
         assert "Stood down by RA" in words(pilot)

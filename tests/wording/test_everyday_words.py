@@ -54,6 +54,7 @@ VERBS = frozenset(
         "hold",
         "keep",
         "lay",
+        "leave",
         "look",
         "mark",
         "measure",
@@ -63,6 +64,7 @@ VERBS = frozenset(
         "put",
         "read",
         "repeat",
+        "say",
         "secure",
         "set",
         "spread",
@@ -72,6 +74,7 @@ VERBS = frozenset(
         "turn",
         "use",
         "warm",
+        "wean",
     }
 )
 """The first words of the instructions in the shipped kits."""
@@ -110,7 +113,8 @@ def take_kit(kit: str) -> Kit:
 
 
 def list_instructions(kit: Kit) -> Iterator[str]:
-    steps = (*kit.procedure.step, *kit.procedure.happening) if kit.procedure else ()
+    cot = kit.procedure
+    steps = (*cot.step, *cot.happening, *cot.follow_up) if cot else ()
     for row in (*kit.line, *steps):
         yield from row.how
     for product in kit.product:

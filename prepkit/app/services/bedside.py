@@ -97,7 +97,7 @@ class BedsideService:
         if not self._knows(step, "step"):
             return "This kit has no such step."
         at = self._find_now()
-        follow_ups = list_follow_ups(self._session.work_out().laid, step, at)
+        follow_ups = list_follow_ups(self._session.work_out(), step, at)
         return self._session.act(lambda state: decide_step(state, step, at, follow_ups))
 
     def leave_out(self, step: str, reason: str) -> str:
@@ -135,11 +135,11 @@ class BedsideService:
         at = _find_last_time(typed, self._session.clock())
         if at is None:
             return _CLOCK_FORM
-        kit = self._session.work_out().laid
+        worked = self._session.work_out()
 
         def decide(state: Preparation) -> Decision:
             found = state.cot_record.find_entry(entry)
-            follow_ups = list_follow_ups(kit, found.id, at) if found and found.kind == "step" else ()
+            follow_ups = list_follow_ups(worked, found.id, at) if found and found.kind == "step" else ()
             return decide_time(state, entry, at, self._find_now(), follow_ups)
 
         return self._session.act(decide)

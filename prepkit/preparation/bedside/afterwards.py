@@ -14,12 +14,13 @@ from prepkit.canonical import compute_fingerprint
 from prepkit.kit.earlier import EarlierDose, EarlierDoses
 from prepkit.kit.kit import Kit
 from prepkit.kit.lines import AmountLine, DoseLine
-from prepkit.kit.procedure import NumberReading, Procedure, Reading
+from prepkit.kit.procedure import Afterwards, FollowUp, NumberReading, PersonReading, Procedure, Reading
 from prepkit.preparation.bedside.events import FollowUpSet
 from prepkit.preparation.bedside.record import AFTERWARDS
 from prepkit.preparation.listing import WorkedList
 from prepkit.preparation.readiness import compute_ready_fingerprint
 from prepkit.preparation.state import Preparation
+from prepkit.preparation.text import Refusal, check_initials
 from prepkit.quantities.amount import Amount, convert, multiply
 from prepkit.quantities.text import (
     UnreadableAmountError,
@@ -28,9 +29,8 @@ from prepkit.quantities.text import (
     show_amount,
     show_range,
     write_amount,
+    write_decimal,
 )
-from prepkit.rules.dose.aspirate import Aspirate, compute_aspirate, compute_given_per_kg
-from prepkit.rules.findings import Finding
 
 
 def find_reading(procedure: Procedure, reading: str) -> Reading | None:
@@ -40,6 +40,9 @@ def find_reading(procedure: Procedure, reading: str) -> Reading | None:
 
 def read_reading(reading: Reading, typed: str) -> tuple[str, str]:
     """Read what was typed for a reading: its canonical text and "", or "" and what is wrong."""
+    if isinstance(reading, PersonReading):
+        initials = check_initials(typed)
+        return ("", initials.reason) if isinstance(initials, Refusal) else (initials, "")
     if not isinstance(reading, NumberReading):
         word = typed.strip().lower()
         found = next((each for each in reading.options if each.lower() == word), None)
@@ -55,13 +58,26 @@ def read_reading(reading: Reading, typed: str) -> tuple[str, str]:
     return write_amount(convert(amount, unit)), ""
 
 
-def list_follow_ups(kit: Kit, step: str, at: datetime) -> tuple[FollowUpSet, ...]:
+def list_planned(worked: WorkedList) -> tuple[FollowUp, ...]:
+    """List the follow-ups of the kit and those of the ward, which ask what the kit's first one asks; by their times."""
+    planned = worked.laid.procedure.follow_up if worked.laid.procedure else ()
+    own = worked.ward.model.afterwards if worked.ward else None
+    wards = [_plan(each, planned[0]) for each in own.follow_up] if own and planned else []
+    # Of one time the kit's own, which cites where it comes from.
+    by_time = {convert(each.after, "min").value: each for each in (*wards, *planned)}
+    return tuple(by_time[time] for time in sorted(by_time))
+
+
+def _plan(after: Amount, like: FollowUp) -> FollowUp:
+    named = {"id": f"after-{write_decimal(after.value)}-{after.unit.text}", "name": f"{show_amount(after)} after"}
+    return replace(like, after=after, basis="local", source=(), **named)
+
+
+def list_follow_ups(worked: WorkedList, step: str, at: datetime) -> tuple[FollowUpSet, ...]:
     """List the follow-ups that are due after a step, given when it was done."""
-    if kit.procedure is None:
-        return ()
     return tuple(
-        FollowUpSet(each.id, each.name, _add(at, each.after).isoformat(timespec="seconds"), each.asks)
-        for each in kit.procedure.follow_up
+        FollowUpSet(each.id, each.name, add_time(at, each.after).isoformat(timespec="seconds"), each.asks)
+        for each in list_planned(worked)
         if each.since == step
     )
 
@@ -139,28 +155,9 @@ def find_doses_had(state: Preparation, worked: WorkedList) -> tuple[str, Earlier
     return line.earlier, EarlierDoses((*before, given) if given else before)
 
 
-def find_aspirate(state: Preparation, kit: Kit) -> Aspirate | None:
-    """Find how much of the dose was aspirated; None while a volume is missing."""
-    after = kit.procedure.afterwards if kit.procedure else None
-    if after is None:
-        return None
-    given, aspirated = find_volume(state, after.given), find_volume(state, after.aspirated)
-    if given is None or aspirated is None or not given.value:
-        return None
-    return compute_aspirate(given, aspirated, after.delivered_below)
-
-
-def find_reached(state: Preparation, worked: WorkedList) -> tuple[Amount, Finding] | None:
-    """Find what was given per kg, with its working; None while it is unknown."""
-    after = worked.laid.procedure.afterwards if worked.laid.procedure else None
-    if after is None or worked.tray is None:
-        return None
-    given = find_volume(state, after.given)
-    line = next((line for line in worked.tray.lines if line.id == after.line), None)
-    found = line.outcome if line else None
-    if given is None or not given.value or found is None or found.recipe is None or found.weight is None:
-        return None
-    return compute_given_per_kg(given, found.recipe.strength, found.weight, due=found.due, in_syringe=found.in_syringe)
+def list_volumes(after: Afterwards) -> tuple[str, ...]:
+    """List the readings of volumes that the record needs: given, and recovered where the kit asks for it."""
+    return (after.given,) if after.recovered is None else (after.given, after.recovered)
 
 
 class RecordGap(Struct, frozen=True):
@@ -179,9 +176,7 @@ def find_record_missing(state: Preparation, kit: Kit) -> tuple[RecordGap, ...]:
         return ()
     steps = [step for step in procedure.step if record.find_step(step.id) is None]
     after = procedure.afterwards
-    volumes = (
-        [] if after is None else [each for each in (after.given, after.aspirated) if find_volume(state, each) is None]
-    )
+    volumes = [] if after is None else [each for each in list_volumes(after) if find_volume(state, each) is None]
     readings = [reading for reading in procedure.reading if reading.id in volumes]
     dues = [(key, due) for key, due in record.dues.items() if not record.is_made(key)]
     no_outcome = after is not None and record.outcome is None
@@ -213,5 +208,6 @@ def compute_record_fingerprint(state: Preparation) -> str:
     )
 
 
-def _add(at: datetime, after: Amount) -> datetime:
+def add_time(at: datetime, after: Amount) -> datetime:
+    """The moment so long after another."""
     return at + timedelta(minutes=ceil(convert(after, "min").value))

@@ -1,7 +1,9 @@
 """Prompts at the cot and afterwards: readings, follow-up, corrected time, outcome, second signature."""
 
+from msgspec.structs import replace
+
 from prepkit.app.open_preparation import OpenPreparation
-from prepkit.tui.prompts.prompt import Alternative, PreparationWizard, Prompt, ReasonWizard
+from prepkit.tui.prompts.prompt import TYPE_IT, Alternative, PreparationWizard, Prompt, ReasonWizard, offer_typing
 from prepkit.tui.prompts.sign_in import Authenticate, IdentityPrompts
 from prepkit.view.cot import EntryView, ReadingRow
 from prepkit.view.models import InputKind
@@ -19,11 +21,16 @@ class ReadingWizard(PreparationWizard):
     Each is kept as soon as it is given: there is nothing to go back to in the pad.
     """
 
-    def __init__(self, preparation: OpenPreparation, title: str, rows: tuple[ReadingRow, ...]) -> None:
+    def __init__(
+        self, preparation: OpenPreparation, title: str, rows: tuple[ReadingRow, ...], how: tuple[str, ...] = ()
+    ) -> None:
         super().__init__(preparation)
         self.title = title
+        self._how = how
         self._rows = rows
         self._given: set[str] = set()
+        self._by_hand = False
+        """Whether initials are to be typed although there is a staff list."""
 
     def next_prompt(self) -> Prompt | None:
         """The first reading not given yet."""
@@ -31,14 +38,17 @@ class ReadingWizard(PreparationWizard):
         return None if row is None or self._is_over else self._ask(row)
 
     def _ask(self, row: ReadingRow) -> Prompt:
+        if row.entry is InputKind.TEXT and not self._by_hand and (people := self._list_people()):
+            row = replace(row, entry=InputKind.CHOICE, choices=offer_typing(people, "Type initials"))
         return Prompt(
             label=row.label,
-            words=(self.title, row.ask, *((f"Now: {row.value}",) if row.value else ())),
+            words=(self.title, *self._how, row.ask, *((f"Now: {row.value}",) if row.value else ())),
             entry=row.entry,
             accept=lambda typed: self._give(row, typed),
             unit=row.unit,
             typed=row.value if row.choices else "",
             choices=row.choices,
+            capitals=row.entry is InputKind.TEXT,
             final=True,
             alternative=self._alternative(),
         )
@@ -46,10 +56,18 @@ class ReadingWizard(PreparationWizard):
     def _alternative(self) -> Alternative:
         return Alternative(LATER, lambda: self._end_with(""))
 
+    def _list_people(self) -> tuple[tuple[str, str], ...]:
+        rows = self.preparation.session.identity.list_people()
+        return tuple((row.initials, f"{row.initials} · {row.role}") for row in rows)
+
     def _give(self, row: ReadingRow, typed: str) -> str:
+        if typed == TYPE_IT:
+            self._by_hand = True
+            return ""
         refusal = self.preparation.bedside.give_reading(row.of, row.reading, typed)
         if not refusal:
             self._given.add(row.reading)
+            self._by_hand = False
         return refusal
 
 
@@ -57,7 +75,7 @@ class FollowUpWizard(ReadingWizard):
     """The readings of a follow-up, or why it was not done."""
 
     def __init__(self, preparation: OpenPreparation, row: FollowUpRow) -> None:
-        super().__init__(preparation, row.name, row.readings)
+        super().__init__(preparation, row.name, row.readings, row.how)
         words = (f"{row.name}: why was it not done?",)
         cot, follow_up = preparation.bedside, row.follow_up
         self._why = ReasonWizard(

@@ -48,6 +48,8 @@ def _missing(view: RecordView) -> list[Item]:
 
 def _follow_ups(view: RecordView) -> list[Item]:
     rows: list[Item] = [_follow_up(row, is_open=not view.ended) for row in view.follow_ups]
+    if view.clocks:
+        rows.insert(0, WordsItem("clocks", tuple(map(Sentence, view.clocks))))
     return [HeadingItem("follow-ups", "Follow-up"), *rows] if rows else []
 
 

@@ -127,7 +127,8 @@ class Clocks(TextBlock):
 
     def lines(self, width: int) -> list[Content]:
         """Each on one line where it fits."""
-        return [line for clock in self._clocks for line in _clock_lines(clock, min(width, WIDEST))]
+        wide = min(width, WIDEST)
+        return [line for clock in self._clocks for line in _clock_lines(clock, wide)]
 
 
 class ClocksItem(Struct, frozen=True):
@@ -151,11 +152,14 @@ class ClocksItem(Struct, frozen=True):
 
 
 def _clock_lines(clock: ClockRow, width: int) -> list[Content]:
-    """With the time it counts from where there is room; the timeline has that time too."""
+    """With the time it counts from where there is room; the timeline has that time too. Its end on a line below."""
     elapsed = Content.styled(clock.elapsed, "bold $amount")
     bare = Content.styled(clock.name, "$ink")
-    for name in (bare.append(Content.styled(f" {clock.since}", "$pale")), bare):
+    since = bare.append(Content.styled(f" {clock.since}", "$pale"))
+    below = styled(clock.end, width, "$ink") if clock.end else []
+    beside = since.append(Content.styled(f" · {clock.end}", "$ink")) if clock.end else since
+    for name, rest in ((beside, []), (since, below), (bare, below)):
         gap = width - name.cell_length - elapsed.cell_length
         if gap > 0:
-            return [name.append(" " * gap).append(elapsed)]
-    return [*styled(clock.name, width, "$ink"), *styled(clock.elapsed, width, "bold $amount")]
+            return [name.append(" " * gap).append(elapsed), *rest]
+    return [*styled(clock.name, width, "$ink"), *styled(clock.elapsed, width, "bold $amount"), *below]
