@@ -90,7 +90,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     kept: tuple[StoredPreparation, ...],
 ) -> None:
     lines = [line for tray in list_trays(kept) for line in tray.lines]
-    assert len(lines) == 170
+    assert len(lines) == 160
     assert (
         join(compute_line_fingerprint(line) for line in lines)
         == "1677ea743c79e32ae55fba8bb8a5c6cb3cbae022e4e2e892e86ece587be11222"
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "bc07d45a456663541ba1e44b25c8c404f480adaf1dd666ba0ba5d37e16cdaac8"
+        == "6e2fcbd255e2b128026fbc8b8831496fc967317125e1b1e300b454eedc9e19c9"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "2a1584632d270cf982747113ec7f3b1b36a7705b9c9a9b61dcb417b5690e8f84"
+        == "e54bc84fad54e76bc710dc25169095b4b3d7f8254e2044791a8498070d51bff2"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "6e37c622b37979dff0daf7ce3601b7fb585b2b97df5cbbc431b225596c225f93"
+        == "61bc1dac6160403478a745134a110bc3a333df8b23c856144e522bb343ba551c"
     )
 
 
@@ -120,12 +120,12 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "baaf3e2cc5134f3d59f31c0cc5ac846991844a3821736b2f7eba045541baa454"
+        == "72ebfe8d8dccc513cc9151f87fe596246671a0dd16bcde5fccf34f0b52f3bbbc"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]
     assert (
-        join(write_audit_row(row) for row in rows) == "c6a49ea8ca188bd0d1c9c99a61e84ec1958e91855f02d11a385a1ec584fe3e4b"
+        join(write_audit_row(row) for row in rows) == "09ef4984b326595e2a0f20f885c43f02994d1387f89f4da17469679de0ad5cf1"
     )
 
 

@@ -16,8 +16,8 @@ from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
-EVENTS, LISTS = 413, 63
-LAST_HASH = "863911b5032d5b637f81a00136423b4597b5fd815adf53eaa20e9a650b407839"
+EVENTS, LISTS = 431, 73
+LAST_HASH = "a2f0a6359cd01a066c620ba21ae7a4e1f53e01d9dfbfa4ea42ce039e0532a52a"
 
 
 @pytest.fixture
