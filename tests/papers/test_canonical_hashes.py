@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 160
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "1677ea743c79e32ae55fba8bb8a5c6cb3cbae022e4e2e892e86ece587be11222"
+        == "cdc550f0f0e036de6dfa196c5e60a0ae87d6cc914ef2061952a328815766899d"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "6e2fcbd255e2b128026fbc8b8831496fc967317125e1b1e300b454eedc9e19c9"
+        == "4ef85bb7ca4a9d82abefe77809a87acc6001ce9bd748a318b266e5b0197d5258"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "e54bc84fad54e76bc710dc25169095b4b3d7f8254e2044791a8498070d51bff2"
+        == "d4af403474b1846ce75e70b73f1394cfa8118cf52f879dedd8859d025d3c19a3"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "61bc1dac6160403478a745134a110bc3a333df8b23c856144e522bb343ba551c"
+        == "16e3a73a015cb462b95636dde8a9ea58e69cedab34983b0689dbaf785f0242a5"
     )
 
 
@@ -120,12 +120,12 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "72ebfe8d8dccc513cc9151f87fe596246671a0dd16bcde5fccf34f0b52f3bbbc"
+        == "60e49b7d7264afb4e2f829cd49d23df462c52c52bfa280b611d6478465eabb34"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]
     assert (
-        join(write_audit_row(row) for row in rows) == "09ef4984b326595e2a0f20f885c43f02994d1387f89f4da17469679de0ad5cf1"
+        join(write_audit_row(row) for row in rows) == "5121b177d3363bf3c056f660cd062b69c5c67fbe836fa89d4963c8c46107119f"
     )
 
 

@@ -16,8 +16,8 @@ from prepkit.app.verification import verify_store
 from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
-EVENTS, LISTS = 431, 73
-LAST_HASH = "a2f0a6359cd01a066c620ba21ae7a4e1f53e01d9dfbfa4ea42ce039e0532a52a"
+EVENTS, LISTS = 453, 73
+LAST_HASH = "1ee6b525f9bea2fbb3bd5606b2cb2ff54899b1a5aef7d02a5f0672a2204015cf"
 
 
 @pytest.fixture
