@@ -117,3 +117,11 @@ def test_the_command_line_tells_what_is_wrong_in_the_wards_own_lines(
     said = capsys.readouterr().out
     row = ward_file.read_text("utf-8").split("\n").index('group = "medicine"') + 1
     assert f'ward.toml:{row}: line "atropine": no group "medicine" is declared' in said
+
+
+def test_a_ward_that_restates_a_line_keeps_what_its_tick_says_of_a_fact(desk: Workstation, ward_file: Path) -> None:
+    trial = '[[local.line]]\nkind = "trial"\nid = "line-flushed"\ngroup = "trials"\nname = "Line flushed"\n'
+    write(ward_file, LOCAL, f'{trial}goes_with = "atropine"\nhow = ["Flush it."]\nbasis = "local"\n')
+    opened = start(desk)
+    assert opened.lines.tick("line-flushed") == ""
+    assert find_row(opened, "line-flushed").note == "but Line checked as patent: no"
