@@ -29,13 +29,13 @@ MAIN_JOB = textwrap.dedent("""
     opened = desk.start("surfactant-supraglottic", "Cot 4")
     for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2"), ("born", "today")):
         assert opened.baby.give_fact(fact, typed) == ""
+    usual = {"fio2": "38", "line_patent": "yes", "leads": "RA, skilled", "intubates": "RA, in the room"}
+    for fact, typed in usual.items():
+        assert opened.baby.give_fact(fact, typed) == ""
     for group in opened.lines.show_list().groups:
         for line in group.lines:
             assert opened.lines.tick(line.id, {"catheter-depth": "15"}.get(line.id, "")) == "", line.id
     assert opened.baby.answer_others() == ""
-    usual = {"fio2": "38", "line_patent": "yes", "leads": "RA, skilled", "intubates": "RA, in the room"}
-    for fact, typed in usual.items():
-        assert opened.baby.give_fact(fact, typed) == ""
     assert opened.baby.confirm_facts() == ""
     assert opened.check.begin("TO") == ""
     assert opened.check.enter_fact("birth_weight", "1450") == opened.check.enter_fact("born", "today") == ""

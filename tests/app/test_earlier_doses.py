@@ -132,10 +132,10 @@ def test_a_dose_given_in_part_is_an_earlier_dose_and_its_rest_can_be_ordered_at_
     opened = start(desk)
     give(opened, clock, "1.8")
     assert opened.bedside.come_back("the catheter came out") == ""
-    assert find_fact(opened) == ("Poractant alfa, 1.8 mL, 25 Nov 03:16, part of 290 mg", "")
+    assert find_fact(opened) == ("Poractant alfa, 1.8 mL, 25 Nov 03:17, part of 290 mg", "")
     row = find_row(opened, "surfactant")
     assert row.sign is Sign.BLOCKED
-    assert "may be given from 15:16 on 25 Nov" in row.note
+    assert "may be given from 15:17 on 25 Nov" in row.note
     assert opened.lines.order("surfactant", "poractant-alfa rest", "KM") == ""
     row = find_row(opened, "surfactant")
     # 290 mg were due and 1.8 mL hold 144 mg: 146 mg are left, 1.825 mL.
@@ -150,7 +150,7 @@ def test_a_dose_given_in_full_waits_for_its_interval_and_a_senior_may_order_it_e
     opened = start(desk)
     give(opened, clock, "3.6")
     assert opened.bedside.come_back("given, and more is wanted") == ""
-    assert "may be given from 15:16 on 25 Nov" in find_row(opened, "surfactant").note
+    assert "may be given from 15:17 on 25 Nov" in find_row(opened, "surfactant").note
     assert "poractant-alfa rest" not in list_options(opened)
     assert "reason" in opened.lines.order("surfactant", "poractant-alfa early", "KM")
     assert opened.lines.order("surfactant", "poractant-alfa early", "KM", "worse again on CPAP") == ""
@@ -164,7 +164,7 @@ def test_a_dose_whose_volume_nobody_entered_is_one_of_an_unknown_amount_and_asks
     opened = start(desk)
     give(opened, clock, "")
     assert opened.bedside.come_back("the line was lost") == ""
-    assert find_fact(opened) == ("Poractant alfa, amount not known, 25 Nov 03:16", "")
+    assert find_fact(opened) == ("Poractant alfa, amount not known, 25 Nov 03:17", "")
     assert "senior" in " ".join([*opened.baby.show_suitability().words, *opened.ready.show_ready().missing])
 
 
@@ -176,7 +176,7 @@ def test_nothing_given_leaves_no_dose_behind(desk: Workstation, clock: Clock) ->
     assert find_fact(opened)[0] == "none"
 
 
-ASKED = "Poractant alfa, 3.6 mL at 03:16 under Cot 4. The same baby?"
+ASKED = "Poractant alfa, 3.6 mL at 03:17 under Cot 4. The same baby?"
 
 
 def begin_anew(desk: Workstation, clock: Clock, weight: str = "1450") -> OpenPreparation:
@@ -206,8 +206,8 @@ def test_the_defaults_cannot_be_confirmed_past_the_question(desk: Workstation, c
 def test_yes_counts_the_dose_and_another_baby_had_none(desk: Workstation, clock: Clock) -> None:
     opened = begin_anew(desk, clock)
     assert opened.doses.answer_same_baby(is_same=True) == ""
-    assert find_fact(opened) == ("Poractant alfa, 3.6 mL, 25 Nov 03:16", "")
-    assert "may be given from 15:16 on 25 Nov" in find_row(opened, "surfactant").note
+    assert find_fact(opened) == ("Poractant alfa, 3.6 mL, 25 Nov 03:17", "")
+    assert "may be given from 15:17 on 25 Nov" in find_row(opened, "surfactant").note
     assert opened.lines.show_list().same_baby == ""
     other = start(desk, "1300")
     assert other.doses.answer_same_baby(is_same=False) == ""
@@ -236,11 +236,11 @@ def test_a_dose_given_after_the_answer_is_asked_about_at_the_gate_and_the_old_on
     assert opened.ready.show_ready().missing.count(ASKED) == 0
     give(third, clock, "1.8")
     clock.move(minutes=2)
-    asked = "Poractant alfa, 1.8 mL at 04:06 under Cot 4. Of this baby, and not counted yet?"
+    asked = "Poractant alfa, 1.8 mL at 04:08 under Cot 4. Of this baby, and not counted yet?"
     assert asked in opened.ready.show_ready().missing
     assert opened.lines.show_list().same_baby == asked
     assert opened.doses.answer_same_baby(is_same=True) == ""
-    assert find_fact(opened)[0].startswith("Poractant alfa, 1.8 mL, 25 Nov 04:06")
+    assert find_fact(opened)[0].startswith("Poractant alfa, 1.8 mL, 25 Nov 04:08")
     assert "under Cot 4" not in "".join(map(str, opened.ready.show_ready().missing))
 
 
@@ -250,13 +250,13 @@ def test_the_answer_stands_in_the_record_with_what_was_asked(desk: Workstation, 
     (stored,) = [each for each in find_stored_preparations(desk.store, "Cot 4") if each.prep == opened.session.prep]
     told = [entry.words for entry in make_timeline(stored.events, stored.state, None)]
     assert (
-        "Given under this cot label: Poractant alfa, 3.6 mL, 25 Nov 03:16: another baby's, or counted already" in told
+        "Given under this cot label: Poractant alfa, 3.6 mL, 25 Nov 03:17: another baby's, or counted already" in told
     )
 
 
 def test_a_dose_that_was_entered_with_its_moment_is_not_asked_about(desk: Workstation, clock: Clock) -> None:
     opened = begin_anew(desk, clock)
-    assert opened.doses.add(FACT, "poractant-alfa", "290 mg", "2026-11-25 03:16") == ""
+    assert opened.doses.add(FACT, "poractant-alfa", "290 mg", "2026-11-25 03:17") == ""
     assert not [words for words in opened.ready.show_ready().missing if "under Cot 4" in words]
     assert opened.doses.take_off(FACT, opened.doses.show(FACT).doses[0][0]) == ""
     assert [words for words in opened.ready.show_ready().missing if "under Cot 4" in words]

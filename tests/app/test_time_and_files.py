@@ -201,12 +201,12 @@ def test_a_baby_outside_the_kits_domain_keeps_the_gate_shut(desk: Workstation) -
     view = opened.baby.show_suitability()
     assert view.verdict == "not suitable"
     said = next(row.text for row in view.facts if row.text.startswith("This kit is for"))
-    assert "birth weight at least 1000 g and at most 5000 g" in said
+    assert "birth weight at least 800 g and at most 5000 g" in said
     assert "(this baby: 5500 g · 41+6)" in said
 
 
 def test_a_text_too_large_to_store_is_refused_in_words(desk: Workstation, ward_file: Path) -> None:
-    ward_file.write_text(ward_file.read_text("utf-8") + "\n" * 994_000, "utf-8")
+    ward_file.write_text(ward_file.read_text("utf-8") + "\n" * 990_000, "utf-8")
     with pytest.raises(StoreUnfit, match="cannot be stored"):
         desk.start("surfactant-supraglottic", "Cot 4")
 

@@ -97,7 +97,7 @@ KILLED = textwrap.dedent("""
     store = open_sqlite(Path(sys.argv[1]))
     desk = open_workstation(store, ward=Path(sys.argv[2]), kits=None, who="KM")
     opened = desk.start("surfactant-supraglottic", "Cot 4")
-    for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2")):
+    for fact, typed in (("birth_weight", "1450"), ("birth_gestation", "30+2"), ("line_patent", "yes")):
         opened.baby.give_fact(fact, typed)
     print(opened.session.prep, flush=True)
     while True:

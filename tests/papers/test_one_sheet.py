@@ -52,7 +52,7 @@ def test_a_busy_record_takes_a_smaller_type_and_still_prints_on_one_sheet(store:
     quiet = made.record
     row = replace(quiet.timeline[-3], notes=("Heart rate 92 /min", "while the catheter went in, for about a minute"))
     added = "RA 11:00: " + "seen again with them. " * 9
-    busy = replace(quiet, timeline=quiet.timeline + (row,) * 10, addenda=(added,) * 3)
+    busy = replace(quiet, timeline=quiet.timeline + (row,) * 5, addenda=(added,) * 3)
     assert choose_type_size(busy, ()) < choose_type_size(quiet, ())
     page = tmp_path / "busy.html"
     page.write_text(write_record_html(busy), "utf-8")

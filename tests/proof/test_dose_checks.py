@@ -26,6 +26,7 @@ from proof_kits import (
     use_containers,
     write_syringe,
 )
+from trays import WARD
 
 from prepkit.documents.proof_text import write_proof_text
 from prepkit.documents.proof_words import say_note
@@ -163,7 +164,8 @@ def test_a_mark_held_below_by_what_a_recipe_makes_is_in_order() -> None:
 
 def test_a_nearer_mark_that_is_not_taken_fails_the_proof(monkeypatch: pytest.MonkeyPatch) -> None:
     change_mark(monkeypatch, -1)
-    proof = prove_stock(grams=(1000, 1010), deviation=make_amount(20, "%"))
+    coarse = tuple(each for each in WARD.model.syringe if each.marks != make_amount("0.05", "mL"))
+    proof = prove_stock(grams=(1000, 1010), deviation=make_amount(20, "%"), syringe=coarse)
     # 2.5 mL is half way between 2.4 and 2.6 mL; from 1001 g on the upper one is nearer.
     assert find_first(proof) == {Wrong.NEAREST: [(1001, 1010)]}
     # After 300 of 400 mg/kg the upper mark, 1.3 mL, would be 104 mg of the 100 mg/kg that are left.

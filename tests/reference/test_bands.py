@@ -48,7 +48,12 @@ BLADES = [("27+6", "size 00"), ("28+0", "size 0"), ("36+6", "size 0"), ("37+0", 
 
 # Suction catheter for each tube laid out: 2.5 mm 5-6 Fr, 3.0 mm 6-8, 3.5 mm 8. NRP 6th edition, R2; of two the smaller that
 # serves the tube beside it too.
-SUCTION = [(999, "27+6", "6 Fr"), (1500, "30+0", "6 Fr"), (2500, "36+0", "6 and 8 Fr"), (3500, "40+0", "6 and 8 Fr")]
+SUCTION = [
+    (999, "27+6", "5 Fr"),
+    (1500, "30+0", "5 and 6 Fr"),
+    (2500, "36+0", "6 and 8 Fr"),
+    (3500, "40+0", "6 and 8 Fr"),
+]
 
 # Paediatric size over 1 kg and under 15 kg: Garey 2008, doi 10.1542/peds.2007-2708, R. Neonatal size 0.25-6 kg: labels, from
 # memory.

@@ -22,15 +22,15 @@ ENDS = {
 LOOKS = {
     SUPRAGLOTTIC: {"1 h": {"pinheiro-2016", "gallup-2023"}, "3 h": {"barbosa-2017"}},
     THIN: {"1 h": {"van-der-burg-2016"}},
-    BRIEF: {"1 h": {"pinheiro-2016", "gallup-2023"}},
+    BRIEF: {"1 h": set()},  # from the tube on, common practice
 }
 ORDERS = {
     SUPRAGLOTTIC: [
-        "atropine-given", "sucrose-given", "device-in", "cpap-gas-off", "t-piece-on-device", "co2-seen",
+        "atropine-given", "sucrose-given", "device-in", "t-piece-on-device", "cpap-gas-off", "co2-seen",
         "surfactant-begun", "catheter-out", "cpap-on", "device-out", "stomach-measured",
     ],
     THIN: [
-        "premedication-given", "sucrose-given", "cords-seen", "catheter-in", "laryngoscope-out", "surfactant-begun",
+        "sucrose-given", "premedication-given", "cords-seen", "catheter-in", "laryngoscope-out", "surfactant-begun",
         "catheter-out", "stomach-measured",
     ],
     BRIEF: [

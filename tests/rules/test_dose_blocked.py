@@ -177,7 +177,7 @@ def test_whole_vials_that_the_label_does_not_allow(change: dict[str, str], order
 
 def test_whole_vials_that_no_two_syringes_hold() -> None:
     order = Order("poractant-alfa", "RA", "whole", read("4.5 mL"))
-    small = tuple(row for row in WARD.model.syringe if row.route == "tracheal" and row.holds.value < 3)
+    small = tuple(row for row in WARD.model.syringe if row.route == "tracheal" and 2 < row.holds.value < 3)
     few = change_ward(WARD, syringe=small)
     # Two of 2.5 mL hold 5 mL: the dose and one air of 0.5 mL, but not two.
     assert (

@@ -58,7 +58,7 @@ def test_a_first_dose_of_surfactant() -> None:
         TRACHEAL,
         "Open 3 mL + 1.5 mL: leaves 0.9 mL to discard, the least waste from the sizes in stock [local].",
     )
-    assert found.parts == ("needle, 20 G or larger, to draw up with", *TRACHEAL_PARTS)
+    assert found.parts == ("needle, 20 G or wider, to draw up with", *TRACHEAL_PARTS)
     assert found.how == HANDLING
     assert found.cautions == (NOT_FOR_INJECTION,)
     assert found.prescribed is not None

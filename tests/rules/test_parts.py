@@ -65,7 +65,7 @@ def test_every_surfactant_is_drawn_up_with_a_wide_needle_and_goes_to_the_cot_lab
         needles[product], *rest = find_line("surfactant", 1450, ward=make_ward(text)).parts
         assert rest[1:] == ['syringe label, "not for injection"', "cap for the syringe"]
         assert rest[0].endswith("mL syringe, tracheal")
-    wide = "needle, 20 G or larger, to draw up with"
+    wide = "needle, 20 G or wider, to draw up with"
     assert needles == {"poractant-alfa": wide, "beractant": "needle, 18 G blunt", "calfactant": wide}
 
 

@@ -386,14 +386,14 @@ def test_an_order_stands_for_the_doses_that_it_was_made_on_alone() -> None:
     one = give_before("200 mg/kg, 2026-11-23 12:00")
     had = str(find_baby(1000, **one).facts["earlier_surfactant"])
     order = Order("poractant-alfa", "KM", after=had)
-    assert find(1000, WARD, order, **one).amount == ml("1.3")
+    assert find(1000, WARD, order, **one).amount == ml("1.25")
     two = give_before("200 mg/kg, 2026-11-23 12:00", "100 mg/kg, 2026-11-24 12:00")
     blocked = find(1000, WARD, order, **two).blocked
     assert blocked is not None
     assert (blocked.kind, blocked["order"], blocked["reason"]) == (Kind.ORDER_VOID, order, finding(Kind.GIVEN_SINCE))
     assert blocked["product"] == "Poractant alfa"
     # Nobody wrote down on which doses: it stands.
-    assert find(1000, WARD, Order("poractant-alfa", "KM"), **two).amount == ml("1.2")
+    assert find(1000, WARD, Order("poractant-alfa", "KM"), **two).amount == ml("1.25")
 
 
 def test_a_mass_with_many_places_is_told_to_two_on_the_row_and_to_four_in_the_sums() -> None:

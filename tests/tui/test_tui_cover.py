@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 
 import pytest
-from hands import check_by_keys, place, run, see, settle, type_in
+from hands import check_by_keys, move_to, place, run, see, settle, type_in
 from test_tui_news import resume_elsewhere, wait_for_news
 from textual.screen import Screen
 from workstation_scene import check_all
@@ -165,7 +165,8 @@ async def test_a_tick_that_meets_a_check_begun_elsewhere_shows_the_cover(
     # No look for news comes between: the tick itself has to meet the check.
     monkeypatch.setattr("prepkit.tui.screens.base.NEWS_EVERY", 3600)
     async with run(desk, (40, 20)) as pilot:
-        await type_in(pilot, "", "enter", "down", "down")
+        await type_in(pilot, "", "enter")
+        await move_to(pilot, "line drape")
         assert resume_elsewhere(begun, other_desk).check.begin("TO") == ""
         await type_in(pilot, "", "space")
         assert place(pilot) == "cover"

@@ -146,5 +146,5 @@ def test_a_caution_says_what_can_happen_and_gives_no_order(kit: str) -> None:
 def test_the_briefing_says_who_does_what_when_to_stop_and_the_way_back(kit: str) -> None:
     (line,) = [line for line in take_kit(kit).line if line.id == "team-briefed"]
     said = " ".join(line.how)
-    for words in ("holds the device", "who gives", "who watches", "who writes", "when to stop", "way back"):
+    for words in ("holds what is in it", "who gives", "who watches", "who writes", "when to stop", "way back"):
         assert words in said
