@@ -54,6 +54,7 @@ VERBS = frozenset(
         "hold",
         "keep",
         "lay",
+        "listen",
         "leave",
         "look",
         "mark",
