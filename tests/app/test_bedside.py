@@ -158,7 +158,7 @@ def test_who_holds_and_who_gives_is_recorded_on_the_step_and_never_needed_to_go_
 
 def test_the_steps_of_the_supraglottic_route_are_in_their_true_order(opened: OpenPreparation) -> None:
     steps = [row.step for row in opened.bedside.show_cot().steps]
-    order = ["sucrose-given", "device-in", "cpap-gas-off", "t-piece-on-device", "catheter-out", "cpap-on", "device-out"]
+    order = ["sucrose-given", "device-in", "t-piece-on-device", "cpap-gas-off", "catheter-out", "cpap-on", "device-out"]
     assert [step for step in steps if step in order] == order
 
 

@@ -60,7 +60,10 @@ def test_the_page_has_the_same_lines(run: Run) -> None:
 def test_the_parts_of_a_line_stand_under_it_in_small_print_without_a_box(run: Run) -> None:
     rows = run(*BABY, "--ward", str(WARD)).out.splitlines()
     at = next(at for at, row in enumerate(rows) if row.startswith("[ ] Supraglottic airway"))
-    parts = "with it: a second one, unopened, within reach; water-based lubricant; laryngoscope or tongue depressor"
+    parts = (
+        "with it: a second one of the same size, unopened, within reach; cuff syringe, if the device has a cuff;"
+        " water-based lubricant; tongue depressor, or the laryngoscope under rescue"
+    )
     assert " ".join(row.strip() for row in rows[at + 1 : at + 6]).count(parts) == 1
     assert not any(row.startswith("[ ] ") and "lubricant" in row for row in rows)
     page = run(*BABY, "--ward", str(WARD), "--format", "html").out.replace("\u00a0", " ")
