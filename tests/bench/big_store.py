@@ -17,6 +17,7 @@ from unittest import mock
 from msgspec import structs
 
 from demo import worked_night
+from prepkit.app.demo import CHOSEN
 from prepkit.app.files import WorkstationFiles
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.projections.kinds import AUDIT_ROW, COT_LABEL, make_label_key, make_time_key
@@ -97,7 +98,7 @@ def lay_out(path: Path) -> None:
             opened = start(desk, f"Bay {cot}")
             lines = [line.id for line in opened.session.state.lines if not line.blocked]
             for line in lines[: len(lines) // 2]:
-                assert opened.lines.tick(line) == ""
+                assert opened.lines.tick(line, CHOSEN.get(line, "")) == ""
 
 
 def start(desk: Workstation, cot: str) -> OpenPreparation:

@@ -30,6 +30,7 @@ ASKING = {
     "catheter-in",
     "surfactant-begun",
     "catheter-out",
+    "device-out",
     "stomach-measured",
 }
 """Steps of the shipped kit that ask for readings."""

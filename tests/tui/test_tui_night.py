@@ -88,8 +88,10 @@ async def answer_pad(pilot: Hands, typed: str) -> None:
         return
     for _ in choices:
         await type_in(pilot, "", "up")
-    await move_to(pilot, next(choice for choice in choices if choice == typed))
+    await move_to(pilot, typed if typed in choices else "type it")
     await type_in(pilot, "", "enter")
+    if typed not in choices:
+        await type_in(pilot, typed, "enter")
 
 
 async def read_fact(pilot: Hands, _fact: str, typed: str) -> None:
@@ -121,7 +123,11 @@ async def tick_all(pilot: Hands) -> None:
     for row in rows:
         if row.text.sign == "○":
             row.focus()
-            await pilot.press("space")
+            if row.key == "line catheter-depth":  # one mark is chosen with its tick
+                await type_in(pilot, "", "space")
+                await answer_pad(pilot, "15")
+            else:
+                await pilot.press("space")
 
 
 async def begin_check(pilot: Hands, who: str) -> None:
