@@ -7,6 +7,7 @@ from hands import (
     drag,
     hammer,
     middle,
+    move_to,
     place,
     row_of,
     run,
@@ -310,8 +311,10 @@ async def test_rescue_is_one_touch_away_and_large(
 
 async def test_a_happening_without_rescue_shows_none(desk: Workstation, away: OpenPreparation) -> None:
     async with run(desk, (40, 20)) as pilot:
-        await type_in(pilot, "", "enter", "e", "enter")
-        assert "Stop giving; let the baby recover." in painted(pilot)
+        await type_in(pilot, "", "enter", "e")
+        await move_to(pilot, "reflux")
+        await type_in(pilot, "", "enter")
+        assert "Stop giving until it is clear." in painted(pilot)
         assert not pilot.app.screen.query(Board)
 
 

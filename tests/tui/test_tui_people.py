@@ -1,7 +1,20 @@
 """Who is at the screen: PINs, another person in two touches, and the lock."""
 
 import pytest
-from hands import LINES, Hands, let_idle, place, run, see, touch_at, touch_button, touch_keys, touch_row, type_in
+from hands import (
+    LINES,
+    Hands,
+    let_idle,
+    move_to,
+    place,
+    run,
+    see,
+    touch_at,
+    touch_button,
+    touch_keys,
+    touch_row,
+    type_in,
+)
 from textual.app import App
 from textual.geometry import Offset
 from textual.widget import Widget
@@ -136,7 +149,8 @@ async def test_another_person_takes_the_desk_with_two_touches_and_a_pin_where_th
         await touch_keys(pilot, KM)
         assert place(pilot) == "list"
         assert "[KM]" in see(pilot)
-        await type_in(pilot, "", "down", "down", "space")
+        await move_to(pilot, "line drape")
+        await type_in(pilot, "", "space")
     begun_with_pins.session.refresh()
     assert pins_desk.store.read(begun_with_pins.session.prep)[-1].who == "KM"
 
