@@ -8,7 +8,6 @@ from prepkit.kit.problems import Problem
 from prepkit.preparation.baby.decide import decide_fact
 from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.view.baby import say_wrong
@@ -29,8 +28,7 @@ def give_fact(session: PreparationSession, fact: str, value: str, *, only_assume
     def decide(state: Preparation) -> Decision:
         if only_assumed and fact in state.facts:
             return ()
-        ahead = work_out(session.look_ahead(state, FactGiven(fact, value)), session.clock())
-        return decide_fact(state, fact, value, make_listed(ahead, "facts"))
+        return decide_fact(state, fact, value, session.list_ahead(state, FactGiven(fact, value)))
 
     return session.act(decide)
 
@@ -49,7 +47,6 @@ def change_fact(session: PreparationSession, fact: str, compute: Callable[[str],
         found = read_fact(session.look_at(state).laid, fact, typed, session.clock())
         if isinstance(found, Problem):
             return Refusal(f"{say_wrong(found)}.")
-        ahead = work_out(session.look_ahead(state, FactGiven(fact, found[0])), session.clock())
-        return decide_fact(state, fact, found[0], make_listed(ahead, "facts"))
+        return decide_fact(state, fact, found[0], session.list_ahead(state, FactGiven(fact, found[0])))
 
     return session.act(decide)

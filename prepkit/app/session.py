@@ -11,7 +11,8 @@ from prepkit.preparation.decision import Decision, refuse_if_over
 from prepkit.preparation.events import Event, Payload
 from prepkit.preparation.evolve import evolve
 from prepkit.preparation.lines.decide import decide_relist
-from prepkit.preparation.listing import WorkedList
+from prepkit.preparation.lines.events import Listed
+from prepkit.preparation.listing import WorkedList, make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.store import Store
 
@@ -79,6 +80,10 @@ class PreparationSession:
         if refuse_if_over(state) is not None:
             return state
         return evolve(state, Event(state.seq + 1, self.identity.make_attribution(who), payload))
+
+    def list_ahead(self, state: Preparation, payload: Payload, who: str = "") -> Listed:
+        """The event of the list as it would be with one more event that the team gives."""
+        return make_listed(work_out(self.look_ahead(state, payload, who), self.clock()), "facts")
 
     def _relist(self) -> None:
         """Record the list anew where time (an approval's review date, a dose's interval) changed it.

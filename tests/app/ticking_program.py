@@ -6,11 +6,10 @@ Usage: python ticking_program.py STORE WARD PREP WHO LINE...; one row a line: "d
 import sys
 from pathlib import Path
 
+from prepkit.app.demo import CHOSEN
 from prepkit.app.files import WorkstationFiles
 from prepkit.app.workstation import Workstation
 from prepkit.store import open_sqlite
-
-_CHOSEN = {"catheter-depth": "15"}
 
 
 def main(store: str, ward: str, prep: str, who: str, *lines: str) -> None:
@@ -24,7 +23,7 @@ def main(store: str, ward: str, prep: str, who: str, *lines: str) -> None:
         for line in lines:
             # As on a screen: a line that is shown as done is not touched again, which would take the tick back.
             tick = opened.session.state.ticks.get(line)
-            refusal = f"was ticked by {tick.stamp.who}" if tick else opened.lines.tick(line, _CHOSEN.get(line, ""))
+            refusal = f"was ticked by {tick.stamp.who}" if tick else opened.lines.tick(line, CHOSEN.get(line, ""))
             # Said only once the store has it.
             sys.stdout.write(f"refused {line}: {refusal}\n" if refusal else f"done {line}\n")
             sys.stdout.flush()

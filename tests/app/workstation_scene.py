@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
 
+from prepkit.app.demo import CHOSEN
 from prepkit.app.kit_files import load_kit
 from prepkit.app.open_preparation import OpenPreparation
 from prepkit.app.workstation import Workstation
@@ -68,10 +69,6 @@ def answer_all(opened: OpenPreparation) -> None:
         if fact in USUAL and fact not in given:
             assert opened.baby.give_fact(fact, USUAL[fact]) == ""
     assert opened.baby.confirm_facts() == ""
-
-
-CHOSEN = {"catheter-depth": "15"}
-"""What is entered with the tick of a line, where one value is chosen within a range."""
 
 
 def tick(opened: OpenPreparation, line: str) -> str:

@@ -19,7 +19,6 @@ from prepkit.preparation.baby.decide import (
 from prepkit.preparation.baby.events import WeightConfirmed
 from prepkit.preparation.baby.suitability import compute_suitability_fingerprint
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.rules.growth import Plausibility
 from prepkit.view.baby import show_baby
@@ -96,7 +95,6 @@ class BabyService:
         fact, facts, needs_second = question
 
         def decide(state: Preparation) -> Decision:
-            ahead = session.look_ahead(state, WeightConfirmed(fact, facts, second))
             return decide_weight(
                 state,
                 fact,
@@ -106,7 +104,7 @@ class BabyService:
                 second_verified=policy.needs_pin,
                 who=session.identity.who,
                 needs_second=needs_second,
-                listed=make_listed(work_out(ahead, session.clock()), "facts"),
+                listed=session.list_ahead(state, WeightConfirmed(fact, facts, second)),
             )
 
         return session.act(decide, policy=policy)

@@ -21,7 +21,6 @@ from prepkit.preparation.check.decide import (
 from prepkit.preparation.check.events import CheckEntered, CheckRead, FactRead
 from prepkit.preparation.check.required import find_check_wanted, list_checked_lines, list_unchecked
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation, agrees_with
 from prepkit.preparation.text import Refusal, check_initials
 from prepkit.view.baby import say_wrong
@@ -87,8 +86,7 @@ class SecondCheckService:
             listed = None
             ours = state.facts.get(fact, "")
             if state.check is not None and not agrees_with(FactRead(fact, value, state.check.stamp), ours):
-                ahead = session.look_ahead(state, CheckRead(fact, value, agrees=False), self._checker)
-                listed = make_listed(work_out(ahead, session.clock()), "facts")
+                listed = session.list_ahead(state, CheckRead(fact, value, agrees=False), self._checker)
             return decide_check_read(state, self._checker, fact, value, listed)
 
         return self._act(decide)

@@ -10,7 +10,6 @@ from prepkit.kit.problems import Problem
 from prepkit.preparation.baby.decide import decide_same_baby
 from prepkit.preparation.baby.events import FactGiven
 from prepkit.preparation.decision import Decision
-from prepkit.preparation.listing import make_listed, work_out
 from prepkit.preparation.state import Preparation
 from prepkit.preparation.text import Refusal
 from prepkit.view.baby import say_wrong
@@ -70,8 +69,7 @@ class EarlierDoseService:
             read = read_fact(session.look_at(state).laid, found.fact, typed, session.clock())
             if isinstance(read, Problem):
                 return Refusal(f"{say_wrong(read)}.")
-            ahead = work_out(session.look_ahead(state, FactGiven(found.fact, read[0])), session.clock())
-            listed = make_listed(ahead, "facts")
+            listed = session.list_ahead(state, FactGiven(found.fact, read[0]))
             return decide_same_baby(state, doses, is_same=is_same, fact=found.fact, value=read[0], listed=listed)
 
         return session.act(decide)

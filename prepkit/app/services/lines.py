@@ -65,14 +65,14 @@ class LineService:
 
     def _decide_tick(self, state: Preparation, line: str, seen: str, typed: str) -> Decision:
         """Decide on a tick, with the list as it is with what was entered for it."""
-        now, who, worked = self._session.clock(), self._session.identity.who, self._session.look_at(state)
+        who, worked = self._session.identity.who, self._session.look_at(state)
         needs, entered = find_wanted_product(worked, line) is not None, None
         if (enters := find_entry(worked, line)) is not None and typed.strip():
             value, wrong = read_entry(enters, typed)
             if wrong:
                 return Refusal(wrong)
             given = ValueEntered(line, value)
-            entered = given, make_listed(work_out(self._session.look_ahead(state, given), now), "facts")
+            entered = given, self._session.list_ahead(state, given)
         return decide_tick(state, line, seen, who, needs_in_hand=needs, entered=entered)
 
     def order(self, line: str, option: str, prescriber: str, reason: str = "") -> str:
